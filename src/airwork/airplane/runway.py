@@ -9,6 +9,7 @@ table's first row, which is not shorter than the truth; the steps say so.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,7 +28,7 @@ from airwork.airplane.runway_corrections import (
     temperature,
     wind,
 )
-from airwork.airplane.runway_table import TEMPERATURE, Print, at_weight
+from airwork.airplane.runway_table import TEMPERATURE, Print, Sheet, at_weight
 from airwork.errors import InputError, NotPossible, OutOfRange
 
 if TYPE_CHECKING:
@@ -138,23 +139,23 @@ def _distance(
         raise InputError(f"{factor:g} is no safety factor; use 1 to 5.", where="safety factor")
     if not abs(slope) <= 0.15:
         raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
-    shown = Print.of(airplane, table, kind)
+    sheet = _sheet(airplane, kind)
+    shown = sheet.shown
     warm = temperature_k > float(standard_temperature_k(pressure_altitude_m)) + 0.05
     dense = warm and kind == "landing" and standard_sheet(table)
     height_m = dry_density_altitude_m(pressure_altitude_m, temperature_k) if dense else pressure_altitude_m
     warmer, at_k = _above_standard(table, height_m, temperature_k, ruled=dense)
     asked = (units.to_unit(mass_kg, shown.weight), units.to_unit(height_m, shown.height), shown.heat(height_m, at_k))
-    rows = [shown.row(row) for row in table.rows]
     try:
-        roll, notes = at_weight(shown, rows, kind, "ground_roll_ft", *asked)
+        roll, notes = at_weight(sheet, "ground_roll_ft", *asked)
     except OutOfRange as refused:
         if not dense or refused.what != shown.axes[0].what:
             raise
         what, hint = f"density altitude [{shown.height}]", "It is entered there: it has no rule for heat."
         raise OutOfRange(what, refused.asked, refused.low, refused.high, where=refused.where, hint=hint) from None
     total: float | None = None
-    if any(row["total_over_50_ft"] is not None for row in rows):
-        total, _ = at_weight(shown, rows, kind, "total_over_50_ft", *asked)
+    if any(row["total_over_50_ft"] is not None for row in sheet.rows):
+        total, _ = at_weight(sheet, "total_over_50_ft", *asked)
     steps = Steps(roll, total, shown.distance)
     sign = "+" if shown.by_deviation and asked[2] >= 0 else ""
     heat = (
@@ -169,7 +170,7 @@ def _distance(
     steps.said += notes
     temperature(table, kind, steps, 0.0 if dense else warmer)
     if table.wind_rows and headwind_mps > 0:
-        by_wind_columns(shown, table, kind, steps, asked, headwind_mps)
+        by_wind_columns(sheet, table, steps, asked, headwind_mps)
     else:
         wind(table, kind, steps, headwind_mps, _wind_speed_mps(airplane, table, kind))
     surface_step(table, kind, steps, surface)
@@ -178,6 +179,12 @@ def _distance(
     return RunwayDistance(
         units.from_unit(steps.roll, shown.distance), over, factor, tuple(steps.said), table.conditions
     )
+
+
+@lru_cache(maxsize=16)
+def _sheet(airplane: Airplane, kind: str) -> Sheet:
+    table: DistanceTable = getattr(airplane.file.performance, kind)
+    return Sheet(Print.of(airplane, table, kind), kind, table.rows)
 
 
 def _wind_speed_mps(airplane: Airplane, table: DistanceTable, kind: str) -> float | None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
-from airwork.airplane.runway_table import TEMPERATURE, Print, at_weight
+from airwork.airplane.runway_table import TEMPERATURE, Sheet, at_weight
 from airwork.errors import NotPossible, OutOfRange
 
 if TYPE_CHECKING:
@@ -74,21 +74,18 @@ def correction(table: DistanceTable, cause: str) -> Correction | None:
 
 
 def by_wind_columns(
-    shown: Print, table: DistanceTable, kind: str, steps: Steps, asked: tuple[float, float, float], headwind_mps: float
+    calm: Sheet, table: DistanceTable, steps: Steps, asked: tuple[float, float, float], headwind_mps: float
 ) -> None:
     """The share of the calm distance that the book's own columns print at a headwind; straight between two of them."""
     wind_kt = units.to_unit(headwind_mps, "kt")
     winds = sorted({row.headwind_kt or 0.0 for row in table.wind_rows})
     at = min(wind_kt, winds[-1])
     shares: dict[str, list[float]] = {"ground_roll_ft": [1.0], "total_over_50_ft": [1.0]}
-    calm = [shown.row(row) for row in table.rows]
     for wind in winds:
-        rows = [shown.row(row) for row in table.wind_rows if row.headwind_kt == wind]
+        sheet = Sheet(calm.shown, calm.kind, [row for row in table.wind_rows if row.headwind_kt == wind])
         for column, found in shares.items():
-            if all(row[column] is not None for row in (*rows, *calm)):
-                found.append(
-                    at_weight(shown, rows, kind, column, *asked)[0] / at_weight(shown, calm, kind, column, *asked)[0]
-                )
+            if all(row[column] is not None for row in (*sheet.rows, *calm.rows)):
+                found.append(at_weight(sheet, column, *asked)[0] / at_weight(calm, column, *asked)[0])
     roll, total = (float(np.interp(at, [0.0, *winds], s)) if len(s) > 1 else None for s in shares.values())
     words = f"headwind {wind_kt:.0f} kt, the book's columns"
     more = f"; no more than its {winds[-1]:.0f} kt is credited" if wind_kt > winds[-1] + 0.05 else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -75,15 +76,36 @@ class Print:
         }
 
 
-def at_weight(
-    shown: Print, rows: list[dict[str, float | None]], kind: str, column: str, weight: float, height: float, heat: float
-) -> tuple[float, list[str]]:
+class Sheet:
+    """The rows of one distance table as printed, and the grids they make: made once, asked again and again.
+
+    rows : of the file, all calm or all at one headwind.
+    """
+
+    def __init__(self, shown: Print, kind: str, rows: Iterable[DistanceRow]) -> None:
+        self.shown, self.kind = shown, kind
+        self.rows = [shown.row(row) for row in rows]
+        self.weights = sorted({w for row in self.rows if (w := row["weight"]) is not None})
+        self._grids: dict[tuple[float, str], GridTable | None] = {}
+
+    def grid(self, weight: float, column: str) -> GridTable:
+        """One column at a printed weight; NotPossible where it is not printed."""
+        if (weight, column) not in self._grids:
+            name = f"{self.kind} table at {weight:,.0f} {self.shown.weight}"
+            rows = [row for row in self.rows if row["weight"] == weight]
+            self._grids[weight, column] = GridTable.from_rows(name, self.shown.axes, column, rows)
+        if (found := self._grids[weight, column]) is None:
+            raise NotPossible(f"The {self.kind} table has no {column} at {weight:,.0f} {self.shown.weight}.")
+        return found
+
+
+def at_weight(sheet: Sheet, column: str, weight: float, height: float, heat: float) -> tuple[float, list[str]]:
     """One column at a weight, all in the printed units: (distance, what was put on the safe side)."""
-    weights = sorted({w for row in rows if (w := row["weight"]) is not None})
+    shown, weights = sheet.shown, sheet.weights
     notes: list[str] = []
     weight = round(weight, 6)
     if weight > weights[-1] + _SLACK:
-        where = f"the {kind} table"
+        where = f"the {sheet.kind} table"
         raise OutOfRange(
             f"weight [{shown.weight}]",
             weight,
@@ -102,12 +124,7 @@ def at_weight(
     lighter = max((w for w in weights if w <= weight), default=heavier)
     found = []
     for printed in (lighter, heavier):
-        grid = GridTable.from_rows(
-            f"{kind} table at {printed:,.0f} {shown.weight}",
-            shown.axes, column, [r for r in rows if r["weight"] == printed],
-        )  # fmt: skip
-        if grid is None:
-            raise NotPossible(f"The {kind} table has no {column} at {printed:,.0f} {shown.weight}.")
+        grid = sheet.grid(printed, column)
         lowest = grid.range_of(0)[0]
         coldest = _coldest(grid, max(height, lowest))
         if height < lowest and lighter == printed:

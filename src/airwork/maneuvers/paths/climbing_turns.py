@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from copy import copy
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
-from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal
+from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal, Force
 from airwork.maneuvers.setup import Trace
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 END_SHARE = 1.05  # speed at the chandelle's end over the stall
 STEEPEST_PATH_RAD = math.radians(22.0)
-HALVINGS = 14
+NEAR_RAD, NEAR_SHARE, HOPELESS = math.radians(0.002), 1e-4, 0.6
 
 
 def chandelle(
@@ -28,49 +29,60 @@ def chandelle(
 ) -> FlownIdeal:  # fmt: skip
     """A chandelle: bank held to 90°, then rolled out evenly; the pitch such that 180° finds it just above the stall.
 
-    Full throttle. The steepest path is found by halving: the speed left at 180° falls as it grows.
+    Full throttle. The steepest path is found by false position (Illinois): the speed left at 180° falls as it grows.
     """
-    goal = END_SHARE * float(order.airplane.stall_cas_mps(order.conditions.mass_kg))
+    goal = 0.995 * END_SHARE * float(order.airplane.stall_cas_mps(order.conditions.mass_kg))
+    begun = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
+    force = begun.thrust()
+    begun.roll_to(sign * bank_rad)
     low, high = math.radians(2.0), STEEPEST_PATH_RAD
-    flown = _one_chandelle(order, altitude_m, ias_mps, bank_rad, sign, heading_rad, low, goal)
-    if flown is None:
+    best, left = _one_chandelle(begun, force, bank_rad, sign, heading_rad, low, goal)
+    if left < 0.0:
         raise NotPossible("the chandelle ends before 180°: there is not enough speed or power for it today.")
-    best = flown
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        found = _one_chandelle(order, altitude_m, ias_mps, bank_rad, sign, heading_rad, middle, goal)
-        if found is None:
-            high = middle
+    steepest, short = _one_chandelle(begun, force, bank_rad, sign, heading_rad, high, goal)
+    if short >= 0.0:
+        return steepest
+    kept = left  # an end that stands still twice counts half: the other comes nearer
+    while high - low > NEAR_RAD and not 0.0 <= kept < NEAR_SHARE:
+        middle = low + (high - low) * left / (left - short)
+        found, over = _one_chandelle(begun, force, bank_rad, sign, heading_rad, middle, goal)
+        if over >= 0.0:
+            low, best, left = middle, found, over
+            short *= 0.5 if kept > 0.0 else 1.0
         else:
-            low, best = middle, found
+            high, short = middle, over
+            left *= 0.5 if kept < 0.0 else 1.0
+        kept = over
     return best
 
 
 def _one_chandelle(
-    order: Order, altitude_m: float, ias_mps: float,
-    bank_rad: float, sign: float, heading_rad: float, steepest_rad: float, goal_cas: float,
-) -> FlownIdeal | None:  # fmt: skip
-    """One with a steepest path angle; None if the speed is gone before 180°."""
-    flown = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
-    force = flown.thrust()
-    flown.roll_to(sign * bank_rad)
-    begun = flown.heading
+    begun: FlownIdeal, force: Force, bank_rad: float, sign: float, heading_rad: float, steepest_rad: float, goal: float
+) -> tuple[FlownIdeal, float]:
+    """One with a steepest path angle, and by what share of the goal its lowest calibrated speed is above it.
+
+    begun : rolled to the bank; stays as it is.
+    """
+    flown, slowest = copy(begun), begun.cas
+    flown.rows = list(begun.rows)
     while (turned := abs(flown.heading - heading_rad)) < math.pi - 1e-3:
-        if flown.cas < 0.995 * goal_cas or flown.time > 120.0:
-            return None
+        slowest = min(slowest, flown.cas)
+        if slowest < HOPELESS * goal or flown.time > 120.0:
+            return flown, -1.0
         if turned < 0.5 * math.pi:  # pitch rises with the turn, bank held
-            share = (turned - abs(begun - heading_rad)) / (0.5 * math.pi - abs(begun - heading_rad))
-            goal, bank = steepest_rad * math.sin(0.5 * math.pi * min(max(share, 0.0), 1.0)), bank_rad
+            rolled = abs(begun.heading - heading_rad)
+            share = (turned - rolled) / (0.5 * math.pi - rolled)
+            wanted, bank = steepest_rad * math.sin(0.5 * math.pi * min(max(share, 0.0), 1.0)), bank_rad
         else:  # bank taken out with the heading, pitch attitude held: the path flattens as the speed falls
             left = (math.pi - turned) / (0.5 * math.pi)
-            goal = steepest_rad * (0.35 + 0.65 * left)
+            wanted = steepest_rad * (0.35 + 0.65 * left)
             bank = bank_rad * max(left, 0.0) ** 0.6
             bank = max(bank, math.radians(1.0))
-        path = flown.path + min(max(goal - flown.path, -0.008), 0.008)
+        path = flown.path + min(max(wanted - flown.path, -0.008), 0.008)
         roll = ROLL_RADPS * STEP_S
         flown.step(sign * (abs(flown.bank) + min(max(bank - abs(flown.bank), -roll), roll)), path, force)
     flown.step(0.0, flown.path, force)
-    return flown
+    return flown, slowest / goal - 1.0
 
 
 def lazy_eight(
