@@ -29,8 +29,8 @@ import numpy as np
 
 import airwork
 from airwork.live.follower import Follower
+from airwork.live.now import live_plan
 from airwork.live.page import serve
-from airwork.live.plan import live_plan
 from airwork.live.reading import Sample
 from airwork.live.running import Running
 from airwork.live.seeing import Seeing

@@ -1,11 +1,11 @@
-"""Cloud base, freezing level and category against the handbooks."""
+"""Cloud base against the handbooks."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 
-from airwork.airdata import cloud
+from airwork.airdata import icing as cloud
 from airwork.units import FT_M, ZERO_C_K, from_unit
 
 

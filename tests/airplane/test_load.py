@@ -62,7 +62,7 @@ def test_each_demo_airplane_loads_with_its_id_and_without_the_truth(airplane_fol
 def test_a_two_page_handbook_loads_and_answers_what_it_can() -> None:
     a = Airplane(parse_airplane_file(TWO_PAGES))
     assert a.stall_cas_mps(a.max_takeoff_mass_kg) == pytest.approx(45 * 0.44704)
-    assert a.tanks == a.selector_positions == a.observations == ()
+    assert a.tanks == a.selector_positions == ()
     assert numbers_for(a, Question()).find("never_exceed").text == "135 mph (117 kt)"
 
 

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
-from airwork.airplane.balance import center_of_gravity_m, mass_to_move_kg
-from airwork.airplane.loading import Loading, loading, remedy
+from airwork.airplane.loading import Loading, center_of_gravity_m, loading, mass_to_move_kg, remedy
 from airwork.errors import InputError, NotPossible
 
 LB, IN, GAL = units.LB_KG, units.IN_M, units.USGAL_M3

@@ -9,7 +9,7 @@ import pytest
 from airwork.lesson.day import make_day
 from airwork.lesson.runway_plan import choose_runway, components, handbook_surface, plan_runway
 from airwork.lesson.style import Style
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Wind
 from airwork.units import FT_M, KT_MPS, LB_KG
 from lesson.lessons import small
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from airwork.errors import UnitError
 from airwork.lesson.style import Style
+from airwork.lesson.weather import Wind
 from airwork.lesson.wind_text import parse_aloft, parse_aloft_forecast, parse_wind
-from airwork.lesson.winds import Wind
 from airwork.units import FT_M, KT_MPS, MPH_MPS
 
 STYLE = Style("us", "UTC")

@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 
 import airwork
-from airwork.live.now import LivePlan
-from airwork.live.plan import live_plan
+from airwork.live.now import LivePlan, live_plan
 from airwork.live.recorder import Recorder
 from airwork.live.sources import samples_of
 

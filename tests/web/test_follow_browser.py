@@ -11,8 +11,8 @@ import pytest
 from playwright.sync_api import expect
 
 from airwork.live.follower import Follower
+from airwork.live.now import live_plan
 from airwork.live.page import app
-from airwork.live.plan import live_plan
 from airwork.live.reading import Sample
 from airwork.live.running import Running
 from airwork.recording.marks import marks_beside

@@ -9,7 +9,7 @@ from airwork.airplane.answer import Answer
 from airwork.airplane.file.beside import with_learning
 from airwork.airplane.file.load import read_airplane_file
 from airwork.airplane.limits import Limits
-from airwork.airplane.parts import FlapNotch, Observation, SelectorPosition, Tank
+from airwork.airplane.parts import FlapNotch, SelectorPosition, Tank
 from airwork.errors import InputError
 
 __all__ = [
@@ -17,7 +17,6 @@ __all__ = [
     "Answer",
     "FlapNotch",
     "Limits",
-    "Observation",
     "SelectorPosition",
     "Tank",
     "find_airplane_file",

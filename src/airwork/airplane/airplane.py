@@ -16,7 +16,7 @@ from airwork.airplane.calibration import CalibrationCurve, calibrations
 from airwork.airplane.climb import ClimbTables
 from airwork.airplane.engine import EngineTables, Mixture, dry_density_altitude_m
 from airwork.airplane.limits import Limits, limits_of
-from airwork.airplane.stall import StallCurve, row_cas_mps, stall_curves
+from airwork.airplane.stall import StallCurve, stall_curves
 from airwork.airplane.vspeeds import VSpeeds
 from airwork.errors import NotPossible, OutOfRange
 
@@ -328,10 +328,6 @@ class Airplane:
         """Power as a share of rated, level at the chart's weight; `OutOfRange` outside the chart. [1]"""
         return self.engine.power(rpm, pressure_altitude_m, temperature_k, manifold_pressure_pa).value
 
-    def rpm_for_power(self, power_ratio: float, pressure_altitude_m: float, temperature_k: float) -> float:
-        """RPM for a power, fixed pitch, level at the chart's weight. [rev/min]"""
-        return self.engine.rpm_for_power(power_ratio, pressure_altitude_m, temperature_k).value
-
     def manifold_pressure_for_power_pa(
         self, power_ratio: float, rpm: float, pressure_altitude_m: float, temperature_k: float
     ) -> float:
@@ -365,21 +361,8 @@ class Airplane:
         ]
         return float(np.mean(ratios))
 
-    # --- words and readings ---
+    # --- words ---
 
     def dial(self, ias_mps: float, *, digits: int = 0) -> str:
         """An indicated speed as it stands on the airspeed indicator, the other unit beside: "66 mph (57 kt)"."""
         return f"{units.write(ias_mps, self.dial_unit, digits)} ({units.write(ias_mps, self.other_unit, digits)})"
-
-    @cached_property
-    def observations(self) -> tuple[parts.Observation, ...]:
-        """Readings noted in flight; may be empty."""
-        out = []
-        for row in self.file.observations:
-            notch = min(row.flap_notch, self.flaps_full)
-            cas = row_cas_mps(row, notch, self._to_cas)
-            ias = parts.knots_mps(row.kias)
-            out.append(
-                parts.observation(row, notch, cas, float(self.calibration[notch].ias(cas)) if ias is None else ias)
-            )
-        return tuple(out)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 from typing import TYPE_CHECKING
@@ -17,12 +17,12 @@ import numpy as np
 
 from airwork import units
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.balance import center_of_gravity_m, mass_to_move_kg
 from airwork.errors import InputError, NotPossible
 
 if TYPE_CHECKING:
     from airwork.airplane.book_units import BookUnits
     from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
+
 
 _BEHIND = re.compile(r"rear|hind|middle|(aft|back)( row)? seat|back row|(second|third|2nd|3rd) row|row ?(2|3|two|ii)")
 _LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding
@@ -271,3 +271,21 @@ def _imbalance(airplane: Airplane, given: Mapping[str, float]) -> list[str]:
         return []
     book = airplane.book
     return [f"the tanks differ by {book.write(difference, 'gal', 1)}, {book.write(limit, 'gal', 1)} is the limit"]
+
+
+def center_of_gravity_m(mass_kg: Sequence[float], arm_m: Sequence[float]) -> float:
+    """Center of gravity of some masses: Σ m·a / Σ m. [m]
+
+    >>> center_of_gravity_m([100, 100, 200], [50, 90, 150])
+    110.0
+    """
+    masses = np.asarray(mass_kg, dtype=float)
+    return float(masses @ np.asarray(arm_m, dtype=float) / masses.sum())
+
+
+def mass_to_move_kg(shift_m_: float, from_m: float, to_m: float, total_kg: float) -> float:
+    """Mass to move between two arms so that the center of gravity shifts so far: M·Δ/(to − from). [kg]
+
+    Negative: it would have to go the other way. NaN for equal arms.
+    """
+    return total_kg * shift_m_ / (to_m - from_m) if to_m != from_m else float("nan")

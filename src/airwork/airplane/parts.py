@@ -1,4 +1,4 @@
-"""Flap notches, tanks, selector and readings of an airplane, in SI, from its file."""
+"""Flap notches, tanks and selector of an airplane, in SI, from its file."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from airwork import units
 
 if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile, ObservationRow
+    from airwork.airplane.file.model import AirplaneFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,29 +37,6 @@ class SelectorPosition:
 
     name: str
     feeds: tuple[str, ...] | None
-
-
-@dataclass(frozen=True, slots=True)
-class Observation:
-    """A reading noted in flight, SI. `climb_rate_mps` is negative in a glide; rpm in rev/min."""
-
-    kind: str
-    mass_kg: float
-    pressure_altitude_m: float
-    temperature_k: float
-    flap_notch: int
-    ias_mps: float
-    cas_mps: float
-    rpm: float | None
-    manifold_pressure_pa: float | None
-    climb_rate_mps: float | None
-    note: str = ""
-    fuel_flow_m3ps: float | None = None
-    mixture: str = "full_rich"
-    pitch_rad: float | None = None
-    bank_rad: float = 0.0
-    recording: str = ""
-    left_out: str = ""  # why it is not used
 
 
 def knots_mps(knots: float | None) -> float | None:
@@ -119,30 +96,3 @@ def tanks_fed(position: str, tank_names: tuple[str, ...]) -> tuple[str, ...] | N
     if word in {"both", "all", "on"}:
         return tank_names
     return tuple(t for t in tank_names if (t.lower().split() or [""])[0] == word) or None
-
-
-def observation(row: ObservationRow, notch: int, cas_mps: float, ias_mps: float) -> Observation:
-    """A reading in SI; its airspeeds already resolved."""
-    climb = row.rate_of_climb_fpm
-    if climb is None and row.rate_of_descent_fpm is not None:
-        climb = -row.rate_of_descent_fpm
-    pressure = row.manifold_pressure_inhg
-    return Observation(
-        kind=row.kind,
-        mass_kg=units.from_unit(row.weight_lb, "lb"),
-        pressure_altitude_m=units.from_unit(row.pressure_altitude_ft, "ft"),
-        temperature_k=units.from_unit(row.oat_c, "°C"),
-        flap_notch=notch,
-        ias_mps=ias_mps,
-        cas_mps=cas_mps,
-        rpm=row.rpm,
-        manifold_pressure_pa=None if pressure is None else units.from_unit(pressure, "inHg"),
-        climb_rate_mps=None if climb is None else climb * units.FPM_MPS,
-        note=row.note,
-        fuel_flow_m3ps=None if row.fuel_flow_gph is None else units.from_unit(row.fuel_flow_gph, "gph"),
-        mixture=row.mixture,
-        pitch_rad=None if row.pitch_deg is None else units.from_unit(row.pitch_deg, "deg"),
-        bank_rad=units.from_unit(row.bank_deg, "deg"),
-        recording=row.recording,
-        left_out=row.left_out,
-    )

@@ -15,7 +15,6 @@ from airwork.cli import DONE, NOT_MET, print_json
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     parser.add_argument("file", help="airplane file, or the id of an invented airplane (larkmoor_155)")
     parser.add_argument("--strict", action="store_true", help="exit with 1 when there is any complaint")
     parser.add_argument(

@@ -23,7 +23,6 @@ from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("file", metavar="FILE", help="airplane file, or the id of an invented airplane (larkmoor_155)")
     add("recordings", metavar="RECORDING", nargs="*", type=Path, help="recordings of this airplane, any known format")

@@ -37,7 +37,6 @@ class _Back(Exception):
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     parser.add_argument(
         "file",
         type=Path,

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("airplane", metavar="AIRPLANE", help="airplane file (typed or fitted), or an id: larkmoor_155")
     add("--altitude", default="3000ft", help="pressure altitude, or with --altimeter what it shows (default 3000ft)")

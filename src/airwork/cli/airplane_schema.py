@@ -15,7 +15,6 @@ from airwork.cli import DONE
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     parser.add_argument("--output", type=Path, metavar="FILE", help="write it to a file instead of printing it")
 
 

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("lesson", metavar="LESSON", help='lesson file, or "demo"')
     add("--card", metavar="OUT.pdf", type=Path, help="where to write the card; beside the lesson if not given")

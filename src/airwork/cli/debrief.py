@@ -47,7 +47,6 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("recording", metavar="RECORDING", type=Path, nargs="*", help="the recording; several, or folders, with --into")
     add("--into", metavar="LOGBOOK|FOLDER", help="debrief many: into a logbook, or a folder of results")

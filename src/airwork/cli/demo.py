@@ -30,7 +30,6 @@ USUAL_PORT = 8642  # of `airwork serve`
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     parser.add_argument("folder", metavar="FOLDER", nargs="?", type=Path, help="the same as --into")
     parser.add_argument("--into", metavar="FOLDER", type=Path, help=f"folder; {DEFAULT} if not given")
     parser.add_argument("--no-page", action="store_true", help="don't open the page at the end")

@@ -33,7 +33,6 @@ PAGE_PORT = 8643
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("lesson", metavar="LESSON", help='lesson file, or "demo"')
     add("--udp", metavar="PORT", type=int, action="append", default=[], help="lines in datagrams to this port")
@@ -58,7 +57,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Follow to the end, then debrief."""
     from airwork.live.follower import Follower
-    from airwork.live.plan import live_plan
+    from airwork.live.now import live_plan
     from airwork.live.running import Running
 
     plan = live_plan(args.lesson, airplane=args.airplane)

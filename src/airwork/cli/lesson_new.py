@@ -20,7 +20,6 @@ from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("file", metavar="FILE.toml", nargs="?", type=Path, help="where to write it; lesson.toml if not given")
     add("--airplane", help="airplane file, or the id of a demo airplane")

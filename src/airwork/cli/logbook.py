@@ -18,6 +18,7 @@ import importlib
 import sys
 
 from airwork.cli import CAUTION, COULD_NOT, meant, parser_of
+from airwork.cli.logbook_tools import data_option
 
 # command -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -66,4 +67,6 @@ def run(args: argparse.Namespace) -> int:
     module = importlib.import_module(f"airwork.cli.{COMMANDS[args.command][0]}")
     parser = parser_of(f"logbook {args.command}", module)
     module.configure(parser)
+    if args.command != "add":  # each thing to add has a parser of its own
+        data_option(parser)
     return int(module.run(parser.parse_args(args.rest)))

@@ -17,6 +17,7 @@ import argparse
 import importlib
 
 from airwork.cli import parser_of
+from airwork.cli.logbook_tools import data_option
 
 WHAT = {
     "student": "logbook_add_people", "instructor": "logbook_add_people", "airplane": "logbook_add_fleet",
@@ -37,4 +38,5 @@ def run(args: argparse.Namespace) -> int:
     module = importlib.import_module(f"airwork.cli.{WHAT[args.what]}")
     parser = parser_of(f"logbook add {args.what}", module)
     module.configure(parser, args.what)
+    data_option(parser)
     return int(module.run(parser.parse_args(args.rest), args.what))

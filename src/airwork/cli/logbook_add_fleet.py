@@ -15,11 +15,10 @@ import math
 from typing import Any
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened
+from airwork.cli.logbook_tools import now_s, opened
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
-    """Arguments."""
     add = parser.add_argument
     if what == "airplane":
         add("registration", metavar="REGISTRATION")
@@ -41,7 +40,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
         tower = parser.add_mutually_exclusive_group()
         tower.add_argument("--tower", dest="towered", action="store_true", default=None)
         tower.add_argument("--no-tower", dest="towered", action="store_false")
-    data_option(parser)
 
 
 def run(args: argparse.Namespace, what: str) -> int:

@@ -19,11 +19,10 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import HOUR_S, data_option, hours, now_s, opened, said
+from airwork.cli.logbook_tools import HOUR_S, hours, now_s, opened, said
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
-    """Arguments."""
     add = parser.add_argument
     if what == "flights":
         add("file", metavar="FILE.csv", type=Path)
@@ -40,7 +39,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
         add("--farthest", help='straight distance to the farthest landing: "60 NM"')
         add("--corrects", metavar="ID", help="the signed flight that this entry puts right and counts in place of")
         add("--overlap", action="store_true", help="enter it although it overlaps another flight")
-    data_option(parser)
 
 
 def flight_options(parser: argparse.ArgumentParser) -> None:

@@ -16,11 +16,10 @@ from contextlib import suppress
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened
+from airwork.cli.logbook_tools import now_s, opened
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
-    """Arguments."""
     add = parser.add_argument
     if what in {"endorsement", "date"}:
         add("--kind", required=True, help="which: airwork logbook list kinds")
@@ -48,7 +47,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
         add("--instructor", metavar="NAME")
         add("--title", default="")
         add("--start", help='"2026-06-16 09:00"')
-    data_option(parser)
 
 
 def run(args: argparse.Namespace, what: str) -> int:

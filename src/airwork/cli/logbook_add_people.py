@@ -9,11 +9,10 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened
+from airwork.cli.logbook_tools import now_s, opened
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
-    """Arguments."""
     add = parser.add_argument
     add("name", metavar="NAME", help="as it shall stand on records")
     add("--born", metavar="DATE", help="birth date, which medical dates depend on: 1990-02-03")
@@ -24,7 +23,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
     add("--authority", default="us", help="whose rules: us, eu")
     add("--contact", default="", help="telephone, mail, whatever helps")
     add("--certificate-number", default="", help="of the certificate held")
-    data_option(parser)
 
 
 def run(args: argparse.Namespace, what: str) -> int:

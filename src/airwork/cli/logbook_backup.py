@@ -15,16 +15,14 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, opened
+from airwork.cli.logbook_tools import counted, opened
 from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("out", metavar="FILE", type=Path, nargs="?")
     parser.add_argument("--into", metavar="FOLDER", type=Path, help="a folder of backups, each named by its moment")
     parser.add_argument("--keep", metavar="N", type=int, default=30, help="with --into: how many stay; 30 if not given")
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

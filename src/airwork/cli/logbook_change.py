@@ -13,12 +13,11 @@ import math
 from typing import Any
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened
+from airwork.cli.logbook_tools import now_s, opened
 from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     add = parser.add_argument
     add("what", choices=["person", "airplane", "place", "flight"])
     add("which", metavar="NAME", help="name, registration, identifier, or a flight's number as in the lists")
@@ -41,7 +40,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     flight = parser.add_argument_group("flight (until it is signed)")
     flight.add_argument("--airplane", metavar="REGISTRATION")
     flight.add_argument("--remarks", metavar="WORDS")
-    data_option(parser)
 
 
 PERSON = {

@@ -12,14 +12,12 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import COULD_NOT, DONE
-from airwork.cli.logbook_tools import counted, data_option, json_option, opened, print_json
+from airwork.cli.logbook_tools import counted, json_option, opened, print_json
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("--noted", metavar="HASH", default="", help="a newest entry's hash noted down earlier")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

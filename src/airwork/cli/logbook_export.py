@@ -10,17 +10,15 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, opened
+from airwork.cli.logbook_tools import counted, opened
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("out", metavar="FILE.zip", type=Path)
     parser.add_argument(
         "--without-instructors-notes", action="store_true", help="leave out notes meant for instructors"
     )
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -9,7 +9,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, hours, json_option, opened, print_json, table
+from airwork.cli.logbook_tools import hours, json_option, opened, print_json, table
 
 if TYPE_CHECKING:
     from airwork.logbook.marks import Mark
@@ -17,10 +17,8 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("flight", metavar="ID", help="the first 6 characters or more (airwork logbook list flights)")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -10,15 +10,13 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, now_s, opened
+from airwork.cli.logbook_tools import counted, now_s, opened
 from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--yes", action="store_true", help="really; it can't be undone")
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -11,15 +11,13 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, json_option, opened, print_json, table
+from airwork.cli.logbook_tools import json_option, opened, print_json, table
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("thing", nargs="?", default="", metavar="ID", help="of a flight, a person, a mark …")
     parser.add_argument("--most", type=int, default=40, metavar="N", help="40 if not given")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -10,18 +10,16 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, hours, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import counted, hours, json_option, now_s, opened, print_json, table
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--pdf", metavar="FILE.pdf", type=Path, help="print as a PDF")
     parser.add_argument("--paper", choices=["a4", "letter"], default="letter")
     parser.add_argument("--from", dest="first", metavar="DATE")
     parser.add_argument("--to", dest="last", metavar="DATE")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from airwork.cli import DONE
 from airwork.cli.logbook_add_flight import flight_options, times_s
-from airwork.cli.logbook_tools import agree_option, counted, data_option, hours, opened, said
+from airwork.cli.logbook_tools import agree_option, counted, hours, opened, said
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     add = parser.add_argument
     add("file", metavar="FILE", type=Path, help="debrief.json, a recording, or a student's export (.zip)")
     add("--recording", metavar="FILE", type=Path, help="the recording the debrief was made from, to keep with it")
@@ -45,7 +44,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--renew", action="store_true", help="take this debrief in place of an earlier one; marks stay")
     add("--same-names", action="store_true", help="an export: a person of the same name is the same person")
     agree_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -14,19 +14,17 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened, password, password_option
+from airwork.cli.logbook_tools import now_s, opened, password, password_option
 from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("instructor", nargs="?", metavar="NAME")
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--new-password", action="store_true", help="keep the key, change its password")
     what.add_argument("--end", action="store_true", help="it signs nothing more; what it signed stands")
     what.add_argument("--accept", metavar="KEY", help="take a key that came with an import for its owner's")
     password_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

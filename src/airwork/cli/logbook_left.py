@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import json_option, now_s, opened, print_json, table
 
 if TYPE_CHECKING:
     from airwork.logbook.experience import Progress
@@ -19,11 +19,9 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--test-on", metavar="DATE", help="planned practical test; today if not given")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -12,19 +12,17 @@ import math
 from typing import Any
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, hours, json_option, opened, print_json, table
+from airwork.cli.logbook_tools import hours, json_option, opened, print_json, table
 
 WHAT = ("students", "instructors", "airplanes", "places", "flights", "kinds")
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("what", choices=WHAT, metavar="WHAT", help=", ".join(WHAT))
     parser.add_argument("--student", metavar="NAME", help="flights: whose")
     parser.add_argument("--newest", type=int, metavar="N", help="flights: only the newest")
     parser.add_argument("--authority", default="us", help="kinds: whose rules")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -12,11 +12,10 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened
+from airwork.cli.logbook_tools import now_s, opened
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     add = parser.add_argument
     add("level", metavar="LEVEL", help="not-observed, describe, explain, practice or perform")
     add("--flight", required=True, metavar="ID")
@@ -27,7 +26,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     who.add_argument("--instructor", metavar="NAME", help="who marks")
     who.add_argument("--student", metavar="NAME", help="the student marks")
     add("--remark", default="", metavar="WORDS")
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

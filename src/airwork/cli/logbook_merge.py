@@ -9,17 +9,15 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import agree_option, counted, data_option, opened, said
+from airwork.cli.logbook_tools import agree_option, counted, opened, said
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("other", metavar="PATH|URL", help="the logbook to bring in; it is not changed")
     parser.add_argument(
         "--same-names", action="store_true", help="a person of the same name in both is the same person"
     )
     agree_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import json_option, now_s, opened, print_json, table
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,12 +23,10 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--out", metavar="FILE", type=Path, help="the picture: .png, .pdf or .svg")
     parser.add_argument("--thresholds", metavar="FILE", type=Path, help="a school's own thresholds (TOML)")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -11,14 +11,12 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, opened
+from airwork.cli.logbook_tools import counted, opened
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("backup", metavar="FILE", type=Path)
     parser.add_argument("--replace", action="store_true", help="the logbook's own rows are taken out")
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

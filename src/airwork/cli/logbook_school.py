@@ -15,18 +15,16 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, json_option, opened, print_json, table
+from airwork.cli.logbook_tools import json_option, opened, print_json, table
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     from airwork.logbook.questions import questions
 
     parser.add_argument("question", choices=list(questions()))
     parser.add_argument("--names", action="store_true", help="instructors by name")
     parser.add_argument("--parquet", metavar="OUT", type=Path, help="also write the table as Parquet")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

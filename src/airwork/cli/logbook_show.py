@@ -13,19 +13,17 @@ from airwork.cli import DONE
 from airwork.cli.logbook_left import left_table
 from airwork.cli.logbook_list import FLIGHT_HEAD, flight_cells
 from airwork.cli.logbook_progress import next_lines, task_table
-from airwork.cli.logbook_tools import counted, data_option, hours, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import counted, hours, json_option, now_s, opened, print_json, table
 
 if TYPE_CHECKING:
     from airwork.logbook.pages import StudentPage
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--test-on", metavar="DATE", help="planned practical test; today if not given")
     parser.add_argument("--newest", type=int, default=8, metavar="N", help="flights to list")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -12,12 +12,11 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, now_s, opened, password, password_option
+from airwork.cli.logbook_tools import counted, now_s, opened, password, password_option
 from airwork.errors import InputError
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     parser.add_argument("flight", nargs="*", metavar="ID")
     parser.add_argument("--instructor", required=True, metavar="NAME")
     parser.add_argument(
@@ -25,7 +24,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--student", metavar="NAME", help="with --endorsements: of this student only")
     password_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

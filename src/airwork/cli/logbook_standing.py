@@ -11,11 +11,10 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE, NOT_MET
-from airwork.cli.logbook_tools import HOUR_S, data_option, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import HOUR_S, json_option, now_s, opened, print_json, table
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments."""
     add = parser.add_argument
     add("student", metavar="NAME")
     add("--start", help='"2026-06-16 09:00"; now if not given')
@@ -28,7 +27,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--night", choices=["yes", "no"], help="where the departure's position is not known")
     add("--strict", action="store_true", help="exit with 1 when it is not allowed as far as the record shows")
     json_option(parser)
-    data_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -28,7 +28,6 @@ _RUNWAY_NUMBER = re.compile(r"^\s*(\d{1,2})\s*[LCRlcr]?\s*$")
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("airplane", metavar="AIRPLANE", help="airplane file, or an id: larkmoor_155, wrenbrook_108, caldmere_200")
     day = parser.add_argument_group("the day")

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     parser.add_argument("file", type=Path, metavar="FILE", nargs="?", help="a recording (CSV and its kin, Parquet)")
     parser.add_argument(
         "--set",

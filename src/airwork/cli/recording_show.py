@@ -43,7 +43,6 @@ def read_with_options(args: argparse.Namespace, path: Path) -> Any:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     parser.add_argument("file", type=Path, metavar="FILE", help="the recording")
     add_reading_options(parser)
     parser.add_argument("--standard", default="private", help="standard to say what can be graded (default: private)")

@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """Arguments of the command."""
     add = parser.add_argument
     add("--folder", type=Path, default=Path(), metavar="FOLDER", help="lessons and airplanes; this folder if not given")
     add("--data", metavar="PATH|URL", help="the logbook (else AIRWORK_DATA, else yours where there is one)")

@@ -23,7 +23,7 @@ from airwork.lesson.runway_plan import RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.tanks import TankPlan
 from airwork.lesson.verdict import Verdict
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Wind
 from airwork.maneuvers.setup import SetUp
 
 SCHEMA = 1

@@ -15,8 +15,7 @@ from airwork.airdata.magnetic import decimal_year, variation
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.moments import TREND_S, Moment, moments_of, seen_now
-from airwork.lesson.weather import Report, Seen
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Report, Seen, Wind
 
 OLD_REPORT_S = 2 * 3600.0  # a routine report is hourly; older than two hours says little of now (common practice)
 OTHER_DAY_S = 12 * 3600.0  # another half day: no weather to fly by (our own choice)

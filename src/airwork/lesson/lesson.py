@@ -9,8 +9,7 @@ from typing import Literal
 
 from airwork.errors import Where
 from airwork.lesson.places import Place
-from airwork.lesson.weather import Forecast, Report
-from airwork.lesson.winds import Aloft, Wind
+from airwork.lesson.weather import Aloft, Forecast, Report, Wind
 
 Role = Literal["student", "instructor", "passenger"]
 

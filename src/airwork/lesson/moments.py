@@ -16,8 +16,7 @@ from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import find_place
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import ORDER, Level
-from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend, overlay
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend, Wind, overlay
 from airwork.units import from_unit, to_unit
 
 FAR_M = from_unit(40.0, "NM")  # a storm that moves with 40 kt is here in an hour (our own choice)

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from airwork.errors import InputError, UnitError, Where
 from airwork.lesson.lesson import WeatherGiven
-from airwork.lesson.weather import Forecast, Report
-from airwork.lesson.winds import Aloft
+from airwork.lesson.weather import Aloft, Forecast, Report
 
 if TYPE_CHECKING:
     from airwork.lesson.schema import AreaPart, WeatherPart

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -30,7 +30,6 @@ from airwork.lesson.reasons_weather import weather_reasons
 from airwork.lesson.reasons_wind import wind_reasons
 from airwork.lesson.runway_plan import choose_runway, plan_runway
 from airwork.lesson.style import Style
-from airwork.lesson.unchecked import not_checked
 from airwork.lesson.verdict import Reason, Verdict, combine
 from airwork.lesson.write_up import Parts, write_up
 from airwork.maneuvers.setup import Trace
@@ -168,3 +167,22 @@ def _in_simulator(reason: Reason) -> Reason:
     if real_only or reason.level == "unknown":
         return replace(reason, level="not checked" if real_only else "go")
     return reason
+
+
+def not_checked(case: Case) -> Iterator[Reason]:
+    """The things no file tells, one line each. A simulator needs none of them."""
+    if case.lesson.simulator:
+        yield Reason("simulator", "not checked", "simulator: weather, airworthiness and papers of a flight don't count")
+        return
+    named = case.lesson.airspace or (case.lesson.area.airspace if case.lesson.area else None)
+    beyond = " beyond the class given:" if named else ": no class was given;"
+    for topic, text in (
+        ("notices", "NOTAM and temporary flight restrictions: get them before every flight"),
+        ("airworthiness", "airworthiness: inspections, directives, open defects, papers aboard, and the walk-around"),
+        ("fitness", "fitness of the pilots: illness, medication, stress, alcohol, fatigue, food"),
+        ("passenger briefing", "safety briefing: belts, doors, exits, fire extinguisher, who talks when"),
+        ("other airspace", f"airspace{beyond} other classes, restricted areas, frequencies, traffic"),
+        ("terrain", "terrain, obstacles and wires: airwork knows only the ground you gave it"),
+        ("other weather", "weather that is not in the reports given: radar, satellite, pilot reports, advisories"),
+    ):
+        yield Reason(topic, "not checked", text)

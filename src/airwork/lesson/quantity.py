@@ -12,8 +12,8 @@ from pydantic_core import PydanticCustomError
 
 from airwork import units
 from airwork.errors import UnitError
+from airwork.lesson.weather import Aloft, Wind
 from airwork.lesson.wind_text import parse_aloft, parse_wind
-from airwork.lesson.winds import Aloft, Wind
 
 Read = TypeVar("Read")
 
@@ -73,7 +73,6 @@ Length = Annotated[float, _quantity("distance", 1.0, 20_000.0, '"3,500 ft" or "1
 Distance = Annotated[float, _quantity("distance", 10.0, 400_000.0, '"5 NM"')]
 Visibility = Annotated[float, BeforeValidator(_visibility)]
 WindSpeed = Annotated[float, _quantity("speed", 0.0, 200.0, '"12 kt"', "kt")]
-Speed = Annotated[float, _quantity("speed", 0.0, 200.0, '"12 kt"')]
 Pressure = Annotated[float, BeforeValidator(_pressure)]
 Temperature = Annotated[float, _quantity("temperature", 200.0, 335.0, '"18 °C"', "°C")]
 Angle = Annotated[float, _quantity("angle", -math.tau, math.tau, '"45 deg"')]

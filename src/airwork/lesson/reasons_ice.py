@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from airwork.airdata.altimetry import cold_temperature_correction_m
-from airwork.airdata.cloud import cloud_base_agl_m
-from airwork.airdata.icing import SOURCE, carburetor_icing_region
+from airwork.airdata.icing import SOURCE, carburetor_icing_region, cloud_base_agl_m
 from airwork.errors import InputError
 from airwork.lesson.case import Case
 from airwork.lesson.moments import Found, Moment, worst_of

@@ -11,7 +11,7 @@ from airwork.lesson.case import Case
 from airwork.lesson.moments import Found, Moment, peak_wind, worst, worst_of
 from airwork.lesson.runway_plan import Components, field_winds
 from airwork.lesson.verdict import ORDER, OWN, Level, Reason
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Wind
 from airwork.maneuvers.seeing.signal import median
 from airwork.units import FT_M, KT_MPS, from_unit
 

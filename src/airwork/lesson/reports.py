@@ -14,8 +14,7 @@ from typing import Any
 
 from airwork import units
 from airwork.errors import InputError, Where
-from airwork.lesson.weather import Cloud, Forecast, Period, Report, Seen, Trend
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Cloud, Forecast, Period, Report, Seen, Trend, Wind
 
 WEEK_S = 7.0 * 86400.0
 _TIME = re.compile(r"\b(\d{2})(\d{2})(\d{2})Z\b")

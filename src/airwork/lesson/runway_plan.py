@@ -14,7 +14,7 @@ from airwork.lesson.lesson import Lesson
 from airwork.lesson.moments import Moment
 from airwork.lesson.places import Runway
 from airwork.lesson.style import Style
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Wind
 from airwork.units import from_unit, write
 
 EVEN_MPS = from_unit(1.0, "kt")  # less headwind than this is nobody's reason for a shorter or softer runway

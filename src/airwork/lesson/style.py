@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airplane.book_units import US_BOOK, BookUnits
-from airwork.lesson.winds import Wind
+from airwork.lesson.weather import Wind
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import UnitError
-from airwork.lesson.winds import Aloft, Wind
+from airwork.lesson.weather import Aloft, Wind
 
 HOW = '"240° 11 gusting 17 kt", "24011G17KT", "240/11" or "calm" (true; "240M/11" for magnetic)'
 HOW_ALOFT = '"6,000 ft 250/18 kt 12 °C"'

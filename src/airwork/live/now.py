@@ -1,20 +1,26 @@
-"""What the numbers of a moment are worked out from: the lesson's plan, the readings, the air as it is now."""
+"""What the numbers of a moment are worked out from: the lesson, planned, the readings, the air as it is now."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Literal
 
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane import Airplane
+from airwork.airplane.performance import performance
+from airwork.jobs.briefing import brief_lesson
+from airwork.jobs.files import load_airplane, load_lesson
 from airwork.lesson.briefing import Briefing
-from airwork.lesson.day import Day
-from airwork.lesson.flight_plan import FlightPlan
+from airwork.lesson.day import Day, make_day
+from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.legs import Planner
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.runway_plan import choose_runway
 from airwork.live.watch import Watch
-from airwork.standards import Standard
+from airwork.standards import Standard, load_standard
 
 Level = Literal["plain", "look", "act"]
 
@@ -79,3 +85,18 @@ def air_now(plan: LivePlan, watch: Watch, at: Moment) -> AirColumn:
     if math.isfinite(at.wind_mps) and math.isfinite(here):
         air = replace(air, winds=(WindLayer(here, at.wind_from_rad, at.wind_mps),))
     return air
+
+
+def live_plan(
+    lesson: str | Path | Lesson,
+    *,
+    airplane: str | Path | Airplane | None = None,
+    conditions: Mapping[str, str] | None = None,
+) -> LivePlan:
+    """What `follow` needs of a lesson. Raises as `brief_lesson` does."""
+    read = load_lesson(lesson, conditions=conditions)
+    craft = load_airplane(read.airplane_path if airplane is None else airplane)
+    briefing = brief_lesson(read, airplane=craft)
+    standard, day = load_standard(read.student.certificate), make_day(read, briefing.end_utc_s)
+    flight = plan_flight(read, craft, performance(craft), standard, day, choose_runway(read, day)[0])
+    return LivePlan(read, flight.planner.airplane, standard, day, briefing, flight)

@@ -12,11 +12,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from airwork.airplane import Airplane
 from airwork.debrief import Graded, LessonPlan, recognize
 from airwork.errors import AirworkError
-from airwork.live.rows import Array, Rows
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
@@ -26,6 +26,70 @@ from airwork.recording.derive import derive
 from airwork.recording.flight import Flight
 from airwork.recording.recorded import Recorded
 from airwork.standards import Standard
+
+Array = NDArray[np.float64]
+
+
+class Rows:
+    """Rows in the order of time; those older than `window_s` are let go. Fed by one thread.
+
+    step_s : what comes within it joins the row before.
+    """
+
+    def __init__(self, window_s: float, step_s: float) -> None:
+        self.window_s, self.step_s = window_s, step_s
+        self.begun_s = float("nan")  # time of the very first row
+        self._names: dict[str, int] = {}
+        self._time = np.empty(1024)
+        self._data = np.empty((1024, 8))
+        self._first, self._end = 0, 0
+
+    def __len__(self) -> int:
+        return self._end - self._first
+
+    @property
+    def last_s(self) -> float:
+        """Time of the newest row; NaN without one."""
+        return float(self._time[self._end - 1]) if len(self) else float("nan")
+
+    def add(self, time_s: float, values: Mapping[str, float]) -> None:
+        """A moment's values; one older than the newest row is left out."""
+        if len(self) and time_s < self.last_s:
+            return
+        if not len(self) or time_s - self.last_s >= self.step_s:
+            self._new(time_s)
+        for name, value in values.items():
+            at = self._names.get(name)
+            if at is None:
+                at = self._names[name] = len(self._names)
+                if at >= self._data.shape[1]:
+                    self._data = np.pad(self._data, ((0, 0), (0, 8)), constant_values=np.nan)
+                self._data[: self._end, at] = np.nan
+            self._data[self._end - 1, at] = value
+
+    def _new(self, time_s: float) -> None:
+        if not np.isfinite(self.begun_s):
+            self.begun_s = time_s
+        if self._end == self._time.size:
+            self._make_room()
+        self._time[self._end] = time_s
+        self._data[self._end] = np.nan
+        self._end += 1
+        while self._time[self._first] < time_s - self.window_s:
+            self._first += 1
+
+    def _make_room(self) -> None:
+        kept = slice(self._first, self._end)
+        size = max(1024, 2 * len(self))
+        time, data = np.empty(size), np.empty((size, self._data.shape[1]))
+        time[: len(self)], data[: len(self)] = self._time[kept], self._data[kept]
+        self._time, self._data, self._end, self._first = time, data, len(self), 0
+
+    def snapshot(self) -> tuple[Array, dict[str, Array]]:
+        """Times and columns as they are now, copied."""
+        kept = slice(self._first, self._end)
+        return self._time[kept].copy(), {name: self._data[kept, at].copy() for name, at in self._names.items()}
+
 
 WINDOW_S = 3600.0  # looked back on: a lesson, mostly; what is older stands as it was seen
 STEP_S = 0.25  # rows closer than this add nothing a room can see

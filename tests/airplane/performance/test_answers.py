@@ -11,8 +11,7 @@ from scipy.spatial.transform import Rotation
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import turning
 from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
-from airwork.airplane.performance.changing import change_speed
-from airwork.airplane.performance.climbing import climb, excess_thrust_n
+from airwork.airplane.performance.climbing import change_speed, climb, excess_thrust_n
 from airwork.airplane.performance.condition import Condition, Setting
 from airwork.airplane.performance.gliding import best_glide, min_sink
 from airwork.airplane.performance.level import level_flight, require_level

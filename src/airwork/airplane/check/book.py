@@ -1,8 +1,8 @@
-"""What every check is given: the airplane, and how to name a place in its file."""
+"""What every check is given: the airplane, how to name a place in its file, a column held against a law."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -13,7 +13,7 @@ import numpy as np
 from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.calibration import CalibrationCurve
-from airwork.airplane.check.smooth import Array, step_of
+from airwork.airplane.check.smooth import Array, Outlier, step_of
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.parts import knots_mps
@@ -294,3 +294,44 @@ def mph_hint(found_kt: float, expected_kt: float) -> str:
     if looks_like_mph(expected_kt, found_kt):
         return " It is that over 1.15: knots typed as mph?"
     return ""
+
+
+WHY = "The other numbers of its column make it about {0}"
+
+
+def columns(*terms: tuple[Array | float, float], count: int) -> tuple[Array, Array]:
+    """Terms and their usual sizes as matrix and vector."""
+    return (
+        np.column_stack([np.broadcast_to(np.asarray(t, dtype=float), (count,)) for t, _ in terms]),
+        np.array([size for _, size in terms]),
+    )
+
+
+def named(
+    book: Book,
+    table: str,
+    key: str,
+    rows: Sequence[int],
+    found: list[Outlier],
+    values: Array,
+    back: Callable[[float, int], float],
+    *,
+    name: str = "rows",
+) -> Iterator[Complaint]:
+    """The outliers of a column as complaints: one for each row, one for all where there are many."""
+    if not found:
+        return
+    first = found[0]
+    i = rows[first.row]
+    expected = back(first.expected, first.row)
+    about = book.number(table, key, expected)
+    others = f" So do {len(found) - 1} more of this column." if len(found) > 1 else ""
+    stands = values[first.row]
+    yield Complaint(
+        book.place(table, i, rows=name),
+        f"{book.label(key)} {book.number(table, key, stands)}",
+        WHY.format(about) + "; a digit, the unit or the row is wrong." + guess(stands, expected, key) + others,
+        table=table,
+        rows=tuple(sorted(rows[o.row] for o in found)),
+        key=key,
+    )

@@ -15,8 +15,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check import power_curves
-from airwork.airplane.check.book import Book, Complaint, guess
-from airwork.airplane.check.column import columns, named
+from airwork.airplane.check.book import Book, Complaint, columns, guess, named
 from airwork.airplane.check.smooth import SMALL, Array, stand_out, step_of
 from airwork.airplane.file.performance import ToClimbTable
 

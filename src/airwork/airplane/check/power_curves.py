@@ -11,8 +11,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.check.book import Book, Complaint
-from airwork.airplane.check.column import columns, named
+from airwork.airplane.check.book import Book, Complaint, columns, named
 from airwork.airplane.check.smooth import Array, stand_out
 from airwork.airplane.engine import dry_density_altitude_m
 

@@ -1,18 +1,22 @@
-"""Rate and gradient of climb at a power, and excess thrust for a point-mass simulation. SI; rpm in rev/min."""
+"""Rate and gradient of climb at a power, excess thrust for a simulation, time to change speed. SI; rpm in rev/min."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from airwork.airdata.airspeed import cas_from_tas_mps
+from airwork.airdata.airspeed import cas_from_tas_mps, tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2, density_kgpm3, standard_air
 from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.accuracy import Z90
 from airwork.airplane.performance.answers import Climb
-from airwork.airplane.performance.condition import FULL_THROTTLE, Condition, Setting, stall_cas_mps
+from airwork.airplane.performance.condition import FULL_THROTTLE, IDLE, Condition, Setting, stall_cas_mps
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import answerable, question
 from airwork.airplane.performance.state import Array, state
+from airwork.errors import NotPossible
 
 _DEEPEST_STALL_SHARE = 1.3  # a simulation may pass the stall for a moment; the drag there is held at this
 
@@ -81,3 +85,46 @@ def excess_thrust_n(
     if setting.idle:
         return -law.polar.drag_n(theta, flown, windmilling=True).reshape(shape)
     return law.excess_n(theta, flown, throttle.control(performance, flown, altitude, temp, setting)).reshape(shape)
+
+
+_POINTS = 160
+_FORCE_SHARE_SD = 0.12  # of the net force: windmilling drag, the hand on the throttle
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedChange:
+    """Time and air distance for a change of speed in level flight, with the 90 % half-width of the time."""
+
+    time_s: float
+    time_90_s: float
+    distance_m: float
+    power: str
+
+
+def change_speed(
+    performance: Performance, from_cas_mps: float, to_cas_mps: float, at: Condition, setting: Setting | None = None
+) -> SpeedChange:
+    """Time to go from one speed to another, level.
+
+    Faster: full throttle unless a setting is given. Slower: throttle closed unless a setting is given.
+
+    Raises
+    ------
+    NotPossible : the power does not carry it there (the speed settles before).
+    """
+    ends = tas_from_cas_mps(np.array([from_cas_mps, to_cas_mps]), at.pressure_altitude_m, at.temperature_k)
+    tas = np.linspace(float(ends[0]), float(ends[1]), _POINTS)
+    slower = to_cas_mps < from_cas_mps
+    how = setting or (IDLE if slower else FULL_THROTTLE)
+    force = excess_thrust_n(performance, tas, at, how)
+    toward = -force if slower else force
+    if np.any(toward <= 0.0):
+        raise NotPossible(
+            "This power does not carry the airplane to that speed in level flight; it settles before. "
+            f"{'Less' if slower else 'More'} power or another flap setting is needed."
+        )
+    per_speed = float(at.mass_kg) / toward
+    time = float(np.abs(np.trapezoid(per_speed, tas)))
+    distance = float(np.abs(np.trapezoid(per_speed * tas, tas)))
+    power = "as set" if setting else "throttle closed" if slower else "full throttle"
+    return SpeedChange(time, Z90 * _FORCE_SHARE_SD * time, distance, power)

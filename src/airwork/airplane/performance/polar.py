@@ -37,11 +37,6 @@ class Polar:
     offset: int
 
     @property
-    def size(self) -> int:
-        """Number of parameters of the drag."""
-        return 5 + 2 * self.notches
-
-    @property
     def names(self) -> tuple[str, ...]:
         """Names of the parameters, in order."""
         flaps = range(1, self.notches + 1)

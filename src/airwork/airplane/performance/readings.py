@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -15,8 +15,12 @@ from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence
 from airwork.airplane.performance.state import Array, State
+from airwork.airplane.stall import row_cas_mps
 from airwork.errors import NotPossible
-from airwork.units import FPM_MPS, INHG_PA, KT_MPS
+from airwork.units import FPM_MPS, INHG_PA, KT_MPS, from_unit
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.model import ObservationRow
 
 Kind = Literal["level", "full_throttle_climb", "idle_glide"]
 KINDS: tuple[Kind, ...] = ("level", "full_throttle_climb", "idle_glide")
@@ -61,26 +65,32 @@ class Reading:
 
 def readings_of(airplane: Airplane) -> tuple[Reading, ...]:
     """The readings in the airplane's file."""
-    return tuple(
-        Reading(
-            o.kind,  # type: ignore[arg-type]
-            o.mass_kg,
-            o.pressure_altitude_m,
-            o.temperature_k,
-            o.flap_notch,
-            o.cas_mps,
-            o.rpm,
-            o.manifold_pressure_pa,
-            o.climb_rate_mps,
-            o.fuel_flow_m3ps,
-            o.pitch_rad,
-            o.bank_rad,
-            o.mixture,
-            o.recording,
-            o.left_out,
-            o.note,
-        )
-        for o in airplane.observations
+    return tuple(_reading(airplane, row) for row in airplane.file.observations)
+
+
+def _reading(airplane: Airplane, row: ObservationRow) -> Reading:
+    climb = row.rate_of_climb_fpm
+    if climb is None and row.rate_of_descent_fpm is not None:
+        climb = -row.rate_of_descent_fpm
+    notch = min(row.flap_notch, airplane.flaps_full)
+    pressure, flow = row.manifold_pressure_inhg, row.fuel_flow_gph
+    return Reading(
+        kind=row.kind,
+        mass_kg=from_unit(row.weight_lb, "lb"),
+        pressure_altitude_m=from_unit(row.pressure_altitude_ft, "ft"),
+        temperature_k=from_unit(row.oat_c, "°C"),
+        flap_notch=notch,
+        cas_mps=row_cas_mps(row, notch, lambda ias, notch: float(airplane.calibration[notch].cas(ias))),
+        rpm=row.rpm,
+        manifold_pressure_pa=None if pressure is None else from_unit(pressure, "inHg"),
+        climb_rate_mps=None if climb is None else climb * FPM_MPS,
+        fuel_flow_m3ps=None if flow is None else from_unit(flow, "gph"),
+        pitch_rad=None if row.pitch_deg is None else from_unit(row.pitch_deg, "deg"),
+        bank_rad=from_unit(row.bank_deg, "deg"),
+        mixture=row.mixture,
+        recording=row.recording,
+        left_out=row.left_out,
+        note=row.note,
     )
 
 

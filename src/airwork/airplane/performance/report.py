@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -65,10 +65,7 @@ class FitReport:
             "from_handbook": list(self.from_handbook),
             "assumed": list(self.assumed),
             "readings_used": list(self.used),
-            "readings_left_out": [
-                {"reading": r.reading, "why": r.why, "fit_says": r.fit_says, "unit": r.unit, "with_it": r.with_it}
-                for r in self.left_out
-            ],
+            "readings_left_out": [asdict(r) for r in self.left_out],
             "known": [
                 {
                     "answer": k.answer,

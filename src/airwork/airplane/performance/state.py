@@ -59,14 +59,3 @@ def state(
     )
     flat = [np.atleast_1d(p).ravel() for p in parts]
     return State(flat[0], flat[1], flat[2], flat[3], flat[4].astype(np.int64))
-
-
-def join(states: list[State]) -> State:
-    """Several as one, in order."""
-    return State(
-        np.concatenate([s.tas_mps for s in states]),
-        np.concatenate([s.density_kgpm3 for s in states]),
-        np.concatenate([s.lift_n for s in states]),
-        np.concatenate([s.stall_share for s in states]),
-        np.concatenate([s.notch for s in states]),
-    )

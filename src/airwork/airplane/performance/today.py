@@ -13,8 +13,7 @@ from airwork.airplane.engine import Mixture
 from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
-from airwork.airplane.performance.changing import change_speed
-from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.climbing import change_speed, climb
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.fuel import fuel_flow
 from airwork.airplane.performance.gliding import best_glide, min_sink
