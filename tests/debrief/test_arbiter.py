@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airwork.debrief.arbiter import best_story
+from airwork.debrief.certainty import Given
 from airwork.debrief.weighing import MOMENT_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Phase
@@ -85,13 +86,17 @@ def test_a_level_turn_goes_well_round_or_is_turned_again() -> None:
 
 def test_what_stands_alone_in_a_flight_is_claimed_only_where_it_is_clear() -> None:
     """The same doubtful half circle: claimed after a clearing turn, beside another exercise or where the lesson asks
-    for it, not in a flight with nothing else in it; a clear one always."""
+    for it, not in a flight with nothing else in it; a clear one always. The certainty knows."""
+    given = Given()
     turn = one("steep_turn", 60, 90, 0.62)
-    assert kinds(best_story([turn])) == []
-    assert kinds(best_story([turn], ("steep_turn",))) == ["steep_turn"]
-    assert kinds(best_story([one("clearing_turn", 10, 50, 0.9, back=1.0), turn])) == ["clearing_turn", "steep_turn"]
-    assert kinds(best_story([turn, one("chandelle", 300, 350, 0.9)])) == ["steep_turn", "chandelle"]
-    assert kinds(best_story([one("steep_turn", 60, 90, 0.95)])) == ["steep_turn"]
+    assert kinds(best_story([turn], given=given)) == []
+    assert kinds(best_story([turn], ("steep_turn",), given)) == ["steep_turn"]
+    assert kinds(best_story([one("clearing_turn", 10, 50, 0.9, back=1.0), turn], given=given)) == [
+        "clearing_turn",
+        "steep_turn",
+    ]
+    assert kinds(best_story([turn, one("chandelle", 300, 350, 0.9)], given=given)) == ["steep_turn", "chandelle"]
+    assert kinds(best_story([one("steep_turn", 60, 90, 0.95)], given=given)) == ["steep_turn"]
 
 
 def test_the_lesson_tips_a_close_call_and_no_more() -> None:

@@ -21,7 +21,8 @@ from flightbuilder import Builder
 
 BENCH = Path(__file__).parents[2] / "bench"
 PLAIN = Weights(
-    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "alone": 0.0, "position": 0.0, "coarse": 0.0},
+    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "followed": 0.0, "alone": 0.0, "position": 0.0,
+     "coarse": 0.0},
     {"steep_turn": {"always": -0.25}, "level_turn": {}, "glide": {}}, frozenset({"glide"}),
 )  # fmt: skip
 
@@ -115,6 +116,20 @@ def test_what_stands_alone_in_a_flight_is_less_sure() -> None:
     assert trained().shared["alone"] < 0.0
 
 
+def test_a_look_round_is_surer_before_what_it_cleared_the_air_for() -> None:
+    """On a trip turns there and back happen; what is claimed soon after them makes a clearing turn of them."""
+    look = one("clearing_turn", 0.0, 40.0, 0.9, turns=2.0, back=1.0)
+    turn, late = one("steep_turn", 60.0, 100.0), one("steep_turn", 135.0, 170.0)
+
+    def followed(story: list[Episode]) -> float:
+        return float(features(look, [look, turn, late], Given(), story)[FEATURES.index("followed")])
+
+    assert followed([look, turn]) == 1.0
+    assert followed([look]) == followed([look, late]) == 0.0
+    assert followed([look, one("climb", 60.0, 100.0)]) == 0.0
+    assert trained().shared["followed"] > 0.0
+
+
 def test_what_a_lesson_asks_for_is_as_sure_as_its_room_says() -> None:
     """The weights were learned from flights without a plan."""
     weak = Weights({**PLAIN.shared, "always": -2.5}, PLAIN.kinds, frozenset())
@@ -176,10 +191,26 @@ def test_what_ships_is_byte_for_byte_what_the_kept_cases_give(monkeypatch: pytes
     made_by, lines = certainty.kept_cases()
     cases = certainty.read_cases(lines)
     assert certainty.SHIPPED.read_text(encoding="utf-8") == certainty.weights_text(cases, made_by)
-    assert certainty.lines_of(cases) == lines[1:]
+    assert certainty.lines_of(cases) == [line for line in lines[1:] if not line.startswith("#")]
     claimed = [case for case in cases if case[3] >= certainty.OF_NO_LESSON]
     assert len(claimed) > 1000
     assert sum(right == 0.0 for _, _, right, _ in claimed) >= 60
+    sys.modules.pop("certainty", None)
+
+
+def test_flights_are_judged_by_what_the_others_teach(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Steep turns right in every flight but one: that one is not known to itself, so it is said to be right too."""
+    monkeypatch.syspath_prepend(str(BENCH))
+    certainty = pytest.importorskip("certainty")
+    turn = one("steep_turn", 0.0, 40.0, 0.99)
+    x = features(turn, [turn], Given())
+    lines = ["kind,...\n"]
+    for k in range(20):
+        lines += [f"# flight_{k}\n", *certainty.lines_of([("steep_turn", x, float(k != 3), 1.0)] * 12)]
+    said = certainty.cross_text(lines)
+    assert said[0] == "full data"
+    assert said[1].startswith("certainty of 240 claims: AUC 0.")
+    assert float(said[1].split("AUC ")[1].split(",")[0]) < 0.5  # its own flight's claims would have taught better
     sys.modules.pop("certainty", None)
 
 

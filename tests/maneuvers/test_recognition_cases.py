@@ -6,6 +6,7 @@ its kind is right and it overlaps what was flown by half of their union.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ import pytest
 
 from airwork.airplane import load_airplane
 from airwork.debrief import recognize
+from airwork.debrief.debrief import proposals_of
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
@@ -669,3 +671,78 @@ def test_pass_s_turns_and_a_turn_home_after_a_pause(position: bool) -> None:
     found = [e for e in story(b, position=position) if e.kind == "s_turns"]
     assert len(found) == 1
     assert abs(found[0].end_s - flown.end_s) < 4.0
+
+
+def test_a_touch_at_one_fix_in_4_seconds_is_no_go_around() -> None:
+    """The recording itself found no contact on so few fixes; the height does: at the field's for ten seconds."""
+
+    def found(around: bool) -> list[str]:
+        b = Builder()
+        b.takeoff()
+        for fly in (b.go_around, b.pattern_to) if around else (lambda: b.pattern_to(touch_s=8.0), b.pattern_to):
+            b.closed_circuit()
+            fly()
+        flight = b.flight(gps_only=True, rate_hz=0.25)
+        few = replace(flight, contacts=tuple(c for c in flight.contacts if c.kind != "touch_and_go"))
+        view = build_view(few)
+        assert view is not None
+        return [kind for kind in kinds(recognize(view)) if kind in ("touch_and_go", "go_around")]
+
+    assert found(around=False) == ["touch_and_go"]
+    assert found(around=True) == ["go_around"]
+
+
+def test_half_circles_amid_a_lazy_eight_clear_nothing() -> None:
+    """The third of four to alternate sides is no lone half circle turned to look round."""
+    b = in_air()
+    for sign in (1.0, -1.0, 1.0, -1.0):
+        b.level_turn(sign * 180.0, 28.0)
+        b.hold(2.0)
+    b.hold(40.0)
+    view = build_view(b.flight(rate_hz=5.0))
+    assert view is not None
+    lone = [e for e in proposals_of(view) if e.kind == "clearing_turn" and e.facts["turns"] == 1.0]
+    assert len(lone) == 2  # the first, after which others went on, and the last: nobody swung back
+
+
+def test_pass_power_off_stall_eased_level_into_the_break_by_position() -> None:
+    """At idle down the approach, then held level while the speed falls by half a meter per second each second: 1 m of
+    energy height lost in 20 flown, less than a glide and far more than power would leave it."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_off_stall") as flown:
+        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
+        b.until(lambda: b.alt_ft < 4350.0, 0.0, -2.6, 65.0)
+        b.until(lambda: b.ias_kt < 46.0, 0.0, 0.0, 42.0, accel=0.45)
+        b._break(-6.5, 58.0)
+    b.hold(60.0, kt=95.0)
+    found = story(b, position=True)
+    assert is_found(flown, found)
+    assert kinds(found) == ["clearing_turn", "power_off_stall"]
+
+
+def test_pass_stall_far_below_the_speed_it_was_thought_to_stall_at() -> None:
+    """A stall speed at the greatest weight, flaps up, 40 % too high for the airplane of the day: recovered from is what
+    flies well above the speed it broke at."""
+    b = in_air()
+    b.power_off_stall()
+    b.hold(60.0, kt=95.0)
+    view = build_view(b.flight(rate_hz=5.0))
+    assert view is not None
+    heavy = replace(view, stall_mps=1.4 * view.stall_mps, warned=None)
+    assert "power_off_stall" in kinds(recognize(heavy))
+
+
+@BOTH
+def test_not_chandelle_a_climbing_turn_onto_another_heading(position: bool) -> None:
+    """150° at 19° of bank, slowed from 95 to 75 kt and climbed on at that: never near the stall."""
+    b = in_air(kt=95.0)
+    turned, last = 0.0, b.psi
+    while turned < np.radians(153.0):
+        share = turned / np.radians(153.0)
+        b.tick(np.radians(19.0), 3.3, 95.0 - 20.0 * share)
+        turned, last = turned + abs(b.psi - last), b.psi
+    b.until(lambda: b.alt_ft > 5800.0, 0.0, 3.3, 75.0)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=95.0)
+    assert "chandelle" not in kinds(story(b, position=position))

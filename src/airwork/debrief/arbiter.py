@@ -20,7 +20,6 @@ from airwork.debrief.weighing import (
     LIKELY,
     SURE,
     WELL_ROUND_RAD,
-    alone,
     clash,
     holds,
     is_mere,
@@ -35,8 +34,6 @@ from airwork.maneuvers.seeing.legs import LASTS_S
 from airwork.maneuvers.seeing.slow import CLEAR
 
 NEARLY_HALF_RAD = 2.6  # 150°
-
-LONELY = 0.4  # of its score is doubted where it stands alone in a flight
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +70,7 @@ def settle(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> tuple[li
     patterns = _apart([e for e in fitting if room(e.kind).role is Role.PATTERN])
     maneuvers = [e for e in fitting if room(e.kind).role in (Role.EXERCISE, Role.RUNWAY)]
     maneuvers, patterns = _settle_patterns(maneuvers, patterns)
-    chosen = _trimmed(_without_mere_turns(_without_lone(_schedule(maneuvers), fitting, lesson), lesson))
+    chosen = _trimmed(_without_mere_turns(_schedule(maneuvers), lesson))
     return [*chosen, *patterns, *events], fitting
 
 
@@ -150,15 +147,6 @@ def _schedule(maneuvers: list[Episode]) -> list[Episode]:
         out += [items[at].episode, *items[at].inside]
         at = came[at]
     return sorted(out, key=lambda e: e.start_s)
-
-
-def _without_lone(episodes: list[Episode], fitting: Sequence[Episode], lesson: Sequence[str]) -> list[Episode]:
-    """What no lesson asks for and nothing else in the flight speaks for is an exercise only where it is a clear one."""
-    return [
-        e for e in episodes
-        if not is_practiced(room(e.kind)) or e.kind in lesson
-        or e.score * (1.0 - LONELY * alone(e, episodes, fitting)) >= room(e.kind).accepted
-    ]  # fmt: skip
 
 
 def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[Episode]:

@@ -15,21 +15,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.debrief.weighing import alone, clash, holds, just_cleared, overlap_s, worth
+from airwork.debrief.weighing import alone, clash, cleared_for, holds, just_cleared, overlap_s, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 
 Array = NDArray[np.float64]
-FEATURES = ("always", "score", "competition", "cleared", "alone", "position", "coarse")
-OF_THE_KIND = ("always", "score")  # the features a kind has weights of its own for
+FEATURES = ("always", "score", "competition", "cleared", "followed", "alone", "position", "coarse")
+OF_THE_KIND = ("always", "score", "alone")
 MOST = 4.0  # of a logarithm; beyond it nothing more is learned
 MOST_SURE = 0.99  # some hundred claims of a kind can't teach more
-# Rather wrong than right, its room doubts it too, and nobody cleared the air for it: not claimed.
 RATHER_WRONG, ROOM_DOUBTS = 0.5, 0.7
 SURE_ENOUGH = 0.8  # below, the second-best story is told too
 LEAST_RIVAL = 0.05  # a story less likely than this is not worth telling
@@ -57,7 +57,11 @@ class Weights:
 @cache
 def trained() -> Weights:
     """The weights as they ship."""
-    data = json.loads(resources.files("airwork.debrief").joinpath("certainty.json").read_text("utf-8"))
+    return weights_of(json.loads(resources.files("airwork.debrief").joinpath("certainty.json").read_text("utf-8")))
+
+
+def weights_of(data: Mapping[str, Any]) -> Weights:
+    """From the data file's content."""
     return Weights(data["shared"], data["kinds"], frozenset(data["seldom_wrong"]))
 
 
@@ -97,9 +101,10 @@ def features(e: Episode, fitting: Sequence[Episode], given: Given, story: Sequen
     """
     best, cleared = rival(e, fitting, story), just_cleared(e, fitting) and room(e.kind).wants_clear_sky
     against = MOST if best is None else _log(worth(e)) - _log(worth(best))
+    followed = room(e.kind).clears and any(cleared_for(e, s) for s in story)
     return np.array([
-        1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against), float(cleared), alone(e, story, fitting),
-        float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
+        1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against), float(cleared), float(followed),
+        alone(e, story, fitting), float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
     ])  # fmt: skip
 
 
@@ -119,6 +124,11 @@ def probability(kind: str, x: Array, score: float, weights: Weights) -> float:
     return min(p, score) if kind in weights.seldom_wrong or kind not in weights.kinds else p
 
 
+def doubted(p: float, score: float, x: Array) -> bool:
+    """Rather wrong than right, its room doubts it too, and nobody cleared the air for it: not claimed."""
+    return p < RATHER_WRONG and score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]
+
+
 def sure(
     story: Sequence[Episode], fitting: Sequence[Episode], given: Given, weights: Weights | None = None
 ) -> list[Episode]:
@@ -136,7 +146,7 @@ def sure(
         q = 0.0
         if other is not None:
             q = probability(other.kind, features(other, fitting, given, story), other.score, weights)
-        if p < RATHER_WRONG and e.score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]:
+        if doubted(p, e.score, x):
             if other is None or q < RATHER_WRONG or other.score < ROOM_DOUBTS or not _fits(other, e, story):
                 continue
             e, other, p, q = other, e, q, p  # the second-best is the likelier

@@ -39,13 +39,16 @@ def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> 
 def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     """What a clearing turn is worth by what came after it; what was only begun counts after a half or an exact pair."""
     lone = e.facts.get("turns") == 1.0
-    within_s = 0.5 * CLEARS_S if lone else CLEARS_S
-    soon = any(
-        -MOMENT_S <= p.start_s - e.end_s <= within_s or e.start_s < p.start_s < e.end_s < entered_s(p)
-        for p in proposals if room(p.kind).wants_clear_sky and p.score >= LIKELY
-    )  # fmt: skip
+    soon = any(cleared_for(e, p) for p in proposals)
     begun = 1.0 if soon else e.facts.get("begun", 0.0) * (1.0 if lone else e.facts.get("exact", 0.0))
     return begun * (CLEARED if lone else 1.0)
+
+
+def cleared_for(e: Episode, p: Episode) -> bool:
+    """The other wants a clear sky and began soon after this turn, or while it still went round."""
+    within_s = 0.5 * CLEARS_S if e.facts.get("turns") == 1.0 else CLEARS_S
+    soon = -MOMENT_S <= p.start_s - e.end_s <= within_s or e.start_s < p.start_s < e.end_s < entered_s(p)
+    return soon and room(p.kind).wants_clear_sky and p.score >= LIKELY
 
 
 def just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:

@@ -29,7 +29,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
     speed_trust,
 )
-from airwork.maneuvers.seeing.signal import SHARP, over, under
+from airwork.maneuvers.seeing.signal import SHARP, first_true, over, under
 from airwork.maneuvers.seeing.slow import speed_back
 from airwork.maneuvers.seeing.turns import HALF_DEG, find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 ENTRY_S = 4.0  # to look back for what it was begun from
 ROLL_OUT_S = 25.0  # its last degrees may take so long
 GAIN_M = 52.0  # 170 ft; a lazy eight comes all the way down again
-SLOWED = 0.85  # speed at the end over speed at the start
+SLOWED, ENDED = 0.85, 1.4  # speed at the end over speed at the start, over the stall's
 TURNED_RAD = np.radians(178.0)
 
 
@@ -164,7 +164,7 @@ def _whole(view: View, turn: Turn) -> tuple[int, int]:
     bank = turn.sign * view.turn_bank_rad
     first, last = turn.first, wings_level(bank, turn.last, 1, view.samples(ROLL_OUT_S))
     beyond = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first]) >= TURNED_RAD
-    return first, turn.last + int(beyond.argmax()) if beyond.any() else last
+    return first, turn.last + first_true(beyond, last - turn.last)
 
 
 def _score(view: View, turn: Turn, first: int, last: int) -> float:
@@ -178,6 +178,7 @@ def _score(view: View, turn: Turn, first: int, last: int) -> float:
         about(change, HALF_DEG)
         * over(gain, GAIN_M)
         * under(turn.speed_out_mps / max(float(view.speed_mps[before].max()), 1.0), SLOWED, SHARP)
+        * under(turn.speed_out_mps / view.clean_stall_mps, ENDED, SHARP)
         * aloft(view, turn.first, turn.last)
         * speed_trust(view)
     )

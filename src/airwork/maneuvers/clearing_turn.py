@@ -20,7 +20,17 @@ from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import MEDIUM_DEG, about, aloft, episode, kept, level, no_slower, side
+from airwork.maneuvers.seeing.propose_tools import (
+    MEDIUM_DEG,
+    about,
+    aloft,
+    episode,
+    kept,
+    level,
+    no_slower,
+    side,
+    swings,
+)
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
 from airwork.maneuvers.setting_up import power_lines, turn_lines
@@ -118,8 +128,9 @@ def propose(view: View) -> list[Episode]:
         exact = back * under(off_deg, EXACT_DEG)
         facts = {"turns": 2.0, "back": float(back), "exact": exact, "begun": _begun(view, two.last)}
         out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases, facts=facts))
-    for turn, score in zip(turns, plain, strict=True):
+    for k, (turn, score) in enumerate(zip(turns, plain, strict=True)):
         score *= ALONE * level(turn.climb_mps) * about(turn.change_deg, HALF_DEG)
+        score *= swings(view, turns, k) < 2  # amid half circles to alternate sides it is one of them
         evidence, facts = (
             (f"{turn.change_deg:.0f}° {side(turn.sign)}",),
             {"turns": 1.0, "begun": _begun(view, turn.last)},

@@ -24,7 +24,7 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS
 from airwork.maneuvers.seeing.propose_tools import all_known, episode, throttled
-from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, over, runs
+from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, first_true, over, runs
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -171,9 +171,8 @@ def propose(view: View) -> list[Episode]:
 def _extent(view: View, a: int, b: int) -> tuple[int, int]:
     """From leaving level flight to level flight."""
     before = view.climb_mps[max(a - view.samples(ENTRY_S), 0) : a + 1] > -LEAVING_MPS
-    start = a - int(before[::-1].argmax()) if before.any() else a
     after = view.climb_mps[b : b + view.samples(ENTRY_S)] > -LEAVING_MPS
-    return start, (b + int(after.argmax()) if after.any() else b)
+    return a - first_true(before[::-1], 0), b + first_true(after, 0)
 
 
 LEAVING_SHARE, NEAR_MPS = 0.4, 1.5  # of the sink: less is leveling off; 3 kt

@@ -38,6 +38,8 @@ from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.turns import Turn
@@ -162,7 +164,7 @@ def propose(view: View) -> list[Episode]:
     scores = {turn.first: _half(view, turn) for turn in view.once(find_turns)}
     good = [turn for turn in view.once(find_turns) if scores[turn.first] > 0.0]
     out = []
-    for chain in _unbroken(view, chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)):
+    for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S, apart=_rested(view)):
         score = float(np.mean([scores[turn.first] for turn in chain])) * (SINGLE_HALF if len(chain) < 2 else 1.0)
         rises = [to_unit(_rise_m(view, turn), "ft") for turn in chain]
         evidence = (
@@ -176,18 +178,10 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
-def _unbroken(view: View, found: list[list[Turn]]) -> list[list[Turn]]:
-    """Chains cut where straight and level flight was held between two halves."""
+def _rested(view: View) -> Callable[[Turn, Turn], bool]:
+    """Whether straight and level flight was held between two halves."""
     level = (np.abs(view.climb_mps) < RESTED_MPS) & (np.abs(view.turn_bank_rad) < TURNING_RAD)
-    out: list[list[Turn]] = []
-    for chain in found:
-        out.append(chain[:1])
-        for before, turn in pairwise(chain):
-            rests = runs(level[before.last : turn.first])
-            if max((b - a for a, b in rests), default=0) > view.samples(RESTED_S):
-                out.append([])
-            out[-1].append(turn)
-    return out
+    return lambda one, two: any(b - a > view.samples(RESTED_S) for a, b in runs(level[one.last : two.first]))
 
 
 def _points(view: View, chain: list[Turn]) -> list[int]:

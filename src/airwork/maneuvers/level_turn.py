@@ -30,10 +30,11 @@ from airwork.maneuvers.seeing.propose_tools import (
     mean_agl_m,
     no_slower,
     side,
+    swings,
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import LOW_M
-from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
+from airwork.maneuvers.seeing.turns import QUARTER_DEG, find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -42,14 +43,13 @@ if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
 FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter
 STEEP_DEG, FLAT_DEG = 37.5, 11.0  # flatter is drifting round
-SWINGING, BACK_S = 0.75, 12.0  # a half circle to the other side right before or after: rather S-turns or a lazy eight
+SWINGING = 0.75  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
 
 
@@ -119,14 +119,13 @@ def propose(view: View) -> list[Episode]:
     out = []
     turns = view.once(find_turns)
     for k, turn in enumerate(turns):
-        swinging = sum(_half_circle_back(view, turn, turns[j]) for j in (k - 1, k + 1) if 0 <= j < len(turns))
         quarter = about(turn.change_deg, QUARTER_DEG * max(round(turn.change_deg / QUARTER_DEG), 1))
         agl = mean_agl_m(view, turn.first, turn.last)
         score = (
             over(turn.change_deg, COURSE_DEG)
             * max(quarter, over(turn.change_deg, NO_COURSE_DEG), ANY_ANGLE)
             * under(turn.change_deg, FAR_DEG, SHARP)
-            * SWINGING**swinging
+            * SWINGING ** swings(view, turns, k)
             * under(turn.bank_deg, STEEP_DEG, SHARP)
             * over(turn.bank_deg, FLAT_DEG)
             * level(turn.climb_mps)
@@ -138,13 +137,6 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
-
-
-def _half_circle_back(view: View, turn: Turn, other: Turn) -> bool:
-    """The other turn is a half circle to the other side, right before or after."""
-    before, after = (turn, other) if turn.first < other.first else (other, turn)
-    near = straight_between(view, before, after) < BACK_S
-    return near and other.sign != turn.sign and about(min(turn.change_deg, other.change_deg), HALF_DEG) > 0.0
 
 
 ENTRY_S = 5.0

@@ -29,7 +29,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     kept,
     side,
 )
-from airwork.maneuvers.seeing.signal import SHARP, over
+from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, over
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, find_turns, straight_between
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.maneuvers.setup import At
@@ -177,16 +177,15 @@ def _with_and_without_ends(chain: list[Turn]) -> list[list[Turn]]:
 def _leg_start(view: View, index: int) -> int:
     """Back along the straight leg before the first corner, at most half a minute."""
     low = max(index - view.samples(STRAIGHT_S), 0)
-    turning = np.flatnonzero(np.abs(view.turn_bank_rad[low:index]) > TURNING_RAD)
-    return low + int(turning[-1]) + 1 if turning.size else low
+    return low + last_true(np.abs(view.turn_bank_rad[low:index]) > TURNING_RAD, -1) + 1
 
 
 def _leg_end(view: View, index: int) -> int:
     """On along the straight leg after the last corner, at most half a minute."""
-    turning = np.abs(view.turn_bank_rad[index + 1 : index + view.samples(STRAIGHT_S)]) > TURNING_RAD
-    rolled_out = int(np.argmin(turning)) if turning.size else 0
-    again = np.flatnonzero(turning[rolled_out:])
-    return min(index + (rolled_out + int(again[0]) if again.size else view.samples(STRAIGHT_S)), view.n - 1)
+    most = view.samples(STRAIGHT_S)
+    turning = np.abs(view.turn_bank_rad[index + 1 : index + most]) > TURNING_RAD
+    rolled_out = first_true(~turning, 0)
+    return min(index + rolled_out + first_true(turning[rolled_out:], most - rolled_out), view.n - 1)
 
 
 LEG_S = 2.0  # a shorter leg shows no direction

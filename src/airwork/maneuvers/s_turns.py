@@ -26,8 +26,8 @@ from airwork.maneuvers.seeing.propose_tools import (
     episode,
     weaves,
 )
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import HALF_DEG, MOMENT_S, find_turns, joined, straight_between, until
+from airwork.maneuvers.seeing.signal import last_true, ramp
+from airwork.maneuvers.seeing.turns import HALF_DEG, MOMENT_S, find_turns, straight_between, until
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def _halves(view: View) -> list[Turn]:
         if last is not None and last.sign == turn.sign and straight_between(view, last, turn) < BETWEEN_S:
             off = abs(last.track_change_deg + turn.track_change_deg - HALF_DEG)
             if off < min(abs(last.track_change_deg - HALF_DEG), abs(turn.track_change_deg - HALF_DEG)):
-                out[-1] = joined(view, last, turn)
+                out[-1] = until(view, last, turn.last)
                 continue
         out.append(_while_level(view, turn))
     return out
@@ -131,8 +131,8 @@ def _halves(view: View) -> list[Turn]:
 
 def _while_level(view: View, turn: Turn) -> Turn:
     """Without the departure: a climb begun in the last half circle, turning on, is no part of it."""
-    level = np.flatnonzero(np.abs(view.climb_mps[turn.first : turn.last + 1]) < LEVEL_MPS)
-    last, moment = turn.first + int(level[-1]) if level.size else turn.first, view.samples(MOMENT_S)
+    level = np.abs(view.climb_mps[turn.first : turn.last + 1]) < LEVEL_MPS
+    last, moment = turn.first + last_true(level, 0), view.samples(MOMENT_S)
     if not turn.first + moment < last < turn.last - moment:
         return turn
     cut = until(view, turn, last)

@@ -8,7 +8,6 @@ Judged by the task `turns_around_point`: altitude, airspeed, height above ground
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -135,13 +134,11 @@ def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg
 
 def _about_one_center(view: View) -> list[list[Turn]]:
     """Turns one way joined while they go round the same center."""
-    out: list[list[Turn]] = []
-    for chain in chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S):
-        out.append(chain[:1])
-        for before, turn in pairwise(chain):
-            if centers_apart_m(before, turn) > max(before.radius_m, turn.radius_m):
-                out.append([])
-            out[-1].append(turn)
+
+    def apart(before: Turn, turn: Turn) -> bool:
+        return centers_apart_m(before, turn) > max(before.radius_m, turn.radius_m)
+
+    out = chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S, apart=apart)
     # The turn onto the circle may look like its beginning: a long turn is offered by itself too.
     return [*out, *([turn] for part in out if len(part) > 1 for turn in part if turn.change_deg > FEW_DEG)]
 

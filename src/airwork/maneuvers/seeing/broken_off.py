@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.maneuvers.seeing.contacts import FIELD_M, ROLL_S
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, speed_trust
-from airwork.maneuvers.seeing.signal import SHARP, Array, median, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, Array, first_true, last_true, median, over, runs, under
 
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
@@ -56,12 +56,10 @@ def decided(view: View, k: int) -> int:
     """Where the go-around begins: half of the approach's sink is gone. Index."""
     low = max(k - view.samples(SLOWED_S), 0)
     before = view.climb_mps[low : k + 1]
-    sinking = np.flatnonzero(before < BROKEN * median(before))
-    return low + int(sinking[-1]) if sinking.size else k
+    return low + last_true(before < BROKEN * median(before), k - low)
 
 
 def climbed_away(view: View, k: int) -> int:
     """Where it is over: some 400 ft above the lowest point. Index."""
     _, after = _around(view, k)
-    up = np.flatnonzero(after > view.altitude_m[k] + AFTER_M)
-    return k + int(up[0]) if up.size else min(k + after.size - 1, view.n - 1)
+    return min(k + first_true(after > view.altitude_m[k] + AFTER_M, after.size - 1), view.n - 1)

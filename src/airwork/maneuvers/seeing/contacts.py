@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import runs
+from airwork.maneuvers.seeing.signal import first_true, last_true, runs
 from airwork.maneuvers.seeing.view import STEP_S
 
 if TYPE_CHECKING:
@@ -58,27 +58,23 @@ def _touch_and_go(view: View, down: int, up: int) -> bool:
 def final_from(view: View, touch: int) -> int:
     """Where short final began: the last time 200 ft above the touchdown. Index."""
     low = max(touch - view.samples(ROLL_S), 0)
-    high = np.flatnonzero(view.altitude_m[low:touch] > view.altitude_m[touch] + FIELD_M)
-    return low + int(high[-1]) if high.size else low
+    return low + last_true(view.altitude_m[low:touch] > view.altitude_m[touch] + FIELD_M, 0)
 
 
 def departed(view: View, off: int) -> int:
     """Where the take-off is over: 200 ft up, or levelled off, at most a minute and a half. Index."""
     end = min(off + view.samples(ROLL_S), view.n - 1)
-    high = np.flatnonzero(view.altitude_m[off:end] > view.altitude_m[off] + FIELD_M)
-    return off + int(high[0]) if high.size else end
+    return off + first_true(view.altitude_m[off:end] > view.altitude_m[off] + FIELD_M, end - off)
 
 
 def roll_from(view: View, off: int) -> int:
     """Where the take-off run began: the last time it stood, or was as slow as it became. Index."""
     low = max(off - view.samples(ROLL_S), 0)
     speed = view.groundspeed_mps[low : off + 1]
-    slow = np.flatnonzero(speed < speed.min() + STANDING_MPS)
-    return low + int(slow[-1]) if slow.size else low
+    return low + last_true(speed < speed.min() + STANDING_MPS, 0)
 
 
 def rolled_out(view: View, touch: int) -> int:
     """Where the landing roll is over. Index."""
     end = min(touch + view.samples(ROLL_S), view.n - 1)
-    slow = np.flatnonzero(view.groundspeed_mps[touch:end] < ROLLING_MPS)
-    return touch + int(slow[0]) if slow.size else end
+    return touch + first_true(view.groundspeed_mps[touch:end] < ROLLING_MPS, end - touch)

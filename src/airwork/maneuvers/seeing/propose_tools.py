@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, median, over, percentile, under
-from airwork.maneuvers.seeing.turns import HALF_DEG
+from airwork.maneuvers.seeing.turns import HALF_DEG, straight_between
 from airwork.maneuvers.seeing.view import STEP_S
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ ABOUT_DEG = 42.0  # a turn meant to be so many degrees ends within this
 MEDIUM_DEG = 48.0  # no more bank than this, by a poor pilot, where no steep turn is meant
 ORDINARY = 1.26  # times the stall speed: slower is slow flight
 IDLE, HARDLY_POWERED = 0.22, 0.5  # share of full power
+SWUNG_S = 12.0  # between half circles to alternate sides
 LONGER, PAUSED_S = 1.25, 2.5  # than the longest other pause of a chain: the turn before or after it was another
 
 
@@ -116,18 +117,31 @@ def all_known(view: View, first: int, last: int) -> float:
     return float(view.known[first : last + 1].mean())
 
 
-def chains(turns: list[Turn], view: View, *, opposite: bool, longest_gap_s: float) -> list[list[Turn]]:
-    """Runs of turns that follow each other within a gap, each to the other side (or all to the same)."""
+def chains(
+    turns: list[Turn], view: View, *, opposite: bool, longest_gap_s: float,
+    apart: Callable[[Turn, Turn], bool] = lambda before, turn: False,
+) -> list[list[Turn]]:  # fmt: skip
+    """Runs of turns that follow each other within a gap, each to the other side (or all to the same); cut where two
+    are apart."""
     found: list[list[Turn]] = []
     for turn in turns:
         if found:
             before = found[-1][-1]
             gap = float(view.time_s[turn.first] - view.time_s[before.last])
-            if gap <= longest_gap_s and (turn.sign != before.sign) == opposite:
+            if gap <= longest_gap_s and (turn.sign != before.sign) == opposite and not apart(before, turn):
                 found[-1].append(turn)
                 continue
         found.append([turn])
     return found
+
+
+def swings(view: View, turns: list[Turn], k: int) -> int:
+    """How many of the turns right before and after this one are half circles to the other side."""
+    out = 0
+    for before, after in pairwise(turns[max(k - 1, 0) : k + 2]):
+        near = straight_between(view, before, after) < SWUNG_S
+        out += near and before.sign != after.sign and about(min(before.change_deg, after.change_deg), HALF_DEG) > 0.0
+    return out
 
 
 def weaves(turns: list[Turn], view: View, longest_gap_s: float) -> list[list[Turn]]:

@@ -107,6 +107,16 @@ def runs(mask: ArrayLike) -> list[tuple[int, int]]:
     return list(zip(edges[::2], edges[1::2], strict=True))
 
 
+def first_true(mask: Mask, otherwise: int) -> int:
+    """Index of the first True, or what stands for none."""
+    return int(mask.argmax()) if mask.any() else otherwise
+
+
+def last_true(mask: Mask, otherwise: int) -> int:
+    """Index of the last True, or what stands for none."""
+    return int(np.flatnonzero(mask)[-1]) if mask.any() else otherwise
+
+
 def bridged(mask: ArrayLike, gap: int) -> Mask:
     """The mask with holes of at most `gap` samples closed."""
     out = np.array(mask, dtype=bool)

@@ -53,8 +53,9 @@ LOST_M, GAINED_MPS, NOSE_RAD = 18.0, 5.5, np.radians(9.5)
 UNLOADED, ROLLED_RAD = 1.11, np.radians(16.5)  # the load comes off at once and the wings come level
 LEAST_BREAK = 0.5
 # At idle and near the stall a light airplane loses a meter of energy height in some 8 to 12 flown, as steep as it
-# glides; with power for level flight or a climb it holds or gains it.
-IDLE_SLOPE = 0.058
+# glides; with power for level flight or a climb it holds or gains it. Eased off at the end of a stall's entry it loses
+# less: between.
+IDLE_SLOPE, EASED_SLOPE = 0.058, 0.035
 VIOLENT_MPS, VIOLENT_MPS2 = 18.0, 2.3  # 3,500 fpm: aerobatics; 4.5 kt/s: a zoom, speed turned into height
 
 

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
-from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, over, runs, under
 from airwork.maneuvers.seeing.slow import (
     BACK_S,
     BANKED_RAD,
     BEFORE_S,
+    EASED_SLOPE,
     HELD_LONG_S,
-    IDLE_SLOPE,
     SAFE_SPEED,
     slow_stretches,
     slowing_began,
@@ -37,7 +37,6 @@ DROPS_S = 2.5  # a wing that drops is banked no longer
 # Flying again so soon: recovered. With the throttle left closed it may be, but is less sure.
 RECOVERED_S, UNPOWERED = 15.0, 0.6
 PITCH_UP_S = 6.0  # before the break: where a stall out of slow flight begins
-REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
 TURNED_RAD = np.radians(150.0)
 
@@ -55,7 +54,7 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
     out = []
     for stretch in view.once(slow_stretches):
         for k, one in enumerate(stretch.breaks):
-            score = one.score * _way_score(view, one, way) * speed_trust(view) * _recovered(view, one.index)
+            score = one.score * _way_score(view, one, way) * speed_trust(view) * _recovered(view, one)
             if score < LEAST_SCORE:
                 continue
             start, end = _extent(view, stretch, k)
@@ -82,25 +81,26 @@ def _way_score(view: View, one: Break, way: Way) -> float:
     if np.isfinite(one.power):
         with_power = over(one.power, IDLE)
     else:
-        energy = under(-one.energy_slope, IDLE_SLOPE)
+        energy = under(-one.energy_slope, EASED_SLOPE)
         with_power = float(np.mean([energy, energy, over(one.rise_m, RISE_M)]))
     share = with_power if way is Way.WITH_POWER else 1.0 - with_power
     # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
     return (1.0 - accelerated) * (LIKELIER * share + (1.0 - LIKELIER if share >= 0.5 else 0.0))
 
 
-def _recovered(view: View, index: int) -> float:
+def _recovered(view: View, one: Break) -> float:
     """1 for flying fast again soon, with power; slow flight, a glide, circling go on after a slow moment."""
+    index, stall = one.index, view.clean_stall_mps * min(one.speed_ratio, 1.0)  # lighter, or flaps: it flew slower
     after = slice(index + view.samples(DROPS_S), index + view.samples(RECOVERED_S) + 1)
-    again = over(float(view.speed_mps[after].max(initial=0.0)) / view.clean_stall_mps, SAFE_SPEED, SHARP)
+    again = over(float(view.speed_mps[after].max(initial=0.0)) / stall, SAFE_SPEED, SHARP)
     powered = 1.0 if view.power is None else 1.0 - throttled(view, after.start, after.stop, IDLE)
     return again * (UNPOWERED + (1.0 - UNPOWERED) * powered) * under(_turned(view, index), CIRCLED_RAD)
 
 
 def _turned(view: View, index: int) -> float:
     """How far round it had come since rolling in. [rad]"""
-    shallow = np.flatnonzero(np.abs(view.turn_bank_rad[: index + 1]) < 0.5 * BANKED_RAD)
-    return abs(float(view.heading_rad[index] - view.heading_rad[shallow[-1] if shallow.size else 0]))
+    shallow = last_true(np.abs(view.turn_bank_rad[: index + 1]) < 0.5 * BANKED_RAD, 0)
+    return abs(float(view.heading_rad[index] - view.heading_rad[shallow]))
 
 
 def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
@@ -115,11 +115,8 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
     last = min(one.index + view.samples(BACK_S), view.n - 1)
     speed, climb = view.speed_mps[one.index : last] / stall, view.climb_mps[one.index : last]
     settling = view.samples(2.0)
-    flying = np.flatnonzero((speed > SAFE_SPEED) & (climb > 0.0))
-    end = next((int(k) for k in flying if k >= settling), last - one.index)
-    regained = np.flatnonzero(speed[:end] > REGAINED)
-    if regained.size and end - int(regained[0]) > view.samples(GLIDED_ON_S):
-        end = int(regained[0])
+    flying = (speed > SAFE_SPEED) & (climb > 0.0)
+    end = settling + first_true(flying[settling:], last - one.index - settling)
     end += one.index
     if number + 1 < len(stretch.breaks):
         end = min(end, stretch.breaks[number + 1].index - view.samples(1.0))
@@ -136,7 +133,7 @@ def _evidence(view: View, one: Break) -> tuple[str, ...]:
     if np.isfinite(one.power):
         out.append(f"{100 * one.power:.0f} % of the flight's full power before it")
     else:
-        out.append(f"energy {'held' if -one.energy_slope < IDLE_SLOPE else 'falling'} before it")
+        out.append(f"energy {'held' if -one.energy_slope < EASED_SLOPE else 'falling'} before it")
     if one.bank_rad > 2.0 * TURNING_RAD:
         out.append(f"{np.degrees(one.bank_rad):.0f}° of bank")
     return tuple(out)

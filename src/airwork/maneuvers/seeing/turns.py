@@ -42,12 +42,10 @@ class Turn:
     top_bank_rad: float
     climb_mps: float  # mean
     altitude_change_m: float
-    altitude_range_m: float
     speed_in_mps: float
     speed_out_mps: float
     speed_least_mps: float
     radius_m: float  # of the circle over the ground that fits best; NaN without position
-    radius_spread: float  # standard deviation of the distance from its center over the radius
     center_east_m: float
     center_north_m: float
 
@@ -132,24 +130,17 @@ def _measure(view: View, first: int, end: int, sign: int, change: float) -> Turn
     middle = abs(progress / change - 0.5) < MIDDLE
     bank = np.abs(view.bank_rad[part] if view.bank_measured else view.turn_bank_rad[part])
     altitude, speed = view.altitude_m[part], view.speed_mps[part]
-    radius, spread, east, north = circle(view.east_m[part][EACH_SECOND], view.north_m[part][EACH_SECOND])
+    radius, _, east, north = circle(view.east_m[part][EACH_SECOND], view.north_m[part][EACH_SECOND])
     settled = median(bank[middle] if middle.any() else bank)
     return Turn(
         first, end - 1, sign, change, float(abs(view.track_rad[end - 1] - view.track_rad[first])), settled,
         percentile(bank, NEARLY_ALL), float(view.climb_mps[part].mean()), float(altitude[-1] - altitude[0]),
-        float(altitude.max() - altitude.min()), float(speed[0]), float(speed[-1]), float(speed.min()),
-        radius, spread, east, north,
+        float(speed[0]), float(speed[-1]), float(speed.min()), radius, east, north,
     )  # fmt: skip
 
 
-def joined(view: View, one: Turn, two: Turn) -> Turn:
-    """Two turns to the same side, and what lay between, as one."""
-    change = one.sign * float(view.heading_rad[two.last] - view.heading_rad[one.first])
-    return _measure(view, one.first, two.last + 1, one.sign, change)
-
-
 def until(view: View, turn: Turn, last: int) -> Turn:
-    """A turn as far as an index."""
+    """A turn as far as an index: cut off there, or with what came after it."""
     change = turn.sign * float(view.heading_rad[last] - view.heading_rad[turn.first])
     return _measure(view, turn.first, last + 1, turn.sign, change)
 
