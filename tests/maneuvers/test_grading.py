@@ -357,6 +357,21 @@ def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], 
     assert next(f.verdict for f in found.grade.findings if "altitude" in f.name) == said
 
 
+def test_slow_flight_begun_in_a_descent_is_held_to_where_it_came_down_to() -> None:
+    """Back from a turn that gained 160 ft, slowing on the way down: nobody wanted the altitude it was begun at."""
+    b = high()
+    b.hold(60.0, ft=4660.0, kt=95.0)
+    b.until(lambda: b.alt_ft < 4620.0, 0.0, -3.0, 95.0)
+    with b.mark("slow_flight"):
+        b.until(lambda: b.alt_ft < 4510.0, 0.0, -3.0, 56.0, accel=0.7)
+        b.hold(70.0, ft=4500.0, kt=56.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(30.0)
+    found = graded(b, "slow_flight")
+    assert verdict(found, "altitude") == "held"
+    assert found.grade.target["altitude_ft"] == pytest.approx(4500.0, abs=25.0)
+
+
 def test_power_left_alone_on_the_back_side() -> None:
     """Sinking 90 ft in slow flight with engine speed constant."""
     b = high()

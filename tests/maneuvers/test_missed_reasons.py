@@ -200,6 +200,10 @@ def test_a_warning_that_stays_on_after_the_break_is_a_pull_not_let_off(stays_s: 
     assert (found is not None) == told
     if found:
         assert re.search(r"stayed on for [67] s after the break", found.text)
+    first = debrief(change(b.flight()), standard=PRIVATE).first
+    assert (
+        any("stayed on for" in line.text for line in first if line.heading == "first") == told
+    )  # no standard has a number for it: said first
 
 
 def test_what_was_held_says_that_it_was_inside_the_limit() -> None:

@@ -92,6 +92,24 @@ def test_power_not_added_and_added() -> None:
     assert reasons(over(22.0, 45.0, -18.0), flat, over(22.0, 26.0, 200.0)) == []
 
 
+def slow_at(height_m: np.ndarray, rpm: np.ndarray | None = None) -> Sheet:
+    """Slow flight at 55 kt, judged against 1,200 m, two samples a second."""
+    t = 0.5 * np.arange(height_m.size)
+    v, zero = np.full(t.size, 55.0 * KT_MPS), np.zeros(t.size)
+    values = {
+        "altitude_m": height_m, "indicated_altitude_m": height_m, "groundspeed_mps": v, "ias_mps": v, "cas_mps": v,
+        "tas_mps": v, "east_m": zero, "north_m": np.cumsum(v) * 0.5, "track_rad": zero, "heading_rad": zero,
+        "agl_m": zero + 900.0, **({} if rpm is None else {"rpm": rpm}),
+    }  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
+    view = build_view(flight)
+    assert view is not None
+    e = Episode("slow_flight", 0.0, float(t[-1]) - 20.0, 1.0)
+    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    sheet.over("altitude", sheet.evidence.altitude_m, target=1200.0)
+    return sheet
+
+
 @pytest.mark.parametrize(
     ("rpm", "lost_ft", "name"),
     [(flat, 120.0, "power left alone"), (flat, 85.0, "power left alone"), (over(40.0, 46.0, 250.0), 120.0, ""),
@@ -100,21 +118,24 @@ def test_power_not_added_and_added() -> None:
 def test_a_drift_in_slow_flight_says_of_the_power_what_is_known(rpm: Shape | None, lost_ft: float, name: str) -> None:
     """120 or 85 ft (of 100) lost in 30 s: the power left, moved, or not recorded."""
     t = np.arange(0.0, 120.0, 0.5)
-    v, zero = np.full(t.size, 55.0 * KT_MPS), np.zeros(t.size)
     height = 1200.0 + np.interp(t, [30.0, 60.0], [0.0, -lost_ft]) * FT_M
-    values = {
-        "altitude_m": height, "indicated_altitude_m": height, "groundspeed_mps": v, "ias_mps": v, "cas_mps": v,
-        "tas_mps": v, "east_m": zero, "north_m": np.cumsum(v) * 0.5, "track_rad": zero, "heading_rad": zero,
-        "agl_m": zero + 900.0, **({} if rpm is None else {"rpm": 1900.0 + rpm(t)}),
-    }  # fmt: skip
-    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
-    view = build_view(flight)
-    assert view is not None
-    e = Episode("slow_flight", 0.0, 100.0, 1.0)
-    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
-    sheet.over("altitude", sheet.evidence.altitude_m, target=1200.0)
-    found = altitude.let_slip(sheet, 1200.0, (10.0, 70.0), by_power=True)
+    found = altitude.let_slip(
+        slow_at(height, None if rpm is None else 1900.0 + rpm(t)), 1200.0, (10.0, 70.0), by_power=True
+    )
     assert ("" if found is None else found.name) == name
+
+
+@pytest.mark.parametrize(("stays", "name"), [(True, "settled off"), (False, "altitude let go")])
+def test_to_sink_slowly_all_along_is_not_to_settle(stays: bool, name: str) -> None:
+    """150 ft lost in 100 s, the power moved all the while: too little of it. 120 ft in 20 s, then kept: beside it."""
+    t = np.arange(0.0, 140.0, 0.5)
+    lost = np.interp(t, [20.0, 40.0], [0.0, 120.0]) if stays else np.interp(t, [20.0, 120.0], [0.0, 150.0])
+    sheet = slow_at(1200.0 - lost * FT_M, 1900.0 + 150.0 * np.sin(t / 3.0))
+    settled = altitude.settled_off(sheet, 1200.0, (5.0, 120.0))
+    found = settled or altitude.let_slip(sheet, 1200.0, (5.0, 120.0), by_power=True)
+    assert found is not None
+    assert found.name == name
+    assert ("too little power" in found.text) == (not stays)
 
 
 def test_a_speed_is_said_as_the_dial_shows_it_not_by_way_of_whole_knots() -> None:

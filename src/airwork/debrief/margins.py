@@ -39,6 +39,7 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
@@ -71,7 +72,7 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
     found = [
         *(m for look in LOOKS for m in look(evidence, episodes)),
         *_floors(graded),
-        *_again(graded),
+        *_in_the_stall(graded),
     ]
     craft = craft_of(evidence.flight)
     if craft.kind in NO_FLIGHT:
@@ -376,11 +377,14 @@ def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
                 break  # the task's floor and the criterion are one
 
 
-def _again(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
+def _in_the_stall(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
+    """Stalled again in the recovery, or held in the stall: no standard has a number for it."""
     for e, grade in graded:
         for cause in grade.causes:
-            if cause.name == "again":
-                yield Margin(cause.text, cause.start_s, cause.end_s, CLASS_LIMIT * cause.weight, "too big", e.kind)
+            lasted = (cause.end_s - cause.start_s) / STALLED_S
+            if cause.name == "again" or (cause.name == "nose late" and lasted > 1.0):
+                rank = CLASS_LIMIT * (cause.weight if cause.name == "again" else min(lasted, 3.0))
+                yield Margin(cause.text, cause.start_s, cause.end_s, rank, cause.root, e.kind)
 
 
 def _during(episodes: Sequence[Episode], start_s: float, end_s: float) -> str:

@@ -64,6 +64,7 @@ LEAST_MPS, MOST_MPS = 5.0 * units.KT_MPS, 10.0 * units.KT_MPS
 RESERVE_MPS = units.from_unit(100.0, "fpm")  # climb left at full throttle, where airwork chooses the flap: our own
 TURN_RAD = math.radians(20.0)
 FLOWN_S = 300.0
+BEGUN_MPS, FIRST_S = 1.5, 10.0  # 300 fpm: begun on the way to its altitude; what was flown first is taken for it
 NEAR_MPS, AT_MPS = 3.0 * units.KT_MPS, 0.5 * units.KT_MPS  # above the speed held: still slow; speeding up from here
 
 
@@ -249,7 +250,11 @@ def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:
     """Each level stretch against its own altitude: the entry's, then what was held after each climb or descent."""
     evidence, episode = sheet.evidence, sheet.episode
     criterion = sheet.task.criterion("altitude")
-    entry_m = sheet.altitude_target(evidence.mean(evidence.altitude_m, episode.start_s - 1.5, episode.start_s + 0.5))
+    begun = (episode.start_s - 1.5, episode.start_s + 0.5)
+    if abs(evidence.mean(evidence.climb_mps, *begun)) < BEGUN_MPS:
+        entry_m = sheet.altitude_target(evidence.mean(evidence.altitude_m, *begun))
+    else:  # begun on the way to it
+        entry_m = sheet.altitude_target(evidence.median(evidence.altitude_m, window[0], window[0] + FIRST_S), SETTLED)
     if criterion is None or criterion.low is None or criterion.high is None:
         return []
     size = max(abs(criterion.low), abs(criterion.high))

@@ -122,15 +122,25 @@ def _power(sheet: Sheet, broke: float) -> None:
     sheet.cause(stalling.too_little_power(sheet, broke, used, most))
 
 
+def _sinking_from(sheet: Sheet, broke: float) -> float:
+    """Where half of the sink of the break was first there: held in it, the least speed comes seconds later. [s]"""
+    w, after = window(sheet, broke - MUSH_S, broke), window(sheet, broke, broke + LOWEST_AFTER_S)
+    climb, sink = w.of(sheet.evidence.climb_mps), after.of(sheet.evidence.climb_mps)
+    if climb is None or sink is None or not climb.size:
+        return broke
+    before = np.flatnonzero(climb > 0.5 * float(sink.min()))
+    return float(w.time_s[before[-1]]) if before.size else broke
+
+
 def stall_numbers(sheet: Sheet, broke: float) -> None:
     """What every stall reports: speed at the break, height lost in the recovery, warning, time."""
     evidence, episode = sheet.evidence, sheet.episode
     warning = evidence.flight.get("stall_warning")
-    from_s = broke
+    from_s = _sinking_from(sheet, broke)
     if warning is not None:  # height goes from the warning on, before the break where that came first
         before = evidence.flight.span(max(broke - WARNED_S, episode.start_s), broke + 0.5)
         on = np.flatnonzero(np.nan_to_num(warning[before]) > 0.5)
-        from_s = float(sheet.time_s[before][on[0]]) if on.size else broke
+        from_s = float(sheet.time_s[before][on[0]]) if on.size else from_s
     high = evidence.altitude_m[evidence.flight.span(from_s, broke + 1.0)]
     low = evidence.altitude_m[evidence.flight.span(broke, episode.end_s + LOWEST_AFTER_S)]
     if np.isfinite(high).any() and np.isfinite(low).any():

@@ -19,7 +19,9 @@ STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wand
 MOSTLY = 0.7
 PLATEAU_SHARE, PLATEAU_S = 0.8, 18.0  # of the farthest: settled there, no swing out and back
 PLATEAU_MOST = 1.5  # of the tolerance
+GOING_ON = 0.4  # of the rate it came at
 DRIFT_MPS = 0.6  # 120 fpm: less is no nose that moved (common practice, no source)
+NOT_ENOUGH_S = 40.0  # so long, the power was moved, and not by enough
 LET_GO_S = 15.0  # quicker, where no power is recorded, it may be a swing of the speed
 
 
@@ -40,7 +42,7 @@ def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> C
             return None
         first, last = max(far, key=lambda s: s[1] - s[0])
         middle = median(off[first : last + 1])
-        if abs(middle) > PLATEAU_MOST * judged[1]:
+        if abs(middle) > PLATEAU_MOST * judged[1] or _still_going(np.sign(judged[0]) * off, first, last):
             return None  # so far out it was let go
     if (
         abs(middle) < sheet.worth_telling("altitude")
@@ -109,14 +111,13 @@ def let_slip(
     if by_power:
         mostly = j + int(np.argmax(sign * off[j : k + 1] > MOSTLY * size))  # before the power that stopped it
         untouched = power_untouched(w, j, mostly)
-        if untouched is False:
-            return None
         advice = "Add" if sign < 0.0 else "Take off"
-        if untouched is None:
-            if size < judged[1] or end - begin < LET_GO_S:
-                return None  # no power recorded: inside the limit it may be a swing that was being stopped
+        if untouched is not True:
+            if size < judged[1] or end - begin < (LET_GO_S if untouched is None else NOT_ENOUGH_S):
+                return None  # inside the limit it may be a swing that was being stopped
+            moved = "" if untouched is None else f": too {'little' if sign < 0.0 else 'much'} power"
             return Cause(
-                f"{feet(change)} {word} in {end - begin:.0f} s and not stopped.",
+                f"{feet(change)} {word} in {end - begin:.0f} s and not stopped{moved}.",
                 f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
                 "at the first 20 ft, and hold the speed with pitch.",
                 begin, end, weight, "altitude let go", "late", "altitude", min(share, 1.0),
@@ -137,6 +138,13 @@ def let_slip(
         "Outside, altimeter, outside: at every quarter of the turn; correct at the first 20 ft.",
         begin, end, weight, "nose low" if sign < 0.0 else "nose high", "back pressure", quantity, min(share, 1.0),
     )  # fmt: skip
+
+
+def _still_going(off: Array, first: int, last: int) -> bool:
+    """Within a stretch it went on as it had come there: no settling."""
+    left = _left_at(off, first) if first > 0 else 0
+    came = float(off[first] - off[left]) / max(first - left, 1)
+    return float(off[last] - off[first]) > GOING_ON * came * (last - first) > 0.0
 
 
 def _left_at(off: Array, k: int) -> int:
