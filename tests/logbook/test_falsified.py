@@ -16,18 +16,22 @@ import sqlalchemy as sa
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from airwork.cli import COULD_NOT, main
-from airwork.errors import AirworkError
-from airwork.logbook import history, keeping, people, schema, seal, things
+from airwork.errors import AirworkError, InputError
+from airwork.logbook import flights, history, keeping, people, recordings, schema, seal, things
 from airwork.logbook.backup import back_up, restore
 from airwork.logbook.checking import check
+from airwork.logbook.entering import FlightEntry
 from airwork.logbook.exporting import export_student, import_student
+from airwork.logbook.forgetting import forget_student
 from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.schema import endorsement, flight, signature, signing_key
 from airwork.logbook.store import Store, open_store
 from logbook import school
 from logbook.conftest import Full, MakeStore
 from logbook.test_attacks import _hours
+from logbook.test_importing import a_flight
 from logbook.test_seal import rezipped, sealed, signed_id
+from logbook.test_store import released
 
 H = history.history
 
@@ -68,6 +72,8 @@ def test_a_key_put_in_the_place_of_the_instructors_and_all_signed_again(full: Fu
     """Nothing inside can tell it; the hash noted down outside does, and the student's own export."""
     store, _ = full
     which, noted = signed_id(store), _newest(store)
+    with store.read() as connection:  # an entry that stays as it is when the chain is written anew
+        first = connection.execute(sa.select(H.c.hash).where(H.c.number == 1)).scalar_one()
     forged = Ed25519PrivateKey.generate()
     public = forged.public_key().public_bytes_raw().hex()
     key = seal._key_id(public)
@@ -81,6 +87,7 @@ def test_a_key_put_in_the_place_of_the_instructors_and_all_signed_again(full: Fu
             who = people.person_by_id(raw, old["person_id"])
             form = things.canonical(seal.form_of(raw, row["what"], row["thing_id"], who)).decode()
             new = {**row, "key_id": key, "form_json": form, "form_sha256": hashlib.sha256(form.encode()).hexdigest()}
+            new["history_hash"] = first
             new["signature_hex"] = forged.sign(seal._signed_words(new)).hex()
             raw.execute(sa.update(signature).where(signature.c.id == row["id"]).values(new))
         raw.execute(sa.delete(signing_key).where(signing_key.c.id == old["id"]))
@@ -260,3 +267,112 @@ def test_what_is_claimed_made_to_look_accepted_with_a_databases_tools(
     with two.engine.begin() as raw:
         CLAIMS[number](raw)
     assert any("changed by something other than airwork" in line for line in check(two).wrong)
+
+
+# --- what `check` has to find ---------------------------------------------------------------------------------------
+
+
+def test_a_chain_written_anew_over_an_edited_flight_is_told_by_every_signature(full: Full) -> None:
+    """An entry is another, its history fits, no key was needed: the signatures name entries that are gone."""
+    store, s = full
+    with store.engine.begin() as raw:
+        raw.execute(sa.update(schema.person).where(schema.person.c.id == s.student.id).values(contact="elsewhere"))
+        _made_to_fit(raw)
+        assert history.verify(raw) == []
+        named = len(raw.execute(sa.select(signature.c.id)).all())
+    wrong = check(store).wrong
+    assert len(wrong) == named
+    assert all("is not in the history: entries were cut off, or all was written anew" in line for line in wrong)
+
+
+def test_the_old_entries_kept_as_if_brought_in_are_no_history_of_their_own(full: Full) -> None:
+    """Only those the signatures name: each fits its hash, and leads to none before it."""
+    store, s = full
+    with store.engine.begin() as raw:
+        named = set(raw.execute(sa.select(signature.c.history_hash)).scalars())
+        old = [dict(r) for r in raw.execute(sa.select(H).where(H.c.hash.in_(named))).mappings()]
+        raw.execute(sa.update(schema.person).where(schema.person.c.id == s.student.id).values(contact="elsewhere"))
+        _made_to_fit(raw)
+        raw.execute(sa.insert(H), [{**r, "own": False, "number": 9000 + n} for n, r in enumerate(old)])
+    assert any("is not in the history" in line for line in check(store).wrong)
+
+
+def test_signatures_that_came_with_a_merge_or_an_export_name_entries_nobody_misses(
+    make_store: MakeStore, tmp_path: Path
+) -> None:
+    (one, s), two, three = make_store.full("one"), make_store("two"), make_store("three")
+    merge(two, one)
+    export_student(two, s.student, tmp_path / "ann.zip")
+    import_student(three, tmp_path / "ann.zip")
+    merge(one, three)
+    for store in (one, two, three):
+        found = check(store)
+        assert found.wrong == ()
+        assert not any("not in the history" in line for line in found.look_at)
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value", "what"),
+    [
+        (schema.recording_bytes, "columns_parquet", None, "recording"),
+        (schema.recording_bytes, "columns_parquet", b"another", "recording"),
+        (schema.recording_bytes, "facts_json", '{"start_utc_s": 1.0}', "recording"),
+        (schema.recording_bytes, "facts_json", "{}", "recording"),
+        (schema.signing_key, "private_pem", "another's", "signing_key"),
+        (schema.signing_key, "private_pem", "", "signing_key"),
+    ],
+)
+def test_what_pages_read_and_a_packed_key_put_in_anothers_place_are_found(
+    full: Full, table: sa.Table, column: str, value: object, what: str
+) -> None:
+    store, s = full
+    with store.change() as connection:
+        recordings.keep(connection, recordings.pack(school.RAW, "f.csv", a_flight(20)), now_utc_s=school.NOW)
+        seal.repack_key(connection, s.instructor, school.PASSWORD, "another long word")
+    assert check(store).wrong == ()
+    with store.engine.begin() as raw:
+        raw.execute(sa.update(table).values({column: value}))
+    (wrong,) = check(store).wrong
+    assert wrong.startswith(what)
+    assert wrong.endswith("was changed by something other than airwork")
+
+
+def test_words_taken_out_of_the_history_are_found_unless_somebody_was_forgotten(full: Full) -> None:
+    store, s = full
+    with store.engine.begin() as raw:
+        raw.execute(sa.update(H).where(H.c.what == "flight").values(state_json=None))
+    wrong = check(store).wrong
+    assert len(wrong) == 2
+    assert all("its words were taken out, and nobody was forgotten" in line for line in wrong)
+    forget_student(store, s.student, now_utc_s=school.NOW)
+    assert check(store).wrong == ()
+    with store.engine.begin() as raw:
+        raw.execute(sa.update(H).where(H.c.what == "airplane").values(state_json=None))
+    assert all("airplane" in line for line in check(store).wrong)
+    assert len(check(store).wrong) == 2
+
+
+def test_a_key_that_is_not_the_one_it_is_kept_as_signs_nothing(full: Full) -> None:
+    store, s = full
+    other = seal._packed(Ed25519PrivateKey.generate(), school.PASSWORD)
+    with store.engine.begin() as raw:
+        raw.execute(sa.update(signing_key).values(private_pem=other))
+    with store.change() as connection:
+        entry = FlightEntry(s.student, "dual", school.NOON + 90e3, school.NOON + 93e3, instructor=s.instructor)
+        new = flights.add_flight(connection, entry, now_utc_s=school.NOW).row.id
+    with pytest.raises(InputError, match="is another; nothing was signed"), store.change() as connection:
+        flights.sign_flight(connection, new, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
+    assert sealed(store, new).state == "not signed"
+
+
+def test_an_older_version_noted_in_the_file_does_not_take_an_edit_in(tmp_path: Path) -> None:
+    """Bringing tables up to date writes down what states say since, not what was changed behind the program's back."""
+    path = released(tmp_path, "0002")
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("UPDATE flight SET total_s = 9000 WHERE signed_utc_s IS NULL")
+        raw.execute("UPDATE recording SET file_name = 'other.csv'")
+        raw.commit()
+    store = open_store(path)
+    wrong = check(store).wrong
+    assert [line.split()[0] for line in wrong] == ["flight", "recording"]
+    store.close()

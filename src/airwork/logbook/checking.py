@@ -10,7 +10,8 @@ from sqlalchemy import Connection
 from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal
 from airwork.logbook.at_once import at_once
-from airwork.logbook.schema import endorsement, flight, recording, signature
+from airwork.logbook.schema import endorsement, flight, recording, signature, signing_key
+from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
 
 
@@ -46,7 +47,9 @@ def check(store: Store, *, noted: str = "") -> Checked:
                 wrong.append(str(problem))
         wrong += history.verify(connection)
         broken, claimed = _signed(connection)
-        look_at = (*claimed, *history.set_back(connection), *_odd(connection))
+        unanchored, elsewhere = _unanchored(connection)
+        wrong += unanchored
+        look_at = (*claimed, *elsewhere, *history.set_back(connection), *_odd(connection))
         return Checked(carry.counts(connection), (*wrong, *broken), look_at, history.newest(connection))
 
 
@@ -66,6 +69,46 @@ def _signed(connection: Connection) -> tuple[list[str], list[str]]:
             elif one.state == "claimed":
                 claimed.append(said)
     return broken, claimed
+
+
+def _unanchored(connection: Connection) -> tuple[list[str], list[str]]:
+    """Signatures over an entry of the history that isn't in it: cut off, or all of it written anew.
+
+    With a file come only some entries of its history: there the entry is missed (second list) for a key kept here.
+    """
+    wrong, look_at = [], []
+    s, k = signature.c, signing_key.c
+    reached: dict[str, bool] = {"": False}
+    h = history_table.c
+    entries = {row.hash: row for row in connection.execute(sa.select(h.hash, h.own, h.previous_hash))}
+
+    def there(of: str) -> bool:
+        """An entry of our own, or of a history brought in whole, down to its first or to one of our own."""
+        way: list[str] = []
+        while of not in reached and of in entries and not entries[of].own:
+            way.append(of)
+            reached[of] = False  # a made-up history may lead round and round
+            of = entries[of].previous_hash
+        found = reached.get(of, of in entries) or (of == "" and bool(way))
+        reached.update(dict.fromkeys(way, found))
+        return found
+
+    for row in connection.execute(
+        sa.select(s.what, s.thing_id, s.history_hash, k.private_pem).join(signing_key, k.id == s.key_id)
+    ):
+        if there(row.history_hash):
+            continue
+        table = flight if row.what == "flight" else endorsement
+        came_from = connection.execute(sa.select(table.c.came_from).where(table.c.id == row.thing_id)).scalar()
+        said = (
+            f"{row.what} {row.thing_id[:8]}: the entry of the history it was signed after ({row.history_hash[:8]}) "
+            "is not in the history"
+        )
+        if not came_from:
+            wrong.append(f"{said}: entries were cut off, or all was written anew")
+        elif row.private_pem:
+            look_at.append(said)
+    return wrong, look_at
 
 
 def _damage(connection: Connection) -> list[str]:

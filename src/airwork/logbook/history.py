@@ -25,7 +25,7 @@ from sqlalchemy.sql.dml import Delete, Insert, Update
 
 from airwork.errors import InputError
 from airwork.logbook import things
-from airwork.logbook.schema import TABLES, history
+from airwork.logbook.schema import TABLES, history, removed
 
 _OPTION = "airwork_touched"
 _MOST_SAID = 20
@@ -139,11 +139,19 @@ def mark(connection: Connection, what: str, words: dict[str, Any]) -> None:
     _write(connection, [("logbook", "", what, _sha256(text), text)])
 
 
-def take_stock(connection: Connection) -> None:
-    """Write down everything as it stands that isn't in the history yet (a logbook from before there was one)."""
+def take_stock(connection: Connection, *, everything: bool) -> None:
+    """Write down what a logbook from before tables 0003 has not: everything, or only what states say since.
+
+    Then a thing that was not as its newest entry says stays so, for `verify` to find.
+    """
     touched = Touched()
-    for what in things.kinds():
-        touched.note(what, [identity for identity, _ in things.states(connection, what)])
+    for what in things.kinds() if everything else things.HASHED:
+        states = dict(things.states(connection, what))
+        known = {} if everything else _known(connection, what, list(states))
+        for identity, state in states.items():
+            before = {k: v for k, v in (state or {}).items() if k != things.HASHED.get(what)}
+            if everything or known.get(identity) == things.digest(before):
+                touched.note(what, [identity])
     append(connection, touched)
 
 
@@ -217,6 +225,7 @@ def verify(connection: Connection) -> list[str]:
     """Everything in which history and logbook don't agree, in words; empty when the chain and every thing hold."""
     wrong: list[str] = []
     newest_state: dict[tuple[str, str], str] = {}
+    wordless: dict[tuple[str, str], int] = {}
     previous = ""
     for row in connection.execute(sa.select(history).order_by(history.c.number)).mappings():
         said = f"history, entry {row['number']} ({row['action']} {row['what']} {row['thing_id'][:8]})"
@@ -229,13 +238,24 @@ def verify(connection: Connection) -> list[str]:
                 wrong.append(f"{said}: the entry before it was taken out or put in")
             previous = row["hash"]
             newest_state[row["what"], row["thing_id"]] = row["state_sha256"]
+            if row["state_json"] is None and row["state_sha256"]:
+                wordless[row["what"], row["thing_id"]] = row["number"]
+    forgotten = set(connection.execute(sa.select(removed.c.id).where(removed.c.what == "person")).scalars())
     for what in things.kinds():
         for identity, state in things.states(connection, what):
             was = newest_state.pop((what, identity), None)
+            whose = {"person": "id", "flight": "pilot_id"}.get(what, "student_id")
+            if forgotten and (state or {}).get(whose, "") in {None, *forgotten}:
+                wordless.pop((what, identity), None)
             if not was:
                 wrong.append(f"{what} {identity[:8]} was put in by something other than airwork")
             elif was != things.digest(state):
                 wrong.append(f"{what} {identity[:8]} was changed by something other than airwork")
+    wrong += [
+        f"history, entry {number} ({what} {identity[:8]}): its words were taken out, and nobody was forgotten"
+        for (what, identity), number in wordless.items()
+        if not (forgotten and (what, identity) in newest_state)  # what is gone may have been somebody's
+    ]
     wrong += [
         f"{what} {identity[:8]} was taken out by something other than airwork"
         for (what, identity), was in newest_state.items()

@@ -109,10 +109,11 @@ def sign(
 
     Raises
     ------
-    InputError : no key yet, a wrong password, not this instructor's training, or signed already.
+    InputError : no key yet, a wrong password, not this instructor's training, signed already, or a key that isn't the
+        one it is kept as.
     """
-    private = _unpacked(_own_key(connection, by), password)
-    key_id = _key_id(private.public_key().public_bytes_raw().hex())
+    own = _own_key(connection, by)
+    private = _unpacked(own, password)
     for identity in ids:
         if seal_of(connection, what, identity).state in {"sealed", "broken"}:
             raise InputError("is signed already; a correction is a new entry.", where=f"{what} {identity[:8]}")
@@ -121,14 +122,16 @@ def sign(
             raise InputError(f"{by.name} did not give this training.", where=f"{what} {identity[:8]}")
         text = things.canonical(form).decode()
         row = {
-            "what": what, "thing_id": identity, "key_id": key_id, "utc_s": float(now_utc_s),
+            "what": what, "thing_id": identity, "key_id": own.id, "utc_s": float(now_utc_s),
             "form_sha256": hashlib.sha256(text.encode()).hexdigest(), "history_hash": history.newest(connection),
         }  # fmt: skip
-        connection.execute(
-            sa.insert(signature).values(
-                **row, id=new_id(), form_json=text, signature_hex=private.sign(_signed_words(row)).hex()
+        row["signature_hex"] = private.sign(_signed_words(row)).hex()
+        if not verifies({**row, "public_hex": own.public_hex}):
+            raise InputError(
+                f"what is kept as key {own.id[:8]} is another; nothing was signed. Restore a backup or make a new key.",
+                where="signature",
             )
-        )
+        connection.execute(sa.insert(signature).values(**row, id=new_id(), form_json=text))
 
 
 def unsigned_endorsements(connection: Connection, by: Person, student: Person | None = None) -> list[str]:

@@ -248,7 +248,7 @@ def _bring_up_to_date(store: Store, *, create: bool) -> None:
             migrations.begin(connection)
         else:
             migrations.upgrade(connection)
-            history.take_stock(connection)
+            history.take_stock(connection, everything=found < "0002")
 
 
 @contextmanager

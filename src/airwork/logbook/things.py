@@ -22,12 +22,14 @@ _BY_ID = (
 NAMED_BY: dict[str, tuple[str, str]] = {
     **{t.name: (t.name, "id") for t in _BY_ID},
     **{t.name: (schema.flight.name, "flight_id") for t in _OF_FLIGHT},
-    schema.recording.name: (schema.recording.name, "sha256"),
+    **{t.name: (schema.recording.name, "sha256") for t in (schema.recording, schema.recording_bytes)},
 }
 _WHOLE: dict[str, Table] = {t.name: t for t in (*_BY_ID, schema.recording)}
-# Said by a hash of its own beside it (form), or a secret (the packed key).
-_LEFT_OUT = {schema.signature.name: {"form_json"}, schema.signing_key.name: {"private_pem"}}
-_AT_ONCE = 400
+_LEFT_OUT = {schema.signature.name: {"form_json"}}  # said by a hash of its own beside it
+# What a state says of its thing by a hash since tables 0003, where there is anything: what pages read of a recording,
+# and the packed key, a secret.
+HASHED = {schema.recording.name: "columns_sha256", schema.signing_key.name: "private_sha256"}
+_AT_ONCE, _WITH_BYTES_AT_ONCE = 400, 8
 
 State = dict[str, Any]
 
@@ -58,12 +60,24 @@ def states(connection: Connection, what: str, ids: Sequence[str] | None = None) 
     key = table.c[NAMED_BY[what][1]]
     if ids is None:
         ids = [str(row[0]) for row in connection.execute(sa.select(key).order_by(key))]
-    for first in range(0, len(ids), _AT_ONCE):
-        part = list(ids[first : first + _AT_ONCE])
+    at_once = _WITH_BYTES_AT_ONCE if table is schema.recording else _AT_ONCE
+    for first in range(0, len(ids), at_once):
+        part = list(ids[first : first + at_once])
         rows = {row._mapping[key.name]: _plain(row, _LEFT_OUT.get(what, set()))
                 for row in connection.execute(sa.select(table).where(key.in_(part)))}  # fmt: skip
         if what == schema.flight.name:
             _with_parts(connection, rows)
+        elif table is schema.recording:
+            b = schema.recording_bytes.c
+            read = sa.select(b.sha256, b.columns_parquet, b.facts_json).where(b.sha256.in_(part))
+            for identity, columns, facts in connection.execute(read):
+                if identity in rows and (columns is not None or facts != "{}"):
+                    said = hashlib.sha256((columns or b"") + facts.encode()).hexdigest()
+                    rows[identity][HASHED[what]] = said
+        elif table is schema.signing_key:
+            for state in rows.values():
+                if secret := state.pop("private_pem"):
+                    state[HASHED[what]] = hashlib.sha256(secret.encode()).hexdigest()
         for identity in part:
             yield identity, rows.get(identity)
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
     from alembic.script import ScriptDirectory
 
-HEAD = "0002"  # the newest step; named here so that an up-to-date logbook opens without loading Alembic
+HEAD = "0003"  # the newest step; named here so that an up-to-date logbook opens without loading Alembic
 TABLE = "alembic_version"
 
 
