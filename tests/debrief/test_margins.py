@@ -15,7 +15,7 @@ from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.margins import gate, thin_margins
 from airwork.jobs.files import load_airplane
-from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.recording.flight import Column
 from airwork.standards import load_standard
@@ -120,6 +120,23 @@ def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
     (found,) = [m for m in thin_margins(evidence, [(away, NONE)]) if m.good]
     assert found.text == "A go-around from a final not stable at 300 ft"  # what was wrong is no part of the praise
     assert found.rank == 0.0
+
+
+@pytest.mark.parametrize(
+    ("name", "lasted_s", "told"),
+    [
+        ("steep in the pattern", 2.0, True),
+        ("nose late", 9.0, True),
+        ("nose late", 3.0, False),
+        ("settled", 30.0, False),
+    ],
+)
+def test_what_no_standard_has_a_number_for_is_said_first(name: str, lasted_s: float, told: bool) -> None:
+    """A stall held, a steep bank low in the pattern; a nose lowered after three seconds is a reason like others."""
+    cause = Cause("The text.", "Next.", 20.0, 20.0 + lasted_s, 1.5, name, "decision")
+    evidence, _ = desk(approach())
+    grade = replace(NONE, causes=(cause,))
+    assert [m.text for m in thin_margins(evidence, [(landing(), grade)])] == (["The text."] if told else [])
 
 
 @pytest.mark.parametrize("off", [100.0, -100.0, 30.0])

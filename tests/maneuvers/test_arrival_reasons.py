@@ -14,6 +14,7 @@ import pytest
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import arrival
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.units import FPM_MPS, KT_MPS
 from approaches import TOUCH, approach, desk
 
@@ -42,6 +43,26 @@ def test_a_path_too_steep_or_too_flat_is_told(path: float, name: str) -> None:
 def test_not_a_path_within_reason(path: float) -> None:
     """2.2 and 5.8° are flown every day."""
     assert not set(told(path_deg=path)) & {"approach high", "approach low"}
+
+
+@pytest.mark.parametrize(("speeds", "verdict"), [((64.0, 62.0, 47.0), "not held"), ((64.0, 62.0, 60.0), "held"),
+                                                 ((64.0, 82.0, 47.0), "held"), ((64.0, 47.0), "held")])  # fmt: skip
+def test_a_final_unlike_the_pilots_own_others_is_held_to_those(speeds: tuple[float, ...], verdict: str) -> None:
+    """47 kt after 64 and 62: too slow, however steadily. Of two finals, or where the others differ, nobody knows."""
+    flights = [approach(kt=kt) for kt in speeds]
+    n = len(flights[0])
+    times = [f.time_s + 112.0 * k for k, f in enumerate(flights)]
+    columns = {
+        name: replace(column, values=np.concatenate([f.columns[name].values for f in flights]))
+        for name, column in flights[0].columns.items()
+    }
+    touches = [TOUCH + 112.0 * k for k in range(len(speeds))]
+    episodes = tuple(Episode("landing", t - 60.0, t + 15.0, 1.0, facts={"touch_s": t}) for t in touches)
+    evidence, _ = desk(replace(flights[0], time_s=np.concatenate(times), columns=columns), episodes[-1])
+    sheet = Sheet(episodes[-1], replace(evidence, episodes=episodes))
+    approach_and_touchdown(sheet, touches[-1])
+    assert n * len(speeds) == len(evidence.flight)
+    assert sheet.finding("ias").verdict == verdict  # type: ignore[union-attr]
 
 
 def test_a_hard_touch_is_a_late_flare_and_a_soft_one_is_not() -> None:

@@ -193,6 +193,27 @@ def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> Non
     assert verdict(lambda t: np.full(t.size, vy + 14.0)) == "not held"
 
 
+@pytest.mark.parametrize(("slow_kt", "verdict"), [(67.0, "held"), (58.0, "not held")])
+def test_without_a_handbook_the_approachs_speed_is_slow_enough_for_a_go_around(slow_kt: float, verdict: str) -> None:
+    """65 kt on the approach, 75 at the end of the climb: all between is right; slower than the approach is not."""
+    evidence, _ = go_around(ias_kt=lambda t: np.interp(t, [18, 24, 45, 50], [65.0, slow_kt, slow_kt, 75.0]))
+    evidence = replace(evidence, airplane=None)
+    sheet = Sheet(evidence.episodes[0], evidence)
+    climb_speed(sheet, POWER, 20.0, transition=True)
+    assert sheet.finding("ias").verdict == verdict  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(("first_s", "told"), [(4.0, False), (45.0, True)])
+def test_flaps_carried_up_the_climb_are_told(first_s: float, told: bool) -> None:
+    """Full flaps for 45 s after the power; the first notch within 4 s is as it should be; nothing on flaps up."""
+    _, sheet = go_around(flaps=lambda t: np.where(t < POWER + first_s, 3.0, 2.0))
+    found = departing.flaps_left_out(sheet, POWER)
+    assert (found is not None) == told
+    if found:
+        assert "for 45 s" in found.text
+    assert departing.flaps_left_out(go_around(flaps=lambda t: 0.0 * t)[1], POWER) is None
+
+
 def test_less_than_full_power_is_told_only_where_there_was_more() -> None:
     """70 % where full throttle gives more; what full throttle gives is no fault."""
     evidence, sheet = takeoff()

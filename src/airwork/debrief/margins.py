@@ -17,7 +17,7 @@ from airwork.debrief.first_words import with_article
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
-from airwork.maneuvers.episode import Episode, Grade, Root
+from airwork.maneuvers.episode import Cause, Episode, Grade, Root
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_grade import where_touched
@@ -72,7 +72,7 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
     found = [
         *(m for look in LOOKS for m in look(evidence, episodes)),
         *_floors(graded),
-        *_in_the_stall(graded),
+        *_by_reason(graded),
     ]
     craft = craft_of(evidence.flight)
     if craft.kind in NO_FLIGHT:
@@ -377,14 +377,19 @@ def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
                 break  # the task's floor and the criterion are one
 
 
-def _in_the_stall(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
-    """Stalled again in the recovery, or held in the stall: no standard has a number for it."""
+def told_as_margin(cause: Cause) -> bool:
+    """Whether a reason is told as a thin margin: no standard has a number for these, the worst there are."""
+    return cause.name in ("again", "steep in the pattern") or (
+        cause.name == "nose late" and cause.end_s - cause.start_s > STALLED_S
+    )
+
+
+def _by_reason(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
+    """Stalled again in the recovery, held in the stall, banked steeply low in the pattern."""
     for e, grade in graded:
-        for cause in grade.causes:
-            lasted = (cause.end_s - cause.start_s) / STALLED_S
-            if cause.name == "again" or (cause.name == "nose late" and lasted > 1.0):
-                rank = CLASS_LIMIT * (cause.weight if cause.name == "again" else min(lasted, 3.0))
-                yield Margin(cause.text, cause.start_s, cause.end_s, rank, cause.root, e.kind)
+        for cause in filter(told_as_margin, grade.causes):
+            low = CLASS_LOW if cause.root == "decision" else CLASS_LIMIT
+            yield Margin(cause.text, cause.start_s, cause.end_s, low * min(cause.weight, 3.0), cause.root, e.kind)
 
 
 def _during(episodes: Sequence[Episode], start_s: float, end_s: float) -> str:

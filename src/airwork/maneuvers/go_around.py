@@ -137,6 +137,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     began = power_in(sheet, episode.facts["lowest_s"])
     climb_speed(sheet, began, TRANSITION_S, transition=True)
     for cause in (departing.sank_on(sheet, began), departing.flaps_at_once(sheet, began, episode.end_s),
+                  departing.flaps_left_out(sheet, began),
                   departing.less_than_full(sheet, began), departing.swung(sheet, began, began + SWING_S)):  # fmt: skip
         sheet.cause(cause)
     part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]

@@ -11,7 +11,7 @@ from airwork.maneuvers.grading.causes import arrival, speed, stalling
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch, touched
-from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED
+from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED
 from airwork.maneuvers.seeing.signal import mean_over, runs
 from airwork.units import FT_M, to_unit
 
@@ -27,6 +27,7 @@ FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slow
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
+OTHERS_AT_LEAST, APPROACHED_S = 2, 15.0
 SELDOM_S = 1.2  # samples further apart may miss the touch
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 
@@ -54,17 +55,20 @@ def climb_speed(
     reached = np.flatnonzero(ias[part] >= target + low)
     start = float(evidence.flight.time_s[part][reached[0]]) if reached.size else latest
     steep = handbook_ias_mps(evidence, "best_angle_of_climb", at_s=from_s) if transition else None
+    own = transition and steep is None  # nobody knows Vx: from the speed the approach was flown at
+    steep = evidence.median(ias, from_s - APPROACHED_S, from_s) if own else steep
     if steep is None or steep >= target:
         sheet.over("ias", ias, (start, end), target=target)
     else:
-        clean_s = min(_cleaned_up(sheet, from_s, end) + CLEAN_S, end)
+        clean_s = end if own else min(_cleaned_up(sheet, from_s, end) + CLEAN_S, end)
         between = (evidence.flight.time_s < clean_s) & (ias < target)
         deviation = np.where(between, np.minimum(ias - steep, 0.0), ias - target)
         part = evidence.flight.span(from_s, latest)
         there = np.flatnonzero(deviation[part] >= low)
         start = float(evidence.flight.time_s[part][there[0]]) if there.size else latest
         slow, fast = sheet.speed_text(steep), sheet.speed_text(target)
-        note = f"Vx to Vy ({slow} to {fast}) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
+        note = f"from the approach's speed to the climb's, {slow} to {fast}"
+        note = note if own else f"Vx to Vy ({slow} to {fast}) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
         sheet.over("ias", deviation, (start, end), note=note)
     sheet.stretch(Stretch("climb-out", start, end))
     out_s = _longest_out(sheet)
@@ -127,19 +131,15 @@ def power_in(sheet: Sheet, lowest_s: float) -> float:
 
 def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
     """Judge the approach speed from the gate height to the flare; report stability, sink and speed at the touchdown."""
-    evidence, flight = sheet.evidence, sheet.evidence.flight
-    above = evidence.altitude_m - evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
-    before = flight.span(touch_s - 120.0, touch_s)
-    times = flight.time_s[before]
-    gate = sheet.judging["approach_gate_ft"] * FT_M
-    high, low = np.flatnonzero(above[before] > gate), np.flatnonzero(above[before] > FLARE_M)
-    start = float(times[high[-1]]) if high.size else float(times[0]) if times.size else sheet.start_s
-    end = float(times[low[-1]]) if low.size else touch_s - 5.0
+    evidence = sheet.evidence
+    start, end = _final(sheet, touch_s)
     if end - start > 3.0:
         settled = evidence.median(evidence.ias_mps, start, end)
+        usual = _other_finals(sheet, settled)
         settled_target = sheet.speed_held(
-            settled, (start, end), handbook_mps=handbook_ias_mps(evidence, "approach_flaps_full")
-        )
+            settled if usual is None else usual, (start, end), SETTLED if usual is None else OTHER_FINALS,
+            handbook_ias_mps(evidence, "approach_flaps_full"),
+        )  # fmt: skip
         _stability(sheet, start, end)
         sheet.stretch(Stretch("final", start, end))
         settled_s = (start + SLOWED * (end - start), end)  # at the gate it may still be slowing down
@@ -151,6 +151,32 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
     else:
         sheet.cannot("ias", "no approach was recorded")
     _touchdown(sheet, touch_s)
+
+
+def _final(sheet: Sheet, touch_s: float) -> tuple[float, float]:
+    """From the gate's height to the flare. [s]"""
+    evidence = sheet.evidence
+    above = evidence.altitude_m - evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
+    before = evidence.flight.span(touch_s - 120.0, touch_s)
+    times = evidence.flight.time_s[before]
+    gate = sheet.judging["approach_gate_ft"] * FT_M
+    high, low = np.flatnonzero(above[before] > gate), np.flatnonzero(above[before] > FLARE_M)
+    start = float(times[high[-1]]) if high.size else float(times[0]) if times.size else sheet.start_s
+    return start, float(times[low[-1]]) if low.size else touch_s - 5.0
+
+
+def _other_finals(sheet: Sheet, settled_mps: float) -> float | None:
+    """The speed of this pilot's other finals, where those agree and this one is far off it; None otherwise. [m/s]"""
+    evidence, criterion = sheet.evidence, sheet.task.criterion("ias")
+    touches = [e.facts["touch_s"] for e in evidence.episodes if "touch_s" in e.facts]
+    others = [touch_s for touch_s in touches if not sheet.start_s <= touch_s <= sheet.end_s]
+    speeds = [evidence.median(evidence.ias_mps, *_final(sheet, touch_s)) for touch_s in others]
+    if criterion is None or criterion.low is None or criterion.high is None or len(speeds) < OTHERS_AT_LEAST:
+        return None
+    usual = float(np.median(speeds))
+    if not max(speeds) - min(speeds) <= criterion.high - criterion.low:
+        return None
+    return None if criterion.low <= settled_mps - usual <= criterion.high else usual
 
 
 def _stability(sheet: Sheet, start_s: float, end_s: float) -> None:

@@ -41,6 +41,7 @@ PRINTED = "the standard's own number"
 HELD_INSTEAD = "inferred: what was held throughout"
 HARDLY_EVER = 0.05  # of the time inside: the target is wrong, not the pilot
 HANDBOOK = "airplane file"
+OTHER_FINALS = "the pilot's own on the other finals"
 
 # What follows by itself from another error of the same maneuver: its name, the quantity, to which side.
 FOLLOWS = {
@@ -253,12 +254,12 @@ class Sheet:
         ias = self.evidence.ias_mps
         whose = self._sources.get("ias", source)
         note = judged = ""
-        if not self.given("ias") and whose != HANDBOOK:
+        if not self.given("ias") and whose not in (HANDBOOK, OTHER_FINALS):
             instead = self.flown_instead(quantity, ias, window, target, use)
             if instead is not None:
                 target, whose = instead, HELD_INSTEAD
                 self.set_target("ias", target, "kt", HELD_INSTEAD)
-        if not self.given("ias") and whose not in (HANDBOOK, ENTRY):
+        if not self.given("ias") and whose not in (HANDBOOK, ENTRY, OTHER_FINALS):
             judged = "steadiness"
             note = "the pilot's own speed, judged for steadiness only"
             if told_mps is not None and np.isfinite(target):

@@ -25,6 +25,7 @@ EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
 NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
+LEFT_OUT_S, LEFT_OUT_WITHIN_S = 20.0, 120.0  # the first notch goes at once (AFH ch. 9); the times are airwork's own
 NOTCHES_AT_MOST, LEAST_DOWN_DEG, STILL_DEGPS = 6, 15.0, 0.6  # more positions than notches: recorded on the way
 
 
@@ -207,4 +208,25 @@ def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
         "power came in.",
         "One notch at once; the rest in steps with a positive climb and the speed for each.",
         begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big",
+    )  # fmt: skip
+
+
+def flaps_left_out(sheet: Sheet, power_s: float) -> Cause | None:
+    """The flaps of the approach carried up the climb: with full flaps many light singles hardly climb."""
+    flaps = sheet.evidence.flight.get("flap_notch")
+    flaps = sheet.evidence.flight.get("flap_deg") if flaps is None else flaps
+    if flaps is None:
+        return None
+    w = window(sheet, power_s, power_s + LEFT_OUT_WITHIN_S)
+    set_to = w.of(flaps)
+    if set_to is None or not float(set_to[0]) > 0.5:
+        return None
+    moved = np.flatnonzero(set_to < set_to[0] - 0.5)
+    left_s = float(w.time_s[moved[0] if moved.size else -1]) - power_s
+    if left_s < LEFT_OUT_S:
+        return None
+    return Cause(
+        f"The flaps stayed as they were for the approach for {left_s:.0f} s after the power.",
+        "Power, pitch, then the first notch at once: the rest in steps with a positive climb.",
+        power_s, power_s + left_s, left_s / LEFT_OUT_S, "flaps left out", "late",
     )  # fmt: skip
