@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
-from airwork.debrief.weighing import MOMENT_S
+from airwork.debrief.weighing import MOMENT_S, clash
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Phase
 
@@ -183,3 +183,14 @@ def test_slowing_down_may_begin_in_the_clearing_turn_before() -> None:
     story = best_story([turn, stall])
     assert [(e.kind, e.start_s) for e in story] == [("clearing_turn", 0.0), ("power_on_stall", 36.0)]
     assert [(p.name, p.start_s) for p in story[1].phases] == [("entry", 36.0), ("recovery", 70.0)]
+
+
+@pytest.mark.parametrize(("into_s", "entry_s", "apart"), [(11.0, 30.0, True), (11.0, 5.0, False), (17.0, 30.0, False)])
+def test_slowing_down_may_begin_well_before_the_turn_is_over(into_s: float, entry_s: float, apart: bool) -> None:
+    """Eight seconds of the two at the most are both, and twice that while the later is being entered."""
+    turn = one("steep_turn", 0.0, 100.0)
+    slow = replace(
+        one("slow_flight", 100.0 - into_s, 300.0), phases=(Phase("entry", 100.0 - into_s, 100.0 - into_s + entry_s),)
+    )
+    assert clash(turn, slow) is not apart
+    assert clash(slow, turn) is not apart

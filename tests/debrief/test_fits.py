@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 import airwork
 from airwork.debrief.fits import misfits
-from airwork.debrief.fits_model import beyond_model
+from airwork.debrief.fits_model import _takeoffs, beyond_model
 from airwork.jobs.debriefing import read_flight
 from airwork.jobs.files import load_airplane
 
@@ -157,3 +158,20 @@ def test_a_climb_no_loading_explains_a_height_and_a_slow_flight_beyond_it_are_al
 def test_without_airspeed_or_engine_data_nothing_is_contradicted() -> None:
     flight, plane = _flight("2025-09-18_pattern.gpx", "larkmoor_155")
     assert _new(flight, plane) == []
+
+
+def test_a_climb_begun_in_the_air_is_no_takeoff_s() -> None:
+    """Of two climbs at 2,000 RPM, where full throttle gives 2,400, only the one that leaves the ground is judged."""
+    plane = load_airplane("larkmoor_155")
+    nothing = np.full(60, np.nan)
+
+    def said(ground: slice) -> list[str]:
+        height = np.full(60, 150.0)
+        height[ground] = 0.0
+        height[30:36] += np.arange(6) * 15.0
+        climb = np.where(np.isin(np.arange(60), range(30, 36)), 3.0, 0.0)
+        means = SimpleNamespace(height=height, climb=climb, rpm=np.full(60, 2000.0), flow=nothing)
+        return list(_takeoffs(means, plane, np.full(60, 2400.0), nothing, nothing))  # type: ignore[arg-type]
+
+    assert [s.split(" RPM")[0] for s in said(slice(20, 30))] == ["2,000"]
+    assert said(slice(0, 10)) == []

@@ -15,6 +15,7 @@ from airwork.debrief.first_margins import joined, said_first
 from airwork.debrief.margins import Margin, gate, thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Verdict
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.units import FT_M, KT_MPS
 from approaches import TOUCH, approach, desk, landing
@@ -180,3 +181,17 @@ def test_a_circle_outside_any_maneuver_is_told(span: tuple[float, float] | None,
     assert bool(_circles(evidence, episodes)) == seen
     if seen:
         assert _circles(evidence, episodes).startswith("1 circle outside any maneuver, 45° of bank")
+
+
+@pytest.mark.parametrize(("over_kt", "g", "seen"), [(1.0, 1.6, False), (5.0, 1.6, True), (1.0, 2.2, True)])
+def test_the_load_of_a_steep_turn_counts_only_well_above_maneuvering_speed(
+    over_kt: float, g: float, seen: bool
+) -> None:
+    """A speed held to 3 kt is held; a hard pull counts at once."""
+    plain = replace(desk(level())[0], airplane=LARKMOOR)
+    limit = handbook_ias_mps(plain, "maneuvering")
+    assert limit is not None
+    speed = lambda t: np.full(t.size, limit + over_kt * KT_MPS)  # noqa: E731
+    drawn = level(ias_mps=speed, load_factor=lambda t: np.where(np.abs(t - 60.0) < 10.0, g, 1.0))
+    found = thin_margins(replace(desk(drawn)[0], airplane=LARKMOOR), [])
+    assert any("above maneuvering speed" in m.text for m in found) is seen

@@ -252,3 +252,10 @@ def test_near_the_stall_says_what_is_known_of_it(
     assert evidence is not None
     texts = [m.text for m in thin_margins(evidence, [])]
     assert [said is not None and said in t for t in texts if "stall" in t] == ([] if said is None else [True])
+
+
+def test_a_touch_short_of_the_threshold_is_shown_from_five_seconds_before_to_one_after() -> None:
+    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
+    evidence, _ = desk(approach(**here), runways=(runway(-30.0, 0.0),))
+    (found,) = [m for m in thin_margins(evidence, [(landing(), NONE)]) if "short of the threshold" in m.text]
+    assert (found.start_s, found.end_s) == (pytest.approx(TOUCH - 5.0), pytest.approx(TOUCH + 1.0))

@@ -18,6 +18,7 @@ from airwork.airplane.performance.flown import FULL_CLIMB, Flown, Rows, same_fli
 from airwork.airplane.performance.fuel_line import fuel_line, power_of
 from airwork.airplane.performance.full_throttle import full_rows
 from airwork.airplane.performance.joint_rows import EXTRA, part_of, rates, row_sd, share_law_error
+from airwork.airplane.performance.knowledge import note_learned, read_knowledge
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
 from airwork.recording.flown import by_path, flown_of, missing_for_rows
@@ -493,3 +494,39 @@ def test_a_flap_setting_without_a_stall_speed_is_left_out(bare: Airplane, files:
     assert flown is not None
     assert {int(n) for n in np.unique(flown.rows.notch)} <= {0, 3}
     assert np.isfinite(learn(short, [], [flown]).own.theta).all()
+
+
+@pytest.mark.parametrize(("higher_m", "faster_mps"), [(60.0, 0.0), (0.0, 6.0)])
+def test_without_a_date_both_height_and_speed_must_agree(
+    flights: list[Flown], higher_m: float, faster_mps: float
+) -> None:
+    """60 m are three times, 12 kt twice what tells two flights apart."""
+    own = replace(flights[0], trace=replace(flights[0].trace, start_utc_s=float("nan")))
+    other = replace(own.trace, altitude_m=own.trace.altitude_m + higher_m, speed_mps=own.trace.speed_mps + faster_mps)
+    assert same_flight(replace(own, key="again"), own)
+    assert not same_flight(replace(own, key="another", trace=other), own)
+
+
+def test_a_few_windows_off_the_line_are_no_leaned_mixture(bare: Airplane, flights: list[Flown]) -> None:
+    """Five windows 20 % below all others are stragglers."""
+    engine = learn(bare, [], flights).engine
+    flown = []
+    for k, f in enumerate(flights):
+        height = np.linspace(1200.0, 1500.0, len(f.rows))
+        level = np.flatnonzero(np.abs(f.rows.rate_mps) < 1.0)[: 5 * (k == 0)]
+        flow = 1e-6 + 1.2e-10 * power_of(replace(f, rows=replace(f.rows, altitude_m=height)), engine)
+        flow[level] *= 0.8
+        flown.append(replace(f, rows=replace(f.rows, altitude_m=height, flow_m3ps=flow)))
+    found = fuel_line(flown, engine)
+    assert found is not None
+    assert found.leaner == 0.0
+
+
+def test_what_a_flight_taught_is_read_again(flights: list[Flown], tmp_path: Path) -> None:
+    """Beside the typed file; nothing before a flight was learned, and not of another airplane."""
+    mine = tmp_path / "mine.toml"
+    assert not read_knowledge(mine).flights
+    note_learned(mine, flights[0])
+    (found,) = read_knowledge(mine).flights
+    assert (found.key, found.mass_kg) == (flights[0].key, pytest.approx(flights[0].mass_kg, abs=0.1))
+    assert not read_knowledge(tmp_path / "other.toml").flights

@@ -80,3 +80,13 @@ def test_leaning_above_the_limit_is_refused(fitted):
     """The handbook's own rule stays."""
     with pytest.raises(NotPossible, match="full rich"):
         fuel_flow(fitted["larkmoor_155"], 0.85, "best_power")
+
+
+def test_the_height_of_a_gliding_turn_is_known_as_well_as_the_glide_ratio(fitted):
+    """Height lost is the way round over the glide ratio: for a small error of it, the same share of itself."""
+    p = fitted["larkmoor_155"]
+    lines = todays_answers(p, Condition(0.9 * p.airplane.max_takeoff_mass_kg, 900.0, 285.0))
+    found = {(line.subject.split(",")[0], line.name): line for line in lines}
+    for glide in ("best glide", "least sink"):
+        ratio, lost = found[glide, "glide ratio"], found[glide, "height lost in 360° at 45° of bank"]
+        assert lost.half_width_90 / lost.value == pytest.approx(ratio.half_width_90 / ratio.value, rel=1e-9)

@@ -1,7 +1,9 @@
 """What is said of a fit says what its numbers say: signs, units, shares and ends. Expected values from outside."""
 
+import math
 import re
 import tomllib
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -147,3 +149,25 @@ def test_points_of_power_are_hundredths_of_the_rated_power(fitted, monkeypatch):
     (more,) = [d for d in differences(p) if d.name == "slow flight"]
     assert own.unit == "%"
     assert more.value - own.value == pytest.approx(100.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("gph", "word"), [(0.5, "more"), (-0.5, "less")])
+def test_a_fuel_flow_off_the_book_is_said_with_its_sign(fitted, monkeypatch, gph, word):
+    """Two dozen readings half a gallon off, all alike: what a gauge can be read to is a fraction of that by then."""
+    values = from_unit(np.full(24, gph), "gph")
+    monkeypatch.setattr(book_differences, "flow_differences_m3ps", lambda performance: {"best_power": values})
+    (found,) = [d for d in differences(fitted["larkmoor_155"]) if d.name == "fuel flow, best power"]
+    assert re.match(rf"burns 0\.5 gal/h {word}", found.words), found.words
+
+
+@pytest.mark.parametrize("count", [1, 4])
+def test_the_strength_of_an_engine_is_pulled_to_what_is_read_by_both_spreads(fitted, count):
+    """Known to 4 % beforehand and to 2 % by each reading: the mean of two normals, each by 1/σ² (conjugate update,
+    from memory). One reading counts 4/5, four count 16/17."""
+    engine = fitted["larkmoor_155"].learned.book_engine
+    at = SimpleNamespace(tas_mps=35.0, density_kgpm3=1.1)
+    turns = np.array([2400.0 / 60.0])
+    off = math.log(float(engine.power_w(35.0, turns, 1.1)[0]) / float(engine.full_power_w(turns, 1.1)[0]))
+    found = book.calibrated_engine(engine, [SimpleNamespace(rpm=2400.0)] * count, [at] * count)
+    assert abs(off) > 0.01
+    assert math.log(found.strength) == pytest.approx(off * (1.0 - 1.0 / (1.0 + 4.0 * count)), rel=1e-9)
