@@ -201,7 +201,9 @@ def test_a_flights_airplane_is_put_right_until_it_is_signed(staffed: Shell) -> N
     said = staffed.ok("add", "flight", "--student", "Ann", "--instructor", "Ike", "--corrects", number,
                       "--date", "2026-06-13", "--hours", "1.4")  # fmt: skip
     assert "entered" in said
-    assert "corrected by flight" in staffed.ok("flight", number)
+    assert "is to count in its place once it is signed" in staffed.ok("flight", number)
+    assert f"corrects {number}, signed" in staffed.ok("list", "flights", "--student", "Ann")
+    assert "INV155" in staffed.ok("list", "airplanes")
     assert "a signed entry stays" in staffed.refused("change", "flight", number, "--remarks", "cold day")
 
 

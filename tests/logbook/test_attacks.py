@@ -61,10 +61,11 @@ def test_a_file_does_not_set_aside_a_signed_flight_by_correcting_it_unless_agree
     store, s = full
     which, before = signed_id(store), _hours(store, s.student)
     forged = _forged(store, s.student, tmp_path, _correction(which))
-    with pytest.raises(NotAgreed, match="counts no longer, eeeeeeee counts in its place"):
+    with pytest.raises(NotAgreed, match="eeeeeeee is to count in its place once a key known here signs it"):
         import_student(store, forged, agreed=False)
     assert _hours(store, s.student) == before
-    assert any("counts no longer" in line for line in import_student(store, forged, agreed=True).changes)
+    assert any("is to count" in line for line in import_student(store, forged, agreed=True).changes)
+    assert _hours(store, s.student) == before  # nobody known here has signed it
     assert sealed(store, which).state == "sealed"
 
 

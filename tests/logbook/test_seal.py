@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -84,7 +85,7 @@ def test_a_stranger_can_verify_a_signature_by_the_documented_format(full: Full) 
 def test_a_key_opens_with_its_own_password_only_and_not_with_the_old_one(store: Store) -> None:
     with store.change() as connection:
         s = school.found(connection)
-        with pytest.raises(InputError, match="12 characters"):
+        with pytest.raises(InputError, match="12 to 1000 letters"):
             seal.make_key(connection, s.instructor, "short", now_utc_s=school.NOW)
         with pytest.raises(InputError, match="only instructors sign"):
             seal.make_key(connection, s.student, school.PASSWORD, now_utc_s=school.NOW)
@@ -137,16 +138,19 @@ def test_a_correction_is_a_new_entry_that_counts_in_its_place(full: Full) -> Non
             instructor=s.instructor, corrects_id=which,
         )  # fmt: skip
         done = flights.add_flight(connection, entry, now_utc_s=school.NOW)
+        flights.sign_flight(connection, done.row.id, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
         counted = flights.flights_of(connection, s.student.id)
         assert which not in {one.flight.id for one in counted}
         assert sum(one.flight.total_s for one in counted) == pytest.approx(hours + 360.0)
         assert seal.seal_of(connection, "flight", which).state == "sealed"
         with pytest.raises(InputError, match="corrected by"):
             flights.add_flight(connection, entry, now_utc_s=school.NOW)
+        other = flights.add_flight(
+            connection, FlightEntry(s.student, "dual", NOON - 9 * H, NOON - 8 * H, instructor=s.instructor),
+            now_utc_s=school.NOW,
+        )  # fmt: skip
         with pytest.raises(InputError, match="is not signed"):
-            flights.add_flight(
-                connection, FlightEntry(s.student, "dual", NOON, NOON + H, instructor=s.instructor,
-                                        corrects_id=done.row.id), now_utc_s=school.NOW)  # fmt: skip
+            flights.add_flight(connection, replace(entry, corrects_id=other.row.id), now_utc_s=school.NOW)
 
 
 def test_a_later_mark_and_a_later_name_leave_the_signature_whole(full: Full) -> None:

@@ -109,7 +109,7 @@ def test_an_unsigned_entry_is_put_right_in_place_and_the_history_says_by_whom(sc
     with school.app.state.store.read() as connection:
         newest = changes(connection, thing=by_hand)[0]
     assert (newest.by, newest.action) == ("Emmett Dray", "changed")
-    assert "4320 → 3600" in newest.told
+    assert "1.2 h → 1.0 h" in newest.told
     page = teacher.get(f"/flights/{by_hand}").text
     assert "The flight is put right." in page
 
@@ -168,6 +168,10 @@ def test_a_signed_entry_stays_and_its_correction_counts_in_its_place(school, by_
     sent = {**HAND, "student": school.jan, "instructor": school.emmett, "total": "1.1", "end": "10:06"}
     new = _flight_id(teacher.post(f"/flights/{by_hand}/correct", sent))
     assert new != by_hand
+    assert new not in {f.id for f in _flights(school, "jan")}  # waits: what is signed counts
+    assert "once it is signed" in teacher.get(f"/flights/{new}").text
+    assert "doesn't count until it is signed" in teacher.get(f"/students/{school.jan}").text.replace("&#39;", "'")
+    assert teacher.post(f"/flights/{new}/sign", {"password": "over the lake at dawn"}).status_code == 303
     counted = {f.id: f.total_s for f in _flights(school, "jan")}
     assert counted[new] == 3960
     assert by_hand not in counted

@@ -14,7 +14,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from airwork.cli import DONE
+from airwork.cli import COULD_NOT, DONE
 from airwork.cli.logbook_tools import counted, opened
 from airwork.errors import InputError
 
@@ -40,8 +40,10 @@ def run(args: argparse.Namespace) -> int:
         else:
             done, gone = back_up_in(store, args.into, args.keep)
     held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
-    print(f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {held}; checked")
+    print(f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {held}; {'NOT WHOLE' if done.wrong else 'checked'}")
+    for line in done.wrong:
+        print(f"  WRONG: {line}")
     print(f"  newest entry of its history: {done.newest[:16]}")
     for name in gone:
         print(f"  taken away: {name}")
-    return DONE
+    return COULD_NOT if done.wrong else DONE

@@ -59,17 +59,20 @@ def flight_text(page: FlightPage) -> str:
         page.seal.state, f"{page.seal.state.upper()}: {page.seal.why}"
     )
     if f.corrects_id:
-        out.append(f"  corrects the signed flight {f.corrects_id[:8]} and counts in its place")
+        then = "and counts in its place" if page.counts else "and counts in its place once it is signed"
+        out.append(f"  corrects the signed flight {f.corrects_id[:8]} {then}")
     if page.corrected_by:
-        out.append(f"  corrected by flight {page.corrected_by[:8]}, which counts in its place")
+        then = "is to count in its place once it is signed" if page.counts else "counts in its place"
+        out.append(f"  corrected by flight {page.corrected_by[:8]}, which {then}")
+    out += [f"  signed as {words}" for words in page.seal.as_signed]
     kept = "recording kept" if page.recording_kept else "no recording kept"
     graded = f"; graded by {page.standard}, airwork {page.program_version}" if page.standard else ""
     out.append(f"  {signed}; {kept}{graded}")
     rows = [
         (
             "" if t.position is None else str(t.position + 1), title_of(t.kind), t.measured or "",
-            _said(t.instructor),
-            _said(t.student), t.stands, ", ".join(t.missed),
+            "; ".join(_said(m, page) for m in (t.instructor, *t.also)), _said(t.student, page), t.stands,
+            ", ".join(t.missed),
         )
         for t in page.marks
     ]  # fmt: skip
@@ -81,7 +84,10 @@ def flight_text(page: FlightPage) -> str:
     return "\n".join(out)
 
 
-def _said(mark: Mark | None) -> str:
+def _said(mark: Mark | None, page: FlightPage) -> str:
     if mark is None:
         return ""
-    return mark.level + (f" ({mark.remark})" if mark.remark else "")
+    by = mark.by if mark.by not in {page.pilot, page.instructor} else ""
+    later = "after the signature" if mark in page.later_marks else ""
+    more = "; ".join(filter(None, (by, mark.remark, later)))
+    return f"{mark.level} ({more})" if more else mark.level

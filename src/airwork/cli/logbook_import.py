@@ -70,7 +70,7 @@ def _export(args: argparse.Namespace) -> int:
     with opened(args, create=True) as store:
         done = import_student(store, args.file, same_names=args.same_names, agreed=args.agree)
     if done.nothing_new:
-        print("everything in it is in the logbook already; nothing was changed")
+        print(f"{'' if done.said else 'everything in it is in the logbook already; '}nothing was changed")
     else:
         added = ", ".join(counted(n, thing) for thing, n in done.added.items() if n) or "nothing"
         changed = ", ".join(counted(n, thing) for thing, n in done.changed.items() if n)

@@ -5,8 +5,9 @@
   airwork logbook key "Ike Teacher" --end
   airwork logbook key --accept 3fa94c1e
 
-The password guards the key: it is asked for at each signature, and nobody can look it up. A lost one means a new key;
-what the old one signed stays signed. Accept a key only after its owner has told you its first 8 characters.
+The password guards the key: it is asked for at each signature, and nobody can look it up. A lost one means a new key,
+which ends the old one (--agree); what that signed stays signed. Accept a key only after its owner has told you its
+first 8 characters.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import now_s, opened, password, password_option
+from airwork.cli.logbook_tools import agree_option, now_s, opened, password, password_option
 from airwork.errors import InputError
 
 
@@ -24,6 +25,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--new-password", action="store_true", help="keep the key, change its password")
     what.add_argument("--end", action="store_true", help="it signs nothing more; what it signed stands")
     what.add_argument("--accept", metavar="KEY", help="take a key that came with an import for its owner's")
+    agree_option(parser)
     password_option(parser)
 
 
@@ -48,6 +50,6 @@ def run(args: argparse.Namespace) -> int:
             print(f"{who.name}: the key has its new password")
         else:
             key_id = seal.make_key(connection, who, password(args, f"password for {who.name}'s key", twice=True),
-                                   now_utc_s=now_s())  # fmt: skip
+                                   now_utc_s=now_s(), agreed=args.agree)  # fmt: skip
             print(f"{who.name} signs with key {key_id[:8]}")
     return DONE

@@ -83,7 +83,7 @@ def _read(args: argparse.Namespace) -> Listing:
             ]  # fmt: skip
             return ("ident", "lat", "lon", "zone", "tower", "name"), rows, (1, 2), places
         who = people.find_person(connection, args.student)
-        lines = pages.flight_lines(connection, who.id, newest=args.newest)
+        lines = pages.flight_lines(connection, who.id, newest=args.newest, waiting=True)
     rows = [flight_cells(line) for line in lines]
     return FLIGHT_HEAD, rows, (2, 5), lines
 
@@ -100,10 +100,10 @@ def flight_cells(line: Any) -> tuple[str, ...]:
     landings = sum(m.number for m in line.logged.movements if m.what == "landing")
     plane = line.logged.airplane.registration if line.logged.airplane else ""
     route = "–".join(line.route) if len(set(line.route)) > 1 else (line.route[0] if line.route else "")
-    tasks = [named_in_a_line(t) for t in line.tasks if not is_everyday(t)]
+    flown = ", ".join(named_in_a_line(t) for t in line.tasks if not is_everyday(t)) or row.remarks
     return (
         row.id[:8], str(row.local_date), hours(row.total_s), row.role, plane, str(landings or ""), route,
-        line.instructor + SEAL_MARK[line.signed.state], ", ".join(tasks) or row.remarks,
+        line.instructor + SEAL_MARK[line.signed.state], "; ".join(filter(None, (line.note, flown))),
     )  # fmt: skip
 
 

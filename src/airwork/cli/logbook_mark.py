@@ -46,4 +46,6 @@ def run(args: argparse.Namespace) -> int:
         )  # fmt: skip
         level = marks.read_level(args.level)
     print(f"{level}: {marks.SCALE[level]}")
+    if row.signed_utc_s is not None:
+        print("  the flight is signed: this mark is no part of what is signed, and is shown as given after it")
     return DONE

@@ -17,6 +17,7 @@ from airwork.cli.logbook_tools import counted, opened
 def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("backup", metavar="FILE", type=Path)
     parser.add_argument("--replace", action="store_true", help="the logbook's own rows are taken out")
+    parser.add_argument("--agree", action="store_true", help="restore it though check finds something wrong in it")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -26,14 +27,14 @@ def run(args: argparse.Namespace) -> int:
 
     try:
         with opened(args, create=True) as store:
-            done = restore(args.backup, store, replace=args.replace)
+            done = restore(args.backup, store, replace=args.replace, agreed=args.agree)
     except Damaged as found:
         damaged = file_of(args.data)
         if not args.replace or damaged is None or found.where != str(damaged):
             raise
         print(f"the damaged logbook is kept as {set_aside(damaged, args.backup)}")
         with opened(args, create=True) as store:
-            done = restore(args.backup, store)
+            done = restore(args.backup, store, agreed=args.agree)
     held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
-    print(f"{done.path}: {held} restored")
+    print(f"{done.path}: {held} restored" + (f"; what was here is kept as {done.kept}" if done.kept else ""))
     return DONE

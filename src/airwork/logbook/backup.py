@@ -16,6 +16,7 @@ from urllib.parse import quote
 
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import carry, history, sqlite_files
+from airwork.logbook.checking import check
 from airwork.logbook.schema import TABLES
 from airwork.logbook.store import Store, open_store
 
@@ -24,12 +25,17 @@ _DATED = re.compile(r"logbook-\d{8}T\d{6}Z\.sqlite")
 
 @dataclass(frozen=True, slots=True)
 class Copied:
-    """A backup or a restoration done. rows : by table. newest : hash of the history's newest entry, to note down."""
+    """A backup or a restoration done. rows : by table. newest : hash of the history's newest entry, to note down.
+
+    wrong : what `check` finds wrong with it. kept : where what was replaced is kept, "" where nothing was.
+    """
 
     path: str
     size_bytes: int
     rows: dict[str, int]
     newest: str = ""
+    wrong: tuple[str, ...] = ()
+    kept: str = ""
 
 
 def back_up(store: Store, path: Path) -> Copied:
@@ -60,12 +66,12 @@ def back_up(store: Store, path: Path) -> Copied:
         if found != wanted:
             raise AirworkError(f"{path}: the backup doesn't hold every row; nothing was written. Try again.")
         sqlite_files.settle(draft, path)
-    with store.read() as connection:
-        return Copied(str(path), path.stat().st_size, found, history.newest(connection))
+    looked = check(store)
+    return Copied(str(path), path.stat().st_size, found, looked.newest, looked.wrong)
 
 
 def back_up_in(store: Store, folder: Path, keep: int) -> tuple[Copied, tuple[str, ...]]:
-    """A backup named by its moment, in a folder of them; then all but the newest `keep` go.
+    """A backup named by its moment, in a folder of them; then, if it is whole, all but the newest `keep` go.
 
     Returns
     -------
@@ -73,16 +79,17 @@ def back_up_in(store: Store, folder: Path, keep: int) -> tuple[Copied, tuple[str
     """
     done = back_up(store, folder / f"logbook-{datetime.now(UTC):%Y%m%dT%H%M%SZ}.sqlite")
     dated = sorted(p for p in folder.iterdir() if _DATED.fullmatch(p.name))
-    gone = dated[: max(len(dated) - keep, 0)]
+    gone = [] if done.wrong else dated[: max(len(dated) - keep, 0)]
     for old in gone:
         old.unlink()
     return done, tuple(old.name for old in gone)
 
 
-def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
+def restore(backup: Path, store: Store, *, replace: bool = False, agreed: bool = False) -> Copied:
     """Bring a backup into a logbook: an empty one, or, with `replace`, instead of everything in it. One transaction.
 
-    The backup is checked first; one of an older airwork is brought up to date on a copy, never in place.
+    The backup is checked first, and one with something wrong in it is restored when that is `agreed`; one of an older
+    airwork is brought up to date on a copy, never in place. What is replaced in a file is kept beside it.
     """
     if not backup.is_file():
         raise InputError("there is no such file.", where=str(backup))
@@ -93,7 +100,16 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
         _copied(backup, draft)
         _checked(draft)
         old = open_store(draft)
+        kept = ""
         try:
+            if (wrong := check(old).wrong) and not agreed:
+                raise AirworkError(
+                    f"{backup.name}: {'; '.join(wrong[:3])}. Nothing was changed; --agree restores it all the same."
+                )
+            if replace and store.path is not None:
+                kept = f"{store.path}.before-{datetime.now(UTC):%Y%m%dT%H%M%SZ}"
+                with store.read() as connection:
+                    sqlite_files.copied(connection.connection.driver_connection, Path(kept))
             with old.read() as source, store.change() as target:
                 there, there_newest = carry.counts(target), history.newest(target)
                 if any(there.values()):
@@ -111,7 +127,7 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
                 newest = history.newest(target)
         finally:
             old.close()
-    return Copied(store.where, backup.stat().st_size, done, newest)
+    return Copied(store.where, backup.stat().st_size, done, newest, wrong, kept)
 
 
 def _copied(backup: Path, draft: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -13,6 +14,7 @@ from sqlalchemy import Connection
 from airwork.errors import InputError
 from airwork.logbook.history import differences
 from airwork.logbook.schema import history
+from airwork.units import DEG_RAD, NM_M
 
 _CALLED = ("name", "registration", "ident", "title", "local_date", "kind", "file_name")
 _LONGEST = 40
@@ -68,28 +70,35 @@ def _called(state: dict[str, Any]) -> str:
 
 def _told(row: Any, before: dict[str, Any] | None, state: dict[str, Any] | None) -> str:
     if row["what"] == "logbook":
-        return ", ".join(f"{name}: {short(value)}" for name, value in (state or {}).items())
+        return ", ".join(f"{name}: {_shown('', value)}" for name, value in (state or {}).items())
     if row["action"] != "changed":
         return ""
     if before is None or state is None:
         return "its words were taken out"
-    told = differences(before, state)
-    return ", ".join(
-        f"{name.removesuffix('_utc_s').replace('_', ' ')} {_shown(name, a)} → {_shown(name, b)}"
-        for name, (a, b) in told.items()
-    )
+    return in_words(differences(before, state))
 
 
-def _shown(name: str, value: Any) -> str:
-    """A moment as a clock says it; anything else as it is."""
-    if name.endswith("_utc_s") and isinstance(value, (int, float)):
-        return datetime.fromtimestamp(value, UTC).strftime("%Y-%m-%d %H:%M")
-    return short(value)
+_UNITS = {"_utc_s": 1.0, "_s": 3600.0, "_m": NM_M, "_rad": DEG_RAD}  # of a column, and what it is shown in
+_SHOWN = {"_s": ".1f} h", "_m": ".1f} NM", "_rad": ".4f}°"}
 
 
-def short(value: Any) -> str:
-    """A value of a row, short enough for a line."""
+def in_words(changed: Mapping[str, tuple[Any, Any]]) -> str:
+    """What changed, by the columns' names, as a person reads it: "solo 0.9 h → 9.0 h"."""
+    said = []
+    for name, pair in changed.items():
+        unit = next((u for u in _UNITS if name.endswith(u)), "")
+        a, b = (_shown(unit, value) for value in pair)
+        said.append(f"{name.removesuffix(unit).replace('_', ' ')} {a} → {b}")
+    return ", ".join(said)
+
+
+def _shown(unit: str, value: Any) -> str:
+    """A value in what people read it in, short enough for a line."""
     if value is None or value == "":
         return "nothing"
+    if unit and isinstance(value, (int, float)):
+        if unit == "_utc_s":
+            return datetime.fromtimestamp(value, UTC).strftime("%Y-%m-%d %H:%M")
+        return ("{:" + _SHOWN[unit]).format(value / _UNITS[unit])
     text = f"{value:g}" if isinstance(value, float) else str(value)
     return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"

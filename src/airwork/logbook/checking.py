@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -10,7 +11,9 @@ from sqlalchemy import Connection
 from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal
 from airwork.logbook.at_once import at_once
-from airwork.logbook.schema import endorsement, flight, recording, signature, signing_key
+from airwork.logbook.days import local_text
+from airwork.logbook.flights import sealed
+from airwork.logbook.schema import endorsement, flight, person, recording, signature, signing_key
 from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
 
@@ -49,13 +52,14 @@ def check(store: Store, *, noted: str = "") -> Checked:
         broken, claimed = _signed(connection)
         unanchored, elsewhere = _unanchored(connection)
         wrong += unanchored
-        look_at = (*claimed, *elsewhere, *history.set_back(connection), *_odd(connection))
+        odd = (*_corrected(connection), *_keys(connection), *_odd(connection))
+        look_at = (*claimed, *elsewhere, *history.set_back(connection), *odd)
         return Checked(carry.counts(connection), (*wrong, *broken), look_at, history.newest(connection))
 
 
 def _signed(connection: Connection) -> tuple[list[str], list[str]]:
     """What was signed and no longer fits its signature; what only says it is signed."""
-    broken, claimed = [], []
+    broken, claimed, called = [], [], Counter[str]()
     for what, table in (("flight", flight), ("endorsement", endorsement)):
         ids = [str(row[0]) for row in connection.execute(sa.select(table.c.id))]
         found = seal.seals_of(connection, what, ids)  # type: ignore[arg-type]
@@ -68,6 +72,8 @@ def _signed(connection: Connection) -> tuple[list[str], list[str]]:
                 broken.append(said)
             elif one.state == "claimed":
                 claimed.append(said)
+            called.update(one.as_signed)
+    claimed += [f"{n} signed {'entry says' if n == 1 else 'entries say'} {words}" for words, n in called.items()]
     return broken, claimed
 
 
@@ -109,6 +115,42 @@ def _unanchored(connection: Connection) -> tuple[list[str], list[str]]:
         elif row.private_pem:
             look_at.append(said)
     return wrong, look_at
+
+
+def _corrected(connection: Connection) -> list[str]:
+    """What is to count in the place of something signed and waits; what counts there and another hand has signed."""
+    new, old, said = flight.alias("new"), flight.alias("old"), []
+    rows = connection.execute(
+        sa.select(
+            new.c.id,
+            old.c.id.label("of"),
+            new.c.signed_by_id,
+            old.c.signed_by_id.label("first"),
+            sealed(new).label("good"),
+        )
+        .join(old, old.c.id == new.c.corrects_id)
+        .order_by(new.c.local_date, new.c.id)
+    )
+    for row in rows:
+        if not row.good:
+            said.append(f"flight {row.id[:8]} waits for its signature to count in the place of the signed {row.of[:8]}")
+        elif row.signed_by_id != row.first:
+            said.append(f"flight {row.id[:8]} counts in the place of {row.of[:8]}, which somebody else has signed")
+    return said
+
+
+def _keys(connection: Connection) -> list[str]:
+    """Who has had more than one key made or accepted here."""
+    k, of = signing_key.c, dict[str, list[str]]()
+    for name, key, ended in connection.execute(
+        sa.select(person.c.name, k.id, k.ended_utc_s)
+        .join(person, person.c.id == k.person_id)
+        .where(k.known_here)
+        .order_by(k.made_utc_s)
+    ):
+        until = "" if ended is None else f" (ended {local_text(ended, 'UTC')})"
+        of.setdefault(name, []).append(f"{key[:8]}{until}")
+    return [f"{name} has had {len(keys)} keys: {', '.join(keys)}" for name, keys in of.items() if len(keys) > 1]
 
 
 def _damage(connection: Connection) -> list[str]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
@@ -13,13 +14,14 @@ from airwork.logbook.days import local_date, local_text
 from airwork.logbook.entering import Completed, FlightEntry, complete
 from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record
-from airwork.logbook.schema import airplane, flight, movement, removed, stop
+from airwork.logbook.schema import airplane, flight, movement, removed, signature, signing_key, stop
 
 
 def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
     """Enter a flight. One that overlaps another of the same pilot is refused unless `overlap`.
 
-    One that names the signed entry it corrects (`corrects_id`) counts in its place; the signed one stays as it is.
+    One that names the signed entry it corrects (`corrects_id`) counts in its place once it is signed; the signed one
+    stays as it is.
     """
     done = complete(entry)
     row = done.row
@@ -62,7 +64,17 @@ def _may_correct(connection: Connection, row: FlightRow) -> None:
         raise InputError("is a flight of somebody else.", where=f"flight {old.id[:8]}")
     if old.signed_utc_s is None:
         raise InputError("is not signed; change or remove the entry itself.", where=f"flight {old.id[:8]}")
-    later = connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == old.id)).scalar()
+    if old.signed_by_id not in {None, row.instructor_id}:
+        from airwork.logbook import people, seal
+
+        signer = people.person_by_id(connection, old.signed_by_id or "")
+        if seal.has_key(connection, signer):  # who has left signs nothing more
+            raise InputError(
+                f"is signed by {signer.name}, who signs what is to count in its place: name them as its instructor.",
+                where=f"flight {old.id[:8]}",
+            )
+    others = flight.c.id != row.id
+    later = connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == old.id, others)).scalar()
     if later is not None:
         raise InputError(f"is corrected by flight {later[:8]} already; correct that one.", where=f"flight {old.id[:8]}")
 
@@ -107,6 +119,8 @@ def rewrite_flight(connection: Connection, flight_id: str, entry: FlightEntry, *
     done = complete(entry)
     kept = {"id", "source", "recording_sha256", "corrects_id", "came_from", "lesson_id"}
     values = {name: value for name, value in asdict(done.row).items() if name not in kept}
+    if found.corrects_id is not None and done.row.instructor_id != found.instructor_id:
+        _may_correct(connection, replace(done.row, id=found.id, corrects_id=found.corrects_id))
     connection.execute(sa.update(flight).where(flight.c.id == found.id).values(**values, changed_utc_s=now_utc_s))
     for parts in (stop, movement):
         connection.execute(sa.delete(parts).where(parts.c.flight_id == found.id))
@@ -151,10 +165,23 @@ def flights_of(connection: Connection, pilot_id: str) -> tuple[LoggedFlight, ...
     return logged_flights(connection, sa.and_(flight.c.pilot_id == pilot_id, counts()))
 
 
+def sealed(of: Any = flight) -> sa.ColumnElement[bool]:
+    """A flight that is signed with a key known here; a signature is only taken in where it verifies."""
+    s, k = signature.alias(f"{of.name}_s").c, signing_key.alias(f"{of.name}_k").c
+    return sa.exists().where(s.what == "flight", s.thing_id == of.c.id, k.id == s.key_id, k.known_here).correlate(of)
+
+
+def waits() -> sa.ColumnElement[bool]:
+    """A correction that nobody has signed yet: what it is to put right counts."""
+    old = flight.alias("old")
+    return sa.exists().where(old.c.id == flight.c.corrects_id).correlate(flight) & ~sealed()
+
+
 def counts() -> sa.ColumnElement[bool]:
-    """A flight that no later entry corrects."""
+    """A flight in whose place no signed later entry counts, and no correction that waits for its signature."""
     later = flight.alias("later")
-    return ~sa.exists().where(later.c.corrects_id == flight.c.id).correlate(flight)
+    replaced = sa.exists().where(later.c.corrects_id == flight.c.id, sealed(later)).correlate(flight)
+    return ~replaced & ~waits()
 
 
 def in_time() -> tuple[sa.ColumnElement[object], ...]:

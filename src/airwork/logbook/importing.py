@@ -17,7 +17,7 @@ from airwork.logbook.fleet import nearest_place
 from airwork.logbook.flights import add_flight, refuse_signed
 from airwork.logbook.recordings import Packed, keep
 from airwork.logbook.records import Movement, Place
-from airwork.logbook.schema import criterion, debrief, episode, flight, mark
+from airwork.logbook.schema import criterion, debrief, episode, flight, mark, person
 from airwork.logbook.store import Store
 from airwork.recording.flight import Flight
 
@@ -65,6 +65,7 @@ def import_debrief(
         if found is not None:
             return _again(connection, found, facts, recording, renew=renew, now_utc_s=now_utc_s)
         entry = _entry(facts, about, sha256)
+        _refuse_anothers(connection, entry)
         said: list[str] = []
         if recording is not None and not keep(connection, recording, now_utc_s=now_utc_s):
             said.append("the recording was kept already")
@@ -108,6 +109,21 @@ def _find(connection: Connection, pilot_id: str, sha256: str, content_sha256: st
         .where(f.pilot_id == pilot_id, same)
     ).first()
     return None if row is None else (str(row.id), str(row.content_sha256 or ""))
+
+
+def _refuse_anothers(connection: Connection, entry: FlightEntry) -> None:
+    """One recording is one flight: of its pilot, and in the log of who sat beside them."""
+    f, p = flight.c, person.c
+    if not entry.recording_sha256:
+        return
+    aboard = {entry.pilot.id, entry.instructor.id if entry.instructor else None}
+    for row in connection.execute(
+        sa.select(f.id, f.pilot_id, f.instructor_id, p.name)
+        .join(person, p.id == f.pilot_id)
+        .where(f.recording_sha256 == entry.recording_sha256)
+    ):
+        if entry.pilot.id != row.instructor_id and row.pilot_id not in aboard:
+            raise InputError(f"is that of flight {row.id[:8]}, of {row.name}; it is one flight.", where="recording")
 
 
 def _again(
@@ -176,6 +192,8 @@ def _entry(facts: DebriefFacts, about: FlightEntry, sha256: str) -> FlightEntry:
     if facts.duration_s > 0:
         end = start + facts.duration_s
         times.setdefault("total", round(facts.duration_s / 360.0) * 360.0)  # logged in tenths of an hour
+    if not times.get("total", 1.0) and not facts.episodes and not facts.contacts:
+        raise InputError("nothing was flown in it; give its --hours if something was.", where="recording")
     return replace(
         about, start_utc_s=start, end_utc_s=end, times_s=times, movements=_movements(facts.contacts, start),
         recording_sha256=sha256, source="debrief",

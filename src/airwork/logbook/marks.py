@@ -51,8 +51,9 @@ class TaskMarks:
     position: int | None
     measured: Measured | None  # the worst verdict of its criteria; None when airwork measured nothing
     missed: tuple[str, ...]  # criteria not held
-    instructor: Mark | None
+    instructor: Mark | None  # the flight's own instructor's newest; another's where they gave none
     student: Mark | None
+    also: tuple[Mark, ...] = ()  # the newest of each other instructor
 
     @property
     def stands(self) -> str:
@@ -133,16 +134,31 @@ def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Tas
         .order_by(c.flight_id, c.position, c.number)
     ):
         verdicts.setdefault((flight_id, position), []).append((name, verdict))
-    given: dict[tuple[str, str, int | None, str], Mark] = {}
+    given: dict[
+        tuple[str, str, int | None], dict[str, Mark]
+    ] = {}  # newest last; "student", or an instructor's identity
+    own: dict[str, str | None] = {}  # flight -> its instructor
     m = mark.c
     for row in connection.execute(
-        sa.select(m.flight_id, m.kind, m.episode_position, m.given_by, m.level, m.remark, person.c.name, m.utc_s)
+        sa.select(
+            m.flight_id, m.kind, m.episode_position, m.given_by, m.level, m.remark, person.c.name, m.utc_s, m.by_id,
+            flight.c.instructor_id,
+        )
         .join(flight, flight.c.id == m.flight_id)
         .outerjoin(person, person.c.id == m.by_id)
         .where(which)
         .order_by(m.utc_s, m.id)
-    ):
-        given[row[0], row[1], row[2], row[3]] = Mark(row[4], row[5], row[6] or "", row[7])
+    ):  # fmt: skip
+        of, who = given.setdefault((row[0], row[1], row[2]), {}), "student" if row[3] == "student" else row.by_id or ""
+        of.pop(who, None)
+        of[who], own[row[0]] = Mark(row[4], row[5], row[6] or "", row[7]), row.instructor_id
+
+    def by(key: tuple[str, str, int | None]) -> tuple[Mark | None, Mark | None, tuple[Mark, ...]]:
+        of = given.pop(key, {})
+        student, teacher = of.pop("student", None), own.get(key[0]) or ""
+        first = of.pop(teacher, None) or (of.popitem()[1] if of else None)
+        return first, student, tuple(of.values())
+
     out = []
     for flight_id, position, kind in connection.execute(
         sa.select(e.flight_id, e.position, e.kind)
@@ -158,12 +174,9 @@ def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Tas
                 position,
                 worst_verdict(v for _, v in rows),
                 tuple(name for name, v in rows if v == "not held"),
-                given.pop((flight_id, kind, position, "instructor"), None),
-                given.pop((flight_id, kind, position, "student"), None),
+                *by((flight_id, kind, position)),
             )
         )
-    whole = sorted({(key[0], key[1], key[2]) for key in given}, key=str)
-    for flight_id, kind, place in whole:
-        by = (given.get((flight_id, kind, place, who)) for who in ("instructor", "student"))
-        out.append(TaskMarks(flight_id, kind, place, None, (), *by))
+    for flight_id, kind, place in sorted(given, key=str):
+        out.append(TaskMarks(flight_id, kind, place, None, (), *by((flight_id, kind, place))))
     return tuple(out)

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Table
 from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
 from airwork.logbook.at_once import at_once
-from airwork.logbook.changes import short
+from airwork.logbook.changes import in_words
 from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
     TABLES,
@@ -69,13 +69,14 @@ class Merged:
 class NotAgreed(InputError):
     """A merge would change what is here, and nobody has agreed to it yet: nothing was changed."""
 
-    def __init__(self, changes: list[str]) -> None:
+    def __init__(self, changes: list[str], where: str) -> None:
         shown = "\n  ".join(changes[:30])
         more = f"\n  and {len(changes) - 30} more" if len(changes) > 30 else ""
+        count = f"{len(changes)} things that are" if len(changes) > 1 else "a thing that is"
         super().__init__(
-            f"would change {len(changes)} thing{'s' if len(changes) > 1 else ''} that are here already; nothing was "
+            f"would change {count} here already; nothing was "
             f"changed. Look at them, then agree with --agree:\n  {shown}{more}",
-            where="merge",
+            where=where,
         )
         self.changes = changes
 
@@ -97,7 +98,7 @@ def merge(into: Store, other: Store, *, same_names: bool = False, came_from: str
     with other.read() as source, into.change() as target:
         done = _Merge(source, target, same_names, came_from).run()
         if done.changes and not agreed:
-            raise NotAgreed(done.changes)
+            raise NotAgreed(done.changes, came_from or "merge")
         if not done.nothing_new:
             history.mark(target, "joined", {"with": came_from or other.where, "newest": history.newest(source)})
         return done
@@ -220,8 +221,7 @@ class _Merge:
         self.target.execute(sa.update(table).where(table.c.id == row["id"]).values(**values))
         self._count(self.done.changed, table, 1)
         called = before.get("name") or before.get("registration") or before.get("title") or row["id"][:8]
-        told = ", ".join(f"{n.replace('_', ' ')} {short(a)} → {short(b)}" for n, (a, b) in changes.items())
-        self.done.changes.append(f"{table.name} {called}: {told}")
+        self.done.changes.append(f"{table.name} {called}: {in_words(changes)}")
 
     def _bring_new(self, table: Table, key: tuple[str, ...], wanted: set[str] | None = None) -> None:
         """Rows that are only ever added; `wanted` recordings are those a flight here refers to."""
@@ -274,16 +274,13 @@ class _Merge:
             self.done.said.append(f"flight {row['id'][:8]} was to correct {old.id[:8]}, which {why}; it does not")
             row["corrects_id"] = None
         elif old.id in self.flights_before:
-            self.done.changes.append(f"flight {old.id[:8]}: counts no longer, {row['id'][:8]} counts in its place")
+            self.done.changes.append(
+                f"flight {old.id[:8]}: {row['id'][:8]} is to count in its place once a key known here signs it"
+            )
 
     def _flights(self) -> None:
-        f, d = flight.c, debrief.c
-        here = {
-            row.id: row
-            for row in self.target.execute(
-                sa.select(f.id, f.changed_utc_s, f.pilot_id, f.recording_sha256, f.signed_utc_s, f.corrects_id)
-            )
-        }
+        d = debrief.c
+        here = {row.id: row for row in self.target.execute(sa.select(flight))}
         self.flights_before = set(here)
         by_recording = {(r.pilot_id, r.recording_sha256): r.id for r in here.values() if r.recording_sha256}
         debriefs = {
@@ -312,7 +309,10 @@ class _Merge:
             self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
             return
         if ours.signed_utc_s is not None or seal.seal_of(self.target, "flight", row["id"]).state != "not signed":
-            if row["changed_utc_s"] != ours.changed_utc_s:
+            debriefs = sa.select(debrief.c.content_sha256).where(debrief.c.flight_id == their_id)
+            theirs = self.source.execute(debriefs).scalar()
+            other = theirs is not None and our_debrief is not None and theirs != our_debrief.content_sha256
+            if other or set(history.differences(dict(ours._mapping), row)) - {"came_from"}:
                 self.done.said.append(
                     f"flight {row['id'][:8]} is signed here and another one there; it stays as it was signed"
                 )
@@ -361,11 +361,15 @@ class _Merge:
                         f"signed there with key {row['id'][:8]}, which nobody here has accepted: claimed until "
                         f"airwork logbook key --accept {row['id'][:8]}"
                     )
-        here = {row[0] for row in self.target.execute(sa.select(signature.c.id))}
+        here = {row.id: row.signature_hex for row in self.target.execute(sa.select(signature))}
         public = {r.id: r.public_hex for r in self.target.execute(sa.select(signing_key))}
         for batch in carry.rows(self.source, signature):
             for row in batch:
                 lost = row["thing_id"] in self.skipped_flights or row["thing_id"] in self.ours
+                if here.get(row["id"], row["signature_hex"]) != row["signature_hex"]:
+                    self.done.said.append(
+                        f"another signature is here over {row['what']} {row['thing_id'][:8]}; it stays"
+                    )
                 if row["id"] in here or row["key_id"] not in known or lost:
                     continue
                 if not seal.verifies({**row, "public_hex": public[row["key_id"]]}):  # what was signed here stays signed

@@ -6,7 +6,7 @@ Who may see what is the face's business; the core only leaves instructors' notes
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -18,10 +18,10 @@ from airwork.errors import InputError
 from airwork.logbook.attempts import attempts_of, newest_marks, wanted_tasks
 from airwork.logbook.days import local_date
 from airwork.logbook.experience import LoggedFlight, Progress, progress_to
-from airwork.logbook.flights import counts, flight_by_id, flights_of, logged_flights, training_given
+from airwork.logbook.flights import counts, flight_by_id, flights_of, logged_flights, training_given, waits
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
-from airwork.logbook.marks import TaskMarks, marks_of_flight
+from airwork.logbook.marks import Mark, TaskMarks, marks_of_flight
 from airwork.logbook.people import person_by_id
 from airwork.logbook.progress import StudentProgress, progress
 from airwork.logbook.recency import Recent, movements_total, recent
@@ -62,6 +62,7 @@ class FlightLine:
     route: tuple[str, ...]
     tasks: tuple[str, ...]  # kinds flown, in order
     signed: Seal
+    note: str  # what it corrects, and that it waits for its signature
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +121,16 @@ class FlightPage:
     standard: str
     program_version: str
     seal: Seal
-    corrected_by: str  # the later entry that counts in its place, "" without one
+    corrected_by: str  # the later entry that puts it right, "" without one
+    counts: bool  # no signed later entry counts in its place, and it is no correction that waits for its signature
     recording_kept: bool
     notes: tuple[NoteLine, ...]
+
+    @property
+    def later_marks(self) -> tuple[Mark, ...]:
+        """Given after the flight was signed: no part of what is signed."""
+        given = (m for t in self.marks for m in (t.instructor, t.student, *t.also) if m is not None)
+        return tuple(m for m in given if self.seal.state == "sealed" and m.utc_s > (self.seal.utc_s or 0.0))
 
     @property
     def told(self) -> dict[int, str]:
@@ -135,7 +143,8 @@ def students(connection: Connection) -> tuple[StudentLine, ...]:
     """Every student with hours and the last flight, by name."""
     f = flight.c
     n, total, last = sa.func.count(), sa.func.sum(f.total_s), sa.func.max(f.local_date)
-    sums = sa.select(f.pilot_id, n.label("n"), total.label("total"), last.label("last")).group_by(f.pilot_id).subquery()
+    flown = sa.select(f.pilot_id, n.label("n"), total.label("total"), last.label("last")).where(counts())
+    sums = flown.group_by(f.pilot_id).subquery()
     rows = connection.execute(
         sa.select(person, sums.c.n, sums.c.total, sums.c.last)
         .outerjoin(sums, sums.c.pilot_id == person.c.id)
@@ -172,7 +181,7 @@ def student_page(
         student=student,
         today=today,
         totals=totals(flown),
-        flights=_lines(connection, flown[-newest:][::-1] if newest else ()),
+        flights=flight_lines(connection, student.id, newest=newest, waiting=True),
         left=left_to_fly(student, rules, flown, held, test_on or today),
         aimed_title=rules.authority.certificates.get(student.certificate_aimed, ""),
         rules=rules,
@@ -265,14 +274,18 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
         program_version=about.program_version if about else "",
         seal=seal_of(connection, "flight", row.id),
         corrected_by=connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == row.id)).scalar() or "",
+        counts=connection.execute(sa.select(flight.c.id).where(flight.c.id == row.id, counts())).first() is not None,
         recording_kept=kept is not None,
         notes=notes_about(connection, row.id, instructor_notes=instructor_notes),
     )
 
 
-def flight_lines(connection: Connection, pilot_id: str, *, newest: int | None = None) -> tuple[FlightLine, ...]:
-    """A pilot's flights that count as a list, newest first."""
-    flown = flights_of(connection, pilot_id)[::-1]
+def flight_lines(
+    connection: Connection, pilot_id: str, *, newest: int | None = None, waiting: bool = False
+) -> tuple[FlightLine, ...]:
+    """A pilot's flights that count as a list, newest first. waiting : corrections that aren't signed yet too."""
+    which = sa.or_(counts(), waits()) if waiting else counts()
+    flown = logged_flights(connection, sa.and_(flight.c.pilot_id == pilot_id, which))[::-1]
     return _lines(connection, flown if newest is None else flown[:newest])
 
 
@@ -301,6 +314,8 @@ def _lines(connection: Connection, flown: Sequence[LoggedFlight]) -> tuple[Fligh
     ):
         routes.setdefault(flight_id, []).append(ident)
     seals = seals_of(connection, "flight", list(ids))
+    old = {one.flight.corrects_id for one in flown if one.flight.corrects_id}
+    hours = {r.id: r.total_s / 3600.0 for r in connection.execute(sa.select(flight).where(flight.c.id.in_(old)))}
     tasks: dict[str, list[str]] = {}
     for flight_id, kind in connection.execute(
         sa.select(episode.c.flight_id, episode.c.kind)
@@ -315,9 +330,18 @@ def _lines(connection: Connection, flown: Sequence[LoggedFlight]) -> tuple[Fligh
             tuple(routes.get(one.flight.id, ())),
             tuple(dict.fromkeys(tasks.get(one.flight.id, ()))),
             seals[one.flight.id],
+            _corrects(one.flight.corrects_id, hours, seals[one.flight.id]),
         )
         for one in flown
     )
+
+
+def _corrects(old: str | None, hours: Mapping[str, float], seal: Seal) -> str:
+    """What a correction puts right, and that it waits; "" for any other flight."""
+    if old is None or old not in hours:
+        return ""
+    said = f"corrects {old[:8]}, signed {hours[old]:.1f} h"
+    return said if seal.state == "sealed" else f"{said}; doesn't count until it is signed"
 
 
 def _names(connection: Connection, ids: Collection[str]) -> dict[str, str]:

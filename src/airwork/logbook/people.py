@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
+from airwork.logbook import seal
 from airwork.logbook.days import zone
 from airwork.logbook.records import Person, clean, clean_name, new_id, read_as, record
 from airwork.logbook.schema import person
@@ -54,14 +55,17 @@ def change_person(connection: Connection, found: Person, *, now_utc_s: float, **
 
 def _refuse_taken(connection: Connection, entry: Person) -> None:
     """A name that reads as another person's, whatever letters and marks it is made of."""
-    others = (p.name for p in people(connection) if p.id != entry.id and read_as(p.name) == read_as(entry.name))
-    taken = next(others, None)
+    wanted = read_as(entry.name)
+    taken = next((p.name for p in people(connection) if p.id != entry.id and read_as(p.name) == wanted), None)
     if taken is not None:
         raise InputError(
             f"{taken} is entered already. Change the entry with airwork logbook change person, or tell two people "
             "of one name apart (Ann Field 1998).",
             where="name",
         )
+    signed = next((n for i, n in seal.signed_names(connection) if i != entry.id and read_as(n) == wanted), None)
+    if signed is not None:
+        raise InputError(f"{signed} stands in what is signed, as somebody else's name; take another.", where="name")
 
 
 def _checked(entry: Person) -> Person:

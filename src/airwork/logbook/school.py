@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.logbook.days import local_date
-from airwork.logbook.flights import counts
+from airwork.logbook.flights import counts, waits
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
 from airwork.logbook.pages import SOON_DAYS, students
@@ -129,7 +129,7 @@ def _unsigned(connection: Connection) -> tuple[Unsigned, ...]:
         sa.select(f.id, f.local_date, pilot.c.name.label("pilot"), teacher.c.name.label("teacher"))
         .join(pilot, pilot.c.id == f.pilot_id)
         .join(teacher, teacher.c.id == f.instructor_id)
-        .where(f.dual_s > 0, f.signed_utc_s.is_(None), counts())
+        .where(f.signed_utc_s.is_(None), sa.or_(sa.and_(f.dual_s > 0, counts()), waits()))
         .order_by(f.local_date, f.id)
     )
     return tuple(Unsigned(r.id, r.local_date, r.pilot, r.teacher) for r in rows)

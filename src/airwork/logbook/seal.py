@@ -13,8 +13,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import sqlalchemy as sa
@@ -22,11 +22,11 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook import history, things
-from airwork.logbook.records import Person, new_id
+from airwork.logbook.passwords import require_strong
+from airwork.logbook.records import Person, new_id, record
 from airwork.logbook.schema import airplane, endorsement, flight, mark, person, place, signature, signing_key
 
 FORMAT = 1
-LEAST_PASSWORD = 12
 What = Literal["flight", "endorsement"]
 State = Literal["sealed", "claimed", "broken", "not signed"]
 
@@ -40,29 +40,39 @@ class Seal:
     utc_s: float | None = None
     why: str = ""
     key_id: str = ""
+    as_signed: tuple[str, ...] = ()  # who, what and where were called otherwise as it was signed
 
 
 NOT_SIGNED = Seal("not signed")
 
 
-def make_key(connection: Connection, who: Person, password: str, *, now_utc_s: float) -> str:
+def make_key(connection: Connection, who: Person, password: str, *, now_utc_s: float, agreed: bool = True) -> str:
     """A new key of an instructor; an earlier one signs nothing more. Returns its identity.
+
+    agreed : to end the key there is.
 
     Raises
     ------
-    InputError : not an instructor, or a password too short to guard a signature.
+    InputError : not an instructor, a password that guards no signature, or a key that nobody has agreed to end.
     """
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
     if not who.is_instructor:
         raise InputError(f"{who.name} is not entered as an instructor; only instructors sign.", where="key")
+    there = _newest_key(connection, who)
+    if there is not None and not agreed:
+        raise InputError(
+            f"{who.name} signs with key {there.id[:8]}, which a new one would end; --new-password keeps it, --agree "
+            "ends it. Nothing was changed.",
+            where="key",
+        )
     private = Ed25519PrivateKey.generate()
     public_hex = private.public_key().public_bytes_raw().hex()
+    key_id, packed = _key_id(public_hex), _packed(private, password, who.name)
     end_keys(connection, who, now_utc_s=now_utc_s)
-    key_id = _key_id(public_hex)
     connection.execute(
         sa.insert(signing_key).values(
-            id=key_id, person_id=who.id, public_hex=public_hex, private_pem=_packed(private, password), known_here=True,
+            id=key_id, person_id=who.id, public_hex=public_hex, private_pem=packed, known_here=True,
             made_utc_s=now_utc_s, ended_utc_s=None,
         )
     )  # fmt: skip
@@ -80,7 +90,9 @@ def repack_key(connection: Connection, who: Person, old: str, new: str) -> None:
     """The same key under a new password."""
     row = _own_key(connection, who)
     connection.execute(
-        sa.update(signing_key).where(signing_key.c.id == row.id).values(private_pem=_packed(_unpacked(row, old), new))
+        sa.update(signing_key)
+        .where(signing_key.c.id == row.id)
+        .values(private_pem=_packed(_unpacked(row, old), new, who.name))
     )
 
 
@@ -97,9 +109,7 @@ def accept_key(connection: Connection, key_id: str) -> Person:
             f"{'no key' if not rows else 'more than one key'} {key_id!r}; write 8 characters or more of it."
         )
     connection.execute(sa.update(signing_key).where(signing_key.c.id == rows[0].id).values(known_here=True))
-    from airwork.logbook.people import person_by_id
-
-    return person_by_id(connection, rows[0].person_id)
+    return record(Person, connection.execute(sa.select(person).where(person.c.id == rows[0].person_id)).one())
 
 
 def sign(
@@ -162,7 +172,8 @@ def form_of(connection: Connection, what: What, identity: str, by: Person | None
     if by is not None:
         form["signer"] = {"id": by.id, "name": by.name, "certificate_number": by.certificate_number}
     if what == "flight":
-        given = sa.select(mark.c.id).where(mark.c.flight_id == identity).order_by(mark.c.id)
+        mine = sa.or_(mark.c.given_by == "student", mark.c.by_id == (by.id if by else None))
+        given = sa.select(mark.c.id).where(mark.c.flight_id == identity, mine).order_by(mark.c.id)
         ids = [str(row[0]) for row in connection.execute(given)]
         form["marks"] = [s for _, s in things.states(connection, "mark", ids)]
     return form
@@ -197,7 +208,8 @@ def _named(connection: Connection, state: dict[str, Any]) -> dict[str, Any]:
     if "airplane_id" in state:
         out["airplane"] = one(airplane, state["airplane_id"], "registration", "make_model")
     if "stop" in state:
-        out["route"] = [one(place, stop["place_id"], "ident", "name") for stop in state["stop"]]
+        at = ("ident", "name", "latitude_rad", "longitude_rad")
+        out["route"] = [one(place, stop["place_id"], *at) for stop in state["stop"]]
     return out
 
 
@@ -282,7 +294,41 @@ def _judged(connection: Connection, what: What, row: Any, state: dict[str, Any] 
     here = {str(r[0]) for r in connection.execute(sa.select(mark.c.id).where(mark.c.flight_id == row["thing_id"]))}
     if any(m["id"] not in here for m in form.get("marks", [])):
         return seal("broken", "a mark that was signed with it is gone")
-    return seal("sealed")
+    named["signer"] = _signer(connection, form)
+    return replace(seal("sealed"), as_signed=tuple(dict.fromkeys(_otherwise(form, named))))
+
+
+def _signer(connection: Connection, form: dict[str, Any]) -> dict[str, Any] | None:
+    row = connection.execute(
+        sa.select(person.c.name).where(person.c.id == (form.get("signer") or {}).get("id"))
+    ).first()
+    return None if row is None else dict(row._mapping)
+
+
+def _otherwise(form: dict[str, Any], named: dict[str, Any]) -> Iterator[str]:
+    """What is called otherwise now than it was signed, "Ike Teacher, now Ike Tutor"; a place that was moved."""
+    for key, now in named.items():
+        then = form.get(key)
+        pairs = zip(then or (), now, strict=False) if isinstance(now, list) else [(then, now)]
+        for a, b in pairs:
+            if a is None or b is None:
+                continue
+            for name in ("name", "certificate_number", "registration", "make_model", "ident"):
+                if name in b and name in a and a[name] != b[name]:
+                    yield f"{a[name] or 'nothing'}, now {b[name] or 'nothing'}"
+            moved = [n for n in ("latitude_rad", "longitude_rad") if n in a and n in b and a[n] != b[n]]
+            if moved:
+                yield f"{a['ident']}, entered at another position now"
+
+
+def signed_names(connection: Connection) -> Iterator[tuple[str, str]]:
+    """(identity, name) of everybody as they were called in what is signed."""
+    for (text,) in connection.execute(sa.select(signature.c.form_json).where(signature.c.form_json.is_not(None))):
+        form = json.loads(text)
+        yield from ((one["id"], one["name"]) for role in _PEOPLE if (one := form.get(role)))
+
+
+_PEOPLE = ("pilot", "student", "instructor", "signer")
 
 
 def verifies(row: Any) -> bool:
@@ -319,11 +365,10 @@ def _own_key(connection: Connection, who: Person) -> Any:
     return row
 
 
-def _packed(private: Any, password: str) -> str:
+def _packed(private: Any, password: str, name: str) -> str:
     from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, Encoding, PrivateFormat
 
-    if len(password) < LEAST_PASSWORD:
-        raise InputError(f"{LEAST_PASSWORD} characters at least.", where="password")
+    require_strong(password, name)
     guarded = BestAvailableEncryption(password.encode())
     return str(private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, guarded).decode())
 

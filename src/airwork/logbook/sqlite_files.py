@@ -26,20 +26,22 @@ def beside(path: Path) -> Iterator[Path]:
 
     Raises
     ------
-    AirworkError : the disk is full, or fails.
+    AirworkError : the disk is full, or fails, or the folder's own is not there.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".sqlite")
-    os.close(handle)
-    draft = Path(name)
+    draft = path
     try:
+        path.parent.mkdir(exist_ok=True)  # not its parents: a stick that is not there is no place
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".sqlite")
+        os.close(handle)
+        draft = Path(name)
         yield draft
     except (sqlite3.OperationalError, OSError) as problem:
         said = getattr(problem, "strerror", None) or problem
         raise AirworkError(f"{path}: {said}; nothing was written. Make room or choose another place.") from None
     finally:
-        for rest in (draft, *(draft.with_name(draft.name + end) for end in ("-wal", "-shm", "-journal"))):
-            rest.unlink(missing_ok=True)
+        if draft != path:
+            for end in ("", "-wal", "-shm", "-journal"):
+                draft.with_name(draft.name + end).unlink(missing_ok=True)
 
 
 def backed_up(raw: Any, draft: Path) -> None:

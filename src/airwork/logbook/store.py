@@ -264,8 +264,11 @@ def _said_plainly(where: str) -> Iterator[None]:
             raise AirworkError(
                 f"{where}: another program has been writing for over {WAIT_S:.0f} s. Nothing was changed; try again."
             ) from None
+        if "decode" in said:
+            raise Damaged(where, said) from None
         if "unable to open" in said or "readonly" in said or "disk" in said or "connect" in said:
-            raise AirworkError(f"{where}: {said}. Nothing was changed.") from None
+            full = " (is the disk full?)" if "disk" in said else ""
+            raise AirworkError(f"{where}: {said}{full}. Nothing was changed.") from None
         raise
     except DatabaseError as problem:
         said = str(problem.orig).strip().splitlines()[0] if str(problem.orig).strip() else "no answer"

@@ -22,13 +22,11 @@ from argon2.exceptions import Argon2Error, InvalidHashError
 
 from airwork.errors import InputError
 from airwork.files import write_whole
+from airwork.logbook.passwords import require_strong
 
 Role = Literal["student", "instructor", "chief"]
 ROLES: tuple[Role, ...] = ("student", "instructor", "chief")
-LEAST_LETTERS = 12  # of a password; our own choice
-LEAST_SCORE = 3  # of 4, by the estimator of guesses: "safely unguessable"
 INVITED_S = 7 * 86400.0
-MOST_LETTERS = 1000
 
 # Fifty who log in at once on two processors wait under 3 s. The least asked for is 19 MiB, 2 passes, 1 lane (OWASP,
 # Password Storage Cheat Sheet); the second recommended option of RFC 9106, kept before, costs three times as much.
@@ -228,24 +226,6 @@ class Accounts:
     def all(self) -> list[Account]:
         """Everybody who may log in or is invited, by name."""
         return [found for name in sorted(self._read()) if (found := self.find(name)) is not None]
-
-
-def require_strong(password: str, *about: str) -> None:
-    """A password that nobody guesses.
-
-    Raises
-    ------
-    InputError : too short or too long, one of the common ones, or easily guessed (also from the names given).
-    """
-    if not LEAST_LETTERS <= len(password) <= MOST_LETTERS:
-        raise InputError(f"{LEAST_LETTERS} to {MOST_LETTERS} letters.", where="password")
-    from zxcvbn import zxcvbn
-
-    words = [word for text in about for word in (text, *text.split())]
-    found = zxcvbn(password[:72], user_inputs=["airwork", *words])  # longer ones only cost time
-    if found["score"] < LEAST_SCORE:
-        said = found["feedback"]["warning"] or "easily guessed"
-        raise InputError(f"{said.rstrip('.')}; take a few unrelated words.", where="password")
 
 
 def _mark(hashed: str) -> str:

@@ -155,8 +155,10 @@ class Given:
     movements: tuple[Movement, ...]
 
 
-def given(connection: Connection, typed: Mapping[str, str], instructor: Person | None) -> Given:
-    """The entry as typed.
+def given(
+    connection: Connection, typed: Mapping[str, str], instructor: Person | None, *, of_signed: bool = False
+) -> Given:
+    """The entry as typed. of_signed : it puts right what is signed, so that its instructor stays whatever the role.
 
     Raises
     ------
@@ -179,7 +181,7 @@ def given(connection: Connection, typed: Mapping[str, str], instructor: Person |
         raise InputError(f"found {passengers[:20]!r}, expected a number of people.", where="passengers")
     moves = {w: [t for t in text(w).replace("\n", ";").split(";") if t.strip()] for w in ("takeoffs", "landings")}
     return Given(
-        people.person_by_id(connection, text("student")), role, instructor if role != "solo" else None,
+        people.person_by_id(connection, text("student")), role, instructor if role != "solo" or of_signed else None,
         text("airplane"), tuple(text("route").upper().replace(",", " ").split()), times, text("start"), text("end"),
         text("date"), int(passengers), typed.get("remarks", "").strip(),
         read_movements(moves["takeoffs"], moves["landings"]),

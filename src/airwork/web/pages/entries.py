@@ -144,10 +144,10 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             if (new := typed.get("registration", "").strip()) and about is not None:
                 facts = fleet.airplane_facts(request.app.state.folder.airplane(about.airplane))
                 typed["airplane"] = fleet.add_airplane(connection, new, now_utc_s=now, **facts).registration
-            g = flight_form.given(connection, typed, teacher)
+            signed = old is not None and old.flight.signed_utc_s is not None
+            g = flight_form.given(connection, typed, teacher, of_signed=signed)
             access.require_student(request, g.pilot.id)
             kept = old.movements if old is not None and old.flight.source == "debrief" else ()
-            signed = old is not None and old.flight.signed_utc_s is not None
             entry = None
             if about is None:
                 entry = flight_form.as_entry(connection, g, now_utc_s=now, movements=kept,

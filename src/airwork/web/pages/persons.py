@@ -20,7 +20,6 @@ from airwork.logbook.pages import notes_about
 from airwork.logbook.people import add_person, change_person, people
 from airwork.logbook.records import Person
 from airwork.web import access, book, person_form
-from airwork.web.accounts import require_strong
 from airwork.web.answers import page
 
 router = APIRouter()
@@ -291,7 +290,6 @@ def key(
             )
         if password != again:
             raise InputError("the two are not the same.", where="password")
-        require_strong(password, own.name)
         seal.make_key(connection, own, password, now_utc_s=time.time())
         return "The key is made. Its password can't be looked up by anybody; without it nothing can be signed."
 
