@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from airwork.errors import InputError, Where
-from airwork.lesson.authority import authority_of, read_authority
 from airwork.lesson.cautions import KINDS, STEPS, cautions_for, read_cautions
 from airwork.lesson.file import parse_lesson
+from airwork.lesson.rules import authority_of, read_authority
 from airwork.lesson.verdict import OWN
 from airwork.units import FT_M, KT_MPS, NM_M, SM_M
 from lesson.verdict_rows import rows

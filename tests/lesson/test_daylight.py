@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from airwork.lesson.daylight import make_daylight
+from airwork.lesson.day import make_daylight
 
 LONDON = (math.radians(51.4733), math.radians(-0.0008))
 

@@ -12,8 +12,8 @@ import pytest
 
 from airwork.errors import InputError
 from airwork.standards import Standard, available, load_standard
-from airwork.standards.model import LABELS
 from airwork.units import from_unit
+from airwork.values import LABELS
 
 
 def inside(standard: Standard, kind: str, quantity: str, deviation: float, unit: str) -> bool:

@@ -10,8 +10,8 @@ from urllib.parse import urlencode
 
 import airwork
 from airwork.airplane import load_airplane
+from airwork.lesson.again import misfits
 from airwork.lesson.file import find_airplane
-from airwork.lesson.fits import misfits
 
 LESSON = "stalls_over_the_lake"
 DEMO = Path(airwork.__file__).parent / "demo_files"

@@ -6,7 +6,7 @@ kept exactly; the percent that stands between the two is an estimate, and says s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from airwork import units
@@ -46,7 +46,7 @@ def cruise_percents(
         return tuple(found), False
     usual = JET_CONSUMPTION if burns_jet_fuel(file) else USUAL_CONSUMPTION[mixture]
     per_gph = file.engine.fuel_density_lb_per_us_gal / usual / file.engine.rated_power_hp
-    flows = _flows(rows, mixture)
+    flows = (_flow(row, mixture) for row in rows)
     return tuple(None if f is None else round(100.0 * f * per_gph, 2) for f in flows), True
 
 
@@ -58,10 +58,6 @@ def burns_jet_fuel(file: AirplaneFile) -> bool:
 def _flow(row: CruiseRow, mixture: str) -> float | None:
     flow: float | None = getattr(row, f"gph_{mixture}")
     return flow
-
-
-def _flows(rows: Sequence[CruiseRow], mixture: str) -> list[float | None]:
-    return [_flow(row, mixture) for row in rows]
 
 
 def _by_chart(row: CruiseRow, chart: Callable[[float, float, float, float | None], float]) -> float | None:

@@ -9,8 +9,8 @@ table's first row, which is not shorter than the truth; the steps say so.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import TYPE_CHECKING
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -61,51 +61,6 @@ class RunwayDistance:
         return self.factor * (self.ground_roll_m if self.over_50_ft_m is None else self.over_50_ft_m)
 
 
-def takeoff(
-    airplane: Airplane,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    headwind_mps: float = 0.0,
-    surface: str = "paved_dry",
-    slope: float = 0.0,
-    factor: float = TAKEOFF_SAFETY_FACTOR,
-) -> RunwayDistance:
-    """Takeoff distance.
-
-    Parameters
-    ----------
-    headwind_mps : negative is a tailwind. [m/s]
-    surface : one of SURFACES.
-    slope : rise over run in the direction of takeoff; positive is uphill. [1]
-    factor : safety factor for `needed_m`.
-
-    Raises
-    ------
-    OutOfRange : heavier, higher or hotter than the table, or more tailwind than its correction covers.
-    NotPossible : no table, or no correction and no generic factor for the surface.
-    """
-    table = airplane.file.performance.takeoff
-    asked = (mass_kg, pressure_altitude_m, temperature_k, headwind_mps, surface, slope, factor)
-    return _distance(airplane, table, "takeoff", *asked)
-
-
-def landing(
-    airplane: Airplane,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    headwind_mps: float = 0.0,
-    surface: str = "paved_dry",
-    slope: float = 0.0,
-    factor: float = LANDING_SAFETY_FACTOR,
-) -> RunwayDistance:
-    """Landing distance; `slope` is positive uphill in the direction of landing. As `takeoff` otherwise."""
-    table = airplane.file.performance.landing
-    asked = (mass_kg, pressure_altitude_m, temperature_k, headwind_mps, surface, slope, factor)
-    return _distance(airplane, table, "landing", *asked)
-
-
 def wind_factor(headwind_share: float) -> float:
     """Ground roll in a wind over that in still air, from the lift-off or touchdown speed alone: (1 − W/V)². [1]
 
@@ -119,18 +74,33 @@ def wind_factor(headwind_share: float) -> float:
     return (1.0 - headwind_share) ** 2
 
 
-def _distance(
+def runway_distance(
+    kind: Literal["takeoff", "landing"],
     airplane: Airplane,
-    table: DistanceTable | None,
-    kind: str,
     mass_kg: float,
     pressure_altitude_m: float,
     temperature_k: float,
-    headwind_mps: float,
-    surface: str,
-    slope: float,
-    factor: float,
+    headwind_mps: float = 0.0,
+    surface: str = "paved_dry",
+    slope: float = 0.0,
+    factor: float | None = None,
 ) -> RunwayDistance:
+    """Takeoff or landing distance.
+
+    Parameters
+    ----------
+    headwind_mps : negative is a tailwind. [m/s]
+    surface : one of SURFACES.
+    slope : rise over run in the direction of takeoff or landing; positive is uphill. [1]
+    factor : safety factor for `needed_m`; the usual one if not given.
+
+    Raises
+    ------
+    OutOfRange : heavier, higher or hotter than the table, or more tailwind than its correction covers.
+    NotPossible : no table, or no correction and no generic factor for the surface.
+    """
+    table: DistanceTable | None = getattr(airplane.file.performance, kind)
+    factor = (TAKEOFF_SAFETY_FACTOR if kind == "takeoff" else LANDING_SAFETY_FACTOR) if factor is None else factor
     if table is None:
         raise NotPossible(f"The airplane file of {airplane.name} has no [performance.{kind}].")
     if surface not in SURFACES:
@@ -185,6 +155,9 @@ def _distance(
 def _sheet(airplane: Airplane, kind: str) -> Sheet:
     table: DistanceTable = getattr(airplane.file.performance, kind)
     return Sheet(Print.of(airplane, table, kind), kind, table.rows)
+
+
+takeoff, landing = partial(runway_distance, "takeoff"), partial(runway_distance, "landing")
 
 
 def _wind_speed_mps(airplane: Airplane, table: DistanceTable, kind: str) -> float | None:

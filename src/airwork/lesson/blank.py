@@ -14,7 +14,7 @@ from airwork.airplane import load_airplane
 from airwork.airplane.loading import station_kind
 from airwork.errors import InputError, Where
 from airwork.lesson.exercises import find_room
-from airwork.lesson.file import find_airplane, start_utc_s
+from airwork.lesson.file import as_kind, find_airplane, start_utc_s
 from airwork.lesson.places import Place, find_place
 from airwork.lesson.quantity import FILL_IN
 from airwork.maneuvers import rooms
@@ -126,9 +126,7 @@ def lesson_text(answers: Answers, folder: Path) -> str:
     if len(clock) < 5 or clock[2] != ":" or not (clock[:2] + clock[3:5]).isdigit():
         raise InputError(f"{a.time!r} is no time of day; write 09:30.", where="time")
     start_utc_s(day, clock, a.zone, Where("", dotted=True))
-    kinds = [
-        find_room(k.strip().lower().replace("-", "_").replace(" ", "_"), where="exercise").kind for k in a.exercises
-    ]
+    kinds = [find_room(as_kind(k), where="exercise").kind for k in a.exercises]
     seats, bags = _stations(airplane)
     fuel = (airplane.book.metric() if a.metric else airplane.book).fuel
     tanks = "\n".join(

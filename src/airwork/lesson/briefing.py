@@ -16,7 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 from airwork.errors import InputError
 from airwork.lesson.balance import BalancePlan
 from airwork.lesson.cockpit import Cockpit
-from airwork.lesson.daylight import Daylight
+from airwork.lesson.day import Daylight
 from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.legs import Leg
 from airwork.lesson.runway_plan import RunwayPlan

@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from airwork.airplane import Airplane
-from airwork.lesson.authority import Authority
 from airwork.lesson.cautions import Cautions
-from airwork.lesson.day import Day
-from airwork.lesson.daylight import Daylight
+from airwork.lesson.day import Day, Daylight
 from airwork.lesson.flight_plan import FlightPlan
 from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.lesson import Lesson, Pilot
 from airwork.lesson.moments import Moment
+from airwork.lesson.rules import Authority
 from airwork.lesson.runway_plan import RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Level

@@ -1,4 +1,4 @@
-"""The day as the lesson will meet it: weather from report, forecast and the user's own values, and the air column.
+"""The day as the lesson will meet it: weather from report, forecast and own values, the air column, daylight.
 
 Each fact knows where it came from; a fact nobody gave is None, and what had to be assumed to compute at all is listed.
 """
@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airdata.magnetic import decimal_year, variation
+from airwork.airdata.sun import is_night, sun_day
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.moments import TREND_S, Moment, moments_of, seen_now
@@ -176,3 +178,50 @@ def _air(lesson: Lesson, wind: Wind | None, temperature: Fact, setting: Fact, as
     if not aloft:
         assumed.append("winds aloft not given: the surface wind is taken all the way up")
     return replace(column, winds=tuple(layers))
+
+
+@dataclass(frozen=True, slots=True)
+class Daylight:
+    """Events of the local date of the lesson's start, seconds since 1970 UTC; None where it doesn't happen.
+
+    night_at_start, night_at_end : by civil twilight (14 CFR 1.1).
+    lights_needed : some of the lesson lies between sunset and sunrise (91.209, from memory).
+    """
+
+    dawn_utc_s: float | None
+    sunrise_utc_s: float | None
+    sunset_utc_s: float | None
+    dusk_utc_s: float | None
+    night_at_start: bool
+    night_at_end: bool
+    lights_needed: bool
+    local_date: str
+
+
+def make_daylight(
+    latitude_rad: float, longitude_rad: float, start_utc_s: float, end_utc_s: float, zone: str
+) -> Daylight:
+    """Daylight of a lesson, asked by the LOCAL date of its start (it may run past midnight)."""
+    place = ZoneInfo(zone)
+    start, end = (datetime.fromtimestamp(t, UTC) for t in (start_utc_s, end_utc_s))
+    local_date = start.astimezone(place).date()
+    day = sun_day(latitude_rad, longitude_rad, local_date, place)
+
+    def seconds(event: datetime | None) -> float | None:
+        return None if event is None else event.timestamp()
+
+    sunrise, sunset = seconds(day.sunrise), seconds(day.sunset)
+    if day.sun == "rises and sets":
+        lights = (sunrise is not None and start_utc_s < sunrise) or (sunset is not None and end_utc_s > sunset)
+    else:
+        lights = day.sun == "down all day"
+    return Daylight(
+        dawn_utc_s=seconds(day.dawn),
+        sunrise_utc_s=sunrise,
+        sunset_utc_s=sunset,
+        dusk_utc_s=seconds(day.dusk),
+        night_at_start=is_night(latitude_rad, longitude_rad, start),
+        night_at_end=is_night(latitude_rad, longitude_rad, end),
+        lights_needed=lights,
+        local_date=local_date.isoformat(),
+    )

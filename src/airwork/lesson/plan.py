@@ -8,13 +8,11 @@ from typing import Any
 
 from airwork.airplane import Airplane
 from airwork.airplane.performance import performance as fit
-from airwork.lesson.authority import authority_of
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.case import Case
 from airwork.lesson.cautions import cautions_for
 from airwork.lesson.cockpit import make_cockpit
-from airwork.lesson.day import Day, make_day
-from airwork.lesson.daylight import Daylight, make_daylight
+from airwork.lesson.day import Day, Daylight, make_day, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.fuel import FuelPlan, plan_fuel
 from airwork.lesson.lesson import Lesson
@@ -28,6 +26,7 @@ from airwork.lesson.reasons_reports import report_reasons
 from airwork.lesson.reasons_sky import sky_reasons
 from airwork.lesson.reasons_weather import weather_reasons
 from airwork.lesson.reasons_wind import wind_reasons
+from airwork.lesson.rules import authority_of
 from airwork.lesson.runway_plan import choose_runway, plan_runway
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Reason, Verdict, combine

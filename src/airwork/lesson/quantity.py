@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from functools import partial
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BeforeValidator
@@ -80,22 +81,13 @@ Duration = Annotated[float, _quantity("time", 0.0, 12 * 3600.0, '"30 min"')]
 Ratio = Annotated[float, _quantity("ratio", -1.0, 10.0, '"65 %" or 0.65')]
 
 
-def read_wind(value: Any) -> Wind:
-    """A wind as written or as reported (`wind_text.parse_wind`), in pydantic's errors."""
-    return _told(parse_wind, value)
-
-
-def read_aloft(value: Any) -> Aloft:
-    """A wind aloft as written (`wind_text.parse_aloft`), in pydantic's errors."""
-    return _told(parse_aloft, value)
-
-
 def _told(read: Callable[[Any], Read], value: Any) -> Read:
+    """What `wind_text` reads, in pydantic's errors."""
     try:
         return read(value)
     except UnitError as problem:
         raise complain(problem.problem.rstrip(".")) from None
 
 
-WindText = Annotated[Wind, BeforeValidator(read_wind)]
-AloftText = Annotated[Aloft, BeforeValidator(read_aloft)]
+WindText = Annotated[Wind, BeforeValidator(partial(_told, parse_wind))]
+AloftText = Annotated[Aloft, BeforeValidator(partial(_told, parse_aloft))]

@@ -27,8 +27,7 @@ from airwork.lesson.briefing import (
 )
 from airwork.lesson.cockpit import Cockpit
 from airwork.lesson.cruise import flow_at
-from airwork.lesson.day import Day
-from airwork.lesson.daylight import Daylight
+from airwork.lesson.day import Day, Daylight
 from airwork.lesson.flight_plan import FlightPlan
 from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.legs import Leg, Planner

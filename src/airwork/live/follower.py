@@ -16,9 +16,8 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.debrief import plan_of
 from airwork.live.calls import Call, Calls
 from airwork.live.card import Card, dial_targets
-from airwork.live.clocks import Clocks
 from airwork.live.now import Item, LivePlan, Moment, altitude_m
-from airwork.live.reading import Sample
+from airwork.live.reading import Clocks, Sample
 from airwork.live.recorder import Recorder
 from airwork.live.seeing import Seeing, Seen
 from airwork.live.watch import LATE_S, Event, Watch, word

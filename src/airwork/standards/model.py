@@ -11,13 +11,6 @@ from html import escape
 # A limit is inclusive; a value that was printed in feet and stored in metres must not fall outside by rounding.
 _ROUNDING = 1e-9
 
-LABELS = {
-    "V": "verified in the text named",
-    "M": "from memory, not found in a text",
-    "P": "common practice, no source",
-    "S": "the school's own",
-}
-
 
 @dataclass(frozen=True, slots=True)
 class Criterion:

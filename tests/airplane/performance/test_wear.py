@@ -10,9 +10,9 @@ import pytest
 
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import Performance
+from airwork.airplane.performance.flight_words import climbs_over_time, wear_words
 from airwork.airplane.performance.flown import Flown
 from airwork.airplane.performance.learn import learn
-from airwork.airplane.performance.wear import climbs_over_time, wear_words
 from airwork.recording import read_flight
 from airwork.recording.flown import flown_of
 from airwork.units import FPM_MPS, LB_KG

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -140,10 +139,6 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         yield from named(book, table, speed, at, found, values, lambda x, _: x)
 
 
-def _on_top_of(column: Array, error: float, row: int) -> float:
-    return error + float(column[row])
-
-
 def _to_climb(book: Book, printed: ToClimbTable) -> Iterator[Complaint]:
     table, rows = "performance.time_fuel_distance_to_climb", printed.rows
     if len(rows) < 4:
@@ -181,4 +176,8 @@ def _calibrations(book: Book) -> Iterator[Complaint]:
         scale = book.in_print(path, "kcas", 1.0)
         step = step_of(np.round(error * scale, 3)) / scale
         found = stand_out(terms, error, sizes, np.full(len(rows), 0.36 * step + 0.1), np.full(len(rows), 1.4 * step))
-        yield from named(book, path, "kcas", range(len(rows)), found, calibrated, partial(_on_top_of, dial))
+
+        def back(error: float, row: int, dial: Array = dial) -> float:
+            return error + float(dial[row])
+
+        yield from named(book, path, "kcas", range(len(rows)), found, calibrated, back)

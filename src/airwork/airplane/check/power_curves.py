@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -131,16 +130,11 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         step = book.step(table, key, values)
         percent = np.array([rows[i].percent_power for i in at])
         scatter = np.hypot(np.hypot(0.3 * step / values, 0.3 / percent), 0.003)
-        found = stand_out(
-            terms,
-            values / float(np.median(values)),
-            sizes,
-            scatter * values / float(np.median(values)),
-            np.maximum(1.5 * step / values, 0.02),
-        )
         middle = float(np.median(values))
-        yield from named(book, table, key, at, found, values, partial(_times, middle))
 
+        def back(share: float, _: int, middle: float = middle) -> float:
+            return share * middle
 
-def _times(unit: float, share: float, _: int) -> float:
-    return share * unit
+        shares = values / middle
+        found = stand_out(terms, shares, sizes, scatter * shares, np.maximum(1.5 * step / values, 0.02))
+        yield from named(book, table, key, at, found, values, back)

@@ -63,6 +63,12 @@ class Answer:
     gradient: Array  # over θ, in the answer's unit
     law_sd: float
 
+    def half_width_90(self, cov: Array) -> float:
+        """Half-width of the answer's 90 % band, θ being as unsure as `cov` says."""
+        return float(
+            accuracy.Z90 * np.hypot(np.sqrt(max(float(self.gradient @ cov @ self.gradient), 0.0)), self.law_sd)
+        )
+
 
 def known(performance: Performance) -> list[Known]:
     """What each source knows of the main answers, at the handbook's weight, 3,000 ft, standard."""
@@ -70,11 +76,7 @@ def known(performance: Performance) -> list[Known]:
     covs = (learned.general.cov, learned.prior.cov, learned.own.cov)
     out = []
     for answer in _answers(performance):
-        widths = [
-            accuracy.Z90
-            * float(np.hypot(np.sqrt(max(float(answer.gradient @ cov @ answer.gradient), 0.0)), answer.law_sd))
-            for cov in covs
-        ]
+        widths = [answer.half_width_90(cov) for cov in covs]
         own = _own_sources(performance)
         if widths[2] <= _FIXED_SHARE * widths[1]:
             by = f"this airplane's {own}"
@@ -175,7 +177,7 @@ def next_readings(performance: Performance, count: int = 3) -> list[Next]:
     gradients = np.array([a.gradient for a in answers])
     floors = np.array([a.law_sd for a in answers]) ** 2
     cov = performance.learned.own.cov.copy()
-    open_to_fly = candidates(performance)
+    open_to_fly = list(candidates(performance))
     out: list[Next] = []
     for _ in range(count):
         before = np.einsum("ij,jk,ik->i", gradients, cov, gradients) + floors
@@ -204,13 +206,8 @@ def slow_answers(performance: Performance) -> Iterator[tuple[int, Answer]]:
             continue
 
 
-def candidates(performance: Performance) -> list[tuple[Next, Array, float]]:
+def candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:
     """Readings that might be flown: (reading, gradient of what it reads over θ, variance of the reading)."""
-    return list(_candidates(performance))
-
-
-def _candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:
-    """(reading, gradient of what it reads over θ, variance of the reading)."""
     airplane, law, theta = performance.airplane, performance.law, performance.theta
     fast = _fast_factor(performance)
     for notch in range(airplane.flaps_full + 1):

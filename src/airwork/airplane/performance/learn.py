@@ -16,8 +16,8 @@ import numpy as np
 
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import book
+from airwork.airplane.performance.book import common_errors
 from airwork.airplane.performance.constant_speed import ConstantSpeed
-from airwork.airplane.performance.derived import common_errors
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
 from airwork.airplane.performance.fixed_pitch import FixedPitch

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from airwork.airplane.performance import accuracy, advice
+from airwork.airplane.performance import advice
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.state import Array
 
@@ -24,12 +24,12 @@ def ready_to_brief(performance: Performance) -> tuple[str, ...]:
 
 
 def _words(performance: Performance) -> Iterator[str]:
-    candidates = advice.candidates(performance)
+    candidates = list(advice.candidates(performance))
     for notch, answer in advice.slow_answers(performance):
         flaps = "flaps up" if notch == 0 else f"flaps {notch}"
         limit = READY_RPM if performance.fixed is not None else 100.0 * READY_SHARE
         cov = performance.learned.own.cov
-        half = _half(answer, cov)
+        half = answer.half_width_90(cov)
         if half <= limit and _unchecked(performance, notch):
             yield f"{flaps}: after a second reading there, nothing checks the first (± {half:.0f} {_unit(performance)})"
             continue
@@ -39,11 +39,11 @@ def _words(performance: Performance) -> Iterator[str]:
         flown: list[str] = []
         after = half
         while after > limit and len(flown) < _MOST_READINGS:
-            best = min(candidates, key=lambda c: _half(answer, _with(cov, c[1], c[2])), default=None)
+            best = min(candidates, key=lambda c: answer.half_width_90(_with(cov, c[1], c[2])), default=None)
             if best is None:
                 break
             cov = _with(cov, best[1], best[2])
-            now = _half(answer, cov)
+            now = answer.half_width_90(cov)
             if now > 0.97 * after:
                 break
             after = now
@@ -65,12 +65,6 @@ def _unchecked(performance: Performance, notch: int) -> bool:
 
 def _unit(performance: Performance) -> str:
     return "RPM" if performance.fixed is not None else "% of power"
-
-
-def _half(answer: advice.Answer, cov: Array) -> float:
-    return float(
-        accuracy.Z90 * np.hypot(np.sqrt(max(float(answer.gradient @ cov @ answer.gradient), 0.0)), answer.law_sd)
-    )
 
 
 def _with(cov: Array, gradient: Array, variance: float) -> Array:

@@ -11,13 +11,13 @@ import numpy as np
 from airwork.airplane.performance.advice import Known, Next, known, next_readings, resampled_90
 from airwork.airplane.performance.against_book import Row, Summary, rows_against_book, summaries
 from airwork.airplane.performance.differences import Difference, differences
+from airwork.airplane.performance.flight_words import wear_words
 from airwork.airplane.performance.judging import Judge, Residual, weights_without_fuel
 from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import question
 from airwork.airplane.performance.readings import why_unusable
 from airwork.airplane.performance.ready import ready_to_brief
-from airwork.airplane.performance.wear import wear_words
 from airwork.units import to_unit
 
 # Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides

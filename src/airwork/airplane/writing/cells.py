@@ -94,10 +94,6 @@ def _as_fine(value: float, digits: int, typed: str, offset: bool) -> float:
     return next((r for k in range(digits, 9) if abs((r := round(value, k)) - value) <= near), round(value, 9))
 
 
-def _an(word: str) -> str:
-    return f"{'an' if word[0] in 'ie' else 'a'} {word}"
-
-
 # How pilots mark what kind of airspeed a number is; KIAS, MIAS, IAS, CAS, TAS …
 _KIND = re.compile(r"\b[KM]?(IAS|CAS|TAS|EAS)\b", re.IGNORECASE)
 _KINDS = {"IAS": "indicated", "CAS": "calibrated", "TAS": "true", "EAS": "equivalent"}
@@ -122,7 +118,8 @@ def speed(unit: str, kind: str = "indicated", either: bool = False) -> Reader:
                 if either and other in {"indicated", "calibrated"}
                 else f"Does the book print another column? Type the {kind} one."
             )
-            raise InputError(f"{text.strip()!r} is {_an(other)} airspeed, and the {kind} one is asked. {way}")
+            article = "an" if other[0] in "ie" else "a"
+            raise InputError(f"{text.strip()!r} is {article} {other} airspeed, and the {kind} one is asked. {way}")
         bare = re.sub(r"\b(?:IAS|CAS|TAS|EAS|(?:as )?printed)\b", "", text, flags=re.IGNORECASE)
         bare = re.sub(r"^\s*([KM](?:I|C|T|E)AS)\s+(.*)$", r"\2 \1", bare, flags=re.IGNORECASE)
         value = read_number(bare.strip(" ,"))

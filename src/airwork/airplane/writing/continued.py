@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from airwork.airplane.file.printed import read_printed
+from airwork.airplane.writing.progress import at
 from airwork.airplane.writing.questions import questions
 from airwork.airplane.writing.units_of_book import SUBJECTS
 
@@ -44,15 +45,6 @@ def table_of(key: str) -> str:
     return _TABLE.get(key) or next((table for begins, table in _BEGINS if key.startswith(begins)), "")
 
 
-def _has(data: dict[str, Any], table: str) -> bool:
-    node: Any = data
-    for part in table.split("."):
-        if not isinstance(node, dict) or part not in node:
-            return False
-        node = node[part]
-    return True
-
-
 def answered_by(data: dict[str, Any]) -> dict[str, Any]:
     """What a file answers: the few answers that decide what else is asked, and nothing for the rest of its tables.
 
@@ -79,7 +71,7 @@ def answered_by(data: dict[str, Any]) -> dict[str, Any]:
         asked = False
         for question in questions(answers):
             table = table_of(question.key)
-            if question.key not in answers and table and _has(data, table):
+            if question.key not in answers and table and at(data, table) is not None:
                 answers[question.key] = None
                 asked = True
                 break

@@ -45,15 +45,16 @@ def progress(data: Mapping[str, Any]) -> Progress:
 
     data : the file as plain data, its own keys.
     """
-    found = [(name, refused, _there(data, path)) for path, name, refused in NEEDED]
+    found = [(name, refused, bool(at(data, path))) for path, name, refused in NEEDED]
     missing = [(name, refused) for name, refused, there in found if not there]
     return Progress(
         tuple(name for name, _, there in found if there), tuple(n for n, _ in missing), tuple(r for _, r in missing)
     )
 
 
-def _there(data: Mapping[str, Any], path: str) -> bool:
+def at(data: Mapping[str, Any], path: str) -> Any:
+    """What stands at a dotted path; None where nothing does."""
     node: Any = data
     for part in path.split("."):
         node = node.get(part) if isinstance(node, Mapping) else None
-    return bool(node)
+    return node

@@ -8,6 +8,8 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Array, InlineTable, Table
 
+from airwork.airplane.writing.progress import at
+
 _COMMENTS = {
     "airplane": "Which airplane. Units are in the key names.",
     "engine": "Engine and leaning rule.",
@@ -39,7 +41,7 @@ def toml_text(data: dict[str, Any]) -> str:
     doc.add(tomlkit.comment("Airplane file for airwork. The handbook decides; check every number against it."))
     doc.add(tomlkit.comment("What each key means: docs/airplane-file.md. Check with: airwork airplane check FILE"))
     _add(doc, data)
-    missing = [words for key, words in _LATER.items() if not _has(data, key)]
+    missing = [words for key, words in _LATER.items() if at(data, key) is None]
     if missing:
         doc.add(tomlkit.nl())
         doc.add(tomlkit.comment("Not in this file yet:"))
@@ -71,50 +73,27 @@ def _joined(doc: tomlkit.TOMLDocument) -> str:
     return re.sub(r"^(# .*\n)\n(?=\[)", r"\1", tomlkit.dumps(doc), flags=re.MULTILINE)  # a comment stands on its table
 
 
-def _has(data: dict[str, Any], dotted: str) -> bool:
-    node: Any = data
-    for part in dotted.split("."):
-        if not isinstance(node, dict) or part not in node:
-            return False
-        node = node[part]
-    return True
-
-
 def _table(values: dict[str, Any]) -> Table:
     """A table: plain values first, then subtables."""
     only_tables = all(isinstance(v, dict) for v in values.values())
     table = tomlkit.table(is_super_table=only_tables)
     for key, value in values.items():
         if not isinstance(value, dict):
-            table.add(key, _rows(value) if _is_rows(value) else _bare(value) if _is_bare(value) else value)
+            in_rows = isinstance(value, list) and bool(value) and isinstance(value[0], dict | list)
+            table.add(key, _rows(value) if in_rows else value)
     for key, value in values.items():
         if isinstance(value, dict):
             table.add(key, _table(value))
     return table
 
 
-def _is_rows(value: Any) -> bool:
-    return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
-
-
-def _is_bare(value: Any) -> bool:
-    return isinstance(value, list) and bool(value) and isinstance(value[0], list)
-
-
-def _bare(rows: list[list[Any]]) -> Array:
-    """Rows of a table whose columns stand over it, one a line."""
+def _rows(rows: list[Any]) -> Array:
+    """Rows one a line: tables, or bare ones whose columns stand over them."""
     array = tomlkit.array()
     array.multiline(True)
     for row in rows:
-        array.append(row)
-    return array
-
-
-def _rows(rows: list[dict[str, Any]]) -> Array:
-    array = tomlkit.array()
-    array.multiline(True)
-    for row in rows:
-        inline: InlineTable = tomlkit.inline_table()
-        inline.update(row)
-        array.append(inline)
+        if isinstance(row, dict):
+            inline: InlineTable = tomlkit.inline_table()
+            inline.update(row)
+        array.append(inline if isinstance(row, dict) else row)
     return array

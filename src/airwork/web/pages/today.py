@@ -19,9 +19,9 @@ from airwork.airplane.book_units import US_BOOK
 from airwork.errors import AirworkError, InputError, Where
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane
+from airwork.lesson.again import misfits
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.file import find_airplane, parse_lesson
-from airwork.lesson.fits import misfits
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
