@@ -62,6 +62,7 @@ def test_metric_quantities_are_as_welcome():
         ({'"240/12G18 kt"': '"400/12 kt"'}, ("weather.wind", "no direction")),
         ({'"6,000 ft 250/18 kt"': '"six thousand"'}, ("weather.winds_aloft 1", "6,000 ft 250/18 kt")),
         ({"date = 2025-09-20": 'date = "someday"'}, ("date", "2025-09-20")),
+        ({"date = 2025-09-20": "date = 9999-12-31"}, ("date", "1900 to 2199")),
         ({'time = "08:30"': 'time = "25:30"'}, ("time", "09:30")),
         ({'"America/Denver"': '"Mars/Olympus"'}, ("zone", "America/Denver")),
         ({'"larkmoor_155"': '"nothing_1"'}, ("airplane.file", "larkmoor_155")),

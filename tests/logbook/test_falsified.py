@@ -376,3 +376,45 @@ def test_an_older_version_noted_in_the_file_does_not_take_an_edit_in(tmp_path: P
     wrong = check(store).wrong
     assert [line.split()[0] for line in wrong] == ["flight", "recording"]
     store.close()
+
+
+def test_a_logbook_that_is_not_whole_is_joined_only_when_that_is_agreed_to(make_store: MakeStore) -> None:
+    (one, _), two = make_store.full("one"), make_store("two")
+    merge(two, one)
+    with one.engine.begin() as raw:
+        unsigned = raw.execute(sa.select(flight.c.id).where(flight.c.signed_utc_s.is_(None))).scalar_one()
+        raw.execute(sa.update(flight).where(flight.c.id == unsigned).values(remarks="longer than it was"))
+    done = merge(two, one, agreed=False)  # by its time of change nothing in it is newer
+    assert done.nothing_new
+    assert "the other logbook is not whole" in done.said[0]
+    with one.engine.begin() as raw:
+        raw.execute(sa.update(flight).where(flight.c.id == unsigned).values(changed_utc_s=time.time()))
+    with pytest.raises(NotAgreed, match=f"not whole .*flight {unsigned[:8]} was changed by something other"):
+        merge(two, one, agreed=False)
+    assert not merge(two, one).nothing_new
+
+
+def test_a_key_ended_in_one_logbook_ends_in_the_other_when_agreed_to_and_by_no_students_file(
+    make_store: MakeStore, tmp_path: Path
+) -> None:
+    """A copy of the whole file: the same key can sign in both."""
+    one, s = make_store.full("one")
+    two, _ = make_store.full("two")
+    with two.change() as connection:
+        assert seal.end_keys(connection, s.instructor, now_utc_s=school.NOW + 60.0) == 1
+
+    def can_sign() -> bool:
+        with one.read() as connection:
+            return seal.has_key(connection, s.instructor)
+
+    export_student(two, s.student, tmp_path / "ann.zip")
+    assert any("here it goes on signing" in line for line in import_student(one, tmp_path / "ann.zip").said)
+    assert can_sign()
+    with pytest.raises(NotAgreed, match="has ended there, and ends here"):
+        merge(one, two, agreed=False)
+    assert can_sign()
+    merge(one, two)
+    assert not can_sign()
+    assert sealed(one, signed_id(one)).state == "sealed"
+    assert check(one).wrong == ()
+    assert merge(one, two, agreed=False).nothing_new

@@ -56,9 +56,11 @@ def _day(value: Any) -> Any:
         raise complain(f"{value!r} is no date; write date = 2025-09-20")
     if isinstance(value, str):
         try:
-            return dt.date.fromisoformat(value.strip())
+            value = dt.date.fromisoformat(value.strip())
         except ValueError:
             raise complain(f"{value!r} is no date; write date = 2025-09-20") from None
+    if not 1900 <= value.year < 2200:  # the calendar ends with 9999, and reports are placed by the months around it
+        raise complain(f"{value} is no day to fly on; a year from 1900 to 2199")
     return value
 
 

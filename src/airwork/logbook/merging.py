@@ -97,6 +97,9 @@ def merge(into: Store, other: Store, *, same_names: bool = False, came_from: str
     """
     with other.read() as source, into.change() as target:
         done = _Merge(source, target, same_names, came_from).run()
+        if other.keeps_history and (wrong := history.verify(source)):
+            said = f"the other logbook is not whole (airwork logbook check --data {other.where}): {wrong[0]}"
+            (done.said if done.nothing_new else done.changes).insert(0, said)
         if done.changes and not agreed:
             raise NotAgreed(done.changes, came_from or "merge")
         if not done.nothing_new:
@@ -349,6 +352,7 @@ class _Merge:
         """
         ours = {row.id: row.ended_utc_s for row in self.target.execute(sa.select(signing_key))}
         known = set(ours)
+        self._ended_keys(ours)
         people = {row[0] for row in self.target.execute(sa.select(person.c.id))}
         for batch in carry.rows(self.source, signing_key):
             for theirs in batch:
@@ -383,6 +387,20 @@ class _Merge:
                 self.target.execute(sa.insert(signature).values(**row))
                 self._count(self.done.added, signature, 1)
 
+    def _ended_keys(self, ours: dict[str, float | None]) -> None:
+        """A key that has ended in another logbook ends here, once agreed to; a student's file ends nobody's key."""
+        k = signing_key.c
+        ended = self.source.execute(sa.select(k.id, k.ended_utc_s).where(k.ended_utc_s.is_not(None))).all()
+        for key, utc_s in ended:
+            if key not in ours or ours[key] is not None:
+                continue
+            if self.came_from:
+                self.done.said.append(f"key {key[:8]} has ended, says the file; here it goes on signing")
+                continue
+            self.target.execute(sa.update(signing_key).where(k.id == key).values(ended_utc_s=utc_s, private_pem=""))
+            self._count(self.done.changed, signing_key, 1)
+            self.done.changes.append(f"signing key {key[:8]}: has ended there, and ends here: it signs nothing more")
+
     def _removed(self) -> None:
         """Their removals are taken over; what they took out and is still here is only said."""
         things = {table.name: table for table in (person, flight, endorsement, dated, note)}
@@ -398,4 +416,5 @@ class _Merge:
                 elif row["keep_until"] is None:
                     self.done.said.append(
                         f"the other logbook has taken out {row['what']} {row['id'][:8]}, which is still here"
+                        + (f"; airwork logbook remove {row['id'][:8]} takes it out" if table is flight else "")
                     )
