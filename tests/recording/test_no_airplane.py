@@ -104,6 +104,13 @@ def stood_at_both_ends(speed_mps: Array) -> Array:
 
 
 UP_AND_DOWN = np.where(SECONDS < 750.0, 1.0, -1.0)
+WINDING = np.where(np.mod(SECONDS, 40.0) < 8.0, 11.0, 24.0)
+NO_HALT = 30.0 + 3.0 * np.sin(SECONDS / 60.0)
+AFLOAT = np.interp(SECONDS, [0, 60, 90, 1_420, 1_450, 1_500], [0, 0, 4, 5, 0, 0]) + 0.0 * SECONDS
+CIRCUITS = np.interp(np.mod(SECONDS, 300.0), [0, 40, 60, 90, 230, 260, 280, 300], [0, 0, 14, 38, 38, 14, 0, 0])
+HOVERS = np.interp(np.mod(SECONDS, 300.0), [0, 40, 60, 130, 210, 260, 280, 300], [0, 2, 14, 150, 150, 14, 2, 0])
+WHEELS = np.interp(SECONDS, [0, 60, 900, 960, 1_500], [0.3, 4.0, 4.0, 0.3, 8.0])
+PULLED = np.interp(SECONDS, [0, 60, 900, 960, 1_500], [1_200.0, 1_200.0, 2_300.0, 2_300.0, 1_250.0])
 MOTORWAY = stood_at_both_ends(27.0 + 5.0 * np.sin(SECONDS / 190.0))
 HAIRPINS = np.where(np.mod(SECONDS, 50.0) < 9.0, 9.0, 23.0)
 STAGE = np.clip(29.0 + hand(4, 8.0, 8.0), 6.0, 48.0)
@@ -122,9 +129,19 @@ FALL = np.interp(SECONDS, [60, 960, 1_015, 1_300], [300.0, 4_000.0, 1_000.0, 300
         (STAGE, 400.0 + np.cumsum(hand(2, 40.0, 0.8)), hand(3, 4.0, 0.12), "ground"),
         (RIDE, 60.0 + 17.0 * np.cos(SECONDS / 11.0), 0.2 * np.sin(SECONDS / 8.0), "other"),
         (RACING, 300.0 + 44.0 * (1.0 - np.cos(SECONDS / 10.0)), 0.1 + 0.3 * np.sin(SECONDS / 7.0), "other"),
+        (WINDING, 400.0 + np.cumsum(WINDING * 0.05 * np.sin(SECONDS / 200.0)),
+         np.where(WINDING < 12.0, 0.2, 0.0), "ground"),
+        (NO_HALT, 400.0 + np.cumsum(NO_HALT * 0.045 * np.sin(SECONDS / 40.0)), 0.004 * np.sin(SECONDS / 30.0),
+         "ground"),
+        (AFLOAT, np.interp(SECONDS, [60, 400, 900, 1_430], [400.0, 900.0, 600.0, 400.0]), hand(5, 60.0, 0.002),
+         "other"),
+        (CIRCUITS, 100.0 + HOVERS, np.where(np.mod(SECONDS, 300.0) > 100.0, np.pi / 65.0, 0.0)
+         * (np.mod(SECONDS, 300.0) < 230.0), "other"),
+        (WHEELS, PULLED, hand(6, 30.0, 0.001) + np.pi * (SECONDS == 930.0), "ground"),
         (JUMP, FALL, np.where(SECONDS < 960.0, 0.02, 0.05 * np.sin(SECONDS / 8.0)), "other"),
     ],
-    ids=["motorway", "hairpins", "rally", "roller coaster", "racing drone", "parachute jump"],
+    ids=["motorway", "hairpins", "rally", "roller coaster", "racing drone", "bends of a road",
+         "hills without a halt", "hot-air balloon", "helicopter circuits", "lift", "parachute jump"],
 )  # fmt: skip
 def test_nothing_is_claimed_of_what_was_never_fast_and_high_or_brakes_or_falls(
     tmp_path: Path, speed: Array, height: Array, turn: Array, kind: str
@@ -157,6 +174,33 @@ def test_steep_circles_in_a_strong_wind_and_the_lowest_patterns_are_flights(tmp_
     flight = read(tmp_path, speed, height + hand(8, 30.0, 1.0), track)
     assert craft_of(flight).kind == "airplane"
     assert "takeoff" in [c.kind for c in flight.contacts]
+
+
+@pytest.mark.parametrize("unit", ["m", ""])
+def test_a_weather_balloon_is_read_and_named(tmp_path: Path, unit: str) -> None:
+    """5 m/s up for 95 minutes, burst, down at up to 40 m/s; with and without its unit named."""
+    t = np.arange(0.0, 7_600.0, 2.0)
+    height = np.interp(t, [0, 100, 5_800, 6_200, 7_500], [120.0, 120.0, 29_500.0, 14_000.0, 150.0])
+    drift = np.interp(height, [0, 10_000, 30_000], [4.0, 28.0, 12.0])
+    lon = 9.0 + np.cumsum(np.where(t > 100.0, drift * 2.0, 0.0)) / 75_000.0
+    rows = [f"{1_780_000_000 + s:.0f},47.0,{o:.6f},{h:.1f}" for s, o, h in zip(t, lon, height, strict=True)]
+    path = tmp_path / "sonde.csv"
+    path.write_text("\n".join([f"time,lat,lon,alt{'_m' * bool(unit)}", *rows]) + "\n")
+    flight = read_flight(path)
+    assert craft_of(flight).kind == "other"
+    assert float(np.nanmax(flight["gps_altitude_m"])) == pytest.approx(29_500.0, abs=50.0)
+
+
+def test_a_slow_airplane_in_a_gale_is_one(tmp_path: Path) -> None:
+    """The control: 21 m/s through the air, 14 m/s of wind: 7 m/s over the ground on both ends, circuits between."""
+    aloft = (SECONDS > 130.0) & (SECONDS < 1_400.0)
+    air = np.interp(SECONDS, [0, 120, 130, 1_400, 1_412, 1_500], [14.0, 14.0, 21.0, 21.0, 14.0, 14.0])
+    turns = np.where((np.mod(SECONDS, 120.0) < 24.0) & (SECONDS > 200.0) & (SECONDS < 1_360.0), np.pi / 48.0, 0.0)
+    heading = np.cumsum(turns) + np.pi
+    north, east = air * np.cos(heading) + 14.0, air * np.sin(heading)
+    speed, track = np.where(aloft, np.hypot(north, east), np.maximum(air - 14.0, 0.0)), np.arctan2(east, north)
+    height = 300.0 + np.interp(SECONDS, [130, 300, 1_200, 1_400], [0.0, 300.0, 300.0, 0.0])
+    assert craft_of(read(tmp_path, speed, height, track)).kind == "airplane"
 
 
 @pytest.mark.parametrize(("hangs", "kind"), [(True, "other"), (False, "airplane")])

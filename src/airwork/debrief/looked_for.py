@@ -44,11 +44,13 @@ def _trains(craft: Craft, flight: Flight, airplane: Airplane | None) -> bool:
 
 
 def has_a_standard(flight: Flight, airplane: Airplane | None = None) -> bool:
-    """The standards at hand are for airplanes: what flies without an engine is not held against them.
+    """The standards at hand are for light airplanes: what flies without an engine, or a jet, is not held against them.
 
     A named airplane's file overrules what the path looks like, not what the recording is sure of.
     """
     craft = craft_of(flight)
+    if craft.kind == "fast":
+        return _trains(craft, flight, airplane)
     gliding = craft.kind == "sailplane" or (craft.engine is False and craft.heard)
     return not gliding or (airplane is not None and not craft.heard)
 

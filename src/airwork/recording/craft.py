@@ -7,14 +7,14 @@ limits are common practice, no source, and wide on purpose: to call a lesson a g
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.flight import Array, Flight, GroundContact
+from airwork.recording.flight import Array, Flight
 from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.units import to_unit
@@ -33,27 +33,11 @@ _SLOW_MPS = 17.0  # 33 kt: nine tenths of the flight slower than any airplane of
 _LEAST_S, _LEAST_FAST_S = 600.0, 120.0
 _CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a half circle makes good 0.64 of its way
 _CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five minutes of it at least
-_LEVEL_M, _LEVEL_S, _LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
+_LEVEL_M, _LEVEL_S, LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
 _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
 _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
 _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near together and bring back this share of the height
-_DRIVES_MPS, _WALKS_MPS = 45.0, 17.0  # a car's fastest, 87 kt; slower than the second nothing of a school flies
-_ROAD_S, _ROAD_MPS, _STEEP_MPS = 30.0, 0.4, 1.6  # up or down over half a minute: half of the way, nearly all of it
-_SLOWEST_MPS, _GENTLE_MPS = 30.0, 1.0  # 58 kt and 200 fpm
-_LOW_M, _ENDS = 60.0, 60  # who stood still at an end and was never higher than this above its lowest hasn't flown
-_NEVER_UP_M, _LONG_S = 150.0, 300.0
-_FLOWN_MPS, _MINUTE_S = 23.0, 60.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
-_ROAD_GRADE = 0.04  # who stood at an end and was never steeper, up or down, neither took off nor landed
-_FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
-_BRAKES_MPS, _BRAKES_S, _LEVELLY_MPS = 7.0, 5.0, 4.0  # so much speed lost within so long, not by climbing
-_BRAKES_A_MIN, _BRAKES_TIMES, _APART_S = 0.8, 8, 10.0  # an airplane does once a landing: 0.2 a minute and less
-_TAXIES_MPS = 5.0
-# Standing over the ground, and rising or sinking by so much, from near its lowest
-_SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0
-_CREEPS_MPS, _CREEPS_S, _HANGS_M = 10.0, 15.0, 8.0  # in the air so slow, and one in ten to the place it stood at
-_RAILS = 0.03  # no railway is steeper for long; whatever flies climbs and descends by 5 in 100 and more
-_HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 
@@ -91,110 +75,6 @@ def note_craft(work: Work) -> None:
     work.facts["craft"] = fact
 
 
-def drives(work: Work) -> str:
-    """Why this is a bicycle's, a car's or a walker's track, which has no take-offs; "" where it may have flown.
-
-    It goes up and down no steeper than roads do, no faster than cars, and halts on the way; whatever flies climbs and
-    sinks, or never halts.
-    """
-    speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
-    if speed is None or altitude is None or any(work.measured(n) is not None for n in ("ias_mps", "rpm", "on_ground")):
-        return ""
-    at = work.seconds_apart()
-    t, v, h = work.time_s[at], speed[at], altitude[at]
-    moves = np.flatnonzero(np.isfinite(v) & np.isfinite(h) & (v > 1.0))
-    if moves.size < 60 or float(np.ptp(h[moves])) < 1.0:
-        return ""
-    top = float(np.percentile(v[moves], 98))
-    climb = np.abs(Window(t, max(_ROAD_S / 2.0, 1.5 * work.step_s)).slope(h))[moves]
-    known = np.isfinite(climb) & (v[moves] > 0.3 * top)
-    grades = climb[known] / v[moves][known] if known.any() else np.ones(1)
-    steep, steepest = (float(x) for x in np.percentile(grades, [97.0, 99.0]))
-    climb = climb[np.isfinite(climb)]
-    if not climb.size or (top > _DRIVES_MPS and (steep > _RAILS or top > _FAST_MPS)):
-        return ""
-    usual, most = (float(x) for x in np.percentile(climb, [50.0, 97.0]))
-    gentle = _WALKS_MPS < top < _SLOWEST_MPS and most < _GENTLE_MPS  # whatever flies so slowly sinks faster
-    stood = bool((np.concatenate((v[:_ENDS], v[-_ENDS:])) < 0.2 * top).any()) and float(t[-1] - t[0]) > _LEAST_S
-    on_grade = stood and steepest < _ROAD_GRADE
-    on_road = gentle or on_grade or (usual <= _ROAD_MPS and most <= _STEEP_MPS)
-    if not on_road and (top <= _DRIVES_MPS or steep > _RAILS):
-        return ""
-    between = v[moves[0] : moves[-1] + 1]
-    halts = float(np.mean(between[np.isfinite(between)] < 0.3 * top))
-    low, high = np.percentile(h[moves], [1.0, 99.0])
-    never_up = stood and high - low < _LOW_M
-    if top > _WALKS_MPS and halts < _HALTS and not never_up and not gentle and not on_grade:
-        return ""
-    return f"at most {to_unit(top, 'kt'):.0f} kt{', halting' * (halts >= _HALTS)}, up and down as roads go"
-
-
-def brakes(work: Work) -> str:
-    """Why this is a car's, a motorcycle's or a racer's track: it brakes again and again, in no wind's turn; else ""."""
-    speed, altitude = work.get("tas_mps", "groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
-    if speed is None or altitude is None or work.step_s > _SEEN_STEP_S:
-        return ""
-    if any(work.measured(n) is not None for n in ("ias_mps", "rpm", "on_ground")):
-        return ""
-    at = work.seconds_apart()
-    t, v = work.time_s[at], np.nan_to_num(speed[at])
-    levelly = np.abs(np.nan_to_num(Window(t, _BRAKES_S).slope(altitude[at]))) < _LEVELLY_MPS
-    braking = t[levelly & (v > _TAXIES_MPS) & (np.interp(t - _BRAKES_S, t, v) - v > _BRAKES_MPS)]
-    times = 1 + int(np.sum(np.diff(braking) > _APART_S))
-    if times < _BRAKES_TIMES or times < _BRAKES_A_MIN * (t[-1] - t[0]) / _MINUTE_S:
-        return ""
-    return f"it brakes by {to_unit(_BRAKES_MPS, 'kt'):.0f} kt within {_BRAKES_S:.0f} s {times} times"
-
-
-def no_airplane(work: Work) -> str:
-    """Why this is a drone's, a helicopter's or a balloon's track: it rises on the spot, or hardly moves; else ""."""
-    speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
-    if speed is None or altitude is None or work.step_s > _SEEN_STEP_S or work.measured("ias_mps") is not None:
-        return ""
-    at = work.seconds_apart()
-    t, v, h = work.time_s[at], speed[at], altitude[at]
-    low, high = (float(x) for x in np.nanpercentile(h, [1.0, 99.0]))
-    minute = float(np.nanmax(Window(t, 0.5 * _MINUTE_S).mean(v)))
-    limit = _FLOWN_MPS if t[-1] - t[0] > _LONG_S else _WALKS_MPS
-    if minute < limit and high - low < _NEVER_UP_M:
-        return f"never {to_unit(limit, 'kt'):.0f} kt for a minute, never {to_unit(_NEVER_UP_M, 'ft'):.0f} ft up"
-    falls = -np.nan_to_num(Window(t, 0.5 * _FALLS_S).slope(h))
-    if (falls > np.maximum(_FALLS_MPS, Window(t, 0.5 * _FALLS_S).mean(v))).any():
-        return f"it falls at {to_unit(float(falls.max()), 'fpm'):,.0f} fpm for {_FALLS_S:.0f} s"
-    still, climb = np.nan_to_num(v, nan=9.0) < _SPOT_MPS, np.nan_to_num(Window(t, 5.0).slope(h))
-    edge = np.flatnonzero(np.diff(np.concatenate(([False], still, [False])).astype(np.int8)))
-    hung = [False, False]
-    for first, past in zip(edge[::2], edge[1::2], strict=True):  # from the ground it goes straight up, or comes down
-        here = h[first:past]
-        before, after = np.flatnonzero(v[:first] > _CREEPS_MPS)[-1:], past + np.flatnonzero(v[past:] > _CREEPS_MPS)[:1]
-        for k, (moving, stood) in enumerate(((before, first), (after, past - 1))):
-            if moving.size and abs(t[moving[0]] - t[stood]) < _CREEPS_S:
-                hung[k] |= bool(h[moving[0]] - h[stood] > _HANGS_M)
-        quick = np.abs(climb[first:past]) > _RISES_MPS
-        if not (here < low + _NEAR_M).any():
-            continue
-        ends = np.flatnonzero(np.diff(np.concatenate(([False], quick, [False])).astype(np.int8)))
-        rose = max((abs(here[b - 1] - here[a]) for a, b in zip(ends[::2], ends[1::2], strict=True)), default=0.0)
-        if rose > _ROSE_M:
-            return f"it rises or sinks by {to_unit(rose, 'ft'):,.0f} ft on the spot"
-    if all(hung) and float(np.nanpercentile(v, 98.0)) > _SLOWEST_MPS:  # a paraglider does so from its slope
-        return f"it is in the air at less than {to_unit(_CREEPS_MPS, 'kt'):.0f} kt after it stood and before"
-    return ""
-
-
-def halts_high(work: Work, contacts: Sequence[GroundContact]) -> str:
-    """Why this is a lift's or a skier's track: slower than airplanes, it halts near its highest; else ""."""
-    speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
-    landed = [c.time_s for c in contacts if c.kind == "landing"]
-    if speed is None or altitude is None or len(landed) < 2 or not float(np.nanpercentile(speed, 98)) < _SLOWEST_MPS:
-        return ""
-    low, high = (float(x) for x in np.nanpercentile(altitude, [2.0, 85.0]))
-    top = float(np.interp(landed, work.time_s, altitude).max())
-    if top < high or top - low < _LOW_M:
-        return ""
-    return f"slow, and it halts {to_unit(top - low, 'ft'):,.0f} ft above its lowest"
-
-
 def _judged(work: Work) -> Craft:
     if why := work.facts.get("drives"):
         return Craft("ground", None, str(why))
@@ -227,7 +107,7 @@ def _judged(work: Work) -> Craft:
         return Craft("aerobatic", engine, why)
     if engine is not True and (why := _soars(work, at, t, h, flying, step)):
         return Craft("sailplane", False, why)
-    if engine is False and step < 30.0 and _level_share(t, h, flying) < _LEVEL_SHARE:
+    if engine is False and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
         return Craft("sailplane", False, "no engine noise, never level for long")
     return Craft("airplane", engine, "")
 
@@ -308,12 +188,12 @@ def _soars(work: Work, at: NDArray[np.intp], t: Array, h: Array, flying: NDArray
         return ""
     share = float(circling.sum() / climbing.sum())
     long = share > _CIRCLING_SHARE and circling.sum() * step > _CIRCLED_S
-    if long and _level_share(t, h, flying) < 3.0 * _LEVEL_SHARE:
+    if long and level_share(t, h, flying) < 3.0 * LEVEL_SHARE:
         return f"{100.0 * share:.0f} % of its climbing was circling"
     return ""
 
 
-def _level_share(t: Array, h: Array, flying: NDArray[np.bool_]) -> float:
+def level_share(t: Array, h: Array, flying: NDArray[np.bool_]) -> float:
     """Share of the time in the air spent within a few meters of one height for a minute."""
     at = np.flatnonzero(flying)
     if at.size < 10:

@@ -14,11 +14,12 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
 from airwork.recording.attitude import add_air_heading, add_headings, add_turning, add_vertical_speed
-from airwork.recording.craft import brakes, drives, halts_high, no_airplane, note_craft
+from airwork.recording.craft import note_craft
 from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
+from airwork.recording.no_flight import brakes, no_flight
 from airwork.recording.recorded import Recorded
 from airwork.recording.sanity import look_over
 from airwork.recording.smooth import Window, unwrapped
@@ -66,15 +67,13 @@ def derive(
     add_flap_notch(work, airplane)
     add_airspeeds(work, airplane)
     add_headings(work, variation_rad(work))
-    drove = drives(work)
-    other = "" if drove else no_airplane(work)
-    if drove:
-        work.facts["drives"] = drove
-        work.put("on_ground", np.ones(work.time_s.size), None, drove)
-    elif other:
-        work.facts["no_airplane"] = other
+    kind, why = no_flight(work)
+    if kind:
+        work.facts[kind] = why
     else:
         add_wind(work)
+    if kind == "drives":
+        work.put("on_ground", np.ones(work.time_s.size), None, why)
     if "tas_mps" not in work.columns:
         _airspeed_from_wind(work)
         add_airspeeds(work, airplane)
@@ -82,8 +81,8 @@ def derive(
     add_air_heading(work)
     add_measured_load(work)
     add_turning(work)
-    contacts = () if drove or other else add_ground(work, ground_elevation_m)
-    if not (drove or other) and (about := halts_high(work, contacts) or brakes(work)):
+    contacts = () if kind else add_ground(work, ground_elevation_m)
+    if not kind and (about := brakes(work)):
         work.facts["drives"], contacts = about, ()
     note_craft(work)
     look_over(work, contacts)

@@ -37,7 +37,7 @@ class Quantity:
 
 _TURN = 2.0 * math.pi
 _SPEEDS = ("kt", "m/s", "mph", "km/h", "ft/s")
-_ALT = (-500.0, 15_000.0, ("ft", "m"))
+_ALT = (-500.0, 50_000.0, ("ft", "m"))
 _KT = u.KT_MPS
 
 _ALL = (

@@ -266,7 +266,7 @@ def _one_aircraft(
     if len(names) <= 1 and wanted is None:
         return table
     if wanted is None and understand(table.names[named[0]]) is None:
-        if any(VOCABULARY & set(words_of(n)) for n in names):
+        if any(len(w) > 3 and w in VOCABULARY for n in names for w in words_of(n)):
             return _sensors_apart(table, identity, names)
         wanted = _of_receivers(table, named[0]) or None
     if wanted is None and rows[0] >= _MOST * rows[1]:

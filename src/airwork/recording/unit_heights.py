@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -39,6 +39,7 @@ _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20
 # Down to a field (3.5°, 5° at idle) and away from it (a winch is steeper): slope, its spread as a logarithm, most cost.
 _FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
 _MOST_LEVELS, _NO_CAR_MPS = 200.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
+_ASCENT_MIN, _STEADY = 30, 0.35  # whatever has an engine climbs ever slower, and levels off
 _STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
 
 
@@ -49,6 +50,7 @@ class _Climbs:
     top: float
     usual: float  # of the stretches that climb or descend
     steep: float
+    balloon: bool = False  # rises at one rate for long, then falls: no limit of what flies holds for it
 
 
 def heights(evidence: Evidence, speed_mps: float, way: tuple[Array, Array, Array] | None) -> None:
@@ -87,8 +89,8 @@ def _main_height(
 ) -> None:
     raw = evidence.raw[quantity]
     begin, end, change = evidence.stretches.change(raw, CLIMB_STRETCH_S)
-    climbs = _climbs(raw, change)
-    slopes = evidence.stretches.fields(raw, way) if way is not None else ()
+    climbs = replace(_climbs(raw, change), balloon=ascends(evidence.stretches.time_s, raw[evidence.stretches.order]))
+    slopes = evidence.stretches.fields(raw, way) if way is not None and not climbs.balloon else ()
     names = ("ft", "m")
     heights = candidates_of(evidence, quantity, names, range(4))
     if climbs.top < _MOST_LEVELS and speed_mps > _NO_CAR_MPS and not evidence.named.get(quantity):
@@ -160,6 +162,8 @@ def _climbs(raw: Array, change: Array) -> _Climbs:
 
 def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
     """How badly a scale of the altitude fits what flies."""
+    if climbs.balloon:
+        return 0.0 if factor == 1.0 else SCALED  # radiosondes tell meters
     cost = 40.0 if climbs.top * factor > HIGHEST_M else 0.0
     if math.isfinite(speed_mps) and speed_mps < 110.0:
         cost += misfit(max(math.log(max(climbs.top * factor, 1.0) / 5_000.0), 0.0), 0.4, 8.0)
@@ -169,6 +173,20 @@ def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
     if math.isfinite(speed_mps) and climbs.usual > 0.0:
         cost += misfit(math.log(climbs.usual * factor / (speed_mps * GRADIENT)), GRADIENT_OFF, 8.0)
     return cost
+
+
+def ascends(t: Array, raw: Array) -> bool:
+    """Up at one rate for half an hour and more, minute by minute, to its highest; if it comes down, never up again."""
+    known = np.flatnonzero(np.isfinite(raw) & np.isfinite(t))
+    if known.size < 60 or not np.all(np.diff(t[known]) >= 0.0):
+        return False
+    top = int(known[np.argmax(raw[known])])
+    minutes = np.arange(t[known[0]], t[top], 60.0)
+    rises = np.diff(np.interp(minutes, t[known], raw[known]))
+    rises = rises[np.argmax(rises > 0.5 * np.median(rises)) :] if rises.size else rises  # it stood before
+    falls = np.diff(np.interp(np.arange(t[top], t[known[-1]], 60.0), t[known], raw[known]))
+    steady = rises.size >= _ASCENT_MIN and rises.min() > 0.0 and float(np.std(rises)) < _STEADY * float(np.mean(rises))
+    return bool(steady and (falls <= 0.05 * np.mean(rises)).all())
 
 
 def _field_cost(slopes: Sequence[Array], factor: float) -> float:
