@@ -122,6 +122,7 @@ NOBODYS = {
     "/people/remove": "the chief's", "/people/role": "the chief's", "/people/new": "instructors'",
     "/students/begin": "the chief's", "/airplanes/registration": "the school's; instructors",
     "/school": "the chief's alone, tested by name",
+    "/school/{}": "the chief's alone, tested by name",
     "/logout": "ends one's own session",
     "/airplanes": "airplanes are the school's", "/airplanes/{}": "the school's", "/airplanes/{}.json": "the school's",
     "/airplanes/{}/edit": "the school's; instructors change it", "/airplanes/{}/fields": "the school's; instructors",

@@ -10,7 +10,8 @@ import pytest
 
 from airwork.logbook import worked_out
 from airwork.logbook.keeping import note_date
-from airwork.logbook.people import person_by_id
+from airwork.logbook.people import people, person_by_id
+from airwork.logbook.questions import ask, questions
 from airwork.logbook.school import DUE_DAYS, Due, _stuck
 from airwork.logbook.school import school as look
 from airwork.web.kept import Kept
@@ -20,6 +21,31 @@ from airwork.web.pages import school as school_page
 @pytest.mark.parametrize("who", ["Nora Whitlock", "Jan Ruiz"])
 def test_it_is_the_chiefs_alone(school, who: str) -> None:
     assert school.as_(who).get("/school").status_code == 403
+
+
+@pytest.mark.parametrize("question", questions())
+def test_what_a_school_asks_has_a_page_with_the_commands_table(school, question: str) -> None:
+    """The same rows as `airwork logbook school`, the chief's alone; names only where they are asked for."""
+    chief = school.as_("Emmett Dray")
+    page = html.unescape(chief.get(f"/school/{question}").text)
+    with school.app.state.store.read() as connection:
+        frame = ask(connection, question).frame
+        called = [p.name for p in people(connection) if p.is_instructor]
+    body = page.partition("<tbody>")[2].partition("</tbody>")[0]
+    assert body.count("<tr>") == frame.height
+    assert all(f">{cell}<" in body for cell in frame.to_series(0)) or not frame.height
+    assert not any(name in body for name in called)
+    assert school.as_("Nora Whitlock").get(f"/school/{question}").status_code == 403
+    assert f'href="/school/{question}"' in chief.get("/school").text or question == "weak"
+
+
+def test_instructors_are_named_where_the_chief_asks(school) -> None:
+    page = school.as_("Emmett Dray").get("/school/teaching", params={"names": "yes"}).text
+    with school.app.state.store.read() as connection:
+        frame = ask(connection, "teaching", names=True).frame
+    assert frame.height
+    assert all(f">{html.escape(name)}<" in page for name in frame["instructor"])
+    assert school.as_("Emmett Dray").get("/school/everything").status_code == 422
 
 
 def test_due_unsigned_expiring_and_changes_stand_there(school) -> None:

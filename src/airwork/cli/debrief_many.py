@@ -42,7 +42,7 @@ def run_many(args: argparse.Namespace) -> int:
         print_json([asdict(o) for o in done])
     else:
         _say(done, failed, rows, str(into))
-    unmet = any(o.met < o.maneuvers for o in done)
+    unmet = any(o.met < o.judged for o in done)
     return COULD_NOT if failed else NOT_MET if args.strict and unmet else DONE
 
 
@@ -99,10 +99,12 @@ def _work(args: argparse.Namespace) -> entering_many.Work:
 def _say(done: list[many.Outcome], failed: list[many.Outcome], rows: dict[str, int], into: str) -> None:
     good = [o for o in done if not o.problem]
     before = sum(o.done_before for o in good)
-    twice = len(good) - len({o.sha256 for o in good})
+    each = list({o.sha256: o for o in good}.values())
+    twice = len(good) - len(each)
     print(
-        f"{counted(len(good) - twice, 'flight')}, {sum(o.hours for o in good):.1f} h in the air, "
-        f"{counted(sum(o.maneuvers for o in good), 'maneuver')}, {sum(o.met for o in good)} of them met the standard"
+        f"{counted(len(each), 'flight')}, {sum(o.hours for o in each):.1f} h in the air, "
+        f"{counted(sum(o.maneuvers for o in each), 'maneuver')}; {sum(o.met for o in each)} of the "
+        f"{sum(o.judged for o in each)} that could be judged met the standard"
         + (f"; {before} were judged before" if before else "")
         + (f"; {counted(twice, 'file')} held the same flight as another" if twice else "")
     )

@@ -152,7 +152,7 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     found = debrief_flight(recording, airplane=airplane, standard=entry["standard"], weight=entry["weight"])
     report = recording.with_suffix(".debrief.html")
     write_whole(report, report_html(found, zone=entry["zone"], ideals=ideals_of(found), around=surroundings))
-    words = [f"{named_in_a_line(g.episode.kind)}{'' if g.met else ' (not held)'}" for g in found.episodes]
+    words = [f"{named_in_a_line(g.episode.kind)}{' (not held)' if g.met is False else ''}" for g in found.episodes]
     print(f"Debrief  {recording.name}: {entry['title']}")
     print(textwrap.fill(", ".join(words), 100, initial_indent=" " * 9, subsequent_indent=" " * 9))
     print(f"         report: {report}\n")

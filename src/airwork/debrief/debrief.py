@@ -59,9 +59,10 @@ class Graded:
         return next((v for v in ("not held", "briefly out and corrected", "held", "can't be judged") if v in said), "")
 
     @property
-    def met(self) -> bool:
-        """No criterion of the standard was missed; what can't be judged doesn't count."""
-        return not any(f.verdict == "not held" for f in self.grade.findings)
+    def met(self) -> bool | None:
+        """No criterion of the standard was missed; what can't be judged doesn't count. None: nothing could."""
+        judged = [f.verdict != "not held" for f in self.grade.findings if f.verdict != "can't be judged"]
+        return all(judged) if judged else None
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -96,7 +97,7 @@ class Debrief:
     @property
     def met(self) -> bool:
         """Every graded maneuver met the standard."""
-        return all(graded.met for graded in self.episodes)
+        return all(graded.met is not False for graded in self.episodes)
 
     @property
     def wants_elevation(self) -> bool:
@@ -106,7 +107,7 @@ class Debrief:
         )
 
     def __repr__(self) -> str:
-        missed = sum(not g.met for g in self.episodes)
+        missed = sum(g.met is False for g in self.episodes)
         name = self.flight.source.get("name") or "a recording"
         return f"<Debrief of {name}: {len(self.episodes)} maneuvers, {missed} not held, against {self.standard.title}>"
 

@@ -78,6 +78,7 @@ class Outcome:
     sha256: str
     problem: str = ""
     maneuvers: int = 0
+    judged: int = 0
     met: int = 0
     hours: float = 0.0
     done_before: bool = False
@@ -212,9 +213,10 @@ def _judge(path: str, sha256: str, flight: Flight, order: Order) -> Outcome:
 
 
 def _judged(path: str, sha256: str, found: dict[str, Any], *, done_before: bool) -> Outcome:
-    met = [bool(e["met"]) for e in found["episodes"]]
+    met = [e["met"] for e in found["episodes"]]
+    judged = [one for one in met if one is not None]
     hours = float(found["flight"].get("airborne_s", 0.0)) / 3600.0
-    return Outcome(path, sha256, "", len(met), sum(met), hours, done_before)
+    return Outcome(path, sha256, "", len(met), len(judged), sum(judged), hours, done_before)
 
 
 def _sha256(path: Path) -> str:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import time
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
 from airwork.logbook import history
 from airwork.logbook.changes import changes
-from airwork.logbook.questions import Answer, ask
+from airwork.logbook.questions import Answer, Question, ask, questions
 from airwork.logbook.school import School
 from airwork.logbook.school import school as look
 from airwork.web import access, book
@@ -50,4 +50,12 @@ def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> 
         told = changes(connection, most=NEWEST * (8 if by else 1))
     shown = [c for c in told if not by or c.by == by][:NEWEST]
     values = {"school": found, "weak": weak, "changes": shown, "by": by, "who": sorted({c.by for c in told})}
-    return page(request, "school.html", values)
+    return page(request, "school.html", values | {"questions": questions()})
+
+
+@router.get("/school/{question}", response_class=HTMLResponse)
+def answer(request: Request, question: Question, names: Literal["", "yes"] = "") -> Response:
+    """One question of the school answered from its flights. names : instructors by name, not by letter."""
+    with book.reading(request) as connection:
+        found = ask(connection, question, names=bool(names))
+    return page(request, "school_answer.html", {"found": found, "names": names, "questions": questions()})
