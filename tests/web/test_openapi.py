@@ -65,9 +65,9 @@ def test_the_server_keeps_to_its_description(own_school: School, schema, operati
         pytest.skip("would take things away from under the other examples")
     if there and "{" not in path:
         pytest.skip("no name in the address")
-    ids = {"question": "weak", "debrief_id": own_school.debriefs["nora"], "student_id": own_school.nora, "key": "larkmoor_155",
+    ids = {"debrief_id": own_school.debriefs["nora"], "student_id": own_school.nora, "key": "larkmoor_155",
            "flight_id": own_school.flights["nora"], "person_id": own_school.nora,
-           "zoom": 5, "x": 1, "y": 1}  # fmt: skip
+           "question": "weak", "zoom": 5, "x": 1, "y": 1}  # fmt: skip
     headers = _headers(own_school.as_("Emmett Dray"))
     asked: set[tuple[str, str, str]] = set()
 
