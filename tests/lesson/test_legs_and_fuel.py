@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from airwork.airdata.column import AirColumn, WindLayer
@@ -299,3 +300,28 @@ def test_fuel_to_turn_home_with_is_counted_from_the_farthest_exercise(larkmoor, 
     assert (both.home_s - only_near.home_s) / 3600 == pytest.approx(hours, rel=0.06)
     assert to_unit(both.home_m3 - only_near.home_m3, "gal") == pytest.approx(8.5 * hours, rel=0.10)
     assert both.turn_home_m3 - only_near.turn_home_m3 == pytest.approx(both.home_m3 - only_near.home_m3)
+
+
+@pytest.mark.parametrize("outward", [True, False])
+def test_the_way_home_is_counted_from_both_ends_of_an_exercise(home: Planner, outward: bool) -> None:
+    """A path from 20 to 38 NM out, or back: as one that lies 38 NM out all the way."""
+    runs, far = [a_run(0)], laid_at([0], 38.0)
+    to = np.linspace(20.0, 38.0, far[0].time_s.size) * NM_M
+    leading = {0: replace(far[0], north_m=to if outward else to[::-1])}
+    legs = make_legs(home, runs, far)
+    asked = {"start_utc_s": 0.0, "night": False, "sunset_utc_s": None, "own_reserve_s": None}
+    one, all_the_way = (plan_fuel(home, legs, runs, on, from_unit(40.0, "gal"), **asked) for on in (leading, far))
+    assert one.home_m3 == pytest.approx(all_the_way.home_m3, rel=1e-9)
+    assert one.home_s == pytest.approx(all_the_way.home_s, rel=1e-9)
+
+
+def test_setting_up_once_more_burns_what_setting_up_between_the_exercises_burns(home: Planner) -> None:
+    """Told to burn twice as much between them, it costs that much more."""
+    runs, on = [a_run(0), a_run(1)], laid_at([0, 1], 20.0)
+    legs = make_legs(home, runs, on)
+    asked = {"start_utc_s": 0.0, "night": False, "sunset_utc_s": None, "own_reserve_s": None}
+    thirsty = [replace(leg, fuel_m3=2.0 * leg.fuel_m3) if leg.kind == "between" else leg for leg in legs]
+    between = next(leg for leg in legs if leg.kind == "between" and leg.fuel_m3 > 0.0)
+    once, twice = (plan_fuel(home, flown, runs, on, from_unit(40.0, "gal"), **asked).one_more[0].fuel_m3
+                   for flown in (legs, thirsty))  # fmt: skip
+    assert twice - once == pytest.approx(between.fuel_m3, rel=1e-6)

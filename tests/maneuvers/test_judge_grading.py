@@ -249,3 +249,30 @@ def test_two_samples_are_enough_one_is_not() -> None:
     c = criterion("steep_turn", "altitude")
     verdicts = [over_time(c, TIME[:n], np.zeros(n), (0, 59.9), JUDGING).verdict for n in (1, 2)]
     assert verdicts == ["can't be judged", "held"]
+
+
+@pytest.mark.parametrize(("away_s", "spells"), [(0.5, 1), (1.0, 1), (1.5, 2)])
+def test_what_counts_is_one_stretch_over_gaps_of_a_second(away_s: float, spells: int) -> None:
+    """At two samples a second, as at ten."""
+    for step in (0.5, 0.1):
+        time = np.arange(0.0, 60.0, step)
+        feet = np.where((time > 29.9) & (time < 29.9 + away_s), np.nan, 0.0)
+        found = over_time(criterion("steep_turn", "altitude"), time, feet * 0.3048, (0.0, 60.0), JUDGING)
+        assert len(found.over_s) == spells, step
+
+
+def test_of_three_moments_one_outside_leaves_two_thirds_within() -> None:
+    point = criterion("short_field_landing", "touchdown_distance")
+    found = at_once(point, [from_unit(x, "ft") for x in (100.0, 150.0, 260.0)])
+    assert (found.within_fraction, found.verdict) == (0.667, "not held")
+
+
+@pytest.mark.parametrize(
+    ("off_deg", "verdict"), [(4.7, "can't be judged"), (5.3, "can't be judged"), (3.5, "held"), (6.5, "not held")]
+)
+def test_a_bank_held_nearer_its_limit_than_the_recordings_error_is_not_judged(off_deg: float, verdict: str) -> None:
+    """45 ± 5°, recorded to a degree."""
+    bank = np.radians(np.full(TIME.size, 45.0 + off_deg))
+    found = over_time(criterion("steep_turn", "bank"), TIME, bank, (0, 59.9), JUDGING, target=np.radians(45.0),
+                      error=np.radians(1.0))  # fmt: skip
+    assert found.verdict == verdict
