@@ -5,14 +5,13 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import sqlalchemy
 from hypothesis import HealthCheck, settings
 
 import airwork
+import sql_alike
 
 # Where the environment forbids compiled files, each worker and command would compile everything anew.
 sys.dont_write_bytecode = False
@@ -26,26 +25,9 @@ settings.register_profile(
     "airwork", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=bool(os.environ.get("CI"))
 )
 settings.load_profile("airwork")
+sql_alike.share()
 AIRPLANES = Path(airwork.__file__).parent / "demo_files" / "airplanes"
 SHARED = Path(__file__).resolve().parents[2] / "shared" / "recordings" / "loops_and_parabolas_5hz.csv"
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _sql_is_compiled_once() -> Iterator[None]:
-    """For all the logbooks of one kind that tests open, not anew for each: a fifth of the time of their tests."""
-    made: dict[str, tuple[object, dict[object, object]]] = {}
-    create = sqlalchemy.create_engine
-
-    def create_engine(url: object, **options: object) -> sqlalchemy.Engine:
-        engine = create(url, **options)  # type: ignore[call-overload]
-        dialect, compiled = made.setdefault(f"{type(engine.dialect)} {options}", (engine.dialect, {}))
-        engine.dialect = engine.pool._dialect = dialect  # a compiled statement is found by its dialect
-        engine.update_execution_options(compiled_cache=compiled)
-        return engine
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(sqlalchemy, "create_engine", create_engine)
-        yield
 
 
 @pytest.fixture(scope="session")
