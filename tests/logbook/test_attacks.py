@@ -7,6 +7,7 @@ import os
 import time
 import zipfile
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -43,7 +44,7 @@ def _correction(of: str, **more: Any) -> Callable[[Tables], None]:
         tables["flight"].append({
             **mine, "id": "e" * 32, "recording_sha256": "", "start_utc_s": OTHER_DAY, "end_utc_s": OTHER_DAY + 20 * H,
             "total_s": 20 * H, "dual_s": 20 * H, "solo_s": 0.0, "pic_s": 0.0, "role": "dual", "signed_utc_s": None,
-            "signed_by_id": None, "corrects_id": of, **more,
+            "signed_by_id": None, "corrects_id": of, "local_date": str(DAY + timedelta(days=3)), **more,
         })  # fmt: skip
 
     return forge

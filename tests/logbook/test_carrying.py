@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import shutil
 import zipfile
 from datetime import date, timedelta
@@ -305,6 +306,29 @@ def tampered(path: Path, out: Path, change: Any) -> Path:
         (lambda d: d["tables"]["flight"][0].update(instructor_id="f" * 32), "doesn't fit"),
         (lambda d: d["tables"]["recording"][0].update(sha256="0" * 64), "missing"),
         (lambda d: d.update(tables=[]), "no tables"),
+        *(
+            (lambda d, t=table, c=column, v=value: d["tables"][t][0].update({c: v}), f"{table}.*{said}")
+            for table, column, value, said in (
+                ("flight", "total_s", math.inf, "inf"),
+                ("flight", "total_s", math.nan, "nan"),
+                ("flight", "distance_m", 10**400, "float"),
+                ("flight", "total_s", 1e9, "total_s in hours"),
+                ("flight", "night_s", 20_000.0, "night_s"),
+                ("flight", "end_utc_s", 1.0, "after the start"),
+                ("flight", "local_date", "2020-06-14", "not the day it started"),
+                ("flight", "local_date", "2126-06-14", "can't be"),
+                ("flight", "time_zone", "../x", "no time zone"),
+                ("flight", "passengers", 10**30, "passengers"),
+                ("person", "born_on", "2130-01-01", "born_on"),
+                ("person", "authority", "moon", "no rules"),
+                ("mark", "level", "superb", "no level"),
+                ("endorsement", "kind", "us.pope", "no rules here know"),
+                ("endorsement", "given_on", "1890-01-01", "given_on"),
+                ("dated", "expires_on", "1990-01-01", "before it begins"),
+                ("place", "latitude_rad", 9.0, "latitude"),
+                ("movement", "number", 1_000_000, "number of"),
+            )
+        ),
     ],
 )
 def test_an_export_that_was_tampered_with_is_refused_whole(

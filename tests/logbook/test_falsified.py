@@ -354,7 +354,7 @@ def test_words_taken_out_of_the_history_are_found_unless_somebody_was_forgotten(
 
 def test_a_key_that_is_not_the_one_it_is_kept_as_signs_nothing(full: Full) -> None:
     store, s = full
-    other = seal._packed(Ed25519PrivateKey.generate(), school.PASSWORD)
+    other = seal._packed(Ed25519PrivateKey.generate(), school.PASSWORD, "Nobody")
     with store.engine.begin() as raw:
         raw.execute(sa.update(signing_key).values(private_pem=other))
     with store.change() as connection:

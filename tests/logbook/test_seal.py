@@ -6,6 +6,7 @@ import json
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -304,7 +305,7 @@ def test_a_forged_export_changes_nothing_signed_and_what_it_adds_is_claimed(full
         mine = next(row for row in tables["flight"] if row["id"] == which)
         mine |= {"total_s": 72000.0, "dual_s": 72000.0, "changed_utc_s": school.NOW + 5.0}
         extra = {**mine, "id": "e" * 32, "recording_sha256": "", "start_utc_s": OTHER_DAY, "end_utc_s": OTHER_DAY + H,
-                 "total_s": H, "dual_s": H}  # fmt: skip
+                 "total_s": H, "dual_s": H, "local_date": str(DAY + timedelta(days=3))}  # fmt: skip
         tables["flight"].append(extra)
         given = tables["endorsement"][0]
         tables["endorsement"].append({**given, "id": "d" * 32, "kind": "us.endorsement.high_performance"})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import zipfile
 from collections.abc import Sequence
 from datetime import date
@@ -17,6 +18,7 @@ from sqlalchemy import Connection, Table
 from airwork.errors import InputError
 from airwork.logbook import carry, recordings, sqlite_files
 from airwork.logbook.merging import Merged, merge
+from airwork.logbook.plausible import refuse_implausible
 from airwork.logbook.records import Person, clean_name
 from airwork.logbook.schema import (
     TABLES,
@@ -239,8 +241,11 @@ def _fill(
                 values = {c.name: _typed(c, row[c.name]) for c in table.columns if c.name in row or c.name not in _NEW}
                 if table is person:
                     clean_name(values["name"], where)
+                refuse_implausible(table.name, values)
                 connection.execute(insert, values)
-            except (KeyError, TypeError, ValueError) as problem:
+            except InputError as problem:
+                raise InputError(f"a {table.name} in it can't be taken in: {problem}", where=where) from None
+            except (KeyError, TypeError, ValueError, OverflowError) as problem:
                 raise InputError(f"a row of {table.name} can't be read ({problem}).", where=where) from None
             except sa.exc.IntegrityError as problem:
                 raise InputError(
@@ -267,6 +272,8 @@ def _typed(column: sa.Column[Any], value: Any) -> Any:
         wanted = (int,)
     if not isinstance(value, wanted) or (isinstance(value, bool) and bool not in wanted):
         raise TypeError(f"{column.name} is {value!r:.40}")
+    if isinstance(value, (int, float)) and not math.isfinite(value):  # an integer beyond any double overflows
+        raise ValueError(f"{column.name} is {value!r:.40}")
     return value
 
 
