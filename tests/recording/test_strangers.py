@@ -140,3 +140,70 @@ def test_sensors_of_one_table_get_columns_of_their_own(tmp_path: Path) -> None:
         ]
     flight = read_flight(save(tmp_path, "timestamp_ms,sensor,v1,v2,v3,v4\n" + "\n".join(rows) + "\n"))
     is_made(flight)
+
+
+def test_a_course_and_a_heading_of_french_names_are_told_apart(tmp_path: Path) -> None:
+    """Readings of the heading in every third row: drawn between 359° and 1° the short way, and kept within a circle."""
+    GET["cap"] = lambda m: GET["hdg_deg"](m) % 360.0
+    columns = {**PLAIN, "Route (°)": ("trk_deg", 1), "Cap mag. (°)": ("cap", 1)}
+    head, *rows = table(MADE, columns).splitlines()
+    rows = [row if k % 3 == 0 else row.rpartition(",")[0] + "," for k, row in enumerate(rows)]
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows]) + "\n"))
+    off = np.angle(np.exp(1j * (flight["heading_mag_rad"] - MADE.heading_rad)))[20:-20]
+    assert float(np.percentile(np.abs(off), 95)) < 0.1
+    assert 0.0 <= float(np.nanmin(flight["heading_mag_rad"])) <= float(np.nanmax(flight["heading_mag_rad"])) < 2 * np.pi
+    assert flight.columns["track_rad"].known == "measured"
+
+
+def test_degrees_minutes_and_side_parted_by_blanks_are_one_place(tmp_path: Path) -> None:
+    def cell(value: float, width: int, sides: str) -> str:
+        size = abs(value)
+        return f"{int(size):0{width}d} {60.0 * (size % 1.0):07.4f} {sides[int(value < 0.0)]}"
+
+    rows = [f"  {t}  {cell(a, 2, 'NS')}  {cell(o, 3, 'EW')}   {h:5.0f}   {g:5.1f}"
+            for t, a, o, h, g in zip(local("%H.%M.%S", 2.0), LAT, LON, ALT_FT, GS_KT, strict=True)]  # fmt: skip
+    head = [f"  {local('%d.%m.%Y', 2.0)[0]}  (UTC+2)", "", "  Tid       Posisjon                     Hoyde   Fart",
+            "            N          E                 ft      kt"]  # fmt: skip
+    is_made(read_flight(save(tmp_path, "\n".join(head + rows) + "\n", "tur.prn")))
+
+
+def test_a_kml_point_may_tell_its_time_among_its_data(tmp_path: Path) -> None:
+    points = "".join(
+        f"<Placemark><ExtendedData><Data name='Time (UTC)'><value>{t}</value></Data><Data name='ALT [ft]'><value>"
+        f"{h:.0f}</value></Data></ExtendedData><Point><coordinates>{o:.7f},{a:.7f}</coordinates></Point></Placemark>"
+        for a, o, t, h in zip(LAT, LON, local("%d %b %Y %H:%M:%S", 0.0), ALT_FT, strict=True)
+    )
+    is_made(read_flight(save(tmp_path, f"<kml><Document>{points}</Document></kml>", "data.kml")))
+
+
+@pytest.mark.parametrize("name", ["Drehzahl (U/min)", "Otáčky (1/min)", "Régime (tr/min)"])
+def test_what_turns_by_the_minute_is_the_engine(name: str) -> None:
+    meaning = understand(name)
+    assert meaning is not None
+    assert meaning.quantity == "rpm"
+
+
+def test_no_wind_is_claimed_of_circles_that_one_fix_in_ten_seconds_cuts(tmp_path: Path) -> None:
+    """Circles of 30 s in 7 m/s of wind: a chord of 120° is a sixth shorter than its arc, as if the wind had done it."""
+    t = np.arange(0.0, 1_200.0, 1.0)
+    heading = np.cumsum(np.where(np.mod(t, 300.0) < 60.0, 2.0 * np.pi / 30.0, 0.0))
+    north, east = 50.0 * np.cos(heading), 50.0 * np.sin(heading) + 7.0
+    lat, lon = 47.0 + np.cumsum(north) / 111_200.0, 8.0 + np.cumsum(east) / 75_900.0
+    lines = [f"{START_UTC_S + s:.0f},{a:.6f},{o:.6f},900" for s, a, o in zip(t, lat, lon, strict=True)]
+    text = "\n".join(["time,lat,lon,alt_m", *lines[::10]]) + "\n"
+    assert not read_flight(save(tmp_path, text)).has("wind_mps")
+    fine = read_flight(save(tmp_path, "\n".join(["time,lat,lon,alt_m", *lines]) + "\n"))
+    assert float(np.nanmedian(fine["wind_mps"])) == pytest.approx(7.0, abs=1.0)  # the control
+
+
+def test_slow_over_the_ground_is_not_on_it(tmp_path: Path) -> None:
+    """A final at 38 kt in 27 kt of wind sinks gently 40 m over the field it stands on before and after."""
+    t = np.arange(0.0, 900.0, 1.0)
+    speed = np.interp(t, [0, 60, 75, 600, 620, 700, 760, 775, 900], [0, 0, 25, 25, 8, 8, 8, 0, 0])
+    height = 200.0 + np.interp(t, [75, 200, 560, 620, 690, 700, 770], [0, 200, 200, 40, 32, 28, 0])
+    north = np.cumsum(speed * np.where((t > 300) & (t < 560), -1.0, 1.0))
+    rows = [f"{START_UTC_S + s:.0f},{47.0 + n / 111_200.0:.6f},8.0,{h:.1f}"
+            for s, n, h in zip(t, north, height, strict=True)]  # fmt: skip
+    flight = read_flight(save(tmp_path, "\n".join(["time,lat,lon,alt_m", *rows]) + "\n"))
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+    assert flight.contacts[1].time_s > 735.0

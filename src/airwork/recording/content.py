@@ -25,6 +25,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _LEAST = 60  # samples in flight that tell something
 _SLOW_MPS = 10.0
+_RATE_OFF = 0.1  # of a unit of height and one of climb that go together; a pitch's ratio is any
 _PITOT = 0.05  # an airspeed dial's own error: within it a true airspeed is told by its name alone
 _SPEEDS, _RATES, _LENGTHS, _ANGLES = (
     ("kt", "km/h", "m/s", "mph", "ft/s"),
@@ -318,7 +319,10 @@ def alike(m: Motion, quantity: str, numbers: Mapping[int, Array], hinted: Mappin
     return sorted(out, key=lambda c: (hinted.get(c[0]) not in SAME[quantity], c[1].off, c[0]))
 
 
-def climbs_with(m: Motion, height: Array, rate: Array) -> bool:
-    """A column goes as another one changes, whatever their units: a height and its vertical speed."""
+def climbs_with(m: Motion, height: Array, rate: Array, *, in_units: bool = False) -> bool:
+    """A column goes as another one changes: a height and its vertical speed. in_units: in units that go together."""
     fit = _follows(m.mean(m.even(rate), 10.0), m.rate(m.even(height), 10.0), m.flying)
-    return fit is not None and fit[0] > 0.0 and fit[2] > 0.8 and fit[1] < 0.3
+    if fit is None or fit[0] <= 0.0 or fit[2] < 0.8 or fit[1] > 0.3:
+        return False
+    pairs = [BY_NAME[r].factor / BY_NAME[h].factor for h in _LENGTHS for r in _RATES]
+    return not in_units or min(abs(math.log(fit[0] / pair)) for pair in pairs) < _RATE_OFF

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.angles import wrap_signed_rad
+from airwork.airdata.angles import turn_from_to_rad, wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
@@ -41,6 +41,7 @@ _CIRCLES, _BANKED_RAD, _STRAIGHT_MPS = 0.5, np.radians(25.0), 0.7
 _PATTERN_M, _PATTERN_SHARE, _PATTERN = 400.0, 0.9, 1.25
 _ACROSS = 0.9
 _SOARING, _SOARING_MPS = 12.0, 0.5  # circles in one flight; the wind between them no coarse track follows
+_SEEN_STEP_S, _COARSE_S, _CHORD_RAD = 2.0, 6.0, 0.7  # a chord of 40° is 2 % shorter than its arc
 _DIAL_MPS = 0.3  # an airspeed's own error goes with speed and attitude, which the fit takes for chance
 
 
@@ -128,6 +129,8 @@ def _from_path(work: Work) -> None:
         wind = replace(wind, east_mps=wind.east_mps + further[0][:, 0], north_mps=wind.north_mps + further[0][:, 1])
         more2 = further[1]
     circled = _circled(t, east, north)
+    if work.step_s > _COARSE_S and circled < _CIRCLES:
+        return  # its circles can't be seen, and straight legs alone don't tell the wind
     if circled < _CIRCLES:
         more2 = more2 + _STRAIGHT_MPS**2
     elif circled > _SOARING and work.step_s > CIRCLE_STEP_S:
@@ -183,7 +186,10 @@ def _flying(work: Work, at: NDArray[np.intp]) -> tuple[Array, Array, Array | Non
     east, north = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
     tas = work.get("tas_mps")
     flying = np.hypot(east, north) > work.taxi_mps()
-    if tas is not None:
+    if work.step_s > _SEEN_STEP_S:  # what turns far from one fix to the next makes a chord, shorter than the way flown
+        turned = np.abs(turn_from_to_rad(np.arctan2(east[:-1], north[:-1]), np.arctan2(east[1:], north[1:])))
+        flying &= np.maximum(np.append(turned, 0.0), np.append(0.0, turned)) < _CHORD_RAD
+    elif tas is not None:
         flying |= tas[at] > 22.0
     return np.where(flying, east, np.nan), np.where(flying, north, np.nan), None if tas is None else tas[at]
 

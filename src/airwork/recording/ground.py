@@ -20,7 +20,7 @@ from airwork.recording.work import TAXI_MPS, Work
 STILL_MPS = 2.0
 _LEVEL_MPS = 0.8
 _LEAVES_MPS = 0.35
-_NEAR_FIELD_M = 4_000.0
+_NEAR_FIELD_M, _ABOVE_M = 4_000.0, 12.0
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
 _TOUCHED_S, _BALLOONS_S, _BALLOON_M, _GOES_MPS = 20.0, 40.0, 20.0, 3.0  # a touch-and-go is higher soon, and faster
@@ -71,6 +71,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
         on_ground = on_ground | beside
         for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, lifted):
             on_ground[roll] = True
+    on_ground = _without_aloft(work, on_ground, altitude, speed)
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
     on_ground = _without_hanging(work.time_s, on_ground, speed)
     on_ground = _without_float(work, on_ground, altitude)
@@ -78,6 +79,15 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
+
+
+def _without_aloft(work: Work, on_ground: NDArray[np.bool_], altitude: Array, speed: Array) -> NDArray[np.bool_]:
+    """Slow in a strong wind, but above where it stood nearby: in the air."""
+    stands = _lasting(work.time_s, on_ground & (speed < STILL_MPS), 15.0)
+    if not (fields := _fields(work, altitude, stands)):
+        return on_ground
+    ground, away = _ground_height(work, fields)
+    return on_ground & ~((away < _NEAR_FIELD_M) & (altitude - ground > _ABOVE_M) & ~stands)
 
 
 def _without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) -> NDArray[np.bool_]:
@@ -157,6 +167,7 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
         # into the wind a paraglider hovers over one place, but never for long at one height
         short = t[b - 1] - t[a] < _SHORTEST_STAND_S or np.nanmax(altitude[a:b]) - np.nanmin(altitude[a:b]) > _STANDS_M
         stood[a:b] = not short or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
+    stood = _without_aloft(work, stood, altitude, speed)
     east, north = work.get("east_m"), work.get("north_m")
     if work.taxi_mps() == TAXI_MPS and east is not None and north is not None and t.size > 2:
         # a recorder that pauses while parked begins with the roll: how far it was from there to the next fix

@@ -146,7 +146,7 @@ def by_content(
         group = [choice]
         if name == "gps_altitude" and "vertical_speed" not in known.columns:
             able_too = {j: x for j, x in numbers.items() if j != i and said[j] <= {"speed"}}
-            rates = [j for j, x in able_too.items() if climbs_with(motion, numbers[i], x)]
+            rates = [j for j, x in able_too.items() if climbs_with(motion, numbers[i], x, in_units=True)]
             group += [Choice(j, Meaning("vertical_speed", (), None, 1.0), how="by its cells: it agrees with the change "
                              "of altitude") for j in rates[:1]]  # fmt: skip
         if name in TOGETHER:

@@ -214,6 +214,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     if best is None and len(bare) > 1 and (head := read_units(bare[0])):  # "ft_alt": the unit before the name
         found = _match((*bare[1:], *more), head, common, index)
         best = found if found is not None and found.units else None
+    if best is None and units and units[0].dimension == "rotation":  # nothing else turns so fast
+        best = Meaning("rpm", units, index, 1.0)
     if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is None and (units := read_units(name)) and units[0].name in _BY_UNIT:

@@ -64,6 +64,12 @@ class _Track:
         """Height gained a second, over so long. [m/s]"""
         return Window(self.t, max(0.5 * over_s, 1.5 * self.step_s)).slope(self.h)
 
+    def steepness(self) -> float:
+        """Of its climbs and descents while it goes: few are steeper."""
+        goes = np.nan_to_num(self.v) > 0.3 * self.top_mps
+        grades = np.abs(self.mean_slope(_ROAD_S))[goes] / self.v[goes]
+        return float(np.nanpercentile(grades, 97.0)) if np.isfinite(grades).any() else 1.0
+
     @property
     def stood(self) -> bool:
         """Hardly moving at an end."""
@@ -164,9 +170,7 @@ def _straight(track: _Track) -> float:
 
 def _slows_for_bends(track: _Track) -> str:
     """On all courses, up and down as roads go: wind slows on one, and what circles in lift climbs steeply there."""
-    goes = np.nan_to_num(track.v) > 0.3 * track.top_mps
-    grades = np.abs(track.mean_slope(_ROAD_S))[goes] / track.v[goes]
-    if not goes.any() or not np.nanpercentile(grades, 97.0) < _PATH_GRADE:
+    if not track.steepness() < _PATH_GRADE:
         return ""
     t, v, turning = track.t, np.nan_to_num(Window(track.t, 1.0).mean(track.v)), _turning(track)
     tight = (np.abs(turning) > _BEND_RPS) & (v > 2.0) & (v < _BEND_M * np.abs(turning)) & (v < _WALKS_MPS)
@@ -296,15 +300,15 @@ def _ascends(track: _Track) -> str:
 def _never_straight(track: _Track) -> str:
     """Slow, and it winds without end, as paths do: whatever flies is flown in legs."""
     long = float(track.t[-1] - track.t[0]) > _LEAST_S
-    if not long or not _WALKS_MPS < track.top_mps < _FLOWN_MPS or _straight(track) > _NEVER_STRAIGHT:
+    slow = _WALKS_MPS < track.top_mps < _FLOWN_MPS and track.steepness() < _PATH_GRADE
+    if not long or not slow or _straight(track) > _NEVER_STRAIGHT:
         return ""
     return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt, and never straight on"
 
 
 def _drifts(track: _Track) -> str:
     """Slow, up steeply, and straight on: a balloon goes where the wind goes."""
-    goes = np.nan_to_num(track.v) > 0.3 * track.top_mps
-    if not np.nanpercentile(np.abs(track.mean_slope(_ROAD_S))[goes] / track.v[goes], 97.0) > _PATH_GRADE:
+    if not track.steepness() > _PATH_GRADE:
         return ""
     low, high = (float(x) for x in np.nanpercentile(track.h, [1.0, 99.0]))
     if track.top_mps > _DRIFTS_MPS or high - low < _LOW_M:

@@ -125,8 +125,8 @@ speed: spd velocity vel velo veloc geschwindigkeit vitesse velocidad velocità v
 vert: vertical
 climb: climbing
 rate: rt
-hdg: heading hdt head steuerkurs
-trk: track cog course bearing crs kurs cap rumbo
+hdg: heading hdt head steuerkurs cap proa prua rumbo
+trk: track cog course bearing crs kurs route derrota
 mag: magnetic
 pitch: theta pch pich
 bank: roll phi rll
@@ -213,10 +213,10 @@ speed: speed
 velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed e | speed east | east speed | v east | v e | speed e | gps v east | speed v east
 velocity_down: speed d | speed down | v down | vd | speed v down
-track: rotta | dir | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
-magnetic_track: mag trk | trk mag
-magnetic_heading: mag hdg | hdg mag | hdgm | hdg compass | compass | mag compass hdg
-true_heading: thdg | true hdg | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
+track: rotta | dir | trk t | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
+magnetic_track: mag trk | trk mag | trk m
+magnetic_heading: mag hdg | hdg mag | hdg m | hdgm | hdg compass | compass | mag compass hdg
+true_heading: thdg | true hdg | hdg t | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
 heading: hdg | yaw
 magnetic_variation: mag var | var | var mag
 pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch

@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.names import understand
 from airwork.recording.points import add_row, cells_said, recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
@@ -102,6 +103,7 @@ def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | N
             said |= {name: text} if text else {}
         elif tag in {"value", "displayName"} and name:
             said, name = (said | {name: text}, name) if tag == "value" else (said, text or name)
+    when = when or next((v or "" for n, v in said.items() if (m := understand(n)) and m.quantity == "time"), "")
     if when and places and len(places) <= (_PIECE if span else 1) and len(place := places[0].split(",")) >= 2:
         row: dict[str, str | None] = said | dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
         if on_ground:

@@ -95,6 +95,7 @@ def _of_receivers(table: RawTable, parts: int) -> str:
 
 
 _LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
+_ON = 0.85  # of the rows of several sensors come in their order
 _IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
 _ONE_AIRCRAFT_DEG = 0.02
 
@@ -208,7 +209,7 @@ def _sensors_apart(table: RawTable, label: pl.Series, sensors: list[str]) -> Raw
 
     Of sensors neither whose name nor whose cells say what they are nothing is kept.
     """
-    shared = [k for k, s in enumerate(table.frame) if not s.null_count() and s.is_sorted() and s.n_unique() > 1]
+    shared = [k for k, s in enumerate(table.frame) if not s.null_count() and _counts_on(s)]
     own = [k for k, s in enumerate(table.frame) if k not in shared and s.dtype.is_numeric()]
     found: dict[str, pl.Series] = {}
     for sensor in sensors:
@@ -229,6 +230,12 @@ def _sensors_apart(table: RawTable, label: pl.Series, sensors: list[str]) -> Raw
     said = f"rows of {len(sensors)} sensors ({', '.join(sensors[:6])}) in the same columns: {', '.join(found)} are read"
     table.mends.append(Mend(said, len(label)))
     return RawTable(names, [""] * len(names), frame, table.head, table.mends, table.layout, table.day_first)
+
+
+def _counts_on(series: pl.Series) -> bool:
+    if not series.dtype.is_numeric() and not series.dtype.is_temporal():
+        return series.is_sorted() and series.n_unique() > 1
+    return series.n_unique() > 1 and float((series.diff().drop_nulls().cast(pl.Float64) >= 0.0).mean() or 0.0) > _ON  # type: ignore[arg-type]
 
 
 def _naming(table: RawTable) -> list[int]:

@@ -29,6 +29,7 @@ _EARTH_M = 6_371_000.0
 
 _RANGE = {q.house: (q.low, q.high) for q in QUANTITIES.values() if q.house and math.isfinite(q.high)}
 _CIRCULAR = {q.house for q in QUANTITIES.values() if q.circular and q.house}
+_DIRECTIONS = _CIRCULAR - {"longitude_rad", "bank_rad", "pitch_rad"}
 # house column: (jump no light airplane makes at once, and per second more)
 _JUMP: dict[str, tuple[float, float]] = {
     "latitude_rad": (60.0 / _EARTH_M, 120.0 / _EARTH_M),
@@ -244,7 +245,7 @@ def _bridge(recorded: Recorded) -> None:
         x = unwrapped(values) if name in _CIRCULAR else values
         out, count = filled(t, x, max(BRIDGE_S, 2.5 * own if slow else 2.5 * step))
         if count:
-            recorded.columns[name] = out
+            recorded.columns[name] = np.mod(out, 2.0 * math.pi) if name in _DIRECTIONS else out
             word = f"readings come every {own:.2g} s; drawn straight between them" if slow else "short gaps bridged"
             _mend(recorded, word, np.isfinite(out) & np.isnan(values), name)
 

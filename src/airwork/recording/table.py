@@ -48,6 +48,9 @@ if TYPE_CHECKING:
 _HEAD_LINES = 150
 _USUAL_LINES = 40  # the header is nearly always among these
 _PARTED = re.compile(rb"\b([NSEW])\s?(\d{1,3}) (\d\d\.\d+)\b")  # N51 48.000, where blanks part the cells
+_BOTH_PARTED = re.compile(
+    rb"\b(\d\d) (\d\d\.\d+) ?([NS]) +(\d{2,3}) (\d\d\.\d+) ?([EW])\b"
+)  # 60 54.473 N  010 30.786 E
 _NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|fields?|names?|header)\s*[:=]\s*")
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
@@ -87,6 +90,8 @@ def read_table(data: bytes, where: str) -> RawTable:
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
+    if _BOTH_PARTED.search(data[:4_096]):
+        data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
     data = names_on_one_line(labeled_cells(named_cells(blocks(sections(of_kinds(turned(inserted(data))))))))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]

@@ -144,7 +144,7 @@ def of_kinds(data: bytes) -> bytes:
 def sections(data: bytes) -> bytes:
     """Tables one below the other that begin with the same column and tell of the same time, as one table."""
     lines = data.split(b"\n")
-    begin = next((k for k, line in enumerate(lines[:_LOOKED_AT]) if _is_names(line)), -1)
+    begin = next((k for k, line in enumerate(lines[:_LOOKED_AT]) if _is_names(line) and _under(lines, k)), -1)
     part = _part(lines[begin])
     first = lines[begin].split(part)[0] + part
     starts = [k for k, line in enumerate(lines) if line.startswith(first) and _is_names(line)] if begin >= 0 else []
@@ -171,6 +171,14 @@ def sections(data: bytes) -> bytes:
 
 def _part(line: bytes) -> bytes:
     return max((b";", b"\t", b","), key=line.count)
+
+
+def _under(lines: list[bytes], k: int) -> bool:
+    """A row of as many cells with numbers stands under a line."""
+    row = lines[k + 1].split(_part(lines[k])) if k + 1 < len(lines) else []
+    return (
+        len(row) > 2 and len(row) == lines[k].count(_part(lines[k])) + 1 and any(c.strip()[:1].isdigit() for c in row)
+    )
 
 
 def _is_names(line: bytes) -> bool:

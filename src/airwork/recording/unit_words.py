@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from airwork import units as u
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.unit_words import KINDS
 
 _RANKINE_K = 5.0 / 9.0
 
@@ -69,7 +70,7 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("lb/h", "mass_flow", u.LB_KG / 3600.0, 0.0, "pph lb/h lb/hr lbs/hr lbs/h"),
     ("lb/s", "mass_flow", u.LB_KG, 0.0, "pps lb/s lbs/s lbs/sec"),
     ("kg/h", "mass_flow", 1.0 / 3600.0, 0.0, "kg/h kg/hr kgh"),
-    ("rpm", "rotation", 1.0, 0.0, "rpm rev/min"),
+    ("rpm", "rotation", 1.0, 0.0, KINDS["rotation"]["rpm"]),
     ("rad/s", "rate", 1.0, 0.0, "rad/s rad/sec radps rads"),
     ("deg/s", "rate", u.DEG_RAD, 0.0, "deg/s deg/sec degps °/s dps degs"),
     ("deg/min", "rate", u.DEG_RAD / 60.0, 0.0, "deg/min °/min"),
