@@ -120,6 +120,8 @@ def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
     (found,) = [m for m in thin_margins(evidence, [(away, NONE)]) if m.good]
     assert found.text == "A go-around from a final not stable at 300 ft"  # what was wrong is no part of the praise
     assert found.rank == 0.0
+    wrong = replace(NONE, causes=(Cause("Flaps.", "Next.", 75.0, 95.0, 2.0, "flaps left out", "late"),))
+    assert not [m for m in thin_margins(evidence, [(away, wrong)]) if m.good]  # no praise of what went wrong
 
 
 @pytest.mark.parametrize(
@@ -153,6 +155,21 @@ def test_a_swing_as_the_wheels_touch(swing: float, seen: bool) -> None:
     nose = lambda t: np.interp(t, [TOUCH + 0.3, TOUCH + 2.0], [0.0, swing])  # noqa: E731
     found = margins(heading_deg=nose)
     assert any("The nose swung 15°" in text for text in found) == seen
+
+
+@pytest.mark.parametrize(
+    ("bank", "path", "kind", "seen"),
+    [(68.0, 25.0, "landing", True), (-68.0, 25.0, "landing", True), (68.0, 5.0, "landing", False),
+     (50.0, 25.0, "landing", False), (68.0, 25.0, "unusual_attitude", False)],
+)  # fmt: skip
+def test_a_spiral_dive_is_said_first(bank: float, path: float, kind: str, seen: bool) -> None:
+    """68° with the nose low, to either side; neither a steep descent in a turn nor what an instructor set up for it."""
+    whole = approach(path_deg=path, kt=120.0, bank_deg=lambda t: np.where(np.abs(t - 30.0) < 5.0, bank, 0.0))
+    evidence, _ = desk(whole)
+    e = Episode(kind, 20.0, 45.0, 1.0) if kind != "landing" else landing()
+    told = [m.text for m in thin_margins(evidence, [(e, NONE)]) if "spiral dive" in m.text]
+    assert bool(told) == seen
+    assert all(abs(float(text[15:17]) - 68.0) < 6.0 and "120 kt" in text for text in told)
 
 
 @pytest.mark.parametrize(("g", "seen"), [(0.05, True), (0.5, False)])

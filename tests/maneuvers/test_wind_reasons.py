@@ -90,3 +90,24 @@ def test_low_circles_carried_along_by_the_wind_get_a_line(agl_ft: float, wind_kt
     text = " ".join(x.text for x in debrief(b.flight(), standard=PRIVATE).first)
     assert words in text
     assert ("wind neglected" in text or "drifting" in text) == bool(words)
+
+
+@pytest.mark.parametrize(
+    ("allowed_for", "verdicts"), [(True, {"held"}), (False, {"briefly out and corrected", "not held"})]
+)
+def test_half_circles_at_one_bank_are_alike_and_none_is_round(allowed_for: bool, verdicts: set[str]) -> None:
+    """14 kt of wind at 95: over the ground v²/(g·tan 30°) at 109 kt is 1.8 times that at 81 ([AFH] chapter 7)."""
+    b = Builder(altitude_ft=1600.0, field_ft=800.0, speed_kt=95.0, wind_kt=14.0, wind_from_deg=190.0, heading_deg=10.0)
+    b.level_ft = 1600.0
+    b.hold(40.0, kt=95.0)
+    if allowed_for:
+        b.s_turns()
+    else:
+        with b.mark("s_turns"):
+            for side in (1.0, -1.0, 1.0, -1.0):
+                b.turn(side * 178.0, 30.0, by_track=True)
+    b.hold(40.0)
+    (found,) = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "s_turns"]
+    radius = next(f for f in found.grade.findings if f.quantity == "ground_radius")
+    assert radius.verdict in verdicts
+    assert ("wind neglected" in [c.name for c in found.grade.causes]) != allowed_for

@@ -60,6 +60,8 @@ AROUND: dict[Root, str] = {
 IN_PATTERN: dict[Root, str] = {
     "wind": "Patterns with the wind on base said before the turn to final, and the turn begun earlier for it; done "
     "when three roll out on the line with 30° of bank at most.",
+    "decision": 'Patterns with "30 at most" said before the turn to final, and away where that won\'t reach the line; '
+    "done when three roll out on it.",
 }
 SETTLED_DRILLS = {
     "agl": "The elevation and the height wanted added aloud before each exercise near the ground, and that altitude "
@@ -142,7 +144,7 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
     if root == "late" and set(quantities) == {"altitude"}:
         return POWER_DRILL
-    if root == "back pressure" and "turn" not in kind:
+    if root == "back pressure" and kind and "turn" not in kind:
         return LEVEL_DRILL
     if one is None:
         return DRILLS[root]

@@ -16,7 +16,7 @@ from airwork.airdata.angles import turn_from_to_rad
 from airwork.debrief.first_words import with_article
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Role
+from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Cause, Episode, Grade, Root
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
@@ -39,6 +39,7 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
@@ -74,6 +75,8 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
         *_floors(graded),
         *_by_reason(graded),
     ]
+    went_wrong = [e for e, g in graded if any(c.weight >= 1.0 for c in g.causes)]
+    found = [m for m in found if not (m.good and any(e.start_s <= m.end_s <= e.end_s for e in went_wrong))]
     craft = craft_of(evidence.flight)
     if craft.kind in NO_FLIGHT:
         return []
@@ -240,6 +243,30 @@ def _sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         yield Margin(text, start, end, rank, "decision", _during(episodes, start, end))
 
 
+def _spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Nose low in a bank beyond any maneuver's, by no instructor's hand; what an unusual attitude is practiced for."""
+    bank = evidence.bank_size_rad
+    if bank is None:
+        return
+    time = evidence.flight.time_s
+    diving = (np.nan_to_num(bank) - evidence.bank_error_rad > SPIRAL_RAD) & (evidence.climb_mps < -1.5 * SINK_MPS)
+    for e in episodes:
+        if room(e.kind).family is Family.INSTRUMENT:
+            diving[evidence.flight.span(e.start_s - 10.0, e.end_s)] = False
+    for a, b in runs(diving & evidence.airborne):
+        if (b - a) * evidence.step_s < SPIRAL_S:
+            continue
+        sink = to_unit(-float(np.nanmin(evidence.climb_mps[a:b])), "fpm")
+        text = f"A spiral dive: {np.degrees(float(np.nanmax(bank[a:b]))):.0f}° of bank, sinking {sink:,.0f} fpm"
+        if evidence.ias_mps is not None:
+            text += f", at up to {evidence.speed_text(float(np.nanmax(evidence.ias_mps[a : b + 1])))}"
+        start, end = float(time[a]), float(time[b - 1])
+        kind = _during(episodes, start, end)
+        yield Margin(
+            f"{text}.", start, end, CLASS_LIMIT * 2.0, "back pressure", kind, brief="a spiral dive {in}" * bool(kind)
+        )
+
+
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
     """Never-exceed, flap speed, maneuvering speed with load, load factor, engine speed."""
     airplane, ias = evidence.airplane, evidence.ias_mps
@@ -398,4 +425,4 @@ def _during(episodes: Sequence[Episode], start_s: float, end_s: float) -> str:
     return min(inside, key=lambda e: e.end_s - e.start_s).kind if inside else ""
 
 
-LOOKS = (_approaches, _sinking_low, _limits, _pushes, _stall_margin)
+LOOKS = (_approaches, _sinking_low, _spirals, _limits, _pushes, _stall_margin)

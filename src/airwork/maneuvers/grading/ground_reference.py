@@ -69,13 +69,30 @@ def from_the_center_m(sheet: Sheet) -> Array:
 
 
 def of_each_part_m(sheet: Sheet) -> Array:
-    """The radius of each phase: half circles of S-turns. [m]"""
+    """The radius of each phase, half circles of S-turns; then of their fast thirds and their slow ones, medians. [m]
+
+    At one bank all halves are alike, large downwind and small upwind: the wind shows within them.
+    """
     east, north, step = _positions(sheet)
+    ground, track = sheet.evidence.flight.get("groundspeed_mps"), sheet.evidence.flight.get("track_rad")
     if east is None or north is None:
         return np.empty(0)
-    parts = [sheet.evidence.flight.span(phase.start_s, phase.end_s) for phase in sheet.episode.phases]
-    radii = np.array([circle(east[part][::step], north[part][::step])[0] for part in parts])
-    return radii[np.isfinite(radii)]
+    radii: list[float] = []
+    ends: list[list[tuple[float, float]]] = []
+    for phase in sheet.episode.phases:
+        part = sheet.evidence.flight.span(phase.start_s, phase.end_s)
+        radii.append(circle(east[part][::step], north[part][::step])[0])
+        part = sheet.evidence.flight.span(phase.start_s + ROLL_S, phase.end_s - ROLL_S)
+        if ground is None or track is None or part.stop - part.start < 3:
+            continue
+        turned = np.abs(np.unwrap(track[part]) - track[part][0])
+        thirds = (turned < turned[-1] / 3.0, turned > turned[-1] * 2.0 / 3.0)
+        here = [(ground[part][t], east[part][t][::step], north[part][t][::step]) for t in thirds if t.any()]
+        ends.append([(float(speed.mean()), circle(x, y)[0]) for speed, x, y in here])
+    sides = np.array([[radius for _, radius in sorted(one)] for one in ends if len(one) == 2]).reshape(-1, 2)
+    whole = sides[np.isfinite(sides).all(axis=1)]
+    found = np.array([*radii, *(np.median(whole, axis=0) if len(whole) > 1 else ())])
+    return found[np.isfinite(found)]
 
 
 def _positions(sheet: Sheet) -> tuple[Array | None, Array | None, int]:
