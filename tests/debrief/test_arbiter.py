@@ -88,7 +88,7 @@ def test_what_stands_alone_in_a_flight_is_claimed_only_where_it_is_clear() -> No
     """The same doubtful half circle: claimed after a clearing turn, beside another exercise or where the lesson asks
     for it, not in a flight with nothing else in it; a clear one always. The certainty knows."""
     given = Given()
-    turn = one("steep_turn", 60, 90, 0.62)
+    turn = one("steep_turn", 60, 100, 0.62)
     assert kinds(best_story([turn], given=given)) == []
     assert kinds(best_story([turn], ("steep_turn",), given)) == ["steep_turn"]
     assert kinds(best_story([one("clearing_turn", 10, 50, 0.9, back=1.0), turn], given=given)) == [

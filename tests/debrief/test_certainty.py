@@ -21,8 +21,8 @@ from flightbuilder import Builder
 
 BENCH = Path(__file__).parents[2] / "bench"
 PLAIN = Weights(
-    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "followed": 0.0, "alone": 0.0, "position": 0.0,
-     "coarse": 0.0},
+    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "followed": 0.0, "alone": 0.0, "length": 0.0,
+     "position": 0.0, "coarse": 0.0},
     {"steep_turn": {"always": -0.25}, "level_turn": {}, "glide": {}}, frozenset({"glide"}),
 )  # fmt: skip
 
@@ -36,6 +36,9 @@ def test_the_probability_is_the_logistic_of_shared_and_own_weights() -> None:
     turn = one("steep_turn", 0.0, 40.0, 0.5)
     x = features(turn, [turn], Given())
     assert dict(zip(FEATURES, x, strict=True))["competition"] == 4.0
+    assert dict(zip(FEATURES, x, strict=True))["length"] == pytest.approx(math.log(40.0 / 60.0))
+    long = features(one("steep_turn", 0.0, 90.0), [], Given())
+    assert dict(zip(FEATURES, long, strict=True))["length"] == 0.0  # more than a minute says nothing more
     assert probability("steep_turn", x, 0.5, PLAIN) == pytest.approx(1.0 / (1.0 + math.exp(-(0.25 + 2.0))))
 
 

@@ -1,10 +1,10 @@
 """How sure a claim is, as a probability: of claims said 0.9 sure, nine in ten are right.
 
 A logistic per kind with a shared part: ln(p / (1 − p)) = (shared + kind) · features. What speaks for a claim is its own
-score, the competition (what the best story of another kind for the same minutes is worth), and what else is practiced
-in the flight. The weights are data (`certainty.json`), made by `python bench/certainty.py` from flights with known
-truth, lessons and flights that are none. They know no lesson plan: what one asks for is at least as sure as its room
-says. A kind seen wrong too seldom to be judged is never surer than its room's own score.
+score, the competition (what the best story of another kind for the same minutes is worth), that it lasted, and what
+else is practiced in the flight. The weights are data (`certainty.json`), made by `python bench/certainty.py` from
+flights with known truth, lessons and flights that are none. They know no lesson plan: what one asks for is at least as
+sure as its room says. A kind seen wrong too seldom to be judged is never surer than its room's own score.
 """
 
 from __future__ import annotations
@@ -20,13 +20,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.debrief.weighing import alone, clash, cleared_for, holds, just_cleared, overlap_s, worth
+from airwork.debrief.weighing import COUNTS_S, alone, clash, cleared_for, holds, just_cleared, overlap_s, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 
 Array = NDArray[np.float64]
-FEATURES = ("always", "score", "competition", "cleared", "followed", "alone", "position", "coarse")
+FEATURES = ("always", "score", "competition", "cleared", "followed", "alone", "length", "position", "coarse")
 OF_THE_KIND = ("always", "score", "alone")
 MOST = 4.0  # of a logarithm; beyond it nothing more is learned
 MOST_SURE = 0.99  # some hundred claims of a kind can't teach more
@@ -104,7 +104,8 @@ def features(e: Episode, fitting: Sequence[Episode], given: Given, story: Sequen
     followed = room(e.kind).clears and any(cleared_for(e, s) for s in story)
     return np.array([
         1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against), float(cleared), float(followed),
-        alone(e, story, fitting), float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
+        alone(e, story, fitting), _log(min(e.end_s - e.start_s, COUNTS_S) / COUNTS_S), float(given.position),
+        _clipped(math.log(max(given.step_s, 1.0))),
     ])  # fmt: skip
 
 
@@ -125,8 +126,8 @@ def probability(kind: str, x: Array, score: float, weights: Weights) -> float:
 
 
 def doubted(p: float, score: float, x: Array) -> bool:
-    """Rather wrong than right, its room doubts it too, and nobody cleared the air for it: not claimed."""
-    return p < RATHER_WRONG and score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]
+    """Rather wrong than right by one, doubted by the other too, and nobody cleared the air for it: not claimed."""
+    return min(p, score) < RATHER_WRONG and max(p, score) < ROOM_DOUBTS and not x[FEATURES.index("cleared")]
 
 
 def sure(

@@ -47,8 +47,7 @@ if TYPE_CHECKING:
 ENTRY_S = 4.0  # to look back for what it was begun from
 ROLL_OUT_S = 25.0  # its last degrees may take so long
 GAIN_M = 52.0  # 170 ft; a lazy eight comes all the way down again
-SLOWED, ENDED = 0.85, 1.4  # speed at the end over speed at the start, over the stall's
-TURNED_RAD = np.radians(178.0)
+SLOWED, BANKED_DEG = 0.85, 22.0  # speed at the end over speed at the start; poor ones have 26°, climbing turns 20°
 
 
 BANK_RAD = math.radians(30.0)  # about 30° ([AFH] ch. 10; commercial standard)
@@ -163,7 +162,7 @@ def _whole(view: View, turn: Turn) -> tuple[int, int]:
     """First and last sample of the turn with its slow parts: the bank comes off slowly towards 180°."""
     bank = turn.sign * view.turn_bank_rad
     first, last = turn.first, wings_level(bank, turn.last, 1, view.samples(ROLL_OUT_S))
-    beyond = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first]) >= TURNED_RAD
+    beyond = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first]) >= np.pi
     return first, turn.last + first_true(beyond, last - turn.last)
 
 
@@ -178,7 +177,7 @@ def _score(view: View, turn: Turn, first: int, last: int) -> float:
         about(change, HALF_DEG)
         * over(gain, GAIN_M)
         * under(turn.speed_out_mps / max(float(view.speed_mps[before].max()), 1.0), SLOWED, SHARP)
-        * under(turn.speed_out_mps / view.clean_stall_mps, ENDED, SHARP)
+        * over(math.degrees(turn.top_bank_rad), BANKED_DEG, SHARP)
         * aloft(view, turn.first, turn.last)
         * speed_trust(view)
     )

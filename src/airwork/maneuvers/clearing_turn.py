@@ -21,6 +21,7 @@ from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import (
+    LEVEL_MPS,
     MEDIUM_DEG,
     about,
     aloft,
@@ -50,7 +51,7 @@ BETWEEN_S = 22.0
 LESS_USUAL = 0.7  # than 90° and back
 EXACT_DEG = QUARTER_DEG / 3.0  # off in both together: by less hardly by chance, whatever came after
 ALONE = 0.5  # a single 180° may just be a turn back
-# So soon after it so much bank, or this share of the speed: more than a turn on the way, or a gust.
+# So soon after it so much bank, this share of the speed, twice a level turn's climb: more than on the way, or a gust.
 BEGUN_S, BEGUN_RAD, BEGUN_SLOWER = 40.0, np.radians(27.0), 0.83
 
 
@@ -126,7 +127,12 @@ def propose(view: View) -> list[Episode]:
         phases = (("first turn", one.first, one.last), ("second turn", two.first, two.last))
         off_deg = abs(one.change_deg - QUARTER_DEG) + abs(two.change_deg - QUARTER_DEG)
         exact = back * under(off_deg, EXACT_DEG)
-        facts = {"turns": 2.0, "back": float(back), "exact": exact, "begun": _begun(view, two.last)}
+        facts = {
+            "turns": 2.0,
+            "back": float(back),
+            "exact": exact,
+            "begun": max(_begun(view, two.last), _dived(view, two.last)),
+        }
         out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases, facts=facts))
     for k, (turn, score) in enumerate(zip(turns, plain, strict=True)):
         score *= ALONE * level(turn.climb_mps) * about(turn.change_deg, HALF_DEG)
@@ -145,6 +151,11 @@ def _begun(view: View, last: int) -> float:
     slower = float(view.speed_mps[after].min()) / max(float(view.speed_mps[last]), 1.0)
     bank = float(np.abs(view.turn_bank_rad[after]).max())
     return max(over(bank, BEGUN_RAD, SHARP), under(slower, BEGUN_SLOWER, SHARP))
+
+
+def _dived(view: View, last: int) -> float:
+    """1 where it was pushed or pulled well soon after; who turned back half round may just go up or down."""
+    return over(float(np.abs(view.climb_mps[last : last + view.samples(BEGUN_S)]).max()), 2.0 * LEVEL_MPS, SHARP)
 
 
 def _plain(view: View, turn: Turn) -> float:

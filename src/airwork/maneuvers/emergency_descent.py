@@ -41,7 +41,6 @@ SINK_MPS = 6.2  # 1,220 fpm, mean; under 850 fpm nothing of the kind begins
 LOSS_DOWN_M, LASTS_S = 180.0, 19.0  # an aerobatic dive is shorter
 BANK_DEG = 15.0  # in a turn, or faster than cruise
 ROUND_DEG, SPIRAL_LIKE = 660.0, 0.4  # round and round at no great speed: a spiral
-AT_MOST_MPS = 30.0  # 6,000 fpm
 ENTRY_S = 12.0  # leaving level flight and coming back take as long; so does a pilot's second thought on the way
 
 
@@ -145,8 +144,6 @@ def propose(view: View) -> list[Episode]:
     out = []
     for a, b in runs(bridged((view.climb_mps < -(1.0 - SOFT) * SINK_MPS) & view.airborne, view.samples(ENTRY_S))):
         part, seconds = slice(a, b), (b - a) * STEP_S
-        if view.climb_mps[part].min() < -AT_MOST_MPS:
-            continue
         sink, loss = -float(view.climb_mps[part].mean()), float(view.altitude_m[a] - view.altitude_m[b - 1])
         bank = float(np.degrees(np.median(np.abs(view.bank_rad[part]))))
         fast = over(float(np.median(view.speed_mps[part])) / max(view.cruise_mps, 1.0), 1.0, SHARP)

@@ -31,6 +31,7 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, TURNING_RAD, find_turns, wings_level
+from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -49,7 +50,7 @@ if TYPE_CHECKING:
 BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
 RISE_M, MISSED_M = 30.0, 40.0  # height at the top over the mean of both ends; between the ends, beside the rise
 SLOWED = 0.925  # least speed over the mean of both ends
-RESTED_S, RESTED_MPS = 20.0, 1.5  # straight and level so long between: a new one is begun
+RESTED_S = 20.0  # straight and level so long between: a new one is begun
 SINGLE_HALF = 0.4  # one half alone: given up, or something else
 
 
@@ -180,7 +181,7 @@ def propose(view: View) -> list[Episode]:
 
 def _rested(view: View) -> Callable[[Turn, Turn], bool]:
     """Whether straight and level flight was held between two halves."""
-    level = (np.abs(view.climb_mps) < RESTED_MPS) & (np.abs(view.turn_bank_rad) < TURNING_RAD)
+    level = (np.abs(view.climb_mps) < CALM_CLIMB_MPS) & (np.abs(view.turn_bank_rad) < TURNING_RAD)
     return lambda one, two: any(b - a > view.samples(RESTED_S) for a, b in runs(level[one.last : two.first]))
 
 

@@ -187,7 +187,7 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
         * no_slower(view, turn, on_the_whole=True)  # near the stall it is circling in a thermal
         * under(-turn.climb_mps, DIVING_MPS)
         * under(turn.climb_mps, LEVEL_MPS)
-        * under(beyond, LATE_DEG)
+        * max(under(beyond, LATE_DEG), ALONE * over(turn.bank_deg, TRULY_DEG, SHARP))  # let go round, truly steep
         * over(_steady_share(view, turn), STEADY)
     )  # fmt: skip
 

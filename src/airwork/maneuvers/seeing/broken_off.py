@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.seeing.contacts import FIELD_M, ROLL_S
+from airwork.maneuvers.seeing.contacts import FIELD_M, ROLL_S, ROLLS_S
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, speed_trust
 from airwork.maneuvers.seeing.signal import SHARP, Array, first_true, last_true, median, over, runs, under
 
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 LOW_M = 102.0  # 340 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
 APPROACH_SPEED = 1.84  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise
 SLOWED_S = 15.0  # the slow part of it: the climb away is flown faster
-GROUND_S = 8.0
 BROKEN = 0.5  # of the approach's sink is gone: the decision shows
 AFTER_M = 122.0  # 400 ft
 
@@ -44,7 +43,7 @@ def broken_off(view: View) -> list[int]:
 def low_points(view: View) -> list[int]:
     """Indices at which a low stretch near the ground is lowest, without contact."""
     lows = [a + int(np.argmin(view.altitude_m[a:b])) for a, b in runs(view.airborne & (view.agl_m < 2.0 * LOW_M))]
-    return [k for k in lows if view.seconds_to_ground(k) >= GROUND_S and view.seconds_since_ground(k) >= GROUND_S]
+    return [k for k in lows if view.seconds_to_ground(k) >= ROLLS_S and view.seconds_since_ground(k) >= ROLLS_S]
 
 
 def _around(view: View, k: int) -> tuple[Array, Array]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 SURE = 0.95  # of what the wheels or the height above the runway show
 TOUCH_S = 45.0  # on the wheels for less, and never slow: a touch-and-go
 ROLL_S = 90.0  # a take-off run, a landing roll, a short final, a climb-out take no longer
+ROLLS_S = 8.0  # at the field's height for so long it touched; who goes around is higher sooner
 ROLLING_MPS = 8.0  # 16 kt: below it is taxiing
 STANDING_MPS = 1.0  # a satellite's speed of an airplane that stands
 CLIMBED_M = 15.0

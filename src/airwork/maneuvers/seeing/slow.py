@@ -56,7 +56,6 @@ LEAST_BREAK = 0.5
 # glides; with power for level flight or a climb it holds or gains it. Eased off at the end of a stall's entry it loses
 # less: between.
 IDLE_SLOPE, EASED_SLOPE = 0.058, 0.035
-VIOLENT_MPS, VIOLENT_MPS2 = 18.0, 2.3  # 3,500 fpm: aerobatics; 4.5 kt/s: a zoom, speed turned into height
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,9 +209,6 @@ def _flew_between(view: View, one: int, two: int, stall_mps: float) -> bool:
 def _break(view: View, k: int, ratio: float) -> Break | None:
     before = slice(max(k - view.samples(BEFORE_S), 0), k + 1)
     after = slice(k, min(k + view.samples(AFTER_S), view.n - 1) + 1)
-    slowing = -float(view.speed_rate_mps2[before].mean())
-    if np.abs(view.climb_mps[before]).max() > VIOLENT_MPS or slowing > VIOLENT_MPS2:  # who dives after it is a student
-        return None
     if view.warned is not None and not view.warned[before.start : k + view.samples(NEAR_S)].any():
         return None  # a warning that works comes before the stall
     sink = float(view.climb_mps[after].min())

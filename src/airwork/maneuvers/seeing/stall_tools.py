@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
 
 RISE_M = 6.0  # a power-on stall climbs into the break
-LIKELIER = 0.72  # where the two kinds can hardly be told apart
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
 # lift-off speed of a power-on stall.
 ENTRY = 1.7
@@ -37,6 +36,7 @@ DROPS_S = 2.5  # a wing that drops is banked no longer
 # Flying again so soon: recovered. With the throttle left closed it may be, but is less sure.
 RECOVERED_S, UNPOWERED = 15.0, 0.6
 PITCH_UP_S = 6.0  # before the break: where a stall out of slow flight begins
+REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
 TURNED_RAD = np.radians(150.0)
 
@@ -84,8 +84,7 @@ def _way_score(view: View, one: Break, way: Way) -> float:
         energy = under(-one.energy_slope, EASED_SLOPE)
         with_power = float(np.mean([energy, energy, over(one.rise_m, RISE_M)]))
     share = with_power if way is Way.WITH_POWER else 1.0 - with_power
-    # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
-    return (1.0 - accelerated) * (LIKELIER * share + (1.0 - LIKELIER if share >= 0.5 else 0.0))
+    return (1.0 - accelerated) * share
 
 
 def _recovered(view: View, one: Break) -> float:
@@ -117,6 +116,9 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
     settling = view.samples(2.0)
     flying = (speed > SAFE_SPEED) & (climb > 0.0)
     end = settling + first_true(flying[settling:], last - one.index - settling)
+    regained = first_true(speed[:end] > REGAINED, end)
+    if end - regained > view.samples(GLIDED_ON_S):
+        end = regained
     end += one.index
     if number + 1 < len(stretch.breaks):
         end = min(end, stretch.breaks[number + 1].index - view.samples(1.0))
