@@ -10,8 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from flying.flight import Flown
-from flying.lessons import fly
-from flying.plan import HEIGHTS, draw_plan
+from flying.plan import HEIGHTS
 
 from airwork.units import FT_M, KT_MPS
 from flying import export, kinematic_lessons
@@ -83,10 +82,10 @@ def test_intended_marks_don_t_overlap_but_for_tank_changes(stall_lesson: Flown) 
 
 
 @pytest.mark.parametrize("generator", ["jsbsim", "kinematic"])
-def test_a_steep_turn_goes_round_in_the_right_direction(generator: str) -> None:
-    if generator == "jsbsim":
-        flown = fly(draw_plan(11, "private_test", airplanes=("larkmoor_155",), skill=0.9))
-    else:
+def test_a_steep_turn_goes_round_in_the_right_direction(generator: str, stall_lesson: Flown) -> None:
+    """Of the simulated lesson one turn each way; 360° less what is rolled out."""
+    flown = stall_lesson
+    if generator == "kinematic":
         flown = kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(11, "private_test"))
     turns = [e for e in flown.truth()["episodes"] if e["kind"] == "steep_turn"]  # type: ignore[union-attr]
     assert turns

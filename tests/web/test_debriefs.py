@@ -70,15 +70,16 @@ def test_learning_left_over_when_the_server_stopped_is_taken_up(alone, short_csv
 
 
 @pytest.mark.parametrize("name", ["about.json", "page.kept.json", "..", "полёт №3.csv", 'a"b.csv'])
-def test_no_name_of_an_upload_harms_the_desk(alone, short_csv: bytes, name: str) -> None:
+def test_no_name_of_an_upload_harms_the_desk(alone, name: str) -> None:
     """`about.json` is the desk's own file beside the recording: an upload called so once replaced the recording."""
-    answer = alone.post("/debriefs", {"airplane": "larkmoor_155"}, files={"recording": (name, short_csv)})
+    raw = short_recording(400)
+    answer = alone.post("/debriefs", {"airplane": "larkmoor_155"}, files={"recording": (name, raw)})
     assert answer.status_code == 303, answer.text
     at = answer.headers["location"]
     assert alone.get(at).status_code == 200
     desk = alone.client.app.state.desk
     about = desk.find(at.rsplit("/", 1)[1])
-    assert desk.recording(about).read_bytes() == short_csv
+    assert desk.recording(about).read_bytes() == raw
     offered = alone.get(f"{at}/report.html").headers["content-disposition"]
     assert offered.startswith("attachment; filename=")
 
@@ -170,20 +171,17 @@ def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
     assert (kind, start, end) not in _rows(alone, at)
 
 
-@pytest.mark.parametrize(
-    ("kind", "start", "end", "said"),
-    [("climb", "99:00", "99:50", "not inside the recording"), ("climb", "2:00", "1:00", "not inside"),
-     ("loop", "1:00", "2:00", "no maneuver"), ("climb", "soon", "2:00", "minutes and seconds"),
-     ("steep_spiral", "1:00", "2:00", "looks like it")],
-)  # fmt: skip
-def test_a_correction_that_can_not_be_is_said_and_changes_nothing(
-    alone, short_csv: bytes, kind: str, start: str, end: str, said: str
-) -> None:
+def test_a_correction_that_can_not_be_is_said_and_changes_nothing(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
-    answer = alone.post(f"{at}/correct", {"kind": kind, "start": start, "end": end})
-    assert answer.status_code == 422
-    assert said in answer.text
-    assert "take back" not in alone.get(at).text
+    for kind, start, end, said in (
+        ("climb", "99:00", "99:50", "not inside the recording"), ("climb", "2:00", "1:00", "not inside"),
+        ("loop", "1:00", "2:00", "no maneuver"), ("climb", "soon", "2:00", "minutes and seconds"),
+        ("steep_spiral", "1:00", "2:00", "looks like it"),
+    ):  # fmt: skip
+        answer = alone.post(f"{at}/correct", {"kind": kind, "start": start, "end": end})
+        assert answer.status_code == 422, said
+        assert said in answer.text
+        assert "take back" not in alone.get(at).text, said
 
 
 @pytest.mark.parametrize(
