@@ -488,3 +488,7 @@ def test_things_are_counted_in_words() -> None:
     assert [counted(n, "flight") for n in (0, 1, 1200)] == ["0 flights", "1 flight", "1,200 flights"]
     assert [counted(n, "person") for n in (1, 2)] == ["1 person", "2 people"]
     assert counted(27, "episode") == "27 maneuvers"
+    assert [counted(4, name) for name in ("history", "recording_bytes")] == [
+        "4 entries of the history",
+        "4 recordings' bytes",
+    ]

@@ -6,15 +6,18 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from airwork.errors import InputError
 from airwork.logbook import flights, people
 from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.records import Person, Role
+from airwork.logbook.schema import dated, endorsement, flight
 from airwork.logbook.store import Store, open_store
 from logbook import school
 from logbook.conftest import Full, MakeStore
@@ -169,3 +172,20 @@ def test_an_import_says_that_its_flight_puts_an_instructor_in_two_places(make_st
     done = import_student(two, tmp_path / "ann.zip", agreed=False)
     assert sum("Ike Teacher is in two flights" in line for line in done.said) == 1
     assert not any("two flights" in line for line in import_student(two, tmp_path / "ann.zip").said)
+
+
+@pytest.mark.parametrize(("table", "column"), [(flight, "local_date"), (endorsement, "given_on"), (dated, "on_date")])
+def test_a_day_to_come_is_refused_by_a_merge(make_store: MakeStore, table: sa.Table, column: str) -> None:
+    (one, _), two = make_store.full("one"), make_store("two")
+    with one.engine.begin() as raw:
+        raw.execute(sa.update(table).values({column: date.today() + timedelta(days=3)}))
+    with pytest.raises(InputError, match=f"a {table.name} in it is of a day in the future"):
+        merge(two, one)
+
+
+@pytest.mark.parametrize(("more_h", "named"), [(0.9, 0), (1.1, 1)])
+def test_hours_far_over_a_flights_own_times_are_to_be_looked_at(full: Full, more_h: float, named: int) -> None:
+    store, s = full
+    times = {"total": (1.0 + more_h) * H}
+    _enter(store, FlightEntry(s.student, "solo", NOON + 72 * H, NOON + 73 * H, times_s=times))
+    assert sum("over an hour more than from its start to its end" in line for line in check(store).look_at) == named

@@ -92,6 +92,8 @@ _THINGS = {
     "criterion": ("judged number", "judged numbers"),
     "dated": ("date", "dates"),
     "removed": ("removal", "removals"),
+    "recording_bytes": ("recording's bytes", "recordings' bytes"),
+    "history": ("entry of the history", "entries of the history"),
 }
 
 

@@ -12,10 +12,12 @@ from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal
 from airwork.logbook.at_once import at_once
 from airwork.logbook.days import local_text
-from airwork.logbook.flights import sealed
+from airwork.logbook.flights import counts, sealed
 from airwork.logbook.schema import endorsement, flight, person, recording, signature, signing_key
 from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
+
+_AN_HOUR_S = 3600.0  # engine running before the recorder was on, or after
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,9 +162,14 @@ def _damage(connection: Connection) -> list[str]:
 
 
 def _odd(connection: Connection) -> list[str]:
-    """Flights that can't both be, training without an instructor, unsigned training."""
+    """Flights that can't both be, longer ones than their own times, training without an instructor, unsigned."""
     said = at_once(connection)
     f = flight.c
+    longer = sa.select(f.id, f.total_s).where(f.total_s > f.end_utc_s - f.start_utc_s + _AN_HOUR_S, counts()).limit(50)
+    said += [
+        f"flight {identity[:8]}: {total_s / 3600.0:.1f} h, over an hour more than from its start to its end"
+        for identity, total_s in connection.execute(longer)
+    ]
     no_instructor = connection.execute(
         sa.select(sa.func.count()).where(f.dual_s > 0, f.instructor_id.is_(None))
     ).scalar_one()

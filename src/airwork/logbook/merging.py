@@ -18,6 +18,7 @@ from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
 from airwork.logbook.at_once import at_once
 from airwork.logbook.changes import in_words
+from airwork.logbook.days import local_date
 from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
     TABLES,
@@ -178,17 +179,19 @@ class _Merge:
         return new
 
     def _refuse_the_future(self) -> None:
-        """No row may tell of a moment that hasn't come (a lesson planned for one may)."""
+        """No row may tell of a moment or a day that hasn't come (a lesson planned for one may)."""
+        tomorrow = local_date(self.latest_utc_s + 86400.0, "UTC")  # it is that day somewhere already
         for table in TABLES:
             for column in table.columns:
-                if not column.name.endswith("utc_s") or column is lesson.c.planned_utc_s:
+                day = column.name in {"local_date", "given_on", "on_date", "born_on"}
+                if not (day or column.name.endswith("utc_s")) or column is lesson.c.planned_utc_s:
                     continue
                 latest = self.source.execute(sa.select(sa.func.max(column))).scalar()
-                if latest is not None and latest > self.latest_utc_s:
+                if latest is not None and latest > (tomorrow if day else self.latest_utc_s):
                     moment = column.name.removesuffix("_utc_s").replace("_", " ")
+                    when = "is of a day in the future" if day else f"was {moment} in the future"
                     raise InputError(
-                        f"a {table.name} in it was {moment} in the future; "
-                        "nothing was taken in. Is a clock wrong, or the file made up?",
+                        f"a {table.name} in it {when}; nothing was taken in. Is a clock wrong, or the file made up?",
                         where=self.came_from or "merge",
                     )
 
