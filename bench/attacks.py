@@ -254,6 +254,7 @@ TESTS: tuple[tuple[str, str, str], ...] = (
     ("every address with made-up arguments, by its own description", "tests/web/test_openapi.py", ""),
     ("a file that corrects what is signed, speaks in another's name, of another student, with another's key", "tests/logbook/test_attacks.py", "file or export or key or json"),
     ("a signature replayed, a fork joined, a history cut off, a clock set back", "tests/logbook/test_attacks.py", "replayed or fork or cut_off or clock"),
+    ("a correction, a key, a mark, a name, a recording of another hand; a backup that isn't whole", "tests/logbook/test_second_hand.py", ""),
     ("a key, a chain, a backup, a log, a trigger put in another's place; a key that has ended; hours merged twice", "tests/logbook/test_falsified.py", ""),
     ("names that read as another's: lookalike letters, marks nobody sees, turned round, very long", "tests/logbook/test_attacks.py", "name_that or names_of or identity or endorsements"),
     ("a folder of traps: holes, pipes, links; a zip of zips", "tests/logbook/test_attacks.py", "batch or zips"),

@@ -15,7 +15,7 @@ from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.importing import import_debrief
-from airwork.logbook.merging import NotAgreed
+from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.records import Person
 from airwork.logbook.schema import flight, signing_key
 from airwork.logbook.school import school
@@ -62,6 +62,19 @@ def test_a_correction_counts_once_it_is_signed_and_not_before(full: Full) -> Non
     found = check(store)
     assert found.wrong == ()
     assert not any("overlap" in line or "waits" in line for line in found.look_at)
+
+
+def test_of_two_corrections_signed_apart_and_joined_the_one_signed_last_counts(make_store: MakeStore) -> None:
+    (ours, s), (theirs, _) = make_store.full("ours"), make_store.full("theirs")
+    before = _hours(ours, s.student) - 1.3 * H
+    for store, hours, at_s in ((ours, 2, NOW + 60.0), (theirs, 3, NOW + 120.0)):
+        new = _correct(store, s, end_utc_s=NOON + hours * H)
+        with store.change() as connection:
+            flights.sign_flight(connection, new, s.instructor, PASSWORD, now_utc_s=at_s)
+    done = merge(ours, theirs)
+    assert any("is corrected by" in line and "the one signed last counts" in line for line in done.said)
+    assert _hours(ours, s.student) == before + 3 * H
+    assert check(ours).wrong == ()
 
 
 @pytest.mark.parametrize("more", [{"role": "solo", "instructor": None}, {"role": "pic", "instructor": None}])

@@ -190,8 +190,8 @@ def test_a_tolerance_stands_in_the_dials_unit(text, unit, shown):
 def test_every_exercise_has_its_kneeboard_page(tmp_path: Path):
     b = demo_briefing()
     pages = kneeboard_pages(b)
-    assert [p.title for p in pages] == [m.title for m in make_card(b).maneuvers]
-    assert all(p.steps and p.limits and p.errors for p in pages)
+    assert [p["title"] for p in pages] == [m.title for m in make_card(b).maneuvers]
+    assert all(p["steps"] and p["limits"] and p["errors"] for p in pages)
     if shutil.which("pdfinfo"):
         assert re.search(rf"Pages:\s+{len(pages)}\b", facts_of(kneeboard_pdf(b), tmp_path))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+from dataclasses import asdict
 
 import pytest
 
@@ -29,7 +30,7 @@ def doc(found: Debrief) -> DebriefDoc:
 
 
 def test_it_is_plain_data(doc: DebriefDoc) -> None:
-    back = json.loads(json.dumps(doc.as_json(), allow_nan=False))
+    back = json.loads(json.dumps(asdict(doc), allow_nan=False))
     assert len(back["rows"]) == len(doc.rows) > 5
     assert back["maneuvers"][0]["criteria"][0]["name"] == doc.maneuvers[0].criteria[0].name
 

@@ -262,3 +262,31 @@ def test_an_endorsement_says_in_one_line_what_the_record_lacks_before_it(own) ->
     tail = endorsed("tailwheel", "")  # asked of everybody in command, with a medical and a review
     assert "No rule here" not in tail
     assert re.findall(r"61\.\d+\([a-z]\)", tail) == ["61.3(c)", "61.23(a)", "61.56(c)"]
+
+
+def test_an_invitation_changes_nothing_of_who_logs_in_already(own) -> None:
+    emmett, accounts = own.as_("Emmett Dray"), own.app.state.accounts
+    refused = emmett.post("/people/invite", {"person": own.emmett, "role": "student"})
+    assert refused.status_code == 422
+    assert "logs in as chief already" in refused.text
+    assert accounts.find("Emmett Dray").role == "chief"
+
+
+def test_who_is_forgotten_logs_in_no_more_and_their_name_goes(tmp_path) -> None:
+    from airwork.logbook.forgetting import forget_student
+
+    school = build_school(tmp_path / "own")
+    jan, store = school.as_("Jan Ruiz"), school.app.state.store
+    assert jan.get("/debriefs").status_code == 200
+    with store.read() as connection:
+        person = person_by_id(connection, school.jan)
+    forget_student(store, person, now_utc_s=time.time())
+    assert jan.get("/debriefs").status_code == 303  # to the log-in
+    assert Browser(school.app).log_in("Jan Ruiz").status_code == 401
+    assert "Jan Ruiz" not in school.app.state.accounts.path.read_text("utf-8")
+
+
+def test_a_name_with_a_dot_more_is_the_same_name(own) -> None:
+    said = own.as_("Emmett Dray").post("/people/new", {"name": "Emmett Dray.", "student": "yes", "zone": "UTC"})
+    assert said.status_code == 422
+    assert "Emmett Dray is entered already" in said.text

@@ -5,6 +5,7 @@ A backup is itself a logbook: it opens with --data. A school's PostgreSQL logboo
 
 from __future__ import annotations
 
+import dataclasses
 import re
 import sqlite3
 import tempfile
@@ -55,7 +56,7 @@ def back_up(store: Store, path: Path) -> Copied:
                 wanted = carry.counts(connection)
                 sqlite_files.backed_up(connection.connection.driver_connection, draft)
         else:
-            copy = open_store(draft, create=True)
+            copy = dataclasses.replace(open_store(draft, create=True), keeps_history=False)  # as it is, right or wrong
             try:
                 with store.read() as source, copy.change() as target:
                     wanted = carry.copy_all(source, target)
@@ -151,14 +152,10 @@ def set_aside(path: Path, backup: Path) -> Path:
 
 
 def _is_logbook(path: Path) -> bool:
+    asked = "SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'"
     try:
-        connection = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
-        try:
-            return (
-                connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").fetchone() is not None
-            )
-        finally:
-            connection.close()
+        with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as connection:
+            return connection.execute(asked).fetchone() is not None
     except sqlite3.DatabaseError:
         return False
 

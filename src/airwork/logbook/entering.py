@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
+from typing import Any
 
 from airwork.airdata.geodesy import leg
 from airwork.errors import InputError
@@ -76,7 +77,10 @@ def complete(entry: FlightEntry) -> Completed:
     day = _day(entry, zone_name)
     times = _times(entry)
     distances = _distances(entry)
-    if "cross_country" not in entry.times_s and (distances.farthest_m or 0.0) > rules.cross_country.more_than_m:
+    if (
+        "cross_country" not in entry.times_s
+        and (distances["farthest_landing_m"] or 0.0) > rules.cross_country.more_than_m
+    ):
         times["cross_country"] = times["total"]
         notes.append("counted as cross-country: " + rules.cross_country.text)
     if "night" not in entry.times_s:
@@ -99,11 +103,8 @@ def complete(entry: FlightEntry) -> Completed:
         remarks=clean(entry.remarks, "remarks"),
         passengers=int(number(entry.passengers, "passengers", 0, 20)),
         sole_manipulator=entry.sole_manipulator,
-        distance_m=distances.total_m,
-        farthest_landing_m=distances.farthest_m,
-        longest_leg_m=distances.longest_leg_m,
-        landing_points=distances.landing_points,
-        full_stop_points=distances.landing_points if any(m.full_stop for m in movements) else None,
+        **distances,
+        full_stop_points=distances["landing_points"] if any(m.full_stop for m in movements) else None,
         source=entry.source,
         signed_by_id=None,
         signed_utc_s=None,
@@ -162,29 +163,17 @@ def _times(entry: FlightEntry) -> dict[str, float]:
     return times
 
 
-@dataclass(frozen=True, slots=True)
-class _Distances:
-    total_m: float | None
-    farthest_m: float | None
-    longest_leg_m: float | None
-    landing_points: int | None
-
-
-def _distances(entry: FlightEntry) -> _Distances:
+def _distances(entry: FlightEntry) -> dict[str, Any]:
     """Straight-line distances over the ellipsoid along the route; as typed where the places have no position."""
-    points = len({p.id for p in entry.route[1:]}) or None
-    where = [p.position_rad for p in entry.route]
-    if len(where) < 2 or None in where:
-        return _Distances(entry.distance_m, entry.farthest_landing_m, None, points)
-    known = [p for p in where if p is not None]
+    typed = {"distance_m": entry.distance_m, "farthest_landing_m": entry.farthest_landing_m}
+    out = {**typed, "longest_leg_m": None, "landing_points": len({p.id for p in entry.route[1:]}) or None}
+    known = [p.position_rad for p in entry.route if p.position_rad is not None]
+    if len(known) < 2 or len(known) < len(entry.route):
+        return out
     legs = [leg(*a, *b).distance_m for a, b in pairwise(known)]
     farthest = max(leg(*known[0], *b).distance_m for b in known[1:])
-    return _Distances(
-        entry.distance_m if entry.distance_m is not None else sum(legs),
-        entry.farthest_landing_m if entry.farthest_landing_m is not None else farthest,
-        max(legs),
-        points,
-    )
+    worked_out = {"distance_m": sum(legs), "farthest_landing_m": farthest, "longest_leg_m": max(legs)}
+    return {**out, **worked_out, **{name: value for name, value in typed.items() if value is not None}}
 
 
 def _night(entry: FlightEntry, total_s: float) -> tuple[float, list[str]]:

@@ -21,18 +21,13 @@ from airwork.logbook.merging import Merged, merge
 from airwork.logbook.plausible import refuse_implausible
 from airwork.logbook.records import Person, clean_name
 from airwork.logbook.schema import (
+    OF_FLIGHT,
     TABLES,
+    WHOSE,
     airplane,
-    criterion,
-    dated,
-    debrief,
     endorsement,
-    episode,
     flight,
     history,
-    lesson,
-    mark,
-    movement,
     note,
     person,
     place,
@@ -40,7 +35,6 @@ from airwork.logbook.schema import (
     recording_bytes,
     signature,
     signing_key,
-    stop,
 )
 from airwork.logbook.store import Store, memory_store
 
@@ -79,16 +73,8 @@ def _tables(connection: Connection, student: Person, *, instructor_notes: bool) 
     if not instructor_notes:
         notes = sa.and_(notes, note.c.for_instructors.is_(False))
     which: dict[Table, sa.ColumnElement[bool]] = {
-        lesson: lesson.c.student_id == student.id,
-        flight: mine,
-        stop: stop.c.flight_id.in_(ids),
-        movement: movement.c.flight_id.in_(ids),
-        debrief: debrief.c.flight_id.in_(ids),
-        episode: episode.c.flight_id.in_(ids),
-        criterion: criterion.c.flight_id.in_(ids),
-        mark: mark.c.student_id == student.id,
-        endorsement: endorsement.c.student_id == student.id,
-        dated: dated.c.person_id == student.id,
+        **{table: table.c[column] == student.id for table, column in WHOSE.items()},
+        **{table: table.c.flight_id.in_(ids) for table in OF_FLIGHT},
         note: notes,
         recording: recording.c.sha256.in_(sa.select(flight.c.recording_sha256).where(mine)),
         signature: sa.or_(
@@ -112,8 +98,10 @@ def _tables(connection: Connection, student: Person, *, instructor_notes: bool) 
         for name in ("instructor_id", "by_id", "signed_by_id", "person_id")
         if row.get(name)
     }
+    # of an instructor the name alone; changed_utc_s 0: it never overwrites the whole entry elsewhere
+    only_name = {"born_on": None, "contact": "", "is_student": False, "changed_utc_s": 0.0}
     found["person"] = [
-        row if row["id"] == student.id else _only_name(row)
+        row if row["id"] == student.id else {**row, **only_name}
         for row in _referred(connection, person, people | {student.id})
     ]
     return {t.name: found[t.name] for t in TABLES if t.name in found}
@@ -124,27 +112,16 @@ def _referred(connection: Connection, table: Table, ids: set[Any]) -> list[dict[
     return [row for batch in carry.rows(connection, table, table.c.id.in_(wanted)) for row in batch]
 
 
-def _only_name(row: dict[str, Any]) -> dict[str, Any]:
-    """An instructor in a student's export. changed_utc_s 0: it never overwrites the whole entry elsewhere."""
-    return {**row, "born_on": None, "contact": "", "is_student": False, "changed_utc_s": 0.0}
-
-
 def _write(out: zipfile.ZipFile, connection: Connection, tables: dict[str, list[dict[str, Any]]]) -> None:
     content = {"format": FORMAT, "version": VERSION, "tables": tables}
     out.writestr("README.txt", _README)
-    out.writestr("student.json", json.dumps(content, ensure_ascii=False, indent=1, default=_plain))
+    out.writestr("student.json", json.dumps(content, ensure_ascii=False, indent=1, default=date.isoformat))
     for name, rows in tables.items():
         if rows:
             out.writestr(f"{name}.csv", _csv(rows))
     for row in tables["recording"]:
         file_name, raw = recordings.original(connection, row["sha256"])
         out.writestr(f"recordings/{row['sha256']}{Path(file_name).suffix[:12]}", raw)
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, date):
-        return value.isoformat()
-    raise TypeError(f"can't write {type(value).__name__}")
 
 
 def _csv(rows: Sequence[dict[str, Any]]) -> str:
@@ -207,10 +184,7 @@ def _content(zipped: zipfile.ZipFile, where: str) -> dict[str, list[dict[str, An
 
 
 # Whose each row is; what else an export holds is of nobody.
-_WHOSE = {
-    "flight": "pilot_id", "lesson": "student_id", "mark": "student_id", "endorsement": "student_id",
-    "dated": "person_id", "note": "person_id",
-}  # fmt: skip
+_WHOSE = {table.name: column for table, column in WHOSE.items()}
 _OF_NOBODY = {
     "person", "airplane", "place", "recording", "stop", "movement", "debrief", "episode", "criterion", "signing_key",
     "signature", "history",

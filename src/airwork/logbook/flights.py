@@ -178,10 +178,17 @@ def waits() -> sa.ColumnElement[bool]:
 
 
 def counts() -> sa.ColumnElement[bool]:
-    """A flight in whose place no signed later entry counts, and no correction that waits for its signature."""
-    later = flight.alias("later")
-    replaced = sa.exists().where(later.c.corrects_id == flight.c.id, sealed(later)).correlate(flight)
-    return ~replaced & ~waits()
+    """A flight in whose place no signed later entry of its pilot counts, and no correction that waits to be signed.
+
+    Of several that are signed (two logbooks joined) the one signed last.
+    """
+    later, rival, f = flight.alias("later"), flight.alias("rival"), flight.c
+    same = later.c.pilot_id.is_not_distinct_from(f.pilot_id)
+    replaced = sa.exists().where(later.c.corrects_id == f.id, same, sealed(later)).correlate(flight)
+    when, own = sa.func.coalesce(rival.c.signed_utc_s, 0.0), sa.func.coalesce(f.signed_utc_s, 0.0)
+    after = sa.or_(when > own, sa.and_(when == own, rival.c.id > f.id))
+    beaten = sa.exists().where(rival.c.corrects_id == f.corrects_id, after, sealed(rival)).correlate(flight)
+    return ~replaced & ~beaten & ~waits()
 
 
 def in_time() -> tuple[sa.ColumnElement[object], ...]:

@@ -16,6 +16,7 @@ from airwork.logbook.recordings import drop_unused
 from airwork.logbook.records import Person
 from airwork.logbook.rules import load_rules
 from airwork.logbook.schema import (
+    WHOSE,
     dated,
     debrief,
     endorsement,
@@ -84,12 +85,8 @@ def _forget(connection: Connection, student: Person, now_utc_s: float) -> Forgot
     mine_ids = sa.select(flight.c.id).where(mine)
     _take_words_out(connection, student, mine)
     worked_out.forget(connection, [student.id])
-    for table, column in (
-        (mark, mark.c.student_id),
-        (note, note.c.person_id),
-        (dated, dated.c.person_id),
-    ):
-        connection.execute(sa.delete(table).where(column == student.id))
+    for table in (mark, note, dated):
+        connection.execute(sa.delete(table).where(table.c[WHOSE[table]] == student.id))
     connection.execute(sa.delete(debrief).where(debrief.c.flight_id.in_(mine_ids)))
     connection.execute(sa.delete(episode).where(episode.c.flight_id.in_(mine_ids)))
     with_instructor = sa.and_(mine, flight.c.instructor_id.is_not(None), flight.c.dual_s > 0)
@@ -126,11 +123,9 @@ def _take_words_out(connection: Connection, student: Person, mine: sa.ColumnElem
     history.forget(connection, "person", [student.id])
     history.forget(connection, "flight", flights)
     signed = list(flights)
-    for table, column in (
-        (mark, mark.c.student_id), (note, note.c.person_id), (dated, dated.c.person_id),
-        (endorsement, endorsement.c.student_id), (lesson, lesson.c.student_id),
-    ):  # fmt: skip
-        ids = [str(row[0]) for row in connection.execute(sa.select(table.c.id).where(column == student.id))]
+    for table, column in WHOSE.items():
+        mine_too = sa.select(table.c.id).where(table.c[column] == student.id)
+        ids = [str(row[0]) for row in connection.execute(mine_too)] if table is not flight else []
         history.forget(connection, table.name, ids)
         signed += ids if table is endorsement else []
     s = signature.c

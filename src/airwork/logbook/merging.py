@@ -275,10 +275,13 @@ class _Merge:
         if old is None:
             return
         other = self.target.execute(sa.select(f.id).where(f.corrects_id == old.id, f.id != row["id"])).scalar()
-        if old.pilot_id != row["pilot_id"] or other is not None:
-            why = "is somebody else's" if other is None else f"is corrected by {other[:8]} already"
-            self.done.said.append(f"flight {row['id'][:8]} was to correct {old.id[:8]}, which {why}; it does not")
-            row["corrects_id"] = None
+        if old.pilot_id != row["pilot_id"]:
+            self.done.said.append(
+                f"flight {row['id'][:8]} was to correct {old.id[:8]}, which is somebody else's; it does not"
+            )
+        elif other is not None:
+            said = f"is corrected by {other[:8]} already, and by {row['id'][:8]}; the one signed last counts"
+            self.done.said.append(f"flight {old.id[:8]} {said}")
         elif old.id in self.flights_before:
             self.done.changes.append(
                 f"flight {old.id[:8]}: {row['id'][:8]} is to count in its place once a key known here signs it"

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
-from airwork.airdata.sun import SunDay, is_night, sun_day
+from airwork.airdata.sun import is_night, sun_day
 from airwork.logbook.days import local_date, zone
 from airwork.logbook.rules import Night
 
@@ -52,8 +51,9 @@ def is_late_night(utc_s: float, position_rad: tuple[float, float], zone_name: st
     moment = datetime.fromtimestamp(utc_s, tz=UTC)
     after = timedelta(minutes=rule.passenger_after_sunset_min)
     before = timedelta(minutes=rule.passenger_before_sunrise_min)
-    evenings = list(_days_around(utc_s, position_rad, zone_name))
-    for evening, morning in pairwise(evenings):
+    here, today = zone(zone_name), local_date(utc_s, zone_name)
+    days = [sun_day(*position_rad, today + timedelta(days=n), here) for n in (-1, 0, 1)]
+    for evening, morning in pairwise(days):
         starts = evening.sunset + after if evening.sunset else None
         ends = morning.sunrise - before if morning.sunrise else None
         if evening.sun == "down all day" and evening.noon <= moment <= morning.noon:
@@ -61,10 +61,3 @@ def is_late_night(utc_s: float, position_rad: tuple[float, float], zone_name: st
         if starts is not None and moment >= starts and moment <= (ends if ends is not None else morning.noon):
             return True
     return False
-
-
-def _days_around(utc_s: float, position_rad: tuple[float, float], zone_name: str) -> Iterator[SunDay]:
-    here = zone(zone_name)
-    today = local_date(utc_s, zone_name)
-    for offset in (-1, 0, 1):
-        yield sun_day(*position_rad, today + timedelta(days=offset), here)

@@ -201,9 +201,11 @@ def clean_name(text: str, where: str) -> str:
 
 
 def read_as(name: str) -> str:
-    """The same for names that read alike: capitals, widths, spaces, marks nobody sees, letters of one look."""
+    """The same for names that read alike: capitals, widths, spaces, dots and dashes, marks nobody sees, letters of one
+    look."""
     plain = unicodedata.normalize("NFKC", name).casefold().translate(_LOOKS)
-    return " ".join("".join(c for c in plain if unicodedata.category(c) != "Cf").split())
+    bare = ((c, unicodedata.category(c)) for c in plain)
+    return " ".join("".join(" " if kind[0] in "PS" else c for c, kind in bare if kind != "Cf").split())
 
 
 def number(value: float, where: str, low: float, high: float) -> float:

@@ -390,6 +390,12 @@ history = Table(
     Index(None, "what", "thing_id"),
 )
 
+# The parts of a flight, and of the others whose each row is.
+OF_FLIGHT = (stop, movement, debrief, episode, criterion)
+WHOSE: dict[Table, str] = {
+    flight: "pilot_id", lesson: "student_id", mark: "student_id", endorsement: "student_id", dated: "person_id",
+    note: "person_id",
+}  # fmt: skip
 # In the order rows may be written: what is referred to comes first.
 TABLES: tuple[Table, ...] = (
     person, airplane, place, lesson, recording, recording_bytes, flight, stop, movement, debrief, episode, criterion,

@@ -121,7 +121,8 @@ def open_store(where: str | Path | None = None, *, create: bool = False) -> Stor
                 raise InputError(
                     "there is no logbook here yet; start one with: airwork logbook add student NAME.", where=str(path)
                 )
-            _make_private(path)
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))  # its owner's alone: names and medical dates
         store = Store(_sqlite_engine(path), str(path), path, read_only=not _writable(path))
     try:
         _bring_up_to_date(store, create=create)
@@ -134,7 +135,8 @@ def open_store(where: str | Path | None = None, *, create: bool = False) -> Stor
 def file_of(where: str | Path | None) -> Path | None:
     """The file a logbook is kept in, as `open_store` is told it; None for one on a server."""
     given = _named(where)
-    return None if "://" in given else _file_path(Path(given).expanduser())
+    path = Path(given).expanduser()
+    return None if "://" in given else path / FILE_NAME if path.is_dir() or path.suffix == "" else path
 
 
 def _named(where: str | Path | None) -> str:
@@ -146,16 +148,6 @@ def memory_store() -> Store:
     store = Store(_sqlite_engine(None), "memory", None, keeps_history=False)
     metadata.create_all(store.engine)
     return store
-
-
-def _file_path(path: Path) -> Path:
-    return path / FILE_NAME if path.is_dir() or path.suffix == "" else path
-
-
-def _make_private(path: Path) -> None:
-    """An empty file only its owner can read: it will hold names and medical dates."""
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
 
 
 def _writable(path: Path) -> bool:

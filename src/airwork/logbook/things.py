@@ -14,14 +14,13 @@ from sqlalchemy import Connection, Table
 from airwork.logbook import schema
 
 # Table -> the column that names the thing its rows belong to; a table that isn't here belongs to no thing.
-_OF_FLIGHT = (schema.stop, schema.movement, schema.debrief, schema.episode, schema.criterion)
 _BY_ID = (
     schema.person, schema.airplane, schema.place, schema.lesson, schema.flight, schema.mark, schema.endorsement,
     schema.dated, schema.note, schema.removed, schema.signing_key, schema.signature,
 )  # fmt: skip
 NAMED_BY: dict[str, tuple[str, str]] = {
     **{t.name: (t.name, "id") for t in _BY_ID},
-    **{t.name: (schema.flight.name, "flight_id") for t in _OF_FLIGHT},
+    **{t.name: (schema.flight.name, "flight_id") for t in schema.OF_FLIGHT},
     **{t.name: (schema.recording.name, "sha256") for t in (schema.recording, schema.recording_bytes)},
 }
 _WHOLE: dict[str, Table] = {t.name: t for t in (*_BY_ID, schema.recording)}
@@ -85,8 +84,8 @@ def states(connection: Connection, what: str, ids: Sequence[str] | None = None) 
 def _with_parts(connection: Connection, flights: dict[str, State]) -> None:
     """Add to each flight its route and movements, and what its debrief and maneuvers come to as hashes."""
     ids = list(flights)
-    parts: dict[str, dict[str, list[State]]] = {t.name: {i: [] for i in ids} for t in _OF_FLIGHT}
-    for table in _OF_FLIGHT:
+    parts: dict[str, dict[str, list[State]]] = {t.name: {i: [] for i in ids} for t in schema.OF_FLIGHT}
+    for table in schema.OF_FLIGHT:
         for row in connection.execute(
             sa.select(table).where(table.c.flight_id.in_(ids)).order_by(*table.primary_key.columns)
         ):

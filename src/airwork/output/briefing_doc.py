@@ -6,7 +6,7 @@ One value feeds the terminal, the PDF and the page. Everything comes from the Br
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from airwork import units
@@ -75,10 +75,6 @@ class BriefingDoc:
     sections: tuple[Section, ...]
     cautions: tuple[str, ...]
     footer: str
-
-    def as_json(self) -> dict[str, Any]:
-        """Plain data for the typesetter and the template."""
-        return asdict(self)
 
 
 def make_doc(briefing: Briefing) -> BriefingDoc:
@@ -398,12 +394,9 @@ def _exercises(b: Briefing) -> Iterator[Section]:
         s = e.set_up
         floor = f"floor {style.altitude(s.floor_m)} ({s.floor_why})"
         remark = f"{style.clock(e.start_utc_s)}, {style.altitude(s.entry_altitude_m)}, {floor}"
-        blocks: list[Block] = [
-            Table(
-                tuple((n.name, value_text(n.value), n.also, how_text(n.value)) for n in s.numbers), ("", "", "", "from")
-            ),
-            Listing(s.steps, "Steps", numbered=True),
-        ]
+        how = (", ".join(filter(None, (n.value.how, n.value.source, n.value.note))) for n in s.numbers)
+        numbers = tuple((n.name, value_text(n.value), n.also, said) for n, said in zip(s.numbers, how, strict=True))
+        blocks: list[Block] = [Table(numbers, ("", "", "", "from")), Listing(s.steps, "Steps", numbered=True)]
         for name, rows in s.tables.items():
             blocks.append(Table(rows[1:], rows[0], name) if len(rows) > 1 else Table(rows, title=name))
         if s.tolerances:
@@ -429,8 +422,3 @@ def _digits(number: float) -> str:
     text = f"{number:,.{places}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return text.replace("-", "−")
-
-
-def how_text(value: Value) -> str:
-    """Where a number came from, in few words."""
-    return ", ".join(filter(None, [value.how, value.source, value.note]))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -17,13 +18,10 @@ from airwork import units
 from airwork.lesson.area import FlatMap
 from airwork.lesson.briefing import Briefing
 from airwork.output.briefing_doc import PlotName
+from airwork.output.performance_frame import PLAIN
 
 _DASHES = ("-", "--", "-.", ":")
-_STYLE = {
-    "text.parse_math": False,  # a $ in a name is a $
-    "font.family": "DejaVu Sans", "font.size": 8.5, "svg.fonttype": "none", "svg.hashsalt": "airwork",
-    "axes.spines.top": False, "axes.spines.right": False, "axes.linewidth": 0.8, "lines.linewidth": 1.3,
-}  # fmt: skip
+_STYLE: Any = {**PLAIN, "lines.linewidth": 1.3}
 GREY = "0.55"
 
 
@@ -35,7 +33,7 @@ def briefing_plots(briefing: Briefing) -> dict[PlotName, str]:
     made: dict[PlotName, str] = {}
     draw: dict[PlotName, tuple[tuple[float, float], Callable[[Any, Briefing], bool]]] = {
         "map": ((6.4, 4.6), _map),
-        "close": ((6.4, 4.6), _close),
+        "close": ((6.4, 4.6), partial(_map, close=True)),
         "profile": ((6.4, 2.5), _profile),
         "fuel": ((6.4, 2.4), _fuel),
         "envelope": ((6.4, 2.9), _envelope),
@@ -50,14 +48,12 @@ def briefing_plots(briefing: Briefing) -> dict[PlotName, str]:
     return made
 
 
-def _close(ax: Any, b: Briefing) -> bool:
-    """The map, drawn in to the exercises' paths."""
-    return any(e.path is not None for e in b.exercises) and _map(ax, b, close=True)
-
-
 def _map(ax: Any, b: Briefing, *, close: bool = False) -> bool:
-    """Area, landing places, the path of each exercise over the ground, ways out and home; nautical miles."""
-    if b.area is None:
+    """Area, landing places, the path of each exercise over the ground, ways out and home; nautical miles.
+
+    close : drawn in to the exercises' paths.
+    """
+    if b.area is None or (close and all(e.path is None for e in b.exercises)):
         return False
     corners = np.array(b.area.corners_rad)
     flat = FlatMap(float(corners[:, 0].mean()), float(corners[:, 1].mean()))

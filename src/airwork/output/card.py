@@ -140,10 +140,6 @@ def _flaps(limits: Sequence[tuple[str, str]]) -> CardLine:
     return CardLine(f"flaps {'/'.join(n for n, _ in limits)}", "/".join(v for _, v in limits))
 
 
-def _recovery(kind: str) -> str:
-    return room(kind).facts.recovery
-
-
 def _engine(b: Briefing) -> tuple[CardLine, ...]:
     if b.cockpit is None:
         return ()
@@ -202,14 +198,14 @@ def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
                 times=f"×{len(group)}" if len(group) > 1 else "",
                 altitude=style.altitude(e.set_up.entry_altitude_m),
                 floor=style.altitude(e.set_up.floor_m),
-                heading=_heading(b, e),
+                heading="" if e.path is None else magnetic(b, e.path.heading_rad, 10),
                 line=_together(e.set_up.card_line),
                 limits=" · ".join(
                     f"{t.name} {on_dial(t.text, b.dial_unit)}"
                     for t in e.set_up.tolerances
                     if any(map(str.isdigit, t.text))
                 ).replace("bank limit at most", "at most"),
-                recovery=_recovery(e.kind),
+                recovery=room(e.kind).facts.recovery,
             )
         )
     return tuple(out)
@@ -218,11 +214,6 @@ def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
 def _together(line: str) -> str:
     """A card line that breaks between its parts only: what stands between two dots stays on one line."""
     return " · ".join(part.replace(" ", "\u00a0") if len(part) < 32 else part for part in line.split(" · "))
-
-
-def _heading(b: Briefing, e: PlannedExercise) -> str:
-    """Heading to begin on."""
-    return "" if e.path is None else magnetic(b, e.path.heading_rad, 10)
 
 
 def _tanks(b: Briefing) -> tuple[CardTank, ...]:

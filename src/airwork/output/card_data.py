@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +96,3 @@ class CardData:
     unchecked: tuple[str, ...]
     sketch: Sketch | None
     footer: str
-
-    def as_json(self) -> dict[str, Any]:
-        """Plain data for the typesetter."""
-        return asdict(self)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+from dataclasses import asdict
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Literal
@@ -20,7 +21,7 @@ _FONTS = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 def card_pdf(card: CardData, paper: Paper = "a5") -> bytes:
     """The card as a PDF: one page to fly by, a second with the way out; further pages rather than type under 9 pt."""
     width, height = PAPERS[paper]
-    return typeset("card.typ", {"card": json.dumps(card.as_json()), "width": width, "height": height})
+    return typeset("card.typ", {"card": json.dumps(asdict(card)), "width": width, "height": height})
 
 
 def typeset(

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
-from airwork.errors import InputError
+from airwork.logbook import days
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, ungraded
 from airwork.maneuvers.grading.measure import worth_showing
@@ -160,10 +160,6 @@ class DebriefDoc:
     quality: tuple[str, ...]
     made: str
 
-    def as_json(self) -> dict[str, Any]:
-        """Plain data for the typesetter and the template."""
-        return asdict(self)
-
 
 def make_debrief_doc(
     found: Debrief, *, zone: str = "UTC", every: bool = False, marks: Marks | None = None
@@ -180,17 +176,17 @@ def make_debrief_doc(
     ------
     InputError : the zone is unknown.
     """
-    try:
-        ZoneInfo(zone)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise InputError(f"no time zone {zone!r}; write one like America/Denver.", where="--zone") from None
+    days.zone(zone, "--zone")
     data, given = found.as_json(), marks or {}
     dial = dial_of(found)
     rows = tuple(_row(k, e, every or k in given, given.get(k, ()), dial) for k, e in enumerate(data["episodes"]))
     rows = _with_what_is_first(rows, next((o["start_s"] for o in data["first"] if o["heading"] == "first"), None))
     return DebriefDoc(
         title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION,
-        three=_three(data["first"]), first=tuple(_said_first(line) for line in data["first"]),
+        three=_three(data["first"]),
+        first=tuple(
+            (o["heading"], "" if o["start_s"] is None else clock(o["start_s"]), o["text"]) for o in data["first"]
+        ),
         summary=_summary(rows), rows=rows,
         maneuvers=tuple(_part(r, data["episodes"][r.index], dial, given.get(r.index, ())) for r in rows if r.section),
         fuel=tuple(words.fuel_lines(data["fuel"])), notes=tuple(data["notes"]), rule=_rule(found),
@@ -233,11 +229,6 @@ def _short(text: str) -> str:
             break
         first = f"{first} {part}"
     return first
-
-
-def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:
-    when = "" if line["start_s"] is None else clock(line["start_s"])
-    return line["heading"], when, line["text"]
 
 
 def dial_of(found: Debrief) -> str:

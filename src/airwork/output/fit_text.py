@@ -44,7 +44,8 @@ def _lines(report: FitReport) -> Iterator[str]:
         yield from (f"  {line}" for line in report.ready)
     yield from ("", "How this airplane differs from its book")
     if report.differences:
-        yield from (f"  {d.words}{_width(d.value_90, d.unit) if d.clear else ''}" for d in report.differences)
+        for d in report.differences:
+            yield f"  {d.words}" + (f" (± {d.value_90:.{1 if d.unit == 'gph' else 0}f})" if d.clear else "")
     else:
         yield "  can't be said: it takes a handbook's tables and readings of this airplane"
     if report.wear:
@@ -108,11 +109,6 @@ def _reading(row: dict[str, object]) -> str:
     if row.get("recording"):
         parts.append(f"{row['recording']}, {row.get('note', '')}")
     return ", ".join(parts)
-
-
-def _width(value: float, unit: str) -> str:
-    digits = 1 if unit == "gph" else 0
-    return f" (± {value:.{digits}f})"
 
 
 def _n(value: float) -> str:

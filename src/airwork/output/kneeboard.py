@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from typing import Any
 
 from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.maneuvers import room
@@ -14,54 +14,30 @@ from airwork.output.card_pdf import PAPERS, Paper, typeset
 from airwork.output.dial import on_dial
 
 
-@dataclass(frozen=True, slots=True)
-class KneeboardPage:
-    """One exercise: what it is flown by, its steps, what it is held to, what usually goes wrong, the way out."""
+def kneeboard_pages(briefing: Briefing) -> list[dict[str, Any]]:
+    """The pages of a briefing, in flying order; an exercise flown again has one page.
 
-    title: str
-    times: str
-    altitude: str
-    floor: str
-    heading: str
-    line: str
-    numbers: tuple[tuple[str, str, str], ...]
-    steps: tuple[str, ...]
-    limits: tuple[tuple[str, str], ...]
-    errors: tuple[str, ...]
-    cautions: tuple[str, ...]
-    aloud: tuple[str, ...]
-    recovery: str
-    note: str
+    One exercise each: what it is flown by, its steps, what it is held to, what usually goes wrong, the way out.
+    """
+    return [_page(briefing, group) for group in grouped(briefing.exercises)]
 
 
-def kneeboard_pages(briefing: Briefing) -> tuple[KneeboardPage, ...]:
-    """The pages of a briefing, in flying order; an exercise flown again has one page."""
-    return tuple(_page(briefing, group) for group in grouped(briefing.exercises))
-
-
-def _page(b: Briefing, group: list[PlannedExercise]) -> KneeboardPage:
+def _page(b: Briefing, group: list[PlannedExercise]) -> dict[str, Any]:
     e, style, facts = group[0], b.style, room(group[0].kind).facts
-    times = f"×{len(group)}" if len(group) > 1 else ""
-    heading = "" if e.path is None else magnetic(b, e.path.heading_rad, 10)
+    page: dict[str, Any] = {
+        "title": e.title, "times": f"×{len(group)}" if len(group) > 1 else "", "altitude": "", "floor": "",
+        "heading": "" if e.path is None else magnetic(b, e.path.heading_rad, 10), "line": e.problem, "numbers": (),
+        "steps": (), "limits": (), "errors": (), "cautions": (), "aloud": facts.aloud, "recovery": "", "note": e.note,
+    }  # fmt: skip
     if e.set_up is None:
-        return KneeboardPage(e.title, times, "", "", heading, e.problem, (), (), (), (), (), facts.aloud, "", e.note)
+        return page
     s = e.set_up
-    return KneeboardPage(
-        title=e.title,
-        times=times,
-        altitude=style.altitude(s.entry_altitude_m),
-        floor=style.altitude(s.floor_m),
-        heading=heading,
-        line=s.card_line,
-        numbers=tuple((n.name, value_text(n.value), n.also) for n in s.numbers),
-        steps=s.steps,
-        limits=tuple((t.name, on_dial(t.text, b.dial_unit)) for t in s.tolerances),
-        errors=s.usual_errors,
-        cautions=s.cautions,
-        aloud=facts.aloud,
-        recovery=facts.recovery,
-        note=e.note,
-    )
+    return page | {
+        "altitude": style.altitude(s.entry_altitude_m), "floor": style.altitude(s.floor_m), "line": s.card_line,
+        "numbers": [(n.name, value_text(n.value), n.also) for n in s.numbers], "steps": s.steps,
+        "limits": [(t.name, on_dial(t.text, b.dial_unit)) for t in s.tolerances], "errors": s.usual_errors,
+        "cautions": s.cautions, "recovery": facts.recovery,
+    }  # fmt: skip
 
 
 def kneeboard_pdf(briefing: Briefing, paper: Paper = "a5") -> bytes:
@@ -73,6 +49,6 @@ def kneeboard_pdf(briefing: Briefing, paper: Paper = "a5") -> bytes:
         "head": f"{briefing.student} · {briefing.airplane_name} · {briefing.style.day(briefing.start_utc_s)}",
         "directions": "headings magnetic" if briefing.weather.variation_rad is not None else "headings TRUE",
         "footer": f"{briefing.program} · {briefing.standard} · {CAUTION}",
-        "pages": [asdict(p) for p in kneeboard_pages(briefing)],
+        "pages": kneeboard_pages(briefing),
     }
     return typeset("kneeboard.typ", {"data": json.dumps(pages), "width": width, "height": height})

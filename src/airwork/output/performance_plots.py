@@ -25,7 +25,7 @@ from airwork.airplane.performance.state import Array
 from airwork.airplane.performance.throttle import full_throttle_rpm
 from airwork.airplane.performance.today import title_of
 from airwork.airplane.performance.turning import sustained_bank
-from airwork.errors import AirworkError, InputError
+from airwork.errors import AirworkError
 from airwork.files import write_whole
 from airwork.output.performance_collapse import collapse
 from airwork.output.performance_frame import (
@@ -38,6 +38,7 @@ from airwork.output.performance_frame import (
     SLOW_FLIGHT,
     STYLE,
     flaps_word,
+    kind_of,
     notches_with_stall,
     roomy,
 )  # fmt: skip
@@ -48,18 +49,8 @@ PANELS = ("rpm", "power", "climb", "bank", "collapse")
 def plot_performance(
     performance: Performance, today: Condition, path: Path, panels: Sequence[str] = PANELS, *, caution: str = ""
 ) -> None:
-    """Draw into a file; its ending says which kind. `caution` stands at the foot.
-
-    Raises
-    ------
-    InputError : the ending is neither .png nor .svg, or its folder is missing.
-    """
-    kind = path.suffix.lower().lstrip(".")
-    if kind not in {"png", "svg"}:
-        raise InputError("a plot is written as .png or .svg.", where=str(path))
-    if not path.parent.is_dir():
-        raise InputError("its folder does not exist.", where=str(path))
-    write_whole(path, picture(performance, today, kind, panels, caution=caution))
+    """Draw into a file, as `kind_of` says. `caution` stands at the foot."""
+    write_whole(path, picture(performance, today, kind_of(path), panels, caution=caution))
 
 
 def picture(

@@ -12,17 +12,14 @@ from typing import Any
 
 import numpy as np
 
-from airwork.errors import InputError
 from airwork.files import write_whole
+from airwork.output.performance_frame import PLAIN, kind_of
 from airwork.recording.flight import Flight
-from airwork.recording.summary import printed, printed_unit
+from airwork.recording.summary import printed
 
 _MOST_POINTS = 4_000
 _STYLE: Any = {
-    "text.parse_math": False,  # a $ in a name is a $
-    "font.family": "DejaVu Sans", "font.size": 8.5, "svg.fonttype": "none", "svg.hashsalt": "airwork",
-    "axes.spines.top": False, "axes.spines.right": False, "axes.linewidth": 0.8, "lines.linewidth": 1.0,
-    "axes.grid": True, "grid.color": "0.9", "grid.linewidth": 0.6,
+    **PLAIN, "lines.linewidth": 1.0, "axes.grid": True, "grid.color": "0.9", "grid.linewidth": 0.6,
 }  # fmt: skip
 # Panels from top to bottom: title, then the columns tried, each with its label.
 _PANELS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
@@ -37,18 +34,8 @@ _TONES = ("#1f3a5f", "#c1510b")
 
 
 def plot_recording(flight: Flight, path: Path) -> None:
-    """Draw the flight into a file; its ending says which kind.
-
-    Raises
-    ------
-    InputError : the ending is neither .png nor .svg, or its folder is missing.
-    """
-    kind = path.suffix.lower().lstrip(".")
-    if kind not in {"png", "svg"}:
-        raise InputError("a plot is written as .png or .svg.", where=str(path))
-    if not path.parent.is_dir():
-        raise InputError("its folder does not exist.", where=str(path))
-    write_whole(path, picture(flight, kind))
+    """Draw the flight into a file, as `kind_of` says."""
+    write_whole(path, picture(flight, kind_of(path)))
 
 
 def picture(flight: Flight, kind: str) -> bytes:
@@ -100,11 +87,9 @@ def _panel(axes: Any, flight: Flight, at: Any, title: str, columns: list[tuple[s
     minutes = flight.time_s[at] / 60.0
     for k, (name, label) in enumerate(columns):
         column = flight.columns[name]
-        unit = printed_unit(name)
         line = "-" if column.known == "measured" else (0, (4, 1.5))
         axes.plot(minutes, printed(name, column.values[at]), linestyle=line, color=_TONES[k], label=label,
                   linewidth=1.1 if k == 0 else 0.8)  # fmt: skip
-        del unit
     axes.set_title(title, loc="left", fontsize=8.5)
     if len(columns) > 1:
         axes.legend(loc="upper right", frameon=False, ncols=2, fontsize=7.5)

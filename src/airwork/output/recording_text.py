@@ -18,7 +18,9 @@ def clock(seconds: float) -> str:
 def recording_text(summary: Summary, *, wide: bool = False) -> str:
     """Everything in a page or two; `wide` lists every column and every mend."""
     parts = [_head(summary), _columns(summary, wide), _missing(summary), _wind(summary), _contacts(summary)]
-    parts += [_mends(summary), _names(summary), _grades(summary)]
+    mended = _rows(summary, asks=False)
+    parts += ["\n".join(["Found and mended", *mended]) if mended else "Nothing had to be mended."]
+    parts += [_names(summary), _grades(summary)]
     parts[1:1] = ["\n".join(["To settle", *asked])] if (asked := _rows(summary, asks=True)) else []
     return "\n\n".join(part for part in parts if part)
 
@@ -89,11 +91,6 @@ def _contacts(s: Summary) -> str:
     if not s.contacts:
         return "No takeoff or landing seen."
     return "Contacts: " + ", ".join(f"{_CONTACT[kind]} {clock(t)}" for kind, t in s.contacts)
-
-
-def _mends(s: Summary) -> str:
-    rows = _rows(s, asks=False)
-    return "\n".join(["Found and mended", *rows]) if rows else "Nothing had to be mended."
 
 
 def _rows(s: Summary, *, asks: bool) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import asdict
 from functools import lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any
@@ -73,7 +74,7 @@ def report_html(
 
 def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace] | None = None) -> dict[str, Any]:
     """The document as the template `report_body.html` shows it, with drawings and the samples its plots draw."""
-    traces, flight, values = ideals or {}, found.flight, doc.as_json()
+    traces, flight, values = ideals or {}, found.flight, asdict(doc)
     rows, dial, data = values["rows"], dial_of(found), found.as_json()
     empty = len(flight) < 2
     told = read_debrief(data).episodes

@@ -15,6 +15,7 @@ from airwork.web.desk import About
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from airwork.logbook.pages import FlightPage
     from airwork.logbook.records import Person
 
 
@@ -109,6 +110,19 @@ def require_student(request: Request, student: str) -> None:
     """Somebody who may see this student's things. HTTPException 404, so that nothing is told."""
     if not may_see_student(account_of(request), student):
         raise HTTPException(404)
+
+
+def flight_or_404(request: Request, flight_id: str) -> FlightPage:
+    """A logged flight that this person may see, instructors' notes for instructors."""
+    from airwork.logbook.pages import flight_page
+
+    with book.reading(request) as connection:
+        try:
+            found = flight_page(connection, flight_id, instructor_notes=is_instructor(request))
+        except InputError:
+            raise HTTPException(404) from None
+    require_student(request, found.flight.pilot_id or "")
+    return found
 
 
 def student_name(request: Request) -> str:

@@ -120,6 +120,8 @@ class Accounts:
             people = self._read()
             self._refuse_anothers(people, account)
             person = people.setdefault(account.name, {"hash": ""})
+            if person["hash"] and person.get("role") != account.role:  # a link nobody has used yet changes nothing
+                raise InputError(f"logs in as {person.get('role')} already; change the role first.", where=account.name)
             person |= {"role": account.role, "person": account.person, "invited": _digest(word),
                        "until": f"{time.time() + INVITED_S:.0f}"}  # fmt: skip
             self._write(people)
@@ -179,6 +181,13 @@ class Accounts:
                 raise InputError("is the last account; set another password first.", where=name)
             del people[name]
             self._write(people)
+
+    def forget(self, name: str) -> None:
+        """Somebody the logbook has forgotten: name and password go."""
+        with _writing:
+            people = self._read()
+            if people.pop(name, None) is not None:
+                self._write(people)
 
     def _write(self, people: dict[str, dict[str, str]]) -> None:
         """Whole, and never readable by others, not even for a moment."""

@@ -12,6 +12,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 from starlette.exceptions import HTTPException
 
+from airwork.logbook.attempts import named_in_a_line, title_of
 from airwork.units import NM_M
 from airwork.version import VERSION
 from airwork.web import guard
@@ -58,23 +59,10 @@ def _grids(lines: Any) -> list[tuple[list[tuple[str, list[Any]]], list[str]]]:
     return out
 
 
-def _maneuver(kind: str) -> str:
-    """ "power_off_stall" as people read it: "Power-off stall"."""
-    from airwork.logbook.attempts import title_of
-
-    return title_of(kind)
-
-
-def _in_a_line(kind: str) -> str:
-    from airwork.logbook.attempts import named_in_a_line
-
-    return named_in_a_line(kind)
-
-
 _environment.filters["grids"] = _grids
 _environment.filters["clock"] = _clock
-_environment.filters["maneuver"] = _maneuver
-_environment.filters["in_a_line"] = _in_a_line
+_environment.filters["maneuver"] = title_of
+_environment.filters["in_a_line"] = named_in_a_line
 _environment.filters["route"] = lambda idents: (
     f"{idents[0]} and back" if len(idents) > 1 == len(set(idents)) else " ".join(idents)
 )

@@ -18,7 +18,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from airwork.errors import AirworkError
 from airwork.logbook import history
 from airwork.version import VERSION
-from airwork.web import answers, guard
+from airwork.web import answers, book, guard
 from airwork.web.access import from_our_page
 from airwork.web.accounts import Account, Accounts
 from airwork.web.desk import DESK, Desk
@@ -127,4 +127,7 @@ def _settle_account(request: Request) -> None:
         request.state.account = OWNER
     elif session is not None and session.account is not None and session.account.name:
         now = app.state.accounts.find(session.account.name)
+        if now is not None and not book.knows(request, now):  # forgotten
+            app.state.accounts.forget(now.name)
+            now = None
         request.state.account = now if now == session.account else None  # removed, changed, or a new password

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI, Request
 from starlette.exceptions import HTTPException
 
-from airwork.errors import InputError
+from airwork.errors import AirworkError, InputError
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from airwork.logbook.records import Person
     from airwork.logbook.store import Store
+    from airwork.web.accounts import Account
 
 
 def has_logbook(request: Request) -> bool:
@@ -54,11 +54,24 @@ def begin(app: FastAPI) -> None:
     app.state.settings = app.state.workshop.settings = replace(app.state.settings, data=where)
 
 
-@contextmanager
-def reading(request: Request) -> Iterator[Connection]:
+def reading(request: Request) -> AbstractContextManager[Connection]:
     """The logbook as it stands at one moment."""
-    with store_of(request).read() as connection:
-        yield connection
+    return store_of(request).read()
+
+
+def knows(request: Request, account: Account) -> bool:
+    """The logbook, where there is one, has the person of an account; a student's as a student still."""
+    from airwork.logbook.people import person_by_id
+
+    if not account.person or not has_logbook(request):
+        return True
+    try:
+        with reading(request) as connection:
+            return account.teaches or person_by_id(connection, account.person).is_student
+    except InputError:
+        return False
+    except AirworkError:  # a logbook that can't be read says so on its pages
+        return True
 
 
 def person_or_404(connection: Connection, person_id: str) -> Person:

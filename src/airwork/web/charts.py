@@ -74,19 +74,18 @@ def _axis(what: str) -> str:
 
 
 def _curves(
-    key: str, title: str, x_name: str, y_name: str, spans: list[tuple[str, float, float]],
-    read: Sequence[Ask], digits: int, note: str = "",
-) -> Chart | None:  # fmt: skip
-    """A chart from curves that can each be read between their own ends."""
-    if not spans:
-        return None
-    low, high = min(s[1] for s in spans), max(s[2] for s in spans)
-    grid = set(np.round(np.linspace(low, high, SAMPLES), 4).tolist()) | {e for s in spans for e in s[1:]}
-    x = sorted(grid)
-    curves = []
-    for (name, start, end), ask in zip(spans, read, strict=True):
-        curves.append((name, [_read(ask, at, digits) if start <= at <= end else None for at in x]))
-    return Chart(key, title, x_name, y_name, x, curves, note)
+    key: str, title: str, x_name: str, y_name: str, lines: Sequence[tuple[str, float, float, Ask]], digits: int,
+    note: str = "",
+) -> list[Chart]:  # fmt: skip
+    """A chart from curves that can each be read between their own ends: (name, from, to, how); none without a curve."""
+    if not lines:
+        return []
+    low, high = min(s[1] for s in lines), max(s[2] for s in lines)
+    x = sorted(set(np.round(np.linspace(low, high, SAMPLES), 4).tolist()) | {e for s in lines for e in s[1:3]})
+    curves = [
+        (name, [_read(ask, at, digits) if start <= at <= end else None for at in x]) for name, start, end, ask in lines
+    ]
+    return [Chart(key, title, x_name, y_name, x, curves, note)]
 
 
 def _read(ask: Callable[[float], float], at: float, digits: int) -> float | None:
@@ -105,22 +104,16 @@ def _power(airplane: Airplane) -> Iterable[Chart]:
     *outer, last = grid.axes
     found: list[Chart] = []
     for first in _some(sorted(grid.tree)) if len(outer) == 2 else [None]:
-        spans: list[tuple[str, float, float]] = []
-        read: list[Ask] = []
         keys: list[tuple[float, ...]]
         if first is None:
             keys = [(k,) for k in _some(sorted(grid.tree))]
         else:
             keys = [(first, k) for k in _some(sorted(grid.tree[first]))]  # type: ignore[arg-type]
-        for k in keys:
-            low, high = grid.span(*k)
-            shown = f"{k[-1]:,.0f} {'rpm' if first is not None else 'ft'}"
-            spans.append((shown, low, high))
-            read.append(partial(grid, *k))
+        unit = "ft" if first is None else "rpm"
+        lines = [(f"{k[-1]:,.0f} {unit}", *grid.span(*k), partial(grid, *k)) for k in keys]
         title = "Percent power" if first is None else f"Percent power at {first:,.0f} ft pressure altitude"
         note = f"curves: {outer[-1].what.split(' [')[0]}"
-        chart = _curves(f"power{len(found)}", title, _axis(last.what), "percent power", spans, read, 1, note)
-        found += [chart] if chart else []
+        found += _curves(f"power{len(found)}", title, _axis(last.what), "percent power", lines, 1, note)
     return found
 
 
@@ -169,24 +162,14 @@ def _by_altitude(
     """Charts over temperature, a curve for each printed pressure altitude, for the `most` heaviest weights."""
     found: list[Chart] = []
     for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:most]:
-        spans: list[tuple[str, float, float]] = []
-        read: list[Ask] = []
+        lines: list[tuple[str, float, float, Ask]] = []
         for altitude in _some(sorted({r.pressure_altitude_ft for r in rows if r.weight_lb == weight})):
             temps = [r.oat_c for r in rows if r.weight_lb == weight and r.pressure_altitude_ft == altitude]
-            spans.append((f"{altitude:,.0f} ft", min(temps), max(temps)))
-            read.append(partial(ask, units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")))
+            at = partial(ask, units.from_unit(weight, "lb"), units.from_unit(altitude, "ft"))
+            lines.append((f"{altitude:,.0f} ft", min(temps), max(temps), at))
         title, note = f"{word} at {book.write(weight, 'lb')}", f"curves: pressure altitude{more}"
-        chart = _curves(
-            f"{key}{len(found)}",
-            title,
-            "temperature, °C",
-            unit,
-            spans,
-            read,
-            book.digits("fpm") if unit == book.climb else 0,
-            note,
-        )
-        found += [chart] if chart else []
+        digits = book.digits("fpm") if unit == book.climb else 0
+        found += _curves(f"{key}{len(found)}", title, "temperature, °C", unit, lines, digits, note)
     return found
 
 
@@ -201,21 +184,13 @@ def _fuel(airplane: Airplane) -> Iterable[Chart]:
     powers = [r.percent_power for r in cruise.rows if r.percent_power is not None] if cruise else []
     if not powers:
         return []
-    spans, read = [], []
-    for mixture in ("full_rich", "best_power", "best_economy"):
-        spans.append((mixture.replace("_", " "), float(min(powers)), float(max(powers))))
-        read.append(partial(_flow, airplane, mixture))
-    chart = _curves(
-        "fuel",
-        "Fuel flow",
-        "percent power",
-        airplane.book.flow.replace("gph", "gal/h"),
-        spans,
-        read,
-        1,
-        "curves: mixture",
-    )
-    return [chart] if chart else []
+    low, high = float(min(powers)), float(max(powers))
+    lines = [
+        (mixture.replace("_", " "), low, high, partial(_flow, airplane, mixture))
+        for mixture in ("full_rich", "best_power", "best_economy")
+    ]
+    unit = airplane.book.flow.replace("gph", "gal/h")
+    return _curves("fuel", "Fuel flow", "percent power", unit, lines, 1, "curves: mixture")
 
 
 def _flow(airplane: Airplane, mixture: Any, percent: float) -> float:
@@ -224,44 +199,28 @@ def _flow(airplane: Airplane, mixture: Any, percent: float) -> float:
 
 def _stall(airplane: Airplane) -> Iterable[Chart]:
     """Stall speed over bank at the maximum weight, a curve for each flap notch, as on the dial."""
-    unit = airplane.dial_unit
-    mass = airplane.max_takeoff_mass_kg
-    spans: list[tuple[str, float, float]] = []
-    read: list[Ask] = []
-    for notch in airplane.flap_notches:
-        spans.append((notch.name or ("flaps up" if notch.notch == 0 else f"notch {notch.notch}"), 0.0, 60.0))
-        read.append(partial(_stall_ias, airplane, mass, notch.notch))
+    mass, note = airplane.max_takeoff_mass_kg, "curves: flaps; the load factor of a level turn"
+    lines = [
+        (n.name or ("flaps up" if n.notch == 0 else f"notch {n.notch}"), 0.0, 60.0,
+         partial(_stall_ias, airplane, mass, n.notch))
+        for n in airplane.flap_notches
+    ]  # fmt: skip
     title = f"Stall speed in a level turn at {units.write(mass, airplane.book.mass)}, power idle"
-    chart = _curves(
-        "stall",
-        title,
-        "bank, °",
-        f"indicated, {unit}",
-        spans,
-        read,
-        1,
-        "curves: flaps; the load factor of a level turn",
-    )
-    return [chart] if chart else []
+    return _curves("stall", title, "bank, °", f"indicated, {airplane.dial_unit}", lines, 1, note)
 
 
 def _calibration(airplane: Airplane) -> Iterable[Chart]:
     """Calibrated over indicated airspeed."""
     unit = airplane.dial_unit
-    spans: list[tuple[str, float, float]] = []
-    read: list[Ask] = []
+    lines: list[tuple[str, float, float, Ask]] = []
+    low, high = units.from_unit(30.0, unit), units.from_unit(220.0, unit)
     for name, notch in (("flaps up", 0), ("flaps full", airplane.flaps_full)):
         curve = airplane.calibration[notch]
-        if curve.assumed:
-            continue
-        low, high = units.from_unit(30.0, unit), units.from_unit(220.0, unit)
-        good = [s for s in np.linspace(low, high, 400) if math.isfinite(float(curve.cas(s)))]
-        if not good:
-            continue
-        spans.append((name, math.ceil(units.to_unit(good[0], unit)), math.floor(units.to_unit(good[-1], unit))))
-        read.append(partial(_calibrated, curve, unit))
-    chart = _curves("calibration", "Airspeed calibration", f"indicated, {unit}", f"calibrated, {unit}", spans, read, 1)
-    return [chart] if chart else []
+        good = [s for s in np.linspace(low, high, 400) if not curve.assumed and math.isfinite(float(curve.cas(s)))]
+        if good:
+            first, last = math.ceil(units.to_unit(good[0], unit)), math.floor(units.to_unit(good[-1], unit))
+            lines.append((name, first, last, partial(_calibrated, curve, unit)))
+    return _curves("calibration", "Airspeed calibration", f"indicated, {unit}", f"calibrated, {unit}", lines, 1)
 
 
 def _climb_rate(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, oat_c: float) -> float:

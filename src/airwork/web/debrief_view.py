@@ -7,11 +7,10 @@ from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 
-from airwork.errors import AirworkError, InputError
+from airwork.errors import AirworkError
 from airwork.web import which_airplane
 from airwork.web.land import surroundings
 
@@ -23,14 +22,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Trace
     from airwork.output.debrief_doc import Marks
     from airwork.web.desk import About
-
-
-def check_zone(zone: str) -> None:
-    """A time zone that exists. InputError otherwise."""
-    try:
-        ZoneInfo(zone)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise InputError(f"no time zone {zone[:40]!r}; write one like America/Denver.", where="zone") from None
 
 
 def kinds() -> list[tuple[str, str]]:

@@ -30,11 +30,11 @@ from airwork.recording import pointing
 from airwork.recording.mapping import FILE_NAME as LAYOUTS
 from airwork.recording.mapping import write_mapping
 from airwork.version import VERSION
+from airwork.web.folder import Folder, changed_s
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.debrief import Debrief
-    from airwork.web.folder import Folder
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 DESK = ".airwork-debriefs"  # in the folder that is served
@@ -129,7 +129,7 @@ class Desk:
                 (place / WAITS).touch()
             else:
                 self.debrief(about)
-            self._write(about)
+            self.note(about)
         except BaseException:
             shutil.rmtree(place, ignore_errors=True)
             raise
@@ -139,9 +139,10 @@ class Desk:
         """Not debriefed yet."""
         return (self.path / about.id / WAITS).exists()
 
-    def no_longer_waits(self, about: About) -> None:
-        """It is debriefed."""
-        (self.path / about.id / WAITS).unlink(missing_ok=True)
+    def is_read(self, about: About) -> None:
+        """It is debriefed: a flight was told from it."""
+        for mark in (WAITS, UNREAD):
+            (self.path / about.id / mark).unlink(missing_ok=True)
 
     def will_teach(self, about: About) -> None:
         """Its airplane is to be learned from it."""
@@ -169,7 +170,7 @@ class Desk:
         if not self.why_unread(about) and not pointing.is_unknown(path) and not pointing.several(path):
             return False
         write_whole(self.path / about.id / UNREAD, json.dumps(why))
-        self.no_longer_waits(about)
+        (self.path / about.id / WAITS).unlink(missing_ok=True)
         return True
 
     def point(self, about: About, names: Sequence[str], columns: Mapping[str, str], *, everywhere: bool) -> None:
@@ -181,12 +182,8 @@ class Desk:
 
     def read_anew(self, about: About) -> None:
         """What its columns are or which aircraft it is of is said: it stays while it is read, whatever comes of it."""
-        self._write(about)
+        self.note(about)
         write_whole(self.path / about.id / UNREAD, json.dumps("It is being read anew."))
-
-    def is_read(self, about: About) -> None:
-        """A flight was told from it."""
-        (self.path / about.id / UNREAD).unlink(missing_ok=True)
 
     def all(self) -> list[About]:
         """Everything on the desk, newest first."""
@@ -203,7 +200,7 @@ class Desk:
 
     def note(self, about: About) -> None:
         """Keep what is known. What changes the debrief is debriefed first: what can't be isn't kept."""
-        self._write(about)
+        write_whole(self.path / about.id / "about.json", json.dumps(asdict(about), indent=1, ensure_ascii=False))
 
     def remove(self, about: About) -> None:
         """Take a recording off the desk; the logbook keeps its own."""
@@ -221,7 +218,7 @@ class Desk:
     def _state(self, about: About) -> str:
         """Changes when the debrief would: another airplane, correction, program; not when a lesson's file is edited."""
         files = [self.folder.find("airplane", about.airplane).changed_s] if about.airplane else []
-        files += [_changed(self._kept_lesson(about)), _changed(self.path / about.id / LAYOUTS)]
+        files += [changed_s(self._kept_lesson(about)), changed_s(self.path / about.id / LAYOUTS)]
         files += [e.changed_s for e in self.folder.entries("standard") if e.key == about.standard]
         return json.dumps([VERSION, FORM, about.made_of, files])
 
@@ -289,9 +286,6 @@ class Desk:
         write_whole(path, text)
         return dict(json.loads(text)["shown"])
 
-    def _write(self, about: About) -> None:
-        write_whole(self.path / about.id / "about.json", json.dumps(asdict(about), indent=1, ensure_ascii=False))
-
     def _read(self, place: Path) -> About | None:
         try:
             data = json.loads((place / "about.json").read_text(encoding="utf-8"))
@@ -305,10 +299,6 @@ class Desk:
 def new_about(**facts: Any) -> About:
     """A fresh entry."""
     return About(id=uuid4().hex, file_name="", added_utc_s=time.time(), **facts)
-
-
-def _changed(path: Path) -> float:
-    return path.stat().st_mtime if path.exists() else 0.0
 
 
 def _debrief(

@@ -144,7 +144,8 @@ def _shipped(kind: Kind) -> Path:
     return Path(str(resources.files("airwork").joinpath("demo_files", f"{kind}s")))
 
 
-def _changed(path: Path) -> float:
+def changed_s(path: Path) -> float:
+    """When a file was last changed, 0 for none. [s since 1970 UTC]"""
     try:
         return path.stat().st_mtime
     except OSError:
@@ -152,11 +153,11 @@ def _changed(path: Path) -> float:
 
 
 def _entry(path: Path, *, shipped: bool) -> Entry | None:
-    return _looked_at(path, _changed(path), shipped)
+    return _looked_at(path, changed_s(path), shipped)
 
 
 @lru_cache(maxsize=4 * MOST_FILES)
-def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
+def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
     """What a file is; None for other TOML files. One that can't be read goes by the folder it is in."""
     try:
         if path.stat().st_size > LARGEST_BYTES:
@@ -168,16 +169,16 @@ def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
             "airplanes": "airplane",
             "standards": "standard",
         }.get(path.parent.name)  # type: ignore[assignment]
-        return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", changed_s)
+        return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", when_s)
     airplane, student = data.get("airplane"), data.get("student")
     if isinstance(airplane, dict) and "schema_version" in airplane:
         name = str(airplane.get("name", path.stem)) + (", fitted" if path.name.endswith(ENDING) else "")
-        return Entry(path.stem, "airplane", name, path, shipped, "", changed_s)
+        return Entry(path.stem, "airplane", name, path, shipped, "", when_s)
     if isinstance(data.get("standard"), dict):
         title = str(data["standard"].get("title", path.stem))
-        return Entry(path.stem, "standard", title, path, shipped, "", changed_s)
+        return Entry(path.stem, "standard", title, path, shipped, "", when_s)
     if "people" in data or "exercises" in data:
         name = str(student.get("name", "")) if isinstance(student, dict) else ""
         title, day, zone = (str(data.get(key, "")) for key in ("title", "date", "zone"))
-        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, changed_s, day, zone)
+        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, when_s, day, zone)
     return None

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import math
 import secrets
 import time
 from collections import OrderedDict, deque
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from threading import Lock
+
+from fastapi import Request
 
 from airwork.web.accounts import Account
 
@@ -129,6 +133,15 @@ class LoginRate:
                 times = self.failed.get(key)
                 if times:
                     times.pop()
+
+
+def tries(request: Request, name: str) -> tuple[str, Callable[[], None]]:
+    """Take a try of a password from where a request comes: (what to say to who must wait, "" else; what gives the try
+    back once it was right)."""
+    rate, address = request.app.state.rate, request.client.host if request.client else ""
+    wait = rate.begin(name, address)
+    said = f"Too many tries; wait {math.ceil(wait / 60)} min." if wait > 0.0 else ""
+    return said, partial(rate.fits, name, address)
 
 
 HSTS = "max-age=31536000"  # a browser that has met us by TLS never again comes without; a year, our own choice

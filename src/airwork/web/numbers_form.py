@@ -30,12 +30,6 @@ FIELDS: dict[str, tuple[str, str]] = {
 }
 
 
-def shown_fields(airplane: Airplane) -> dict[str, tuple[str, str]]:
-    """The fields this airplane has a use for."""
-    left = {"mp"} if airplane.fixed_pitch else set()
-    return {name: f for name, f in FIELDS.items() if name not in left}
-
-
 def question(asked: Mapping[str, str], airplane: Airplane) -> Question:
     """The form as a question, SI.
 

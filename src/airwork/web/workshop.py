@@ -182,7 +182,6 @@ class Workshop:
             except InputError:
                 known = replace(about, flown=known.flown)  # that airplane's file can't be used: the page asks
         self.desk.note(known)
-        self.desk.no_longer_waits(about)
         self.desk.is_read(about)
         self._to_teach(known, self._debriefs)
         return known

@@ -107,7 +107,8 @@ def airplane(request: Request, key: str) -> Response:
     day = _of_day.of((entry, found, asked), lambda: _shown_of_day(entry, found, asked))
     drawn = [*day["fitted"], *file["charts"]]
     values = {
-        **file, **day, "entry": entry, "airplane": found, "asked": asked, "fields": numbers_form.shown_fields(found),
+        **file, **day, "entry": entry, "airplane": found, "asked": asked,
+        "fields": {k: f for k, f in numbers_form.FIELDS.items() if k != "mp" or not found.fixed_pitch},
         "charts": drawn, "chart_data": {c.key: c.as_json() for c in drawn},
     }  # fmt: skip
     return page(request, "airplane.html", values)

@@ -15,7 +15,7 @@ from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
-from airwork.logbook import history
+from airwork.logbook import days, history
 from airwork.recording import pointing
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
@@ -88,7 +88,7 @@ def bring(
             zone=zone.strip() or _zone(request, lesson, student),
         )  # fmt: skip
         about = which_airplane.chosen(request, about, airplane)
-        debrief_view.check_zone(about.zone)
+        days.zone(about.zone, "zone")
         workshop = request.app.state.workshop
         workshop.require_room(account.name, recording.size or 0)
         about = _desk(request).add(recording.file, recording.filename or "recording", about, later=True)
@@ -205,7 +205,8 @@ def _page(
     shown = debrief_view.shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
     marks, instructors, scale = _marks(request, about)
-    named = which_airplane.in_words(about, _title_of(request, about.airplane))
+    titles = {e.key: e.title for e in request.app.state.folder.entries("airplane")}
+    named = which_airplane.in_words(about, titles.get(about.airplane, about.airplane))
     if about.airplane_from == which_airplane.LAST:
         shown["facts"] = [(n, named if n == "airplane" else text) for n, text in shown["facts"]]
     values = {
@@ -218,11 +219,6 @@ def _page(
         "named": named, **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
-
-
-def _title_of(request: Request, key: str) -> str:
-    """The name of an airplane of the folder."""
-    return next((e.title for e in request.app.state.folder.entries("airplane") if e.key == key), key)
 
 
 def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str]]:
@@ -339,7 +335,7 @@ def change_about(
         _check_choices(request, wanted, standard)
         now = replace(about, lesson=wanted, standard=standard, zone=zone.strip() or about.zone)
         now = which_airplane.chosen(request, now, airplane)
-        debrief_view.check_zone(now.zone)
+        days.zone(now.zone, "zone")
         if lesson_anew and teaches:
             _desk(request).forget_lesson(now)
         return which_airplane.said(request, now, request.app.state.workshop.work(about))

@@ -14,7 +14,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import load_lesson
 from airwork.logbook import fleet, flights, history
-from airwork.logbook.pages import FlightPage, flight_page
+from airwork.logbook.pages import FlightPage
 from airwork.logbook.standing import Finding
 from airwork.web import access, book, flight_form, which_airplane
 from airwork.web.answers import page
@@ -29,16 +29,6 @@ def _own_or_chief(request: Request, found: FlightPage) -> None:
     account = access.account_of(request)
     if account.role != "chief" and account.person != found.flight.instructor_id:
         raise HTTPException(403, "Only the flight's instructor, or the chief, may do this.")
-
-
-def _flight(request: Request, flight_id: str) -> FlightPage:
-    with book.reading(request) as connection:
-        try:
-            found = flight_page(connection, flight_id)
-        except InputError:
-            raise HTTPException(404) from None
-    access.require_student(request, found.flight.pilot_id or "")
-    return found
 
 
 def _filled(request: Request, about: About | None, lesson: str) -> flight_form.Filled:
@@ -124,7 +114,7 @@ def enter_debrief(request: Request, debrief_id: str, typed: access.Typed) -> Res
 @router.post("/flights/{flight_id}/correct", response_class=HTMLResponse)
 def correct(request: Request, flight_id: str, typed: access.Typed) -> Response:
     """Put an entry right: in place while it is unsigned, by a new one that counts in its place once it is signed."""
-    found = _flight(request, flight_id)
+    found = access.flight_or_404(request, flight_id)
     _own_or_chief(request, found)
     return _enter(request, typed, None, found)
 
@@ -167,7 +157,9 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             elif entry is not None:
                 flight_id = flights.add_flight(connection, entry, now_utc_s=now).row.id
         if about is not None:
-            flight_id = _with_recording(request, about, g)
+            flight_id = request.app.state.workshop.whole(write_down, about, g, history.actor())
+            known = replace(about, flight_id=flight_id, student=g.pilot.id, student_name=g.pilot.name)
+            request.app.state.desk.note(known)
     except AirworkError as found:
         problem = str(found)
     if problem:
@@ -181,12 +173,6 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
         "" if not findings else f"\nThe record says: {'; '.join(dict.fromkeys(f.text for f in findings))}."
     )
     return RedirectResponse(f"/flights/{flight_id}", 303)
-
-
-def _with_recording(request: Request, about: About, g: flight_form.Given) -> str:
-    flight_id: str = request.app.state.workshop.whole(write_down, about, g, history.actor())
-    request.app.state.desk.note(replace(about, flight_id=flight_id, student=g.pilot.id, student_name=g.pilot.name))
-    return flight_id
 
 
 def write_down(asking: Request, about: About, g: flight_form.Given, by: str) -> str:
@@ -203,7 +189,7 @@ def write_down(asking: Request, about: About, g: flight_form.Given, by: str) -> 
 @router.get("/flights/{flight_id}/correct", response_class=HTMLResponse)
 def correction(request: Request, flight_id: str) -> Response:
     """The entry as it stands, to be put right."""
-    found = _flight(request, flight_id)
+    found = access.flight_or_404(request, flight_id)
     _own_or_chief(request, found)
     filled = flight_form.Filled()
     flight_form.from_flight(filled, found)
@@ -214,7 +200,7 @@ def correction(request: Request, flight_id: str) -> Response:
 @router.post("/flights/{flight_id}/take-back", response_class=HTMLResponse)
 def take_back(request: Request, flight_id: str) -> Response:
     """Take an unsigned entry out again; the recording stays on the desk, the history keeps what was."""
-    found = _flight(request, flight_id)
+    found = access.flight_or_404(request, flight_id)
     _own_or_chief(request, found)
     with book.store_of(request).change() as connection:
         flights.remove_flight(connection, found.flight.id, now_utc_s=time.time())

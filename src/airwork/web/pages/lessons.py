@@ -17,7 +17,7 @@ from airwork.lesson.again import lesson_again
 from airwork.lesson.blank import Answers, lesson_text
 from airwork.web import access, book, person_form
 from airwork.web.answers import page
-from airwork.web.folder import Entry, Folder
+from airwork.web.folder import Folder
 from airwork.web.lesson_form import parse
 
 router = APIRouter(dependencies=access.TEACHES)
@@ -55,24 +55,20 @@ def fly_next(request: Request, student_id: str) -> tuple[Next, ...]:
     return tuple(Next(t.kind, t.title, t.why) for t in found.next_three if t.kind in ROOMS)
 
 
-def _begun_from(request: Request, name: str) -> list[Entry]:
-    """Lessons to begin from: the student's own first, then the newest."""
-    entries: list[Entry] = request.app.state.folder.entries("lesson")
-    entries.sort(key=lambda e: (e.shipped, e.student.casefold() != name.casefold() if name else False, -e.changed_s))
-    return entries[:NEWEST]
-
-
 def _page(request: Request, typed: dict[str, str], problem: str = "", status: int = 200) -> Response:
     student = typed.get("student", "")
     students = access.students_to_choose(request)
     name = dict(students).get(student, "")
     folder = request.app.state.folder
-    own = max((e for e in folder.entries("lesson") if not e.shipped), key=lambda e: e.changed_s, default=None)
+    lessons = folder.entries("lesson")
+    own = max((e for e in lessons if not e.shipped), key=lambda e: e.changed_s, default=None)
+    # to begin from: the student's own first, then the newest
+    lessons.sort(key=lambda e: (e.shipped, bool(name) and e.student.casefold() != name.casefold(), -e.changed_s))
     last = Answers.today(parse(own.read())) if own else None
     values = {
         "students": students, "problem": problem, "these": bool(typed.get("these")),
         "typed": {n: getattr(last, n, "") for n in ("airport", "zone", "airplane")} | typed,
-        "lessons": _begun_from(request, name),
+        "lessons": lessons[:NEWEST],
         "next": fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
         "today": dt.date.today().isoformat(),
     }  # fmt: skip

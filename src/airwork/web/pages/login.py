@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import math
 import time
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
@@ -17,7 +16,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from airwork.errors import InputError
 from airwork.logbook import history, seal
 from airwork.version import VERSION
-from airwork.web import book
+from airwork.web import book, guard
 from airwork.web.accounts import Account
 from airwork.web.answers import page
 
@@ -66,16 +65,18 @@ _passwords = ThreadPoolExecutor(2, thread_name_prefix="passwords")  # a check ta
 
 
 def _log_in(request: Request, name: str, password: str, next: str) -> Response:
-    app, address = request.app, request.client.host if request.client else ""
-    name = app.state.accounts.meant(name)
-    wait = app.state.rate.begin(name, address)
-    if wait > 0:
-        said = f"Too many tries; wait {math.ceil(wait / 60)} min."
+    accounts = request.app.state.accounts
+    name = accounts.meant(name)
+    said, right = guard.tries(request, name)
+    if said:
         return _form(request, name=name, next=next, problem=said, status=429)
-    account = app.state.accounts.check(name, password)
+    account = accounts.check(name, password)
+    if account is not None and not book.knows(request, account):
+        accounts.forget(name)
+        account = None
     if account is None:
         return _form(request, name=name, next=next, problem="Name and password do not fit.", status=401)
-    app.state.rate.fits(name, address)
+    right()
     _inside(request, account)
     return RedirectResponse(local_address(next), 303)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable
 from typing import Annotated, Literal
@@ -19,7 +18,7 @@ from airwork.logbook.held import Validity
 from airwork.logbook.pages import notes_about
 from airwork.logbook.people import add_person, change_person, people
 from airwork.logbook.records import Person
-from airwork.web import access, book, person_form
+from airwork.web import access, book, guard, person_form
 from airwork.web.answers import page
 
 router = APIRouter()
@@ -251,10 +250,8 @@ def sign(
 ) -> Response:
     """Sign what one has endorsed, with the password that guards one's key."""
     person = _seen(request, person_id)
-    rate, address = request.app.state.rate, request.client.host if request.client else ""
-    wait = rate.begin("signature", address)
-    if wait > 0.0:
-        said = f"Too many tries; wait {math.ceil(wait / 60)} min."
+    said, right = guard.tries(request, "signature")
+    if said:
         return _person_page(request, person, form="sign", problem=said, status=429)
 
     def change(connection: Connection) -> str:
@@ -267,7 +264,7 @@ def sign(
 
     answer = _done(request, person, "sign", {}, change)
     if answer.status_code == 303:
-        rate.fits("signature", address)
+        right()
     return answer
 
 

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import math
 import time
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
-from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
 from airwork.logbook.as_json import plain
 from airwork.logbook.flights import sign_flight
-from airwork.logbook.pages import FlightPage, StudentPage, flight_page, student_page
+from airwork.logbook.pages import FlightPage, StudentPage, student_page
 from airwork.logbook.pages import students as lines
 from airwork.logbook.seal import has_key
-from airwork.web import access, book, debrief_view
+from airwork.web import access, book, debrief_view, guard
 from airwork.web.answers import page
 
 router = APIRouter()
@@ -66,26 +64,16 @@ def student(request: Request, student_id: str) -> Response:
     return page(request, "student.html", {"one": _student(request, student_id)})
 
 
-def _flight(request: Request, flight_id: str) -> FlightPage:
-    with book.reading(request) as connection:
-        try:
-            found = flight_page(connection, flight_id, instructor_notes=access.is_instructor(request))
-        except InputError:
-            raise HTTPException(404) from None
-    access.require_student(request, found.flight.pilot_id or "")
-    return found
-
-
 @router.get("/flights/{flight_id}.json")
 def flight_json(request: Request, flight_id: str) -> Response:
     """A logged flight as data."""
-    return JSONResponse(plain(_flight(request, flight_id)))
+    return JSONResponse(plain(access.flight_or_404(request, flight_id)))
 
 
 @router.get("/flights/{flight_id}", response_class=HTMLResponse)
 def flight(request: Request, flight_id: str) -> Response:
     """A logged flight with its marks."""
-    return _flight_page(request, _flight(request, flight_id))
+    return _flight_page(request, access.flight_or_404(request, flight_id))
 
 
 def _flight_page(request: Request, found: FlightPage, problem: str = "", status: int = 200) -> Response:
@@ -115,26 +103,25 @@ def sign(
     instructor: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
     """The instructor signs, in their own name, with the password that guards their key."""
-    found = _flight(request, flight_id)
+    found = access.flight_or_404(request, flight_id)
     access.require_instructor(request)
-    rate, address = request.app.state.rate, request.client.host if request.client else ""
-    wait = rate.begin("signature", address)
-    if wait > 0.0:
-        return _flight_page(request, found, f"Too many tries; wait {math.ceil(wait / 60)} min.", 429)
+    said, right = guard.tries(request, "signature")
+    if said:
+        return _flight_page(request, found, said, 429)
     try:
         with book.store_of(request).change() as connection:
             by = access.own_instructor(request, connection, instructor)
             sign_flight(connection, found.flight.id, by, password, now_utc_s=time.time())
     except InputError as problem:
         return _flight_page(request, found, str(problem), 422)
-    rate.fits("signature", address)
+    right()
     return RedirectResponse(f"/flights/{found.flight.id}", 303)
 
 
 @router.post("/flights/{flight_id}/debrief", response_class=HTMLResponse)
 def open_debrief(request: Request, flight_id: str) -> Response:
     """The debrief of a flight whose recording the logbook kept, wherever it was entered."""
-    found = _flight(request, flight_id)
+    found = access.flight_or_404(request, flight_id)
     if not found.recording_kept:
         raise InputError("the logbook has no recording of this flight.", where="debrief")
     return RedirectResponse(f"/debriefs/{debrief_view.from_logbook(request, found).id}", 303)
