@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from airwork.recording.flight import Column
-from airwork.recording.ground import _without_float
+from airwork.recording.rolls import without_float
 from airwork.recording.work import Work
 from airwork.units import FPM_MPS
 
@@ -19,7 +19,7 @@ def touched_s(rate_fpm: np.ndarray | None, sinks_m: float) -> float:
     altitude = 300.0 + np.interp(T, [0.0, 20.0, 24.0], [80.0, sinks_m, 0.0])
     columns = {} if rate_fpm is None else {"vertical_speed_mps": Column(rate_fpm * FPM_MPS, "measured")}
     work = Work(T, columns)
-    return float(T[np.argmax(_without_float(work, ON, altitude))])
+    return float(T[np.argmax(without_float(work, ON, altitude))])
 
 
 @pytest.mark.parametrize(

@@ -207,3 +207,36 @@ def test_slow_over_the_ground_is_not_on_it(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, "\n".join(["time,lat,lon,alt_m", *rows]) + "\n"))
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
     assert flight.contacts[1].time_s > 735.0
+
+
+def test_the_drive_to_the_field_and_home_is_no_flight(tmp_path: Path) -> None:
+    """Red lights on the way, on the same track as the flight: one take-off and one landing, those flown."""
+    t = np.arange(0.0, 3_000.0, 1.0)
+    road = np.where(np.mod(t, 90.0) < 60.0, 15.0, 0.2)
+    flown = np.interp(t, [1_080, 1_200, 1_220, 1_300, 2_100, 2_200, 2_220, 2_400], [0, 0, 30, 45, 45, 32, 5, 0])
+    speed = np.where((t > 1_080) & (t < 2_400), flown, road)
+    height = 30.0 + np.interp(t, [1_220, 1_400, 2_000, 2_200], [0.0, 500.0, 500.0, 0.0]) + 4.0 * np.sin(t / 200.0)
+    course = np.cumsum(np.where((t > 1_400) & (t < 2_000), np.pi / 300.0, 0.0))
+    lat = 47.0 + np.cumsum(speed * np.cos(course)) / 111_200.0
+    lon = 8.0 + np.cumsum(speed * np.sin(course)) / 75_900.0
+    rows = [f"{START_UTC_S + s:.0f},{a:.6f},{o:.6f},{h:.1f}" for s, a, o, h in zip(t, lat, lon, height, strict=True)]
+    flight = read_flight(save(tmp_path, "\n".join(["time,lat,lon,alt_m", *rows]) + "\n"))
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+    assert flight.contacts[0].time_s == pytest.approx(1_220.0, abs=15.0)
+    assert flight.contacts[1].time_s == pytest.approx(2_200.0, abs=15.0)
+
+
+def test_a_speed_that_is_no_ground_speed_in_any_unit_is_asked_for(tmp_path: Path) -> None:
+    """Mph of an airspeed in a wind, called spd: 1.1 times what the positions make in knots."""
+    names = {**PLACE, "alt (ft)": ("alt_ft", 0), "spd": ("ias_mph", 1)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert flight.columns["groundspeed_mps"].known == "derived"
+
+
+@pytest.mark.parametrize(
+    ("name", "cell", "quantity"), [("BALT", "ft baro", "indicated_altitude"), ("ground", "", "on_ground")]
+)
+def test_what_panels_and_receivers_call_it(name: str, cell: str, quantity: str) -> None:
+    meaning = understand(name, cell)
+    assert meaning is not None
+    assert meaning.quantity == quantity

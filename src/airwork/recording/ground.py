@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, GroundContact
-from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs
+from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs, without_balloon, without_float
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import TAXI_MPS, Work
@@ -21,9 +21,9 @@ STILL_MPS = 2.0
 _LEVEL_MPS = 0.8
 _LEAVES_MPS = 0.35
 _NEAR_FIELD_M, _ABOVE_M = 4_000.0, 12.0
+_DRIVEN, _ROAD_GRADE = 0.5, 0.06
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
-_TOUCHED_S, _BALLOONS_S, _BALLOON_M, _GOES_MPS = 20.0, 40.0, 20.0, 3.0  # a touch-and-go is higher soon, and faster
 # Of who flies as slowly as an airplane taxis: how long it stands, how level, or where; how long it flies.
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 90.0, 60.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
@@ -31,7 +31,6 @@ _ROLL_S = 2.5
 _CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 _COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
-FLOAT_S, FLOATING_MPS = 8.0, 0.2  # 40 fpm
 _HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
 
@@ -59,6 +58,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
         return ()
     on_ground = _ground_phases(work, altitude, speed, ground_elevation_m)
     rolls = work.taxi_mps() == TAXI_MPS  # a paraglider has none
+    on_ground = _with_drives(work.time_s, on_ground, altitude, speed) if rolls else on_ground
     if not on_ground.any() and rolls:
         for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, float("nan")):
             on_ground[roll] = True
@@ -74,11 +74,24 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     on_ground = _without_aloft(work, on_ground, altitude, speed)
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
     on_ground = _without_hanging(work.time_s, on_ground, speed)
-    on_ground = _without_float(work, on_ground, altitude)
-    on_ground = _without_balloon(work.time_s, on_ground, altitude, speed)
+    on_ground = without_float(work, on_ground, altitude)
+    on_ground = without_balloon(work.time_s, on_ground, altitude, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
+
+
+def _with_drives(t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed: Array) -> NDArray[np.bool_]:
+    """Between two stands never half as fast as it flies, up and down as a road: the way to the field, recorded too."""
+    starts, ends = runs(on_ground)
+    out, flown = on_ground.copy(), speed[np.isfinite(speed)]
+    fast = _DRIVEN * float(np.percentile(flown, 95.0)) if flown.size else 0.0
+    for b, a in zip([0, *ends], [*starts, t.size], strict=True) if starts.size else ():
+        went, high = np.nan_to_num(speed[b:a]), altitude[b:a][np.isfinite(altitude[b:a])]
+        if a - b < 3 or not high.size or not float(went.max()) < fast:
+            continue
+        out[b:a] = float(np.ptp(high)) < max(_ABOVE_M, _ROAD_GRADE * float(np.trapezoid(went, t[b:a])))
+    return out
 
 
 def _without_aloft(work: Work, on_ground: NDArray[np.bool_], altitude: Array, speed: Array) -> NDArray[np.bool_]:
@@ -88,43 +101,6 @@ def _without_aloft(work: Work, on_ground: NDArray[np.bool_], altitude: Array, sp
         return on_ground
     ground, away = _ground_height(work, fields)
     return on_ground & ~((away < _NEAR_FIELD_M) & (altitude - ground > _ABOVE_M) & ~stands)
-
-
-def _without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) -> NDArray[np.bool_]:
-    """Floating low over the runway is flown: the wheels meet it where a recorded sink ends, and the height with it.
-
-    A vertical speed that lags goes on sinking at one height: that moves nothing.
-    """
-    rate = work.measured("vertical_speed_mps")
-    if rate is None:
-        return on_ground
-    out = on_ground.copy()
-    for a in runs(on_ground)[0]:
-        t = work.time_s[a : np.searchsorted(work.time_s, work.time_s[a] + FLOAT_S)]
-        sinks = np.append(rate[a : a + t.size] < -FLOATING_MPS, False)
-        k = int(np.argmin(sinks))  # the first that does not
-        if a == 0 or not 0 < k < t.size:
-            continue
-        flown_m = -float(np.trapezoid(rate[a : a + k + 1], t[: k + 1]))
-        sunk_m = float(np.nanmean(altitude[a - 1 : a + 2]) - np.nanmean(altitude[a + k - 1 : a + k + 2]))
-        if sunk_m > 0.5 * flown_m > 0.0:
-            out[a : a + k] = False
-    return out
-
-
-def _without_balloon(
-    t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed: Array
-) -> NDArray[np.bool_]:  # fmt: skip
-    """A touch left again without speeding up, low and not for long, is the flare's: it lands where it stays down."""
-    out = on_ground.copy()
-    starts, ends = runs(on_ground)
-    for a, b, again in zip(starts[:-1], ends[:-1], starts[1:], strict=True):
-        if a == 0 or t[b - 1] - t[a] > _TOUCHED_S or t[again] - t[b] > _BALLOONS_S:
-            continue
-        high_m = float(np.nanmax(altitude[b:again]) - np.nanmin(altitude[a : again + 1]))
-        faster = float(np.nanmax(speed[b:again])) > float(speed[b - 1]) + _GOES_MPS
-        out[a:b] &= faster or high_m > _BALLOON_M
-    return out
 
 
 def _speed(work: Work) -> Array | None:

@@ -258,7 +258,7 @@ def _hangs(track: _Track) -> str:
     slow = (air < _AIRBORNE_MPS) & (v < _AIRBORNE_MPS)
     sides = hung = 0
     for first, past in _runs(v < _SPOT_MPS):
-        ground = float(np.nanmin(h[first:past]))
+        ground = float(np.nan_to_num(h[first:past], nan=np.inf).min())
         for edge, way in ((first - 1, -1), (past, 1)):
             end = edge
             while 0 <= end < t.size and slow[end] and abs(t[end] - t[edge]) < _MINUTE_S:

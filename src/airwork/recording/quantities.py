@@ -197,7 +197,7 @@ _PATTERNS = """
 latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
-indicated_altitude: qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
+indicated_altitude: balt | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: palt | druckhöhe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
@@ -245,7 +245,7 @@ flap: flap | flap pos | flap angle | flap pos deg | flap deg | fcs flap pos | fl
 flap_notch: flap notch | flap handle | flap sel | flap step | flap lever
 gear: gear | gear pos | gear down | gear pos down | gear state | gear handle
 stall_warning: stall warn | stall | stall warn on
-on_ground: on gnd | wow | gear wow | gear unit wow | main wow | main gear wow | left wow | right wow | gear on gnd | weight on wheels | weight wheels | gear weight on wheels | gear weight wheels | wow switch | air gnd | gnd flag | gnd state | in air_
+on_ground: on gnd | gnd | wow | gear wow | gear unit wow | main wow | main gear wow | left wow | right wow | gear on gnd | weight on wheels | weight wheels | gear weight on wheels | gear weight wheels | wow switch | air gnd | gnd flag | gnd state | in air_
 egt: egt | exhaust temp | exhaust gas temp | e egt
 cht: cht | cyl temp | cyl head temp | e cht
 date: date | utc date | date utc | gps date

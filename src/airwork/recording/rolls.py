@@ -14,6 +14,8 @@ from airwork.recording.flight import Array
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
+_TOUCHED_S, _BALLOONS_S, _BALLOON_M, _GOES_MPS = 20.0, 40.0, 20.0, 3.0  # a touch-and-go is higher soon, and faster
+FLOAT_S, FLOATING_MPS = 8.0, 0.2  # 40 fpm
 LOW_S = 75.0  # the lowest within this to either side
 _FROM_ABOVE_M = 30.0  # came down from, and climbed away to, at least this much higher
 _SHORTEST_S = 4.0
@@ -134,6 +136,43 @@ def first_touch(t: Array, altitude: Array, start: int, end: int) -> int:
     top = int(np.argmax(np.where(np.isfinite(near), near, -np.inf)))
     sunk = int(np.argmin(near[: top + 1]))  # a hard one: the wheels met the runway below what the roll shows later
     return int(low + met[0] + sunk) if near[top] > near[sunk] + _BOUNCED_M else start
+
+
+def without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) -> NDArray[np.bool_]:
+    """Floating low over the runway is flown: the wheels meet it where a recorded sink ends, and the height with it.
+
+    A vertical speed that lags goes on sinking at one height: that moves nothing.
+    """
+    rate = work.measured("vertical_speed_mps")
+    if rate is None:
+        return on_ground
+    out = on_ground.copy()
+    for a in runs(on_ground)[0]:
+        t = work.time_s[a : np.searchsorted(work.time_s, work.time_s[a] + FLOAT_S)]
+        sinks = np.append(rate[a : a + t.size] < -FLOATING_MPS, False)
+        k = int(np.argmin(sinks))  # the first that does not
+        if a == 0 or not 0 < k < t.size:
+            continue
+        flown_m = -float(np.trapezoid(rate[a : a + k + 1], t[: k + 1]))
+        sunk_m = float(np.nanmean(altitude[a - 1 : a + 2]) - np.nanmean(altitude[a + k - 1 : a + k + 2]))
+        if sunk_m > 0.5 * flown_m > 0.0:
+            out[a : a + k] = False
+    return out
+
+
+def without_balloon(
+    t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed: Array
+) -> NDArray[np.bool_]:  # fmt: skip
+    """A touch left again without speeding up, low and not for long, is the flare's: it lands where it stays down."""
+    out = on_ground.copy()
+    starts, ends = runs(on_ground)
+    for a, b, again in zip(starts[:-1], ends[:-1], starts[1:], strict=True):
+        if a == 0 or t[b - 1] - t[a] > _TOUCHED_S or t[again] - t[b] > _BALLOONS_S:
+            continue
+        high_m = float(np.nanmax(altitude[b:again]) - np.nanmin(altitude[a : again + 1]))
+        faster = float(np.nanmax(speed[b:again])) > float(speed[b - 1]) + _GOES_MPS
+        out[a:b] &= faster or high_m > _BALLOON_M
+    return out
 
 
 def _step(t: Array) -> float:

@@ -28,6 +28,7 @@ from airwork.recording.unit_evidence import (
 )
 from airwork.recording.unit_words import BY_NAME, Unit
 
+_OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
 _TWO_SPEEDS = 1.5
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
@@ -49,7 +50,8 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
         error = math.hypot(SURE_WAY, ratio.error)
         middle = ratio.middle
         unit = min(candidates, key=lambda c: c[1] + misfit(math.log(middle / c[0].factor), error))[0]
-        if misfit(math.log(ratio.middle / unit.factor), error) < 12.0:
+        off = abs(math.log(ratio.middle / unit.factor))
+        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < _OVER_GROUND):
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
             evidence.by_powers |= unit.name not in SPEED_NAMES and not evidence.named.get(quantity)
