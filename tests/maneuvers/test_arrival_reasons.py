@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading import runway_grade
 from airwork.maneuvers.grading.causes import arrival
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
@@ -172,3 +173,19 @@ def test_level_flight_to_the_ground_is_no_approach_dragged_in() -> None:
     """0.2° down a lake's shore (a track that never flew an approach) has no path to judge."""
     assert "approach low" not in told(path_deg=0.2)
     assert "approach low" in told(path_deg=1.2)
+
+
+@pytest.mark.parametrize(("track", "number"), [(245.0, 24.0), (2.0, 36.0), (356.0, 36.0), (92.0, 9.0)])
+def test_the_runway_is_numbered_by_the_magnetic_direction_of_the_roll(monkeypatch, track: float, number: float) -> None:
+    """The magnetic azimuth to the nearest ten degrees, north is 36 (FAA AIM 2-3-3 [M]); 15° of variation east off it."""
+    place = {"latitude_rad": lambda t: 0.8 + 0.0 * t, "longitude_rad": lambda t: -2.1 + 0.0 * t}
+    turned = {245.0: 23.0, 2.0: 35.0, 356.0: 34.0, 92.0: 8.0}[track]
+    for east_deg, shown in ((0.0, number), (15.0, turned)):
+        (0.0, number),
+        (15.0, {24.0: 23.0, 36.0: 35.0 if track == 2.0 else 34.0, 9.0: 8.0}[number]),
+    ):
+        monkeypatch.setattr(runway_grade, "variation_about_rad", lambda *_, e=east_deg: np.radians(e))
+        _, sheet = desk(approach(track_deg=lambda t: track + 0.0 * t, **place))
+        approach_and_touchdown(sheet, TOUCH)
+        assert sheet.grade().measured["runway"] == shown
+    assert "runway" not in desk(approach())[1].grade().measured

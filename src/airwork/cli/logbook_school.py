@@ -5,7 +5,7 @@
   airwork logbook school climb --parquet climb.parquet
 
 tasks: how each task is flown, quarter by quarter; weak: which are weak; teaching: by who taught them; climb: which
-airplane climbs less than it did; approaches: unstable ones by place and wind; hours: hours and fuel of each airplane.
+airplane climbs less than it did; approaches: unstable ones by runway and wind; hours: hours and fuel of each airplane.
 Shares carry their 90 % interval.
 """
 

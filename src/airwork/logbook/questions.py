@@ -160,19 +160,23 @@ def _climb(connection: Connection, _names: bool) -> Answer:
 
 
 def _approaches(connection: Connection, _names: bool) -> Answer:
-    """unstable approaches, by place and wind"""
+    """unstable approaches, by runway and wind"""
     sink = _measured(connection, "max_sink_on_final_fpm")
     bank = _measured(connection, "max_bank_on_final_deg").select("key", pl.col("value").alias("bank"))
-    joined = sink.join(bank, on="key", how="left").with_columns(
+    number = pl.col("value").cast(pl.Int64).cast(pl.String).str.zfill(2)
+    runway = _measured(connection, "runway").select("key", number.alias("runway"))
+    joined = sink.join(bank, on="key", how="left").join(runway, on="key", how="left").with_columns(
+        pl.col("runway").fill_null("not known"),
         ((pl.col("value") > MOST_SINK_FPM) | (pl.col("bank").fill_null(0.0) > MOST_BANK_DEG)).alias("unstable"),
         pl.when(pl.col("wind_kt") < 5).then(pl.lit("under 5 kt"))
         .when(pl.col("wind_kt") < 12).then(pl.lit("5 to 12 kt"))
         .when(pl.col("wind_kt") >= 12).then(pl.lit("12 kt and more")).otherwise(pl.lit("not known")).alias("wind"),
     )  # fmt: skip
     found = (
-        joined.group_by("place", "wind").agg(pl.len().alias("approaches"), pl.col("unstable").sum().alias("unstable"))
+        joined.group_by("place", "runway", "wind")
+        .agg(pl.len().alias("approaches"), pl.col("unstable").sum().alias("unstable"))
         .with_columns((100.0 * pl.col("unstable") / pl.col("approaches")).round(0).alias("unstable_percent"))
-        .sort("place", "wind")
+        .sort("place", "runway", "wind")
     )  # fmt: skip
     limits = f"final sink over {MOST_SINK_FPM:.0f} ft/min or bank over {MOST_BANK_DEG:.0f}°, FAA-H-8083-3C ch. 9"
     return Answer("approaches", "Unstable approaches", found, limits)

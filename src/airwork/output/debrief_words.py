@@ -46,7 +46,7 @@ def key_value(key: str, value: Any, dial: str = "kt") -> str:
     if not isinstance(value, (int, float)) or isinstance(value, bool):
         return str(value)
     digits = 0 if unit in {"ft", "rpm", "fpm"} or abs(value) >= 100 else 1 if unit else 2
-    if digits == 1 and float(value).is_integer():
+    if (digits == 1 or not unit) and float(value).is_integer():
         digits = 0
     said = f"{_plain(f'{value:,.{digits}f}')}{'' if unit in {'deg', ''} else ' '}{UNITS.get(unit, '')}"
     if dial == "kt" or not key.endswith("ias_kt"):

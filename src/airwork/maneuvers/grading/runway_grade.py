@@ -13,6 +13,7 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch, touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED
 from airwork.maneuvers.seeing.signal import mean_over, runs
+from airwork.recording.variation import variation_about_rad
 from airwork.units import FT_M, to_unit
 
 if TYPE_CHECKING:
@@ -227,24 +228,45 @@ def _touchdown(sheet: Sheet, touch_s: float) -> None:
     _place(sheet, touch_s)
 
 
+def _runway(evidence: Evidence, touch_s: float, where: Touch | None) -> float:
+    """The runway's number: the published one's, else by the magnetic direction of the roll; NaN where not known."""
+    if where is not None and where.end.name[:2].isdigit():
+        return float(where.end.name[:2])
+    rolled = _rolled_rad(evidence, touch_s)
+    latitude, longitude = (evidence.flight.get(f"{name}_rad") for name in ("latitude", "longitude"))
+    if rolled is None or latitude is None or longitude is None:
+        return float("nan")
+    k = evidence.flight.index_at(touch_s)
+    east = variation_about_rad(float(latitude[k]), float(longitude[k]), evidence.flight.start_utc_s)
+    return float("nan") if east is None else float(round(to_unit(rolled - east, "deg") / 10.0) % 36 or 36)
+
+
+def _rolled_rad(evidence: Evidence, touch_s: float) -> float | None:
+    """The track rolling after the touch. [rad]"""
+    track = evidence.flight.get("track_rad")
+    if track is None:
+        return None
+    rolling = track[evidence.flight.span(touch_s + ROLL_S[0], touch_s + ROLL_S[1])]
+    rolling = rolling[np.isfinite(rolling)]
+    return float(np.angle(np.exp(1j * rolling).mean())) if rolling.size else None
+
+
 def where_touched(evidence: Evidence, touch_s: float) -> Touch | None:
     """Where on the published runway the wheels met it; None without positions or such a runway."""
     flight = evidence.flight
-    track, latitude, longitude = (flight.get(n) for n in ("track_rad", "latitude_rad", "longitude_rad"))
-    if not evidence.runways or track is None or latitude is None or longitude is None:
+    latitude, longitude, along = flight.get("latitude_rad"), flight.get("longitude_rad"), _rolled_rad(evidence, touch_s)
+    if not evidence.runways or along is None or latitude is None or longitude is None:
         return None
-    rolling = track[flight.span(touch_s + ROLL_S[0], touch_s + ROLL_S[1])]
-    rolling = rolling[np.isfinite(rolling)]
     k = flight.index_at(touch_s)
-    if not rolling.size or not np.isfinite(latitude[k]):
+    if not np.isfinite(latitude[k]):
         return None
-    along = float(np.angle(np.exp(1j * rolling).mean()))
     return touched(evidence.runways, float(latitude[k]), float(longitude[k]), along)
 
 
 def _place(sheet: Sheet, touch_s: float) -> None:
     """How far beyond the threshold and beside the center line; against the point chosen, where that was said."""
     where = where_touched(sheet.evidence, touch_s)
+    sheet.number("runway", _runway(sheet.evidence, touch_s, where), 0)
     if where is None:
         return
     sheet.number("touchdown_beyond_threshold_ft", to_unit(where.beyond_m, "ft"), 0)
