@@ -177,13 +177,10 @@ def test_level_flight_to_the_ground_is_no_approach_dragged_in() -> None:
 
 @pytest.mark.parametrize(("track", "number"), [(245.0, 24.0), (2.0, 36.0), (356.0, 36.0), (92.0, 9.0)])
 def test_the_runway_is_numbered_by_the_magnetic_direction_of_the_roll(monkeypatch, track: float, number: float) -> None:
-    """The magnetic azimuth to the nearest ten degrees, north is 36 (FAA AIM 2-3-3 [M]); 15° of variation east off it."""
+    """The magnetic azimuth to the nearest ten degrees, north is 36 (FAA AIM 2-3-3 [M]); 15° east off it."""
     place = {"latitude_rad": lambda t: 0.8 + 0.0 * t, "longitude_rad": lambda t: -2.1 + 0.0 * t}
     turned = {245.0: 23.0, 2.0: 35.0, 356.0: 34.0, 92.0: 8.0}[track]
     for east_deg, shown in ((0.0, number), (15.0, turned)):
-        (0.0, number),
-        (15.0, {24.0: 23.0, 36.0: 35.0 if track == 2.0 else 34.0, 9.0: 8.0}[number]),
-    ):
         monkeypatch.setattr(runway_grade, "variation_about_rad", lambda *_, e=east_deg: np.radians(e))
         _, sheet = desk(approach(track_deg=lambda t: track + 0.0 * t, **place))
         approach_and_touchdown(sheet, TOUCH)
