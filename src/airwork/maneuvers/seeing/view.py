@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.maneuvers.seeing.signal import Array, Mask, rate, smooth
+from airwork.maneuvers.seeing.signal import Array, Mask
 
 if TYPE_CHECKING:  # a briefing loads no reader of recordings
     from airwork.recording.flight import Flight
@@ -106,11 +106,6 @@ class View:
     def energy_m(self) -> Array:
         """Altitude plus V²/2g. [m]"""
         return self.altitude_m + self.tas_mps**2 / (2.0 * G0_MPS2)
-
-    @cached_property
-    def speed_rate_mps2(self) -> Array:
-        """Gain of speed. [m/s²]"""
-        return smooth(rate(self.speed_mps, STEP_S), self.samples(1.0))
 
     @cached_property
     def one_g_speed_mps(self) -> Array:
