@@ -65,8 +65,7 @@ class Case:
         out = {"student": self.lesson.student}
         if self.lesson.instructor is not None and not self.solo:
             out["instructor"] = self.lesson.instructor
-        out["school"] = Pilot(self.lesson.school.name, self.lesson.school.limits)
-        return out
+        return {**out, "school": self.lesson.school}
 
     def over(self, role: str) -> Level:
         """What passing a person's own limit means: with an instructor aboard the student's is worth a thought."""

@@ -25,7 +25,6 @@ from airwork.lesson.lesson import (
     Load,
     Pilot,
     PlanWanted,
-    School,
 )  # fmt: skip
 from airwork.lesson.pasted import weather_of
 from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, SchoolPart
@@ -210,11 +209,11 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
     )  # fmt: skip
 
 
-def school_of(part: SchoolPart, folder: Path, where: Where) -> School:
+def school_of(part: SchoolPart, folder: Path, where: Where) -> Pilot:
     """What the school sets: in the lesson, and in a file of its own that many lessons name."""
     limits, cautions = _limits(part.limits), read_cautions(part.cautions, where.at("school", "cautions"))
     if part.file is None:
-        return School(part.name, limits, cautions)
+        return Pilot(part.name, limits, cautions=cautions)
     path = folder / part.file
     try:
         shared = SchoolPart.model_validate(tomllib.loads(_text(path)))
@@ -226,7 +225,7 @@ def school_of(part: SchoolPart, folder: Path, where: Where) -> School:
     merged = {name: {**found.get(name, {}), **cautions.get(name, {})} for name in {*found, *cautions}}
     theirs = _limits(shared.limits)
     own = {name: getattr(limits, name) for name in Limits.__slots__ if getattr(limits, name) is not None}
-    return School(shared.name if part.name == "school" else part.name, replace(theirs, **own), merged)
+    return Pilot(shared.name if part.name == "school" else part.name, replace(theirs, **own), cautions=merged)
 
 
 def as_kind(written: str) -> str:

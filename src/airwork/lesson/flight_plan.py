@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.airplane.loading import loading
 from airwork.errors import AirworkError, InputError
@@ -18,7 +19,7 @@ from airwork.lesson.day import Day
 from airwork.lesson.exercises import AT_A_TIME_S, Run, make_run, shape_of
 from airwork.lesson.glide import Field
 from airwork.lesson.legs import BETWEEN_S, Leg, Planner, make_legs, start_taxi_fuel
-from airwork.lesson.lesson import Lesson
+from airwork.lesson.lesson import AreaWanted, Exercise, Lesson
 from airwork.lesson.path import Glide, Laid, Shape, lay_path, then
 from airwork.lesson.places import Runway
 from airwork.lesson.tanks import TankPlan, plan_tanks
@@ -71,23 +72,12 @@ def plan_flight(
 
 def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day, runway: Runway | None) -> tuple[Run, ...]:
     """Ask the rooms in flying order; each meets the weight left by what was burned before it."""
-    ground = lesson.area.ground_m if lesson.area else planner.elevation_m
     out: list[Run] = []
     between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
     burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
     for index, exercise in enumerate(lesson.exercises):
         mass = planner.mass_after(burned + sum(r.fuel_m3 for r in out))
-        conditions = Conditions(
-            air=day.air,
-            mass_kg=mass,
-            ground_elevation_m=ground,
-            altitude_m=exercise.altitude_m or _altitude(exercise.target),
-            floor_m=lesson.area.floor_m if lesson.area else None,
-            ceiling_m=lesson.area.ceiling_m if lesson.area else None,
-            variation_rad=day.variation_rad or 0.0,
-            certificate=lesson.student.certificate,
-            runway_rad=None if runway is None else runway.heading_rad,
-        )
+        conditions = conditions_of(lesson, exercise, planner, day, runway, mass)
         where = lesson.at("exercises", index, "kind")
         first = make_run(
             len(out), index, exercise, planner.airplane, planner.performance, conditions, standard, where,
@@ -99,9 +89,23 @@ def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day, runway: Run
     return tuple(out)
 
 
-def _altitude(target: Mapping[str, float | str]) -> float | None:
-    value = target.get("altitude_m")
-    return value if isinstance(value, float) else None
+def conditions_of(
+    lesson: Lesson, exercise: Exercise, planner: Planner, day: Day, runway: Runway | None, mass_kg: float,
+    air: AirColumn | None = None,
+) -> Conditions:  # fmt: skip
+    """What an exercise is flown in; `air` in place of the day's."""
+    area, wished = lesson.area, exercise.target.get("altitude_m")
+    return Conditions(
+        air=air or day.air,
+        mass_kg=mass_kg,
+        ground_elevation_m=area.ground_m if area else planner.elevation_m,
+        altitude_m=exercise.altitude_m or (wished if isinstance(wished, float) else None),
+        floor_m=area.floor_m if area else None,
+        ceiling_m=area.ceiling_m if area else None,
+        variation_rad=day.variation_rad or 0.0,
+        certificate=lesson.student.certificate,
+        runway_rad=None if runway is None else runway.heading_rad,
+    )
 
 
 def glide_of(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_kg: float) -> Glide | None:
@@ -116,14 +120,18 @@ def glide_of(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_k
     tas = float(
         tas_from_cas_mps(cas, float(day.air.pressure_altitude_m(height)), float(day.air.temperature_at_k(height)))
     )
-    fields = [
+    return Glide(landing_fields(lesson.area, flat), ratio, tas)
+
+
+def landing_fields(area: AreaWanted, flat: FlatMap) -> tuple[Field, ...]:
+    """The places to land at that are named for an area, on a map."""
+    return tuple(
         Field(
             p.name, *flat.east_north_m(p.latitude_rad, p.longitude_rad),
-            lesson.area.ground_m if p.elevation_m is None else p.elevation_m,
+            area.ground_m if p.elevation_m is None else p.elevation_m,
         )
-        for p in lesson.area.landing_places
-    ]  # fmt: skip
-    return Glide(tuple(fields), ratio, tas)
+        for p in area.landing_places
+    )  # fmt: skip
 
 
 def _stretches(run: Run, shape: Shape) -> int:

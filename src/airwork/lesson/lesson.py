@@ -40,21 +40,12 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Pilot:
-    """Student or instructor."""
+    """Student or instructor; or the school: limits that stop a flight, cautions in the place of airwork's own."""
 
     name: str
     limits: Limits = Limits()
     certificate: str = ""
     solo: bool = False
-    cautions: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class School:
-    """What a school sets: limits that stop a flight, and cautions in the place of airwork's own."""
-
-    name: str = "school"
-    limits: Limits = Limits()
     cautions: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
@@ -169,7 +160,7 @@ class Lesson:
     plan: PlanWanted
     exercises: tuple[Exercise, ...]
     signals: Mapping[str, str]
-    school: School = School()
+    school: Pilot = Pilot("school")
     contact: str = ""
     simulator: bool = False
 

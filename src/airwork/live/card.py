@@ -14,11 +14,12 @@ from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.errors import AirworkError
 from airwork.lesson.exercises import make_run
+from airwork.lesson.flight_plan import conditions_of
 from airwork.lesson.legs import time_fuel_home
 from airwork.live.now import Item, Level, LivePlan, Moment, air_now, altitude_m
 from airwork.live.watch import Watch
 from airwork.live.whereabouts import Whereabouts
-from airwork.maneuvers.setup import Conditions, SetUp
+from airwork.maneuvers.setup import SetUp
 from airwork.maneuvers.tank_change import NAMES as TANK_NAMES
 from airwork.units import KT_MPS, to_unit
 
@@ -278,16 +279,8 @@ class Card:
     def _anew(self, index: int, air: AirColumn, mass_kg: float) -> SetUp | None:
         plan, run = self.plan, self.plan.flight.runs[index]
         exercise, lesson = plan.lesson.exercises[run.exercise], plan.lesson
-        wished = exercise.target.get("altitude_m")
-        conditions = Conditions(
-            air=air, mass_kg=mass_kg,
-            ground_elevation_m=lesson.area.ground_m if lesson.area else plan.planner.elevation_m,
-            altitude_m=exercise.altitude_m or (wished if isinstance(wished, float) else None),
-            floor_m=lesson.area.floor_m if lesson.area else None,
-            ceiling_m=lesson.area.ceiling_m if lesson.area else None, variation_rad=plan.day.variation_rad or 0.0,
-            certificate=lesson.student.certificate,
-            runway_rad=None if plan.briefing.runway.runway is None else plan.briefing.runway.runway.heading_rad,
-        )  # fmt: skip
+        runway = plan.briefing.runway.runway
+        conditions = conditions_of(lesson, exercise, plan.planner, plan.day, runway, mass_kg, air)
         try:
             made = make_run(
                 run.number, run.exercise, exercise, plan.airplane, plan.planner.performance, conditions, plan.standard,

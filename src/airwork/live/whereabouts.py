@@ -12,6 +12,7 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.wind import wind_triangle
 from airwork.errors import AirworkError
+from airwork.lesson.flight_plan import landing_fields
 from airwork.lesson.glide import Field, best_place
 from airwork.live.now import Item, Level, LivePlan, Moment, air_now, altitude_m
 from airwork.live.watch import Watch
@@ -130,21 +131,10 @@ class Whereabouts:
     def fields(self) -> tuple[Field, ...]:
         """Landing places of the lesson and the field itself, on the map."""
         flat, lesson = self.plan.flight.flat, self.plan.lesson
-        listed = lesson.area.landing_places if lesson.area else ()
         ground = lesson.area.ground_m if lesson.area else 0.0
-        fields = [
-            Field(
-                p.name,
-                *flat.east_north_m(p.latitude_rad, p.longitude_rad),
-                ground if p.elevation_m is None else p.elevation_m,
-            )
-            for p in listed
-        ]
         home = lesson.place
-        fields.append(
-            Field(home.name, *flat.east_north_m(home.latitude_rad, home.longitude_rad), home.elevation_m or ground)
-        )
-        return tuple(fields)
+        here = Field(home.name, *flat.east_north_m(home.latitude_rad, home.longitude_rad), home.elevation_m or ground)
+        return (*(landing_fields(lesson.area, flat) if lesson.area else ()), here)
 
     def glide(self, watch: Watch, at: Moment) -> Item | None:
         """The nearest landing place within glide and the heading to it."""

@@ -17,7 +17,7 @@ from airwork.airplane.check.smooth import Array, Outlier, step_of
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.parts import knots_mps
-from airwork.errors import Where
+from airwork.errors import AirworkError, Where
 
 MPH_PER_KT = units.KT_MPS / units.MPH_MPS
 KT_PER_MPS = 1.0 / units.KT_MPS
@@ -179,6 +179,15 @@ class Book:
         """Calibrated stall speed at a weight; None if the file has none for the notch. [kt]"""
         curve = self.airplane.stall_curves.get(notch)
         return None if curve is None else float(curve.cas(weight_lb * units.LB_KG, 1.0)) * KT_PER_MPS
+
+
+def each(book: Book, *checks: Callable[[Book], Iterator[Complaint]]) -> Iterator[Complaint]:
+    """What the checks find; what is missing or impossible has a complaint of its own."""
+    for check in checks:
+        try:
+            yield from check(book)
+        except (AirworkError, ValueError, ZeroDivisionError):
+            continue
 
 
 def steps(rows: Sequence[Any], fixed: Iterable[str], along: str, value: str) -> Iterator[tuple[int, int]]:

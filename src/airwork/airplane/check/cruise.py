@@ -9,10 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork import units
-from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, guess
+from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, each, guess
 from airwork.airplane.check.physics import DIRECT_RPM, RHO0, G, middle, off, sigma
 from airwork.airplane.cruise_power import ESTIMATE_SHARE, burns_jet_fuel
-from airwork.errors import AirworkError
 
 PARASITE = (0.0195, 0.062)  # parasite drag coefficient of wing area, with an efficiency of 0.78; struts and wires most
 # Parasite drag by cruise over that by the glide, with the same efficiency: a windmilling propeller and a cautious glide
@@ -40,11 +39,7 @@ SAME = {"structural": 0.5, "stall": 0.5}  # the structural cruise is designed fr
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about power, fuel and speed in cruise."""
-    for check in (_cruise, _fuel, _fuel_alone):
-        try:
-            yield from check(book)
-        except (AirworkError, ValueError, ZeroDivisionError):
-            continue  # what is missing or impossible has a complaint of its own
+    yield from each(book, _cruise, _fuel, _fuel_alone)
 
 
 @dataclass(frozen=True, slots=True)

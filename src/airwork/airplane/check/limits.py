@@ -6,9 +6,8 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each, guess
 from airwork.airplane.check.physics import LIMITS, SPEEDS, STALL, middle, off
-from airwork.errors import AirworkError
 
 CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
 # Vno at most 0.89 Vne; Vne at most 0.9 of a Vd that is made 1.4 Vc, 1.55 aerobatic, hardly more: 0.9 · 1.55 = 1.40,
@@ -25,10 +24,7 @@ CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 C
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about limits."""
-    try:
-        yield from _limits(book)
-    except (AirworkError, ValueError, ZeroDivisionError):
-        return  # what is missing or impossible has a complaint of its own
+    yield from each(book, _limits)
 
 
 def _limits(book: Book) -> Iterator[Complaint]:

@@ -14,8 +14,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
-from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
-from airwork.errors import AirworkError
+from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, each, guess
 
 G, RHO0 = units.G0_MPS2, 1.225
 SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
@@ -51,11 +50,7 @@ OVER_STALL = {
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion across tables."""
-    for check in (_airplane, _stall_twice, _speeds, _takeoff, _landing, _rolls, _climb):
-        try:
-            yield from check(book)
-        except (AirworkError, ValueError, ZeroDivisionError):
-            continue  # what is missing or impossible has a complaint of its own
+    yield from each(book, _airplane, _stall_twice, _speeds, _takeoff, _landing, _rolls, _climb)
 
 
 def sigma(row: Any) -> float:

@@ -112,11 +112,10 @@ class BackSide:
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
-    """A number given as a bracket, with what each end assumes and the caution that goes with it."""
+    """A height given as a bracket [m], with what each end assumes and the caution that goes with it."""
 
     low: float
     high: float
-    unit: str
     low_means: str
     high_means: str
     caution: str

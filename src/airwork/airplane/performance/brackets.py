@@ -55,9 +55,7 @@ def stall_recovery_m(performance: Performance, at: Condition) -> Bracket:
     from 1.25 Vs.
     """
     low, high = _recover(performance, at, _PROMPT), _recover(performance, at, _SLOW)
-    return Bracket(
-        low, max(high, low), "m", "prompt recovery with full power", "slow recovery without power", STALL_CAUTION
-    )
+    return Bracket(low, max(high, low), "prompt recovery with full power", "slow recovery without power", STALL_CAUTION)
 
 
 def _recover(performance: Performance, at: Condition, how: _Recovery) -> float:
@@ -122,7 +120,6 @@ def turn_back_m(performance: Performance, at: Condition, *, climb_cas_mps: float
     return Bracket(
         ends[0],
         ends[1],
-        "m",
         "3 s to react, 210° of turn at 45° of bank",
         "5 s to react, 270° of turn at 30° of bank",
         TURN_BACK_CAUTION,
