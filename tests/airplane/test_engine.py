@@ -37,7 +37,7 @@ def test_the_power_charts_own_rows_come_back(airplanes: dict[str, Airplane], nam
             row.percent_power, abs=1e-4
         )
     for inverse in a.file.performance.power_chart.rpm_for_percent_power:
-        rpm = a.rpm_for_power(inverse.percent_power / 100, *standard(inverse.density_altitude_ft))
+        rpm = a.engine.rpm_for_power(inverse.percent_power / 100, *standard(inverse.density_altitude_ft)).value
         assert rpm == pytest.approx(inverse.rpm, abs=1e-3)
 
 
@@ -89,7 +89,7 @@ def test_power_and_rpm_are_each_others_inverse_within_the_charts_rounding(
     height = feet * FT
     temperature = float(standard_temperature_k(height)) + warm
     try:
-        rpm = LARKMOOR.rpm_for_power(power, height, temperature)
+        rpm = LARKMOOR.engine.rpm_for_power(power, height, temperature).value
         back = LARKMOOR.power_ratio(rpm, height, temperature)
     except OutOfRange:
         return
@@ -143,19 +143,19 @@ def test_outside_the_chart_power_is_refused_naming_the_range(larkmoor: Airplane)
     with pytest.raises(OutOfRange, match="engine speed"):
         larkmoor.power_ratio(1500, *standard(4000))
     with pytest.raises(OutOfRange, match="percent power"):
-        larkmoor.rpm_for_power(0.95, *standard(8000))
+        larkmoor.engine.rpm_for_power(0.95, *standard(8000))
 
 
 def test_an_rpm_above_the_red_line_is_refused(small: Callable[..., Airplane]) -> None:
     rows = [{"density_altitude_ft": h, "rpm": n, "percent_power": n / 40} for h in (0, 9000) for n in (2000, 2800)]
     a = small(performance={"power_chart": {"rows": rows}}, limitations={"maximum_rpm": 2600})
     with pytest.raises(NotPossible, match="above the maximum 2,600 RPM"):
-        a.rpm_for_power(0.68, *standard(4000))
+        a.engine.rpm_for_power(0.68, *standard(4000))
 
 
 def test_asking_for_the_wrong_kind_of_setting_is_refused(larkmoor: Airplane, caldmere: Airplane) -> None:
     with pytest.raises(NotPossible, match="constant-speed"):
-        caldmere.rpm_for_power(0.65, *standard(4000))
+        caldmere.engine.rpm_for_power(0.65, *standard(4000))
     with pytest.raises(NotPossible, match="needs the manifold pressure"):
         caldmere.power_ratio(2400, *standard(4000))
     with pytest.raises(NotPossible, match="no manifold pressure"):
