@@ -129,7 +129,7 @@ def _from_path(work: Work) -> None:
         wind = replace(wind, east_mps=wind.east_mps + further[0][:, 0], north_mps=wind.north_mps + further[0][:, 1])
         more2 = further[1]
     circled = _circled(t, east, north)
-    if work.step_s > _COARSE_S and circled < _CIRCLES:
+    if work.step_s > _COARSE_S and circled < _CIRCLES and _chords(work):
         return  # its circles can't be seen, and straight legs alone don't tell the wind
     if circled < _CIRCLES:
         more2 = more2 + _STRAIGHT_MPS**2
@@ -159,6 +159,11 @@ def _from_path(work: Work) -> None:
     work.facts["wind_error_by_height"] = _by_height(height[usable], along[usable])
 
 
+def _chords(work: Work) -> bool:
+    """The ground velocity is the positions' alone, from fix to fix; a receiver's own is that of the moment."""
+    return work.measured("groundspeed_mps") is None
+
+
 def _circled(t: Array, east: Array, north: Array) -> float:
     """Circles flown with more than a shallow bank; by the track."""
     rate = np.nan_to_num(np.gradient(unwrapped(np.arctan2(east, north)), t))
@@ -186,7 +191,7 @@ def _flying(work: Work, at: NDArray[np.intp]) -> tuple[Array, Array, Array | Non
     east, north = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
     tas = work.get("tas_mps")
     flying = np.hypot(east, north) > work.taxi_mps()
-    if work.step_s > _SEEN_STEP_S:  # what turns far from one fix to the next makes a chord, shorter than the way flown
+    if work.step_s > _SEEN_STEP_S and _chords(work):  # what turns far between fixes makes a chord, shorter than the way
         turned = np.abs(turn_from_to_rad(np.arctan2(east[:-1], north[:-1]), np.arctan2(east[1:], north[1:])))
         flying &= np.maximum(np.append(turned, 0.0), np.append(0.0, turned)) < _CHORD_RAD
     elif tas is not None:
