@@ -97,7 +97,7 @@ def _with_drives(t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed:
 def _without_aloft(work: Work, on_ground: NDArray[np.bool_], altitude: Array, speed: Array) -> NDArray[np.bool_]:
     """Slow in a strong wind, but above where it stood nearby: in the air."""
     stands = _lasting(work.time_s, on_ground & (speed < STILL_MPS), 15.0)
-    if not (fields := _fields(work, altitude, stands)):
+    if work.taxi_mps() != TAXI_MPS or not (fields := _fields(work, altitude, stands)):  # a slope is no field
         return on_ground
     ground, away = _ground_height(work, fields)
     return on_ground & ~((away < _NEAR_FIELD_M) & (altitude - ground > _ABOVE_M) & ~stands)
