@@ -47,7 +47,9 @@ def test_what_drives_and_halts_is_no_flight(tmp_path: Path, top_mps: float) -> N
     assert not flight.has("wind_mps")
     found = debrief(flight, standard=load_standard("private")).as_json()
     assert found["episodes"] == []
-    assert any("a track on the ground, no flight" in line for line in found["notes"])
+    (note,) = found["notes"]  # how its speed and bank are known is nothing to somebody who drove
+    assert "a track on the ground, no flight" in note
+    assert [line["text"] for line in found["first"]] == ["no flight · 40 min recorded"]
 
 
 CIRCUIT = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_220, 2_400], [5.0, 5.0, 30.0, 38.0, 38.0, 30.0, 5.0, 3.0])

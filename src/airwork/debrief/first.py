@@ -24,6 +24,7 @@ from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Finding, Grade
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
+from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import write
 
 if TYPE_CHECKING:
@@ -127,6 +128,8 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     kinds = list(dict.fromkeys([*exercises, *(r.title.lower() for r in shown)]))
     more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""
     named = ", ".join(kinds[:MOST_KINDS]) + more if kinds else "no exercise"
+    if craft_of(evidence.flight).kind in NO_FLIGHT:
+        return Line("in short", f"no flight · {evidence.flight.time_s[-1] / 60.0:.0f} min recorded")
     minutes = evidence.view.airborne.sum() * STEP_S / 60.0
     return Line("in short", f"{named} · {minutes:.0f} min in the air · {_count(len(graded), 'maneuver')}")
 

@@ -12,6 +12,7 @@ from airwork.debrief.looked_for import limits
 from airwork.debrief.record import LATE_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
+from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import clock
 
 if TYPE_CHECKING:
@@ -65,6 +66,8 @@ def marked(flight: Flight, episodes: Sequence[Episode]) -> list[str]:
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     view = evidence.view
     out = limits(evidence.flight, evidence.airplane)
+    if craft_of(evidence.flight).kind in NO_FLIGHT:
+        return out  # how its speed and bank are known is nothing to somebody who drove
     if view.speed_from == "ground speed and wind":
         out.append(
             "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "
