@@ -86,7 +86,7 @@ def test_a_log_in_left_under_an_old_name_is_not_handed_to_the_next_of_that_name(
     found = accounts.check("Ann", WORDS)
     assert found is not None
     assert (found.role, found.person) == ("student", "a" * 32)
-    assert accounts.invite(Account("Ann", "instructor", "a" * 32))  # her own
+    assert accounts.invite(Account("Ann", "student", "a" * 32))  # her own
 
 
 def test_a_log_in_taken_out_while_another_is_made_stays_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
