@@ -9,9 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from airwork.debrief import debrief
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
 from airwork.recording.names import understand
+from airwork.standards import load_standard
 from recording.made_flight import FT, KT, START_UTC_S, lesson, stamp
 from recording.writing import GET, save, table
 
@@ -240,3 +242,47 @@ def test_what_panels_and_receivers_call_it(name: str, cell: str, quantity: str) 
     meaning = understand(name, cell)
     assert meaning is not None
     assert meaning.quantity == quantity
+
+
+def moved(latitude: float, longitude: float, sides: bool = False) -> dict[str, tuple[str, int]]:
+    """The flight as if it began there; in degrees and minutes without a mark (ddmm.mmmm) with `sides`."""
+    lat, lon = LAT - LAT[0] + latitude, LON - LON[0] + longitude
+    minutes = lambda x: np.trunc(x) * 100.0 + np.fmod(x, 1.0) * 60.0  # noqa: E731
+    GET["there_lat"] = lambda _: minutes(lat) if sides else lat
+    GET["there_lon"] = lambda _: minutes(lon) if sides else lon
+    return {**PLAIN, "lat": ("there_lat", 5 if sides else 7), "lon": ("there_lon", 5 if sides else 7)}
+
+
+@pytest.mark.parametrize(("before", "sides"), [("# All times IST\n", True), ("# All times IST\n", False)])
+def test_letters_of_several_zones_are_told_by_any_form_of_position(tmp_path: Path, before: str, sides: bool) -> None:
+    """IST is India's, Israel's or Ireland's (tz database): at Bombay it is five hours and a half."""
+    there, clock = moved(19.1, 72.83, sides), local("%Y-%m-%d %H:%M:%S", 5.5)
+    text = table(MADE, there, times=clock, time_names="Time", before=before)
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+def test_french_canadas_letters_are_a_zone(tmp_path: Path) -> None:
+    """HAE, heure avancée de l'Est, is four hours behind UTC (from memory)."""
+    text = table(MADE, moved(45.5, -73.4), times=local("%Y-%m-%d %H:%M:%S", -4.0), time_names="Heure (HAE)")
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+def test_the_offset_that_is_offered_is_that_of_the_place(tmp_path: Path) -> None:
+    """Bombay's, by the tz database: half an hour from what the sun says; and it works when followed."""
+    morning = local("%Y-%m-%d %H:%M:%S", 10.0 - START_UTC_S / 3_600.0 % 24.0)
+    path = save(tmp_path, table(MADE, moved(19.1, 72.83), times=morning, time_names="Clock"))
+    (asked,) = [m.what for m in read_flight(path).mends if m.asks]
+    assert "--set Clock=local_time:UTC+5:30" in asked
+    found = debrief(read_flight(path), standard=load_standard("private"))
+    assert found.notes[0].startswith("To settle: 'Clock' names no time zone")
+
+
+def test_sensors_that_share_their_times_keep_the_units_their_names_say(tmp_path: Path) -> None:
+    """Rows of a receiver in meters and of an altimeter in feet at the same moments, each first in its turn."""
+    rows = []
+    for k, t in enumerate(ISO):
+        rows.append({"t": t, "sensor": "air", "pressure_altitude_ft": round(float(ALT_FT[k]) - 300.0), "oat_c": 12.0})
+        rows.append({"t": t, "sensor": "gnss", "lat": LAT[k], "lon": LON[k], "alt_m": round(float(ALT_FT[k] * FT), 1)})
+    flight = read_flight(save(tmp_path, "\n".join(json.dumps(r) for r in rows), "rows.jsonl"))
+    assert np.nanmedian(flight["gps_altitude_m"]) == pytest.approx(np.median(MADE.altitude_m), abs=5.0)
+    assert not any("named m" in m.what for m in flight.mends)

@@ -65,7 +65,9 @@ def marked(flight: Flight, episodes: Sequence[Episode]) -> list[str]:
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     view = evidence.view
-    out = limits(evidence.flight, evidence.airplane)
+    out = [f"To settle: {m.what}." for m in evidence.flight.mends if m.asks] + limits(
+        evidence.flight, evidence.airplane
+    )
     if craft_of(evidence.flight).kind in NO_FLIGHT:
         return out  # how its speed and bank are known is nothing to somebody who drove
     if view.speed_from == "ground speed and wind":

@@ -118,6 +118,10 @@ def place_of(table: RawTable, meanings: list[Meaning | None]) -> Place:
         if meaning is None or meaning.aside or meaning.quantity not in {"latitude", "longitude"}:
             continue
         values, k = numbers_of(table.frame[str(i)], "angle", meaning.quantity), meaning.quantity == "longitude"
+        if np.isfinite(values).any() and 180.0 < abs(float(np.nanmedian(values))) < 18_000.0:  # degrees and minutes
+            values = np.trunc(values / 100.0) + np.fmod(values, 100.0) / 60.0
+            west = any(s.dtype == pl.String and set(s.drop_nulls().unique()) == {"W"} for s in table.frame)
+            values = -np.abs(values) if k and west else values
         if np.isnan(found[k]) and np.isfinite(values).any() and abs(float(np.nanmedian(values))) <= (90.0, 180.0)[k]:
             found[k] = float(np.nanmedian(values))
     beside = [*table.head, *table.names, *table.unit_cells]

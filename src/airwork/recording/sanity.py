@@ -15,6 +15,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import GroundContact, Mend
 from airwork.recording.smooth import Window
 from airwork.recording.work import Work
+from airwork.recording.zones import zone_at
 from airwork.units import to_unit
 
 _FLYING_MPS = 20.0
@@ -144,7 +145,13 @@ def _of_time(work: Work) -> Iterator[str]:
     if assumed and night:
         yield f"by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h local time: are its times local, not UTC?"
     if column and (night or not by_clock):
-        one = shlex.quote(f"{column}=local_time:UTC{round(east_h) or 1:+d}")
+        latitude = work.get("latitude_rad")
+        place = (float(np.degrees(np.nanmedian(x))) if x is not None else np.nan for x in (latitude, longitude))
+        _, ahead_s = zone_at((next(place), next(place)), work.start_utc_s)
+        ahead_s = ahead_s if np.isfinite(ahead_s) else 3_600.0 * (round(east_h) or 1)
+        hours, minutes = divmod(round(abs(ahead_s) / 60.0), 60)
+        said = f"UTC{'-' if ahead_s < 0.0 else '+'}{hours}{f':{minutes:02d}' * bool(minutes)}"
+        one = shlex.quote(f"{column}=local_time:{said}")
         hour = f", though by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h then" if night else ""
         said = f"{column!r} names no time zone and is taken as UTC{hour}: if it is local time, say its offset with"
         work.mends.append(Mend(f"{said} airwork recording map FILE --set {one}", 1, asks=True))

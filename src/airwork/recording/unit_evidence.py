@@ -51,6 +51,7 @@ class Stretches:
             order = order[np.concatenate(([True], np.diff(time_s[order]) > 1e-6))]
         self.order = order
         self.time_s = time_s[order]
+        self.of_all_rows_s = time_s
 
     def _known(self, values: Array) -> tuple[Array, Array]:
         x = values[self.order]

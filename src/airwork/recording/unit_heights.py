@@ -238,14 +238,13 @@ def _other_height(evidence: Evidence, quantity: str, main: str) -> None:
     raw, truth = evidence.raw[quantity], evidence.si(main)
     both = np.isfinite(raw) & np.isfinite(truth)
     if both.sum() < 10:
-        order = evidence.stretches.order  # readings in rows of their own
-        t, x = evidence.stretches.time_s, truth[order]
-        good = np.isfinite(x)
-        if good.sum() < 2:
+        t = evidence.stretches.of_all_rows_s  # readings in rows of their own, several at one time
+        rows = np.flatnonzero(np.isfinite(t) & np.isfinite(truth))
+        rows = rows[np.argsort(t[rows], kind="stable")]
+        if rows.size < 2:
             evidence.take(quantity, evidence.settled[main].unit, "as the other altitude")
             return
-        truth = np.full(raw.shape, np.nan)
-        truth[order] = np.interp(t, t[good], x[good])
+        truth = np.interp(t, t[rows], truth[rows])
         both = np.isfinite(raw) & np.isfinite(truth)
     best: tuple[float, Unit] | None = None
     a, b = truth[both], raw[both]

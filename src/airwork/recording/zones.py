@@ -23,7 +23,8 @@ ZONES_H: dict[str, float] = {
             "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7, "AKST": -9, "AKDT": -8, "HST": -10,
             "Z": 0, "MEZ": 1, "MESZ": 2, "AEST": 10, "AEDT": 11, "ACST": 9.5, "ACDT": 10.5, "AWST": 8,
             "NZST": 12, "NZDT": 13, "JST": 9, "SAST": 2, "BRT": -3, "ART": -3, "CLT": -4, "SGT": 8, "HKT": 8, "KST": 9,
-            "MSK": 3, "EAT": 3, "WAT": 1, "CAT": 2, "PKT": 5, "NPT": 5.75, "ADT": -3, "NDT": -2.5}  # fmt: skip
+            "MSK": 3, "HAE": -4, "HNE": -5, "HAC": -5, "HNC": -6, "HAR": -6, "HNR": -7, "HAP": -7, "HNP": -8, "HAA": -3,
+            "HNA": -4, "EAT": 3, "WAT": 1, "CAT": 2, "PKT": 5, "NPT": 5.75, "ADT": -3, "NDT": -2.5}  # fmt: skip
 _SEVERAL_H = {"IST": (5.5, 2.0, 1.0), "CST": (-6.0, 8.0), "BST": (1.0, 6.0), "AST": (-4.0, 3.0)}
 LANGUAGES = ("en", "de", "fr", "es", "it", "pt", "nl", "sv", "nb", "da", "fi", "pl", "cs", "ja", "tr", "hu", "ro",
              "el", "ru", "uk", "ko", "zh", "hr", "sk", "sl", "et", "lv", "lt", "ca", "is")  # fmt: skip
