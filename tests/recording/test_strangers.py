@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from airwork.cli import main
 from airwork.debrief import debrief
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
@@ -286,3 +287,14 @@ def test_sensors_that_share_their_times_keep_the_units_their_names_say(tmp_path:
     flight = read_flight(save(tmp_path, "\n".join(json.dumps(r) for r in rows), "rows.jsonl"))
     assert np.nanmedian(flight["gps_altitude_m"]) == pytest.approx(np.median(MADE.altitude_m), abs=5.0)
     assert not any("named m" in m.what for m in flight.mends)
+
+
+def test_what_is_said_of_a_column_holds_beside_a_place_in_one_cell(tmp_path: Path, capsys) -> None:
+    """The layout is known by the header as it stands in the file, not as it is once the place is parted."""
+    each = zip(ISO, LAT, LON, ALT_FT, GS_KT, strict=True)
+    rows = "".join(f"{t};{a:.6f}, {o:.6f};{h:.0f} ft;{g:.0f}\n" for t, a, o, h, g in each)
+    path = save(tmp_path, f"Czas;Pozycja;Altitude;Szybko\n{rows}")
+    assert main(["recording", "map", str(path), "--set", "Szybko=ground_speed:kt"]) == 0
+    flight = read_flight(path)
+    assert flight.columns["groundspeed_mps"].known == "measured"
+    np.testing.assert_allclose(flight["groundspeed_mps"][20:-20], MADE.groundspeed_mps[20:-20], atol=0.6 * KT)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -48,6 +49,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     ------
     InputError : no column tells the time, or there is nothing else to read.
     """
+    table = replace(table, names=[*table.names], unit_cells=[*table.unit_cells], mends=[*table.mends])
     degrees_and_minutes(table)
     sides_of_other_tongues(table)
     above_the_sea(table)
