@@ -14,7 +14,7 @@ import numpy as np
 
 from airwork.debrief.first_margins import alike
 from airwork.debrief.first_words import several, with_article
-from airwork.debrief.margins import Margin, told_as_margin
+from airwork.debrief.margins import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
 from airwork.units import from_unit, write
@@ -71,7 +71,7 @@ def places_of(
                  _number(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
         for cause in grade.causes:
-            if told_as_margin(cause):
+            if cause.grave:
                 continue
             finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
             if room(e.kind).plain and (finding is None or finding.judged):

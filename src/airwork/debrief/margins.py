@@ -17,7 +17,7 @@ from airwork.debrief.first_words import with_article
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
-from airwork.maneuvers.episode import Cause, Episode, Grade, Root
+from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_grade import where_touched
@@ -40,7 +40,6 @@ LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
 SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
-STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
@@ -404,17 +403,10 @@ def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
                 break  # the task's floor and the criterion are one
 
 
-def told_as_margin(cause: Cause) -> bool:
-    """Whether a reason is told as a thin margin: no standard has a number for these, the worst there are."""
-    return cause.name in ("again", "steep in the pattern") or (
-        cause.name == "nose late" and cause.end_s - cause.start_s > STALLED_S
-    )
-
-
 def _by_reason(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
     """Stalled again in the recovery, held in the stall, banked steeply low in the pattern."""
     for e, grade in graded:
-        for cause in filter(told_as_margin, grade.causes):
+        for cause in (c for c in grade.causes if c.grave):
             low = CLASS_LOW if cause.root == "decision" else CLASS_LIMIT
             yield Margin(cause.text, cause.start_s, cause.end_s, low * min(cause.weight, 3.0), cause.root, e.kind)
 

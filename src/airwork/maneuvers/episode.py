@@ -90,6 +90,7 @@ class Cause:
     root: Root = ""
     explains: str = ""  # the quantity whose deviation it explains; "" stands by itself
     share: float | None = None  # of that deviation, 0 to 1
+    grave: bool = False  # a thin margin that no standard has a number for: said first
 
 
 @dataclass(frozen=True, slots=True)

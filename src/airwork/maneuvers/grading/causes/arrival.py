@@ -138,5 +138,5 @@ def steep_near_the_ground(sheet: Sheet, low_s: float) -> Cause | None:
     return Cause(
         f"{degrees(float(size[k]))} of bank {feet(float(height[k]))} above the field.",
         "At most 30° in the pattern, speed and ball first; what a turn of 30° doesn't reach, a go-around does.",
-        begin, end, float(size[k]) / STEEP_RAD_LOW, "steep in the pattern", "decision",
+        begin, end, float(size[k]) / STEEP_RAD_LOW, "steep in the pattern", "decision", grave=True,
     )  # fmt: skip

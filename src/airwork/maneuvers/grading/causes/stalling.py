@@ -32,6 +32,7 @@ WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
 AGAIN_S = 1.0
+STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
@@ -50,7 +51,7 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
         return Cause(
             f"The stall warning stayed on for {stayed:.0f} s after the break: the pull was not let off.",
             "At the break lower the nose at once, until the warning stops; power and level wings come with it.",
-            break_s, break_s + stayed, stayed / limit - 0.4, "nose late", "late",
+            break_s, break_s + stayed, stayed / limit - 0.4, "nose late", "late", grave=stayed > STALLED_S,
         )  # fmt: skip
     pitch = w.of(sheet.evidence.pitch_rad)
     if pitch is None:
@@ -70,7 +71,7 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     return Cause(
         f"{took:.0f} s passed after the break before the nose was lowered.",
         "At the break, lower the nose first and at once; power and level wings come with it.",
-        begin, begin + took, took / limit - 0.4, "nose late", "late",
+        begin, begin + took, took / limit - 0.4, "nose late", "late", grave=took > STALLED_S,
     )  # fmt: skip
 
 
@@ -145,7 +146,7 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
         return Cause(
             f"It stalled again {broke_again[0] - break_s:.0f} s after the break: the nose came up too soon.",
             "Let the speed come back before raising the nose, and raise it smoothly.",
-            break_s, broke_again[0], 2.0, "again", "too big",
+            break_s, broke_again[0], 2.0, "again", "too big", grave=True,
         )  # fmt: skip
     w = window(sheet, break_s - BREAK_S, sheet.end_s)
     on, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
@@ -165,7 +166,7 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
     return Cause(
         f"The stall warning came on again {quiet:.0f} s after it had stopped: the nose came up too soon.",
         "Let the speed come back before raising the nose, and raise it smoothly.",
-        begin, max(end, begin + 0.5), 1.2, "again", "too big",
+        begin, max(end, begin + 0.5), 1.2, "again", "too big", grave=True,
     )  # fmt: skip
 
 
