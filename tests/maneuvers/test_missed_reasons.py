@@ -292,3 +292,55 @@ def test_a_level_turn_far_from_the_lessons_speed_is_another_turn(kt: float, to_e
     g = graded(b, "level_turn", plan=plan)
     assert ("another turn than the lesson's" in finding(g, "ias").why) == to_entry
     assert g.grade.target["ias_kt"] == pytest.approx(kt if to_entry else 95.0, abs=2.0)
+
+
+@pytest.mark.parametrize(
+    ("bank_deg", "said"), [(0.8, "the wings all but level: 1° or less of bank"), (4.0, "that wing low: 4° of bank")]
+)
+def test_a_wing_is_called_low_only_where_it_was(bank_deg: float, said: str) -> None:
+    """A coordinated turn's rate is g·tan φ / V ([PHAK] ch. 5): 0.8° at 75 kt turns 12° in 60 s, nothing to be seen."""
+    b = high()
+    b.hold(60.0)
+    b.power_off_stall()
+    b.hold(40.0)
+    plain = graded(b, "power_off_stall")
+    start, broke = plain.episode.start_s, plain.episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        t = flight.time_s
+        bank = np.radians(bank_deg) * ((t > start + 1.0) & (t < broke))
+        rate = 9.80665 * np.tan(bank) / flight.columns["tas_mps"].values
+        turned = np.cumsum(rate) * float(np.median(np.diff(t)))
+        new = {"bank_rad": bank, "heading_rad": turned, "track_rad": turned}
+        return flight.with_columns(
+            {k: replace(c, values=c.values + new[k]) for k, c in flight.columns.items() if k in new}
+        )
+
+    found = cause(graded(b, "power_off_stall", change=change), "turned away")
+    assert found is not None
+    assert said in found.text
+
+
+@pytest.mark.parametrize(("round_deg", "told"), [(110.0, True), (8.0, False)])
+def test_a_dropped_wing_that_took_the_nose_along_says_how_far(round_deg: float, told: bool) -> None:
+    """The heading is judged up to the break; how far it went after belongs to the wing that dropped ([AFH] ch. 5)."""
+    broke = graded(stalled("power_off_stall"), "power_off_stall").episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        after = np.clip((flight.time_s - broke) / 4.0, 0.0, 1.0)
+        new = {
+            "bank_rad": -np.radians(45.0) * np.sin(np.pi * after) ** 2,
+            "heading_rad": -np.radians(round_deg) * after,
+            "track_rad": -np.radians(round_deg) * after,
+        }
+        moved = {
+            k: replace(flight.columns[k], values=flight.columns[k].values + x)
+            for k, x in new.items()
+            if k in flight.columns
+        }
+        return flight.with_columns(moved)
+
+    found = cause(graded(stalled("power_off_stall"), "power_off_stall", change=change), "wing dropped")
+    assert found is not None
+    assert found.text.startswith("The left wing dropped 4")
+    assert ("the nose went 1" in found.text) == ("round with it" in found.text) == told

@@ -28,6 +28,9 @@ NO_POWER = 0.4
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
 AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
 YAW_SHARE = 0.6  # of the change of heading that no bank explains: the feet
+# Twice what a straight stall's heading is held to; banked more is a turning entry, where the nose goes round anyway.
+ROUND_RAD, STRAIGHT_RAD = np.radians(20.0), np.radians(9.0)
+LOW_WING_RAD = np.radians(1.5)  # less shows on no horizon
 WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
@@ -214,11 +217,23 @@ def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
         return None
     begin, end = w.seconds(max(int(np.argmax(away > 0.2 * away[k])), 0), k)
     side = "right" if off[k] > 0.0 else "left"
+    along = _swung(sheet, break_s) if abs(before) < STRAIGHT_RAD else ""
     return Cause(
-        f"The {side} wing dropped {degrees(off[k])} at the break.",
+        f"The {side} wing dropped {degrees(off[k])} at the break{along}.",
         "Ball in the middle up to the break; then rudder against the drop, ailerons neutral until the warning stops.",
         begin, max(end, begin + 0.5), float(away[k]) / DROPPED_RAD, "wing dropped", "feet",
     )  # fmt: skip
+
+
+def _swung(sheet: Sheet, break_s: float) -> str:
+    """How far the nose went round between the break and the recovery's end, where it went with the wing."""
+    w = window(sheet, break_s, sheet.end_s)
+    heading = w.of(sheet.evidence.heading_rad)
+    if heading is None or heading.size < 2:
+        return ""
+    went = heading - heading[0]
+    k = int(np.abs(went).argmax())
+    return f", and the nose went {degrees(went[k])} round with it" if abs(went[k]) > ROUND_RAD else ""
 
 
 def heading_let_go(
@@ -256,10 +271,11 @@ def heading_let_go(
     went = slice(int(near[-1]) if near.size else 0, k + 1)
     share = 1.0 - _yawed_share(sheet, bank[went], tas[went], off[went])
     if share >= 1.0 - YAW_SHARE:
-        low = "right" if off[k] > 0.0 else "left"
+        low, mean = ("right" if off[k] > 0.0 else "left"), abs(float(bank[went].mean()))
+        how = "with that wing low: " if mean > LOW_WING_RAD else "little by little, the wings all but level: "
         return Cause(
-            f"The heading went {degrees(size)} to the {low} with that wing low: "
-            f"{degrees(float(bank[went].mean()))} of bank for {end - begin:.0f} s.",
+            f"The heading went {degrees(size)} to the {low} {how}"
+            f"{degrees(mean) if mean > LOW_WING_RAD else '1° or less'} of bank for {end - begin:.0f} s.",
             f"Look at the wing tips, not at the nose: wings level with aileron{until}, the heading held with rudder.",
             begin, end, size / judged[1], "turned away", "feet", "heading", min(1.0, max(share, 0.5)),
         )  # fmt: skip
