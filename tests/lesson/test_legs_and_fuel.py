@@ -217,6 +217,10 @@ def test_the_books_balance(home: Planner):
     assert f.spare_m3 == pytest.approx(f.left_m3 - f.reserve_m3)
     flow = home.cruise(home.pattern_m, home.mass_after(f.burned_m3)).fuel_flow_m3ps
     assert f.turn_home_m3 == pytest.approx(f.home_m3 + f.reserve_m3 + 360.0 * flow)  # six minutes for once more round
+    legs = make_legs(home, [a_run(0), a_run(1)], laid_at([0, 1], 10.0))
+    assert f.time_s == pytest.approx(sum(leg.duration_s for leg in legs))
+    back = [leg.name for leg in legs].index("way home")
+    assert f.planned_turn_home_s == pytest.approx(sum(leg.duration_s for leg in legs[:back]))
 
 
 def test_turning_home_at_the_latest_lands_with_the_reserve_and_a_pattern(home: Planner):
@@ -241,6 +245,48 @@ def test_little_fuel_means_turning_home_before_the_plan_says(home: Planner):
         burned += part * leg.fuel_m3
     assert f.aboard_m3 - burned == pytest.approx(f.turn_home_m3, rel=1e-6)
     assert f.spare_m3 < fuel_of(home, 30).spare_m3
+
+
+def test_with_less_than_the_way_home_takes_one_does_not_leave(home: Planner):
+    """4 gal don't even make the reserve, way home and a pattern: the latest time to turn is the engine's start."""
+    f = fuel_of(home, 4.0)
+    assert f.turn_home_m3 > from_unit(4.0, "gal")
+    assert (f.turn_home_s, f.turn_home_by) == (0.0, "fuel")
+
+
+def test_without_a_path_the_way_home_is_the_one_planned(home: Planner):
+    """Way home, pattern, taxi in, as the legs have them; the taxi out and the lesson are none of it."""
+    runs = [a_run(0)]
+    legs = make_legs(home, runs, {}, (0.0, 15 * NM_M))
+    f = plan_fuel(home, legs, runs, {}, from_unit(30, "gal"), start_utc_s=0.0, night=False, sunset_utc_s=None,
+                  own_reserve_s=None)  # fmt: skip
+    assert [leg.kind for leg in legs[-3:]] == ["return", "pattern", "landing"]
+    assert f.home_s == pytest.approx(f.time_s - legs[-3].start_s)
+    assert f.home_m3 == pytest.approx(sum(leg.fuel_m3 for leg in legs[-3:]))
+
+
+# Source: the airplane's cruise table: 2,000 ft, standard, 67 %: 8.5 gph best power; 90 s of it are 0.21 gal, by hand.
+def test_one_more_of_a_lone_exercise_is_set_up_at_cruise(larkmoor, larkmoor_fit):
+    there = planner(larkmoor, larkmoor_fit, cruise_power_ratio=0.67, mixture="best_power")
+    runs = [a_run(0, altitude_ft=2000)]
+    legs = make_legs(there, runs, laid_at([0], 0.0))
+    asked = {"start_utc_s": 0.0, "night": False, "sunset_utc_s": None, "own_reserve_s": None}
+    (more,) = plan_fuel(there, legs, runs, {}, from_unit(30, "gal"), **asked).one_more
+    assert to_unit(more.fuel_m3, "gal") == pytest.approx(0.6 + 8.5 * 90 / 3600, abs=0.005)
+    longer = planner(larkmoor, larkmoor_fit, cruise_power_ratio=0.67, mixture="best_power", between_s=180.0)
+    (more,) = plan_fuel(longer, legs, runs, {}, from_unit(30, "gal"), **asked).one_more
+    assert to_unit(more.fuel_m3, "gal") == pytest.approx(0.6 + 8.5 * 180 / 3600, abs=0.005)
+    assert more.time_s == 4 * 60 + 180
+
+
+def test_an_exercise_flown_three_times_is_offered_once_and_one_without_numbers_never(home: Planner):
+    """Runs 0, 1 and 3 are one exercise, 2 another; of 4 no set-up could be worked out."""
+    runs = [a_run(n, exercise=int(n == 2)) for n in range(4)]
+    laid = laid_at([0, 1, 2, 3], 10.0)
+    legs = make_legs(home, runs, laid)
+    f = plan_fuel(home, legs, [*runs, replace(a_run(4), set_up=None)], laid, from_unit(30, "gal"), start_utc_s=0.0,
+                  night=False, sunset_utc_s=None, own_reserve_s=None)  # fmt: skip
+    assert [more.run for more in f.one_more] == [0, 2]
 
 
 def test_daylight_can_be_what_sends_one_home(home: Planner):

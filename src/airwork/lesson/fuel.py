@@ -77,9 +77,7 @@ def plan_fuel(
     if own_reserve_s is not None and own_reserve_s > legal.time_s:
         reserve_s, how = own_reserve_s, "own reserve"
     burned, time = sum(leg.fuel_m3 for leg in legs), legs[-1].end_s
-    cruise = planner.cruise(
-        max(planner.pattern_m, *(leg.altitude_to_m for leg in legs)), planner.mass_after(0.5 * burned)
-    )
+    cruise = planner.cruise(max(planner.pattern_m, *(leg.altitude_to_m for leg in legs)), planner.mass_kg)
     reserve = reserve_s * cruise.fuel_flow_m3ps
     spare = aboard_m3 - burned - reserve
     home_s, home = _farthest_home(planner, legs, laid, burned)
@@ -129,12 +127,13 @@ def _farthest_home(
 
 def _time_of(legs: Sequence[Leg], aboard_m3: float, wanted_m3: float, planned_s: float) -> float:
     """When the fuel aboard comes down to an amount, if the lesson were to go on after its plan as it was. [s]"""
+    if aboard_m3 < wanted_m3:
+        return legs[0].start_s
     left = aboard_m3
-    work = [leg for leg in legs if leg.end_s <= planned_s + 1e-6]
+    work = [leg for leg in legs if leg.start_s < planned_s]
     for leg in work:
         if left - leg.fuel_m3 < wanted_m3:
-            share = (left - wanted_m3) / leg.fuel_m3 if leg.fuel_m3 > 0.0 else 0.0
-            return leg.start_s + max(share, 0.0) * leg.duration_s
+            return leg.start_s + (left - wanted_m3) / leg.fuel_m3 * leg.duration_s
         left -= leg.fuel_m3
     air = [leg for leg in work if leg.kind in {"exercise", "between", "transit", "climb"}] or list(legs)
     flow = max(sum(x.fuel_m3 for x in air) / max(sum(x.duration_s for x in air), 1.0), 1e-9)
@@ -151,7 +150,7 @@ def _one_more(
         if run.set_up is None or run.exercise in seen:
             continue
         seen.add(run.exercise)
-        lead = next((leg for leg in legs if leg.kind == "between" and leg.fuel_m3 > 0.0), None)
+        lead = next((leg for leg in legs if leg.kind == "between"), None)
         flow = (
             lead.fuel_m3 / lead.duration_s
             if lead

@@ -28,6 +28,7 @@ PROMPT = {
 STILL_HELD_AFTER = ("altitude", "pattern_altitude", "agl")
 INTO_THE_BAND = 0.1  # of a lopsided band: nobody aims at the very edge of what is allowed
 REJOIN_S = 1.0  # back inside for less than this is the same excursion
+ROUNDING = 1e-9  # SI: a number on its limit is inside
 
 
 def printed(value_si: float, unit: str) -> float:
@@ -87,11 +88,11 @@ def over_time(
     counted = np.isfinite(d) if use is None else np.isfinite(d) & use[part]
     wanted = d.size if use is None else np.count_nonzero(use[part])
     known = np.count_nonzero(counted)
-    if wanted == 0 or known < judging["seen_fraction"] * wanted or known < 2:
+    if known < max(2, judging["seen_fraction"] * wanted):
         why = "too little of it was recorded" if wanted else "nothing of the kind was flown"
         return unjudged(criterion, why)
     t = time_s[part]
-    t_counted, d_counted = (t, d) if known == d.size else (t[counted], d[counted])
+    t_counted, d_counted = t[counted], d[counted]
     worst = _worst(criterion, d_counted)
     after = None
     if criterion.quantity in STILL_HELD_AFTER:
@@ -107,7 +108,7 @@ def over_time(
         return verdict, why, spells, inside
 
     verdict, why, spells, inside = said(allowance)
-    if error > 0.0 and criterion.has_limit:
+    if error:
         verdicts = {verdict, said(allowance + error)[0], said(allowance - error)[0]}
         if len(verdicts) > 1:
             verdict = "can't be judged"
@@ -124,7 +125,7 @@ def over_time(
         longest_excursion_s=round(max(b - a for a, b in spells), 1) if spells else 0.0,
         trend_per_min=None if trend is None else round(printed(trend, unit), 2),
         source=criterion.source, label=criterion.label, quantity=criterion.quantity,
-        allowance=round(printed(allowance, unit), 2) if allowance > 0.0 else None,
+        allowance=round(printed(allowance, unit), 2) if allowance else None,
         shape=_shape(criterion, t_counted, d_counted, spells, prompt_s), judged=judged, low=low, high=high,
         aim=round(printed(target, unit), 2), over_s=_stretches(counted, t),
     )  # fmt: skip
@@ -138,12 +139,12 @@ def at_once(
     if not known:
         return unjudged(criterion, note or "not recorded")
     worst = _worst(criterion, np.array(known))
-    holds = [_beyond(criterion, d) <= allowance + 1e-9 * max(1.0, abs(d)) for d in known]
+    holds = [_over(criterion, d) <= allowance + ROUNDING for d in known]
     verdict: Verdict = "held" if all(holds) else "not held"
-    why = "" if all(holds) else f"outside by {_number(criterion, _beyond(criterion, worst))}"
+    why = "" if all(holds) else f"outside by {_number(criterion, _over(criterion, worst))}"
     if not criterion.has_limit:
         verdict, why = "can't be judged", "the standard prints no number; the value is for information"
-    elif error > 0.0 and -error < _over(criterion, worst) - allowance < error:
+    elif -error < _over(criterion, worst) - allowance < error:
         near = _number(criterion, error)
         verdict = "can't be judged"
         why = f"too near the limit for this recording, whose error is {near}" + (f" ({why})" if why else "")
@@ -154,19 +155,15 @@ def at_once(
         criterion.name, criterion.text, round(printed(worst, criterion.unit), 2), criterion.unit,
         round(sum(holds) / len(holds), 3), verdict, why, source=criterion.source, label=criterion.label,
         quantity=criterion.quantity,
-        allowance=round(printed(allowance, criterion.unit), 2) if allowance > 0.0 else None,
+        allowance=round(printed(allowance, criterion.unit), 2) if allowance else None,
         low=low, high=high,
     )  # fmt: skip
 
 
 def _outside(criterion: Criterion, deviation: Array, extra: float = 0.0) -> Mask:
-    slack = extra + 1e-9 * np.fmax(1.0, np.abs(deviation))
-    low = None if criterion.low is None else deviation < criterion.low - slack
-    high = None if criterion.high is None else deviation > criterion.high + slack
-    if low is not None and high is not None:
-        return low | high
-    one = high if low is None else low
-    return np.zeros(deviation.shape, dtype=bool) if one is None else one
+    low = -math.inf if criterion.low is None else criterion.low
+    high = math.inf if criterion.high is None else criterion.high
+    return (deviation < low - extra - ROUNDING) | (deviation > high + extra + ROUNDING)
 
 
 def _over(criterion: Criterion, deviation: float) -> float:
@@ -174,11 +171,6 @@ def _over(criterion: Criterion, deviation: float) -> float:
     over = -math.inf if criterion.high is None else deviation - criterion.high
     under = -math.inf if criterion.low is None else criterion.low - deviation
     return max(over, under)
-
-
-def _beyond(criterion: Criterion, deviation: float) -> float:
-    """How far outside; 0 inside."""
-    return max(_over(criterion, deviation), 0.0)
 
 
 def _worst(criterion: Criterion, deviation: Array) -> float:
@@ -208,25 +200,23 @@ def _stretches(counted: Mask, time_s: Array) -> tuple[tuple[float, float], ...]:
 
 
 def _step(time_s: Array) -> float:
-    return median(np.diff(time_s)) if time_s.size > 1 else 1.0
+    return median(np.diff(time_s))
 
 
 def _returned(criterion: Criterion, after: Array, extra: float) -> bool:
     """An excursion open at the end of the stretch was corrected soon after it."""
-    seen = after[np.isfinite(after)]
-    return bool(seen.size and (~_outside(criterion, seen, extra)).any())
+    return bool((~_outside(criterion, after[np.isfinite(after)], extra)).any())
 
 
 def _shape(
     criterion: Criterion, time_s: Array, deviation: Array, spells: list[tuple[float, float]], prompt_s: float
 ) -> Shape:
     """How it was off: half a tolerance aside all along, drifting, to both sides, or for a moment."""
-    sizes = [abs(x) for x in (criterion.low, criterion.high) if x]
-    if not sizes:
+    low, high = criterion.low or 0.0, criterion.high or 0.0
+    size = max(abs(low), abs(high))
+    if not size:
         return ""
-    size = max(sizes)
-    middle = 0.5 * ((criterion.low or 0.0) + (criterion.high or 0.0)) if len(sizes) == 1 else 0.0
-    d = deviation - middle
+    d = deviation if low and high else deviation - 0.5 * (low + high)
     if float(np.abs(d).max()) < 0.5 * size:
         return ""
     mean, spread = float(d.mean()), float(d.std())
@@ -256,7 +246,7 @@ def _verdict(
         moments = judging["excursion_counts_s"]
         return "held", "" if inside >= 1.0 else f"outside for moments only, none of them {moments:g} s long"
     longest = max(b - a for a, b in spells)
-    share = sum(b - a for a, b in spells) / max(length_s, 1e-9)
+    share = sum(b - a for a, b in spells) / length_s
     if longest > prompt_s:
         return "not held", f"outside for {longest:.0f} s at a time (prompt, by airwork's threshold: {prompt_s:g} s)"
     if share > judging["consistent_fraction"]:
