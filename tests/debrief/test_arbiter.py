@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
-from airwork.debrief.weighing import MOMENT_S, clash
+from airwork.debrief.weighing import MOMENT_S, clash, cleared_for, weighed, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Phase
 
@@ -141,8 +141,6 @@ def test_the_story_is_consistent_whatever_is_proposed(proposals: list[Episode]) 
 @settings(max_examples=60, deadline=None)
 def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     """Against every subset of up to nine flat proposals: the schedule's worth is the greatest."""
-    from airwork.debrief.weighing import clash, worth
-
     flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:8]  # weighed by the story around
     flat = [replace(e, facts={"change_rad": 6.3}) for e in flat]
     flat.append(one("steep_turn", 900.0, 940.0, 1.0))  # an exercise, so that its turns are no mere changes of course
@@ -194,3 +192,131 @@ def test_slowing_down_may_begin_well_before_the_turn_is_over(into_s: float, entr
     )
     assert clash(turn, slow) is not apart
     assert clash(slow, turn) is not apart
+
+
+@pytest.mark.parametrize(
+    ("kind", "lesson", "others", "factor"),
+    [
+        ("chandelle", (), [], 1.0),
+        ("chandelle", ("chandelle",), [], 1.12),
+        ("chandelle", ("lazy_eight",), [], 0.94),
+        ("climb", ("lazy_eight",), [], 1.0),  # on the way, lesson or none
+        ("steep_turn", (), [one("clearing_turn", 0.0, 60.0, 0.85)], 1.3),
+        ("steep_turn", (), [one("clearing_turn", 0.0, 60.0, 0.84)], 1.0),  # not sure enough
+        ("steep_turn", (), [one("clearing_turn", 0.0, 10.0, 0.85)], 1.3),  # a minute and a half before
+        ("steep_turn", (), [one("clearing_turn", 0.0, 9.0, 0.85)], 1.0),
+        ("steep_turn", (), [one("clearing_turn", 0.0, 108.0, 0.85)], 1.3),  # or still going round
+        ("steep_turn", (), [one("clearing_turn", 0.0, 109.0, 0.85)], 1.0),
+        ("chandelle", (), [one("clearing_turn", 0.0, 60.0, 0.9)], 1.0),
+        ("glide", (), [one("forward_slip", 90.0, 110.0)], 0.75),  # 10 of its 40 s are a slip
+        ("glide", (), [one("forward_slip", 90.0, 110.0), one("forward_slip", 120.0, 130.0)], 0.5),
+        ("glide", (), [one("forward_slip", 10.0, 90.0), one("steep_turn", 100.0, 140.0)], 1.0),
+        ("glide", (), [one("forward_slip", 90.0, 150.0)], 0.0),
+    ],
+)
+def test_the_story_around_a_proposal_weighs_its_score(
+    kind: str, lesson: tuple[str, ...], others: list[Episode], factor: float
+) -> None:
+    """From 100 to 140 s, by the factors the rooms declare."""
+    e = one(kind, 100.0, 140.0, 0.5)
+    assert weighed(e, [e, *others], lesson).score == pytest.approx(0.5 * factor)
+    assert weighed(replace(e, score=0.9), [e, *others], lesson).score == pytest.approx(min(0.9 * factor, 1.0))
+
+
+@pytest.mark.parametrize(
+    ("turns", "begins_s", "score", "kind", "clears"),
+    [
+        (2.0, 130.0, 0.4, "steep_turn", True), (2.0, 130.1, 0.4, "steep_turn", False),  # within a minute and a half
+        (2.0, 100.0, 0.39, "steep_turn", False), (2.0, 100.0, 0.9, "climb", False),
+        (1.0, 85.0, 0.9, "steep_turn", True), (1.0, 85.1, 0.9, "steep_turn", False),  # half of that for a half circle
+        (2.0, 32.0, 0.9, "steep_turn", True), (2.0, 31.9, 0.9, "steep_turn", False),  # while it still goes round
+    ],
+)  # fmt: skip
+def test_a_turn_clears_for_what_begins_soon_after_it(
+    turns: float, begins_s: float, score: float, kind: str, clears: bool
+) -> None:
+    """A clearing turn to 40 s."""
+    turn, other = one("clearing_turn", 0.0, 40.0, turns=turns), one(kind, begins_s, begins_s + 30.0, score)
+    assert cleared_for(turn, other) is clears
+    entering = replace(other, start_s=20.0, phases=(Phase("entry", 20.0, 41.0),))  # slowing down in the turn
+    assert cleared_for(turn, entering) is (kind == "steep_turn" and score >= 0.4)
+    assert not cleared_for(turn, replace(entering, phases=(Phase("entry", 20.0, 40.0),)))
+
+
+@pytest.mark.parametrize(
+    ("facts", "follows", "share"),
+    [
+        ({"turns": 1.0}, True, 1.75), ({"turns": 1.0}, False, 0.0), ({"turns": 1.0, "begun": 0.5}, False, 0.875),
+        ({"turns": 2.0}, True, 1.0), ({"turns": 2.0, "begun": 0.5}, False, 0.0),
+        ({"turns": 2.0, "begun": 0.5, "exact": 0.5}, False, 0.25),
+    ],
+)  # fmt: skip
+def test_a_clearing_turn_is_worth_what_came_after_it(facts: dict[str, float], follows: bool, share: float) -> None:
+    """Nothing without it, but for what was begun: all of it after a half circle, an exact pair by how exact."""
+    turn = one("clearing_turn", 0.0, 40.0, 0.5, **facts)
+    others = [one("steep_turn", 60.0, 100.0)] if follows else []
+    assert weighed(turn, [turn, *others], ()).score == pytest.approx(0.5 * share)
+
+
+def test_what_a_proposal_is_worth_grows_with_length_and_the_square_of_its_score() -> None:
+    """A minute of a stall says all it can; a level turn's second 0.45 of a chandelle's."""
+    assert worth(one("chandelle", 0.0, 40.0, 0.5)) == pytest.approx(room("chandelle").worth * 10.0)
+    assert worth(one("chandelle", 0.0, 120.0, 1.0)) == pytest.approx(room("chandelle").worth * 120.0)
+    assert worth(one("power_off_stall", 0.0, 59.0, 1.0)) == pytest.approx(room("power_off_stall").worth * 59.0)
+    assert worth(one("power_off_stall", 0.0, 200.0, 1.0)) == pytest.approx(room("power_off_stall").worth * 60.0)
+
+
+@pytest.mark.parametrize(("length_s", "into_s", "both"), [(20.0, 4.0, True), (20.0, 4.1, False), (100.0, 8.0, True),
+                                                           (100.0, 8.1, False)])  # fmt: skip
+def test_a_fifth_of_the_shorter_or_eight_seconds_may_be_both(length_s: float, into_s: float, both: bool) -> None:
+    a, b = one("steep_turn", 0.0, 100.0), one("chandelle", 100.0 - into_s, 100.0 - into_s + length_s)
+    assert clash(a, b) is clash(b, a) is not both
+
+
+def test_plain_flying_comes_back_only_where_it_lasts() -> None:
+    """26 s of a climb before a maneuver are one, 25 s none; patterns that overlap are put side by side."""
+    for free_s, told in ((26.0, ["climb", "steep_turn"]), (25.9, ["steep_turn"])):
+        story = best_story([one("climb", 80.0 - free_s, 116.0), one("steep_turn", 80.0, 116.0, 1.0)])
+        assert kinds(story) == told
+    cut = replace(one("climb", 0.0, 200.0), phases=(Phase("entry", 0.0, 20.0), Phase("established", 20.0, 200.0)))
+    before, _, after = best_story([cut, one("steep_turn", 80.0, 116.0, 1.0)])
+    assert [(p.name, p.start_s, p.end_s) for p in before.phases] == [("entry", 0.0, 20.0), ("established", 20.0, 80.0)]
+    assert [(p.name, p.start_s, p.end_s) for p in after.phases] == [("established", 116.0, 200.0)]
+    patterns = [one("traffic_pattern", 0.0, 200.0), one("traffic_pattern", 150.0, 300.0)]
+    assert [(e.start_s, e.end_s) for e in best_story(patterns)] == [(0.0, 200.0), (200.0, 300.0)]
+    assert len(best_story([patterns[0], replace(patterns[1], end_s=226.0)])) == 1
+
+
+@pytest.mark.parametrize(("score", "end_s", "kept"), [(0.9, 140.0, ["s_turns", "traffic_pattern"]),
+                                                      (0.9, 201.0, ["traffic_pattern"])])  # fmt: skip
+def test_a_pattern_gives_way_to_a_maneuver_before_its_middle_alone(score: float, end_s: float, kept: list[str]) -> None:
+    """From 100 to 300 s: what ends before 200 s cuts its start, what reaches further is part of it."""
+    story = best_story([one("traffic_pattern", 100.0, 300.0), one("s_turns", 20.0, end_s, score)])
+    assert kinds(story) == kept
+
+
+def test_a_stall_at_the_end_of_slow_flight_is_inside_it_where_it_is_clear() -> None:
+    """Begun while established, and sure by three quarters; the slow flight then lasts to the stall's end."""
+    slow = Episode("slow_flight", 0.0, 130.0, 1.0, (Phase("entry", 0.0, 20.0), Phase("established", 20.0, 90.0)))
+    for start_s, score, both in ((85.0, 0.75, True), (85.0, 0.74, False), (129.0, 0.9, True)):
+        stall = one("power_off_stall", start_s, start_s + 35.0, score)
+        assert kinds(best_story([slow, stall])) == (["slow_flight", "power_off_stall"] if both else ["slow_flight"])
+    story = best_story([slow, one("power_off_stall", 110.0, 145.0, 0.97)])
+    assert [(e.kind, e.end_s) for e in story] == [("slow_flight", 145.0), ("power_off_stall", 145.0)]
+
+
+@pytest.mark.parametrize(("apart_s", "turned", "kept"), [(89.0, 2.61, 2), (91.0, 2.61, 0), (89.0, 2.59, 0)])
+def test_half_circles_belong_together_within_a_minute_and_a_half(apart_s: float, turned: float, kept: int) -> None:
+    """150° is nearly half a circle; less is a turn on the way."""
+    pair = [one("level_turn", a, a + 40.0, 1.0, change_rad=turned) for a in (0.0, 40.0 + apart_s)]
+    assert len(best_story(pair)) == kept
+
+
+@pytest.mark.parametrize(("other", "turned", "kept"), [
+    (one("steep_turn", 300.0, 340.0, 0.6), 3.94, True), (one("steep_turn", 300.0, 340.0, 0.6), 3.92, False),
+    (one("climb", 300.0, 340.0, 0.9), 3.94, False),
+])  # fmt: skip
+def test_beside_an_exercise_five_eighths_of_a_circle_are_meant(other: Episode, turned: float, kept: bool) -> None:
+    """225°: a turn back or for home is less."""
+    turn = one("level_turn", 0.0, 50.0, 1.0, change_rad=turned)
+    assert ("level_turn" in kinds(best_story([turn, other]))) is kept

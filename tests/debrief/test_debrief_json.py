@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import jsonschema
@@ -14,12 +15,17 @@ import numpy as np
 import pytest
 
 from airwork.airplane import load_airplane
-from airwork.debrief import LessonPlan, debrief
-from airwork.debrief.plan import PlannedChange
+from airwork.debrief import Debrief, Graded, LessonPlan, debrief
+from airwork.debrief.debrief import _episode_json
+from airwork.debrief.notes import notes_of
+from airwork.debrief.plan import PlannedChange, plan_from_json, plan_json, plan_of, seen_as
+from airwork.errors import InputError
 from airwork.maneuvers import rooms
-from airwork.recording.flight import Column, Flight, Mend
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Phase, Stretch
+from airwork.recording.flight import COLUMNS, Column, Flight, GroundContact, Mend
 from airwork.standards import available, load_standard
 from airwork.units import FT_M
+from approaches import approach, desk
 from flightbuilder import Builder, lesson
 
 SCHEMA = json.loads(resources.files("airwork.debrief").joinpath("debrief.schema.json").read_text("utf-8"))
@@ -217,3 +223,161 @@ def test_the_debrief_can_be_taken_into_the_logbook() -> None:
     assert facts.duration_s > 600.0
     assert {kind for kind, _ in facts.contacts} == {"takeoff", "landing"}
     assert facts.wind
+
+
+def test_numbers_are_rounded_for_a_reader_and_no_further() -> None:
+    """Times to a hundredth of a second, certainty and weights to a thousandth, heights to a foot."""
+    whole = Finding("x", "±1", 2.0, "ft", 0.5, "not held", "", first_excursion_s=1.23456)
+    cause = Cause("Let go.", "Next.", 1.23456, 2.34567, 1.23456, share=0.56789)
+    grade = Grade({}, "", {}, (whole, replace(whole, first_excursion_s=None)), (cause, replace(cause, share=None)),
+                  stretches=(Stretch("level", 1.23456, 2.34567, 1000.0), Stretch("entry", 1.0, 2.0)))  # fmt: skip
+    e = Episode("steep_turn", 1.23456, 9.87654, 0.87654, (Phase("entry", 1.23456, 2.34567),))
+    e = replace(e, instead=replace(e, kind="level_turn"))
+    row = _episode_json(Flight(1.75e9, np.arange(3.0), {}), Graded(e, grade))
+    limits = {"start_s": 1.23, "end_s": 9.88, "confidence": 0.877}
+    assert {k: row[k] for k in limits} == {k: row["instead"][k] for k in limits} == limits
+    assert row["start_utc"] == "2025-06-15T15:06:41.234Z"
+    assert row["phases"] == [{"name": "entry", "start_s": 1.23, "end_s": 2.35}]
+    assert [c["first_excursion_s"] for c in row["criteria"]] == [1.23, None]
+    assert [(c["start_s"], c["end_s"], c["weight"], c["share"]) for c in row["causes"]] == [
+        (1.23, 2.35, 1.235, 0.57), (1.23, 2.35, 1.235, None)]  # fmt: skip
+    assert [(s["start_s"], s["end_s"], s["altitude_ft"]) for s in row["stretches"]] == [(1.23, 2.35, 3281),
+                                                                                      (1.0, 2.0, None)]  # fmt: skip
+
+
+def test_the_recording_is_described_in_printed_units() -> None:
+    """A third of the samples known; errors of a meter, a kelvin, a radian as they are printed; what is asked first."""
+    t = np.arange(3.0)
+    values = np.array([1.0, np.nan, np.nan])
+    columns = {
+        "altitude_m": Column(values, "measured", error=1.0),
+        "oat_k": Column(t, "derived", error=1.5, note="far"),
+        "bank_rad": Column(t, "measured", error=0.1),
+        "rpm": Column(t, "measured", error=12.3456),
+        "ias_mps": Column(t, "measured", error=float("nan")),
+    }
+    mends = (Mend("spikes", 2, 1.23456, 9.87654, "rpm"), Mend("which unit", 0, asks=True))
+    flight = Flight(1.75e9 + 0.12345, np.array([0.0, 1.0, 2.34567]), columns, mends=mends, source={"name": "x"},
+                    contacts=(GroundContact("landing", 1.23456),))  # fmt: skip
+    data = Debrief(flight, load_standard("private"), None, LessonPlan(), airborne_s=12.3456).as_json()
+    rows = {row["column"]: row for row in data["quality"] if row["about"] == "column"}
+    assert rows["altitude_m"]["filled_fraction"] == 0.3333
+    assert [(rows[n].get("error"), rows[n].get("error_unit")) for n in columns] == [
+        (3.281, "ft"), (1.5, "K"), (5.73, "deg"), (12.346, COLUMNS["rpm"][0]), (None, None)]  # fmt: skip
+    assert [rows[n].get("note") for n in ("oat_k", "rpm")] == ["far", None]
+    mended = [row for row in data["quality"] if row["about"] == "mended"]
+    assert mended == [
+        {"about": "mended", "what": "which unit", "count": 0},
+        {"about": "mended", "what": "spikes", "count": 2, "column": "rpm", "first_s": 1.23, "last_s": 9.88},
+    ]
+    whole = data["flight"]
+    assert (whole["duration_s"], whole["start_utc_s"], whole["airborne_s"]) == (2.35, 1.75e9 + 0.123, 12.3)
+    assert whole["contacts"] == [{"kind": "landing", "time_s": 1.23}]
+    assert (
+        Debrief(replace(flight, start_utc_s=np.nan), load_standard("private"), None, LessonPlan()).as_json()["flight"][
+            "start_utc"
+        ]
+        is None
+    )
+
+
+@pytest.mark.parametrize(("verdicts", "said", "met"), [
+    (("held", "not held", "can't be judged"), "not held", False), (("held", "can't be judged"), "held", True),
+    (("briefly out and corrected", "held"), "briefly out and corrected", True),
+    (("can't be judged",), "can't be judged", None), ((), "", None),
+])  # fmt: skip
+def test_the_worst_criterion_is_the_maneuvers_verdict(verdicts: tuple[Any, ...], said: str, met: bool | None) -> None:
+    findings = tuple(Finding("altitude", "", 1.0, "ft", 0.5, v, "") for v in verdicts)
+    g = Graded(Episode("steep_turn", 1.0, 9.0, 0.87654), Grade({}, "", {}, findings, ()))
+    assert (g.verdict, g.met) == (said, met)
+    found = Debrief(Flight(1.75e9, np.arange(3.0), {}), load_standard("private"), None, LessonPlan(), episodes=(g,))
+    assert found.met is (met is not False)
+    assert f"1 maneuvers, {int(met is False)} not held" in repr(found)
+    row = found.table().row(0, named=True)
+    assert (row["number"], row["confidence"], row["verdict"], row["reason"]) == (1, 0.877, said, "")
+    assert row["missed"] == (["altitude"] if met is False else [])
+
+
+def test_the_wind_is_told_for_each_ten_minutes_in_the_air() -> None:
+    """By hand: 10 kt from the west for ten minutes, 20 kt from the south after that, an hour recorded at 3,000 ft."""
+    t = np.arange(0.0, 1500.0, 1.0)
+    first = t < 600.0
+    made = {"altitude_m": 3000.0 * FT_M + 0.0 * t, "ias_mps": 50.0 + 0.0 * t, "groundspeed_mps": 50.0 + 0.0 * t,
+            "wind_mps": np.where(first, 10.0, 20.0) * 1852.0 / 3600.0,
+            "wind_from_rad": np.radians(np.where(first, 270.0, 180.0))}  # fmt: skip
+    columns = {
+        k: Column(v, "measured", error=2.0 * 1852.0 / 3600.0 if k == "wind_mps" else None) for k, v in made.items()
+    }
+    rows = debrief(Flight(1.75e9, t, columns), standard=load_standard("private")).wind
+    assert [(r["from_deg"], r["speed_kt"], r["altitude_ft"], r["error_kt"]) for r in rows] == [
+        (270, 10.0, 3000, 2.0), (180, 20.0, 3000, 2.0), (180, 20.0, 3000, 2.0)]  # fmt: skip
+    assert [(r["start_s"], r["end_s"]) for r in rows] == [(0.0, 600.0), (600.0, 1200.0), (1200.0, 1499.0)]
+
+
+def test_a_lesson_comes_back_from_what_is_kept_of_it() -> None:
+    """And what was never one is refused with the field."""
+    plan = LessonPlan(
+        "Stalls",
+        ("steep_turn",),
+        {"steep_turn": {"bank_rad": 0.8}},
+        ((0.8, 0.1), (0.9, 0.1), (0.8, 0.2)),
+        1000.0,
+        2000.0,
+        250.0,
+        0.05,
+        (PlannedChange(600.0, "left", "right"),),
+        420.0,
+        950.0,
+        "x",
+        "X",
+        1.7e9,
+    )
+    assert plan_from_json(json.loads(json.dumps(plan_json(plan)))) == plan
+    assert plan_json(None) == plan_json(LessonPlan()) == {}
+    assert plan_from_json({"title": "Stalls", "later": 1}).title == "Stalls"
+    with pytest.raises(InputError, match=r"lesson: no lesson as flown: floor_m: "):
+        plan_from_json({"floor_m": "low"})
+
+
+def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
+    """A short-field landing is seen as a landing; its targets, and where the set-up says none, its entry altitude."""
+    assert [seen_as(k) for k in ("short_field_landing", "steep_turn", "no_such_kind")] == ["landing", "steep_turn",
+                                                                                          "no_such_kind"]  # fmt: skip
+    set_up = SimpleNamespace(entry_altitude_m=1500.0)
+    exercises = [SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.8, "direction": "left"}, set_up=set_up),
+                 SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.9}, set_up=None),
+                 SimpleNamespace(kind="short_field_landing", targets={"altitude_m": 900}, set_up=set_up)]  # fmt: skip
+    change = SimpleNamespace(time_s=600.0, from_tank="left", to_tank="right", other=1)
+    briefing = SimpleNamespace(
+        title="T", exercises=exercises, area=None, fuel=SimpleNamespace(burned_m3=0.05),
+        tanks=SimpleNamespace(changes=[change]), airplane_id="x", airplane_name="X", start_utc_s=1.7e9,
+        legs=[SimpleNamespace(kind=k, start_s=s) for k, s in (("taxi", 0.0), ("climb", 600.0), ("climb", 900.0))],
+        balance=SimpleNamespace(points=[SimpleNamespace(mass_kg=m) for m in (950.0, 930.0)]),
+    )  # fmt: skip
+    plan = plan_of(briefing)  # type: ignore[arg-type]
+    assert plan.targets == {"steep_turn": {"bank_rad": 0.8, "altitude_m": 1500.0}, "landing": {"altitude_m": 900.0}}
+    assert plan.order == ("steep_turn", "steep_turn", "landing")
+    assert (plan.takeoff_s, plan.mass_kg, plan.fuel_m3) == (600.0, 950.0, 0.05)
+    assert plan.changes == (PlannedChange(600.0, "left", "right"),)
+    assert (plan.corners_rad, plan.floor_m, plan.ceiling_m, plan.ground_m) == ((), None, None, None)
+    area = SimpleNamespace(corners_rad=((0.8, 0.1),), floor_m=1.0, ceiling_m=2.0, ground_m=3.0)
+    less = SimpleNamespace(**{**vars(briefing), "area": area, "legs": [], "balance": SimpleNamespace(points=[])})
+    plan = plan_of(less)  # type: ignore[arg-type]
+    assert (plan.floor_m, plan.ceiling_m, plan.ground_m, plan.takeoff_s, plan.mass_kg) == (1.0, 2.0, 3.0, None, None)
+
+
+@pytest.mark.parametrize(("scores", "said"), [((0.59, 0.6), "Less sure: steep turn."), ((0.6, 0.9), "")])
+def test_what_is_less_sure_is_named(scores: tuple[float, float], said: str) -> None:
+    episodes = [Episode(k, 10.0, 20.0, s) for k, s in zip(("steep_turn", "chandelle"), scores, strict=True)]
+    told = notes_of(desk(approach())[0], episodes, (), ())
+    assert [n for n in told if n.startswith("Less sure")] == ([said] if said else [])
+
+
+@pytest.mark.parametrize(("missing_s", "said"), [(0.6, None), (9.0, "10 % of the time in the air was not recorded.")])
+def test_what_was_not_recorded_in_the_air_is_told_from_a_hundredth_on(missing_s: float, said: str | None) -> None:
+    """Of the 90 s to the touch."""
+    evidence, _ = desk(approach())
+    view = evidence.view
+    known = ~((view.time_s > 30.0) & (view.time_s <= 30.0 + missing_s))
+    told = notes_of(replace(evidence, view=replace(view, known=known)), [], (), ())
+    assert [n for n in told if "not recorded." in n] == ([said] if said else [])

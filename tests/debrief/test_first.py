@@ -14,7 +14,16 @@ from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.first import THEN, _one_sided, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
-from airwork.debrief.first_places import IN, LEAST_SIZE, Place, _unexplained, pattern, pattern_text, said_of
+from airwork.debrief.first_places import (
+    IN,
+    LEAST_SIZE,
+    Place,
+    _unexplained,
+    pattern,
+    pattern_text,
+    places_of,
+    said_of,
+)
 from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
@@ -26,7 +35,7 @@ from airwork.debrief.first_words import (
     with_article,
 )
 from airwork.debrief.margins import Margin
-from airwork.debrief.notes import _clearing
+from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
@@ -363,3 +372,224 @@ def test_what_was_not_held_is_said_first_without_a_reason_too(verdict: str, expl
     if place is not None:
         assert place.text == "speed −19 kt {in} (the data show no reason)"
         assert (place.start_s, place.root, place.rank) == (14.0, "", pytest.approx(0.5 * 57.0))
+
+
+def off_by(worst: float | None, verdict: str = "not held", quantity: str = "altitude", **more: object) -> Finding:
+    """A criterion of ±100 ft and how far out it was."""
+    side = {"low": -100.0, "high": 100.0, "first_excursion_s": 14.0, "quantity": quantity, **more}
+    return Finding("criterion", "±100 ft", worst, "ft", 0.5, verdict, "", **side)  # type: ignore[arg-type]
+
+
+DESK = cast(Evidence, SimpleNamespace(speed_text=lambda mps: f"{mps * 3600.0 / 1852.0:.0f} kt"))
+OTHERWISE = "briefly out and corrected"
+
+
+@pytest.mark.parametrize(
+    ("finding", "cause", "rank"),
+    [
+        (off_by(150.0), {}, 45.0),  # 30 for a standard missed, times 1.5 tolerances
+        (off_by(-150.0), {}, 45.0),
+        (off_by(500.0), {}, 90.0),  # three times at the most
+        (off_by(200.0), {"share": 0.5}, 30.0),  # explains half of it
+        (off_by(200.0), {"share": 0.5, "weight": 1.2}, 36.0),
+        (off_by(90.0, "held"), {}, 4.5),  # 5 for what the brief asks
+        (off_by(80.0, "held"), {}, 4.0),
+        (off_by(79.0, "held"), {}, None),
+        (off_by(90.0, "held", judged="steadiness"), {}, None),
+        (off_by(70.0, OTHERWISE), {}, 3.5),
+        (off_by(64.0, OTHERWISE), {}, None),
+        (off_by(200.0, source="airwork"), {}, 45.0),  # a tolerance of airwork's own: 1.5 at the most
+        (off_by(150.0, shape="to and fro"), {}, 9.0),  # a fifth
+        (off_by(150.0), {"name": "chased"}, 9.0),
+        (off_by(100.0, "can't be judged"), {}, 30.0),
+        (off_by(90.0, "can't be judged"), {}, 4.5),
+        (off_by(50.0, high=None), {"weight": 1.1}, 33.0),  # no limit on that side: the cause's own
+        (off_by(-50.0, low=0.0), {"weight": 1.1}, 33.0),
+        (off_by(None, "can't be judged"), {"weight": 1.1}, 33.0),
+        (None, {"weight": 1.2}, 36.0),
+        (None, {"weight": 0.9}, 4.5),
+        (None, {"weight": 2.5}, 45.0),
+    ],
+)
+def test_a_places_rank_is_its_class_times_its_size(
+    finding: Finding | None, cause: dict[str, object], rank: float | None
+) -> None:
+    """By hand from what the constants say: 30 or 5, times the tolerances, a fifth for swings, times the certainty."""
+    explains = "altitude" if finding is not None else ""
+    how = {"weight": 0.1, "name": "late", "explains": explains, **cause}
+    given = Grade({}, "", {}, () if finding is None else (off_by(900.0, "held", "ias"), finding),
+                  (Cause("It was let go. More.", "Next.", 20.0, 30.0, root="late", **how),))  # type: ignore[arg-type]  # fmt: skip
+    for score in (1.0, 0.5):
+        e = Episode("steep_turn", 10.0, 40.0, score, facts={"sign": -1.0})
+        found = [p for p in places_of(DESK, [(e, given)], []) if p.root]
+        assert [p.rank for p in found] == ([] if rank is None else [pytest.approx(rank * score)])
+        assert all((p.where, p.maneuver, p.start_s, p.end_s) == ("left steep turn", 0, 20.0, 30.0) for p in found)
+
+
+def test_on_the_way_somewhere_only_what_was_asked_is_an_error() -> None:
+    """Of a climb between exercises a cause alone says nothing, nor one about the pilot's own choice."""
+    e = Episode("climb", 10.0, 40.0, 1.0)
+    cause = Cause("Let go.", "Next.", 20.0, 30.0, 1.5, "late", "late")
+    for explains, finding, seen in (("", off_by(150.0), False), ("altitude", off_by(150.0), True),
+                                    ("altitude", off_by(150.0, judged="steadiness"), False)):  # fmt: skip
+        grade = Grade({}, "", {}, (finding,), (replace(cause, explains=explains),))
+        assert bool([p for p in places_of(DESK, [(e, grade)], []) if p.root]) is seen
+
+
+def test_a_thin_margin_is_of_the_maneuver_it_fell_in() -> None:
+    """Of its kind, in its time, ends included; of none, it is that moment."""
+    none = Grade({}, "", {}, (), ())
+    flown = [
+        (Episode(kind, start, end, 1.0), none)
+        for kind, start, end in (
+            ("climb", 0.0, 100.0),
+            ("steep_turn", 0.0, 49.9),
+            ("steep_turn", 60.0, 80.0),
+            ("steep_turn", 61.0, 90.0),
+        )
+    ]
+    thin = [Margin("Pushed.", a, b, 9.0 - n, "too big", kind) for n, (kind, a, b) in enumerate(
+        (("steep_turn", 50.0, 60.0), ("steep_turn", 80.0, 85.0), ("steep_turn", 80.5, 85.0), ("glide", 10.0, 20.0),
+         ("", 10.0, 20.0), ("chandelle", 10.0, 20.0)))]  # fmt: skip
+    found = places_of(DESK, flown, [*thin, Margin("Over a limit.", 1.0, 2.0, 99.0)])  # which has no drill
+    assert [p.maneuver for p in found] == [2, 2, 3, -1, -1, -1]
+    assert [p.where for p in found] == ["steep turn", "steep turn", "steep turn", "glide", "that moment", "chandelle"]
+
+
+@pytest.mark.parametrize(
+    ("quantity", "unit", "worst", "text"),
+    [
+        ("altitude", "ft", 150.0, "altitude +150 ft {in} (late)"),
+        ("bank", "deg", -8.0, "bank −8° {in} (late)"),
+        ("ias", "kt", 0.3, "speed +1 kt {in} (late)"),  # no needle is read to less
+        ("ground_radius", "%", 31.0, "radius +31 % {in} (late)"),
+        ("turns", "turns", 1.25, "{in} it was let go"),
+    ],
+)
+def test_a_place_says_the_number_that_was_off_and_why(quantity: str, unit: str, worst: float, text: str) -> None:
+    finding = Finding("x", "", worst, unit, 0.5, "not held", "", low=-0.1, high=0.1, quantity=quantity)
+    grade = Grade(
+        {}, "", {}, (finding,), (Cause("It was let go. More.", "N.", 20.0, 30.0, 1.0, "late", "late", quantity),)
+    )
+    (place,) = places_of(DESK, [(Episode("steep_turn", 10.0, 40.0, 1.0), grade)], [])
+    assert place.text == text
+
+
+def test_what_has_no_reason_ranks_half_and_is_told_once() -> None:
+    """Half of 30 times the tolerances; none where a cause explains it or all, of the pilot's own, without a side."""
+    e = Episode("steep_turn", 10.0, 40.0, 0.5)
+    for finding, rank in ((off_by(150.0), 11.25), (off_by(-500.0), 22.5), (off_by(150.0, judged="steadiness"), None),
+                          (off_by(150.0, high=None), None), (off_by(150.0, quantity="agl"), None),
+                          (off_by(None), None)):  # fmt: skip
+        found = list(_unexplained(DESK, e, Grade({}, "", {}, (finding,), ()), 3))
+        assert [p.rank for p in found] == ([] if rank is None else [pytest.approx(rank)])
+        assert all((p.maneuver, p.start_s, p.end_s, p.quantity) == (3, 14.0, 40.0, "altitude") for p in found)
+    for explains, told in (("altitude", 0), ("*", 0), ("ias", 1)):
+        grade = Grade({}, "", {}, (off_by(150.0),), (Cause("x", "y", 1.0, 2.0, 0.1, explains=explains),))
+        assert len(list(_unexplained(DESK, e, grade, 0))) == told
+    (late,) = _unexplained(DESK, e, Grade({}, "", {}, (off_by(150.0, first_excursion_s=None),), ()), 0)
+    assert late.start_s == 10.0
+    assert not list(_unexplained(DESK, Episode("climb", 0.0, 9.0, 1.0), Grade({}, "", {}, (off_by(150.0),), ()), 0))
+
+
+def at(rank: float, root: str, maneuver: int, start_s: float = 0.0, margin: str = "") -> Place:
+    return Place(f"a thing {IN}", "steep turn", rank, root, start_s, start_s + 1.0, maneuver, margin=margin)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("other", "root"), [(54.0, "late"), (56.0, "wind")])
+def test_the_pattern_is_what_cost_most_with_half_of_each_further_maneuver(other: float, root: str) -> None:
+    """40 and half of 30: 55. A second place in the same maneuver adds nothing."""
+    places = [at(other, "wind", 5), at(40.0, "late", 0), at(39.0, "late", 0), at(30.0, "late", 1)]
+    found, chosen = pattern(places, [])
+    assert found == root
+    assert [p.rank for p in chosen] == ([40.0, 30.0] if root == "late" else [other])
+
+
+def test_what_was_said_first_is_no_news_within_two_minutes() -> None:
+    """The same root 119 s after the thin margin is that event, 120 s after it another; one of another root counts."""
+    thin = Margin("Pushed.", 100.0, 101.0, 60.0, "late")
+    assert pattern([at(40.0, "late", 0, 219.0)], [thin]) == ("", [])
+    assert pattern([at(40.0, "late", 0, 220.0)], [thin])[0] == "late"
+    assert pattern([at(40.0, "wind", 0, 101.0)], [thin])[0] == "wind"
+    assert pattern([at(40.0, "late", 0, 101.0)], [replace(thin, root="")])[0] == "late"
+    assert pattern([at(40.0, "", 0), at(39.0, "", 1)], []) == ("", [at(40.0, "", 0)])  # no root: only the dearest
+
+
+@pytest.mark.parametrize(("at_s", "where"), [
+    (-1.5, None), (-1.0, ""), (9.9, ""), (10.0, ", Climb"), (40.0, ", Steep turn"), (70.0, ", Steep turn"),
+    (131.0, ", Steep turn"), (131.5, ""), (180.0, ", Steep turn"), (201.0, ", Steep turn"), (201.5, None),
+])  # fmt: skip
+def test_a_mark_is_of_the_maneuver_it_lies_in_or_follows_within_half_a_minute(at_s: float, where: str | None) -> None:
+    """Recorded for 200 s. Of several the exercise, and of those the later; a moment before and after still counts."""
+
+    def flown(*spans: tuple[str, float, float]) -> list[Episode]:
+        return [Episode(kind, a, b, 1.0) for kind, a, b in spans]
+
+    episodes = flown(("climb", 10.0, 100.0), ("steep_turn", 30.0, 40.0), ("steep_turn", 60.0, 101.0),
+                     ("steep_turn", 170.0, 190.0))  # fmt: skip
+    flight = cast(
+        Flight,
+        SimpleNamespace(
+            source={"marks": [SimpleNamespace(utc_s=1000.0 + at_s, words="" if where == "" else "look")]},
+            start_utc_s=1000.0,
+            time_s=np.array([0.0, 200.0]),
+        ),
+    )
+    said = marked(flight, episodes)
+    assert [s.split(":")[-1] for s in said] == (
+        [] if where is None else [" without words." if where == "" else " look."]
+    )
+    assert where is None or f"{where}:" in said[0]
+
+
+def test_a_lesson_of_the_same_half_day_is_the_right_one() -> None:
+    plan = LessonPlan(start_utc_s=1.75e9)
+    for hours, told in ((-11.9, 0), (11.9, 0), (12.1, 1), (-12.1, 1), (np.nan, 0)):
+        assert len(lesson_notes(plan, None, 1.75e9 + 3600.0 * hours)) == told
+
+
+def test_what_left_its_limits_is_told_once_with_the_most() -> None:
+    rows = [{"what": "below the area's floor", "during": "steep_turn", "by_ft": 120},
+            {"what": "below the area's floor", "during": "slow_flight", "by_ft": 1240},
+            {"what": "outside the practice area", "during": "steep_turn"}]  # fmt: skip
+    assert _left(rows) == ["Below the area's floor during steep turn, slow flight, by up to 1,240 ft.",
+                           "Outside the practice area during steep turn."]  # fmt: skip
+
+
+def test_a_series_is_cleared_once_by_a_turn_that_ended_shortly_before() -> None:
+    """Within 150 s of one another maneuvers are one series; three minutes after the turn it no longer counts."""
+    evidence = cast(Evidence, SimpleNamespace(standard=load_standard("private"), heading_rad=None))
+
+    def rows(*flown: tuple[str, float, float]) -> list[tuple[float, bool, float | None]]:
+        found = clearing_record(evidence, [Episode(kind, a, b, 1.0) for kind, a, b in flown])
+        return [(row["start_s"], row["cleared"], row["seconds_before"]) for row in found]
+
+    turn = ("clearing_turn", 0.0, 40.0)
+    assert rows(turn, ("steep_turn", 220.0, 250.0)) == [(220.0, True, 180.0)]
+    assert rows(turn, ("steep_turn", 221.0, 250.0)) == [(221.0, False, 181.0)]
+    assert rows(turn, ("steep_turn", 25.0, 60.0)) == [(25.0, True, 0.0)]  # its end runs into the entry
+    assert rows(turn, ("steep_turn", 24.0, 60.0)) == [(24.0, False, None)]
+    assert rows(("steep_turn", 20.0, 60.0), ("climb", 70.0, 90.0)) == [(20.0, False, None)]
+    first = ("steep_turn", 300.0, 340.0)
+    assert len(rows(first, ("steep_turn", 490.0, 520.0))) == 1
+    assert len(rows(first, ("steep_turn", 490.1, 520.0))) == 2
+    assert (
+        len(rows(("slow_flight", 300.0, 400.0), ("power_off_stall", 350.0, 380.0), ("steep_turn", 545.0, 560.0))) == 1
+    )
+    again = rows(turn, ("clearing_turn", 100.0, 140.04), ("steep_turn", 200.0, 230.0))
+    assert again == [(200.0, True, 60.0)]
+
+
+@pytest.mark.parametrize(("ago_s", "start_s", "name", "begin_s"), [
+    (599.0, 1000.0, "cleared late", 401.0), (600.0, 1000.0, "not cleared", 820.0), (None, 180.0, "not cleared", 0.0),
+    (None, 179.0, "", 0.0), (150.0, 100.0, "cleared late", 0.0),
+])  # fmt: skip
+def test_cleared_late_is_within_ten_minutes(ago_s: float | None, start_s: float, name: str, begin_s: float) -> None:
+    """Before that it is none at all; a recording that begins within three minutes may have been cleared before it."""
+    e = Episode("steep_turn", start_s, start_s + 30.0, 1.0)
+    row = {"for": "steep_turn", "start_s": start_s + 0.05, "cleared": False, "seconds_before": ago_s}
+    causes = with_clearing(Grade({}, "", {}, (), ()), e, [{**row, "for": "glide"}, row], 180.0).causes
+    assert [(c.name, c.start_s, c.end_s) for c in causes] == ([(name, begin_s, start_s)] if name else [])
+    if name == "not cleared":
+        assert causes[0].text == "No clearing turn before it: the nose hardly turned in the 3 minutes before."
+    assert with_clearing(Grade({}, "", {}, (), ()), e, [{**row, "start_s": start_s + 0.2}], 180.0).causes == ()

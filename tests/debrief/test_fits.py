@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 import airwork
-from airwork.debrief.fits import misfits
+from airwork.debrief.fits import _say, misfits
+from airwork.debrief.fits import _takeoffs as looked_at
 from airwork.debrief.fits_model import _takeoffs, beyond_model
 from airwork.jobs.debriefing import read_flight
 from airwork.jobs.files import load_airplane
@@ -175,3 +176,25 @@ def test_a_climb_begun_in_the_air_is_no_takeoff_s() -> None:
 
     assert [s.split(" RPM")[0] for s in said(slice(20, 30))] == ["2,000"]
     assert said(slice(0, 10)) == []
+
+
+def test_a_takeoff_is_looked_at_from_half_a_minute_before_to_two_minutes_after() -> None:
+    """Off the ground (15 m) at 60 s and up to more than 150 m; a hop to less is none."""
+    time = np.arange(0.0, 400.0, 1.0)
+    for top_m, seen in ((151.0, 1), (150.0, 0)):
+        height = np.interp(time, [60.0, 61.0, 120.0, 400.0], [0.0, 15.0, top_m, top_m])
+        flight = SimpleNamespace(time_s=time, get=lambda _, height=height: height)
+        found = list(looked_at(flight))  # type: ignore[arg-type]
+        assert len(found) == seen
+        assert all((time[one].min(), time[one].max()) == (30.0, 180.0) for one in found)
+    assert list(looked_at(SimpleNamespace(time_s=time, get=lambda _: None))) == []  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("seconds", "step_s", "said"), [(60, 1.0, ["7 for 1 min; told"]), (59, 1.0, []),
+                                                         (6, 20.0, ["7 for 1 min; told"]), (5, 20.0, [])])  # fmt: skip
+def test_what_lasts_a_minute_is_said_and_a_gap_is_no_time(seconds: int, step_s: float, said: list[str]) -> None:
+    """A sample counts ten seconds at the most."""
+    time = np.arange(200.0) * step_s
+    value = np.where(np.arange(200) < 100, 7.0, np.nan)
+    beyond = (np.arange(200) >= 20) & (np.arange(200) < 20 + seconds)
+    assert list(_say(SimpleNamespace(time_s=time), beyond, value, "{:.0f}", "told")) == said  # type: ignore[arg-type]

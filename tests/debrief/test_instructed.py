@@ -7,8 +7,9 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.correct import correct
-from airwork.debrief.instructed import Instructed, graded_as_told, read_word
+from airwork.debrief.instructed import Instructed, _judged_between, check, graded_as_told, read_word, seconds
 from airwork.errors import InputError
+from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.standards import load_standard
 from approaches import approach, desk, landing
@@ -100,3 +101,60 @@ def test_the_chosen_touchdown_point_is_judged_when_an_instructor_says_it() -> No
         said[chosen] = f.verdict
         assert "656 ft beyond the threshold" in f.why
     assert said == {None: "can't be judged", 500.0: "held", 640.0: "can't be judged", 800.0: "not held"}
+
+
+@pytest.mark.parametrize(
+    ("target", "low", "high"),
+    [("altitude_ft", -1500, 30000), ("ias_kt", 20, 400), ("bank_deg", 0, 80), ("turn_deg", 30, 1440),
+     ("touchdown_ft", -300, 8000)],
+)  # fmt: skip
+def test_a_target_out_of_reason_is_refused_and_its_ends_are_in(target: str, low: float, high: float) -> None:
+    """The ranges as the form and the documentation give them."""
+    for value, fits in ((low, True), (high, True), (low - 0.1, False), (high + 0.1, False)):
+        word = Instructed("steep_turn", 1.0, "target", "M.", target=target, value=value)
+        if fits:
+            check(word, 600.0)
+        else:
+            with pytest.raises(InputError, match=f"is not between {low} and {high}"):
+                check(word, 600.0)
+
+
+@pytest.mark.parametrize(("start_s", "end_s", "problem"), [
+    (0.0, 2.0, ""), (0.0, 1.9, "shorter than 2 s"), (-0.1, 9.0, "not inside"), (9.0, 9.0, "not inside"),
+    (590.0, 601.0, ""), (590.0, 601.1, "not inside"),
+])  # fmt: skip
+def test_times_lie_in_the_recording_and_two_seconds_apart(start_s: float, end_s: float, problem: str) -> None:
+    """Its last sample is at 600 s; a clock read to the second may be one later."""
+    word = Instructed("steep_turn", 1.0, "judge", "M.", start_s=start_s, end_s=end_s)
+    if problem:
+        with pytest.raises(InputError, match=problem):
+            check(word, 600.0)
+    else:
+        check(word, 600.0)
+
+
+@pytest.mark.parametrize(("text", "value"), [("12:30", 750.0), (" 90 ", 90.0), ("0:07.5", 7.5), ("100:00", 6000.0)])
+def test_a_clock_is_minutes_and_seconds(text: str, value: float) -> None:
+    assert seconds(text) == value
+
+
+def test_what_was_said_is_told_in_its_unit() -> None:
+    said = [Instructed("steep_turn", 1.0, "target", "M.", target=t, value=v).words for t, v in
+            (("bank_deg", 50.0), ("altitude_ft", 4500.0))]  # fmt: skip
+    assert said == ["bank wanted: 50° (M.)", "altitude wanted: 4,500 ft (M.)"]
+    asked, judge = (Instructed("climb", 1.0, what, "M.", 10.0, 50.0).words for what in ("asked", "judge"))  # type: ignore[arg-type]
+    assert asked == "a climb or descent of 40 s was asked for (M.)"
+    assert judge == "judged over 40 s chosen by hand (M.)"
+
+
+def test_judged_between_two_times_the_rest_is_entry_and_recovery() -> None:
+    """Of a maneuver from 10 to 60 s with established flight: 20 to 50 s is that, its ends reach as far as before."""
+    parts = (Phase("entry", 10.0, 15.0), Phase("established", 15.0, 60.0))
+    whole = Episode("steep_turn", 10.0, 60.0, 1.0, parts)
+    told = _judged_between(whole, 20.0, 50.0).phases
+    assert [(p.name, p.start_s, p.end_s) for p in told] == [
+        ("entry", 10.0, 20.0), ("established", 20.0, 50.0), ("recovery", 50.0, 60.0)]  # fmt: skip
+    wide = _judged_between(whole, 5.0, 70.0).phases
+    assert [(p.start_s, p.end_s) for p in wide] == [(5.0, 5.0), (5.0, 70.0), (70.0, 70.0)]
+    without = _judged_between(Episode("climb", 10.0, 60.0, 1.0), 20.0, 50.0)
+    assert (without.start_s, without.end_s) == (20.0, 50.0)

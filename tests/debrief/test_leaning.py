@@ -1,18 +1,24 @@
-"""Leaning seen in a recording, against the flight whose engine was leaned and whose mixture is known."""
+"""Fuel, tanks, power of a recording; leaning against the flight whose engine was leaned and whose mixture is known."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from airwork.airplane import load_airplane
-from airwork.debrief import debrief
+from airwork.debrief import LessonPlan, debrief
+from airwork.debrief.fuel_record import _weights, fuel_record
+from airwork.debrief.plan import PlannedChange
+from airwork.maneuvers.episode import Episode
 from airwork.recording import read_flight
+from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
+from approaches import desk
 
 DEMO = Path(str(resources.files("airwork"))) / "demo_files"
 
@@ -45,3 +51,123 @@ def test_leaned_too_high_several_times_is_one_line_with_the_highest_power() -> N
     assert len(above) > 1
     most = max(row["power_pct"] for row in above)
     assert line.startswith(f"Leaned at {most} % power ({len(above)} times); the airplane file allows leaning up to ")
+
+
+GAL = 0.003785411784  # m³ in a us gallon, exactly
+
+
+def flown(seconds: int = 3000, **columns: object) -> Flight:
+    """At one sample a second, level; columns as numbers or functions of the time."""
+    t = np.arange(float(seconds))
+    made = {"altitude_m": 1500.0, "agl_m": 900.0, "ias_mps": 50.0, "groundspeed_mps": 50.0, **columns}
+    values = {k: Column(what(t) if callable(what) else 0.0 * t + what, "measured") for k, what in made.items()}  # type: ignore[operator]
+    return Flight(1.75e9, t, values, source={"name": "drawn"})
+
+
+def record(flight: Flight, *episodes: Episode, plan: LessonPlan | None = None) -> tuple[dict[str, Any], list[str]]:
+    return fuel_record(desk(flight)[0], episodes, plan or LessonPlan())
+
+
+def changed(at_s: float, to: float = 2.0) -> Episode:
+    return Episode("tank_change", at_s - 5.0, at_s + 5.0, 1.0, facts={"changed_s": at_s, "from": 3.0 - to, "to": to})
+
+
+def test_fuel_is_added_up_and_held_against_the_plan() -> None:
+    """8 gal/h for 2,999 s are 6.66 gal, by hand; 1.5 gal planned less are 5.16 gal under it."""
+    out, _ = record(flown(fuel_flow_m3ps=8.0 * GAL / 3600.0), plan=LessonPlan(fuel_m3=1.5 * GAL))
+    assert (out["used_gal"], out["planned_gal"], out["over_plan_gal"]) == (6.66, 1.5, 5.16)
+    assert out["how"] == "fuel flow added up"
+    gauges, _ = record(flown(fuel_total_m3=lambda t: (20.0 - t / 600.0) * GAL))
+    assert (gauges["used_gal"], gauges["how"]) == (pytest.approx(5.0, abs=0.02), "from the gauges")
+    nothing, _ = record(flown(), plan=LessonPlan(fuel_m3=1.5 * GAL))
+    assert ("used_gal" in nothing, nothing["planned_gal"], "over_plan_gal" in nothing) == (False, 1.5, False)
+
+
+@pytest.mark.parametrize(
+    ("agl_m", "told"), [(299.0, ["Tank changed at 981 ft above ground: change with height in hand."]), (301.0, [])]
+)
+def test_a_tank_changed_low_is_told(agl_m: float, told: list[str]) -> None:
+    """Below 300 m."""
+    out, notes = record(flown(agl_m=agl_m, tank=1.0), changed(1000.0))
+    (row,) = out["tank_changes"]
+    assert (row["time_s"], row["from"], row["to"], row["agl_ft"]) == (1000.0, "left", "right", round(agl_m / 0.3048))
+    assert [n for n in notes if "above ground" in n] == told
+
+
+@pytest.mark.parametrize(
+    ("kind", "span", "told"),
+    [
+        ("steep_turn", (990.0, 1010.0), True),
+        ("climb", (990.0, 1010.0), False),
+        ("steep_turn", (1000.0, 1010.0), False),
+        ("steep_turn", (990.0, 1000.0), False),
+        ("traffic_pattern", (990.0, 1010.0), False),
+    ],
+)
+def test_a_tank_changed_in_an_exercise_is_told(kind: str, span: tuple[float, float], told: bool) -> None:
+    out, notes = record(flown(tank=1.0), changed(1000.0), Episode(kind, *span, 1.0))
+    assert out["tank_changes"][0].get("during") == ("steep_turn" if told else None)
+    assert any("Tank changed during steep turn" in n for n in notes) is told
+
+
+@pytest.mark.parametrize(("late_s", "told"), [(299.0, False), (301.0, True), (-400.0, False)])
+def test_planned_changes_are_answered_in_order_and_those_left_were_missed(late_s: float, told: bool) -> None:
+    """Takeoff planned at 600 s, flown at 100 s: the change of 1,100 s is due at 600 s; five minutes are late."""
+    off = Episode("takeoff", 80.0, 130.0, 1.0, facts={"off_s": 100.0})
+    plans = tuple(
+        PlannedChange(t, a, b)
+        for t, a, b in (
+            (1100.0, "left", "right"),
+            (3000.0, "right", "left"),
+            (3498.0, "left", "right"),
+            (3499.0, "right", "left"),
+        )
+    )
+    plan = LessonPlan(takeoff_s=600.0, changes=plans)
+    out, notes = record(flown(tank=1.0), off, changed(600.0 + late_s), plan=plan)
+    made, *missed = out["tank_changes"]
+    assert (made["planned_s"], made["late_s"]) == (600.0, late_s)
+    assert ([n for n in notes if "later than planned" in n] == ["Tank changed 5 min later than planned."]) is told
+    assert [(row["planned_s"], row["missed"]) for row in missed] == [
+        (2500.0, True),
+        (2998.0, True),
+    ]  # it ends at 2,999 s
+    assert sum("was not made" in n for n in notes) == 2
+    assert "missed" not in str(record(flown(), off, plan=plan)[0])  # nothing shows the tank
+
+
+def test_tanks_apart_and_the_longest_on_one() -> None:
+    """46 minutes on the right tank after four on the left; 45 are still usual. 3 gal between them at the most."""
+    both = {"fuel_left_m3": 20.0 * GAL, "fuel_right_m3": lambda t: (20.0 - 3.0 * t / 2999.0) * GAL}
+    out, notes = record(flown(tank=lambda t: np.where(t < 239.0, 1.0, 2.0), **both))
+    assert (out["most_imbalance_gal"], out["longest_on_one_tank_min"]) == (pytest.approx(3.0, abs=0.05), 46.0)
+    assert notes == ["46 min on one tank without a change (common practice: every 30 min)."]
+    out, notes = record(flown(tank=lambda t: np.where(t < 300.0, 2.0, 1.0)))
+    assert (out["longest_on_one_tank_min"], notes) == (45.0, [])
+    assert "longest_on_one_tank_min" not in record(flown(tank=np.nan))[0]
+
+
+def test_time_in_each_band_of_power() -> None:
+    """A tenth of the time at each of 20, 40, 50, 60, 70, 80, 100 %, the rest at just 75 %, which is the next one's."""
+    shares = [0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 0.75, 0.75, 0.75]
+    flight = flown(power_ratio=lambda t: np.array(shares)[(t // 300).astype(int)])
+    rows = record(flight)[0]["power_time"]
+    assert [(row["from_pct"], row["to_pct"]) for row in rows] == [
+        (0, 30),
+        (30, 45),
+        (45, 55),
+        (55, 65),
+        (65, 75),
+        (75, 85),
+        (85, None),
+    ]
+    assert [row["seconds"] for row in rows] == [300.0, 300.0, 300.0, 300.0, 300.0, 1199.0, 300.0]
+    assert [row["fraction"] for row in rows] == [0.1, 0.1, 0.1, 0.1, 0.1, 0.4, 0.1]
+
+
+def test_a_gap_counts_as_a_few_samples() -> None:
+    """A hundred seconds not recorded are five of those around them; the last sample stands for none."""
+    time = np.r_[np.arange(0.0, 50.0), np.arange(150.0, 200.0)]
+    assert _weights(time).sum() == 98.0 + 5.0
+    assert _weights(time)[49] == 5.0
+    assert _weights(time)[-1] == 0.0

@@ -10,12 +10,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airwork.debrief.first import _circles, _went_well
+from airwork.debrief.first import _circles, _in_short, _went_well
 from airwork.debrief.first_margins import joined, said_first
 from airwork.debrief.margins import Margin, gate, thin_margins
+from airwork.debrief.plan import LessonPlan
+from airwork.debrief.record import excursions
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Verdict
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.units import FT_M, KT_MPS
 from approaches import TOUCH, approach, desk, landing
@@ -195,3 +198,341 @@ def test_the_load_of_a_steep_turn_counts_only_well_above_maneuvering_speed(
     drawn = level(ias_mps=speed, load_factor=lambda t: np.where(np.abs(t - 60.0) < 10.0, g, 1.0))
     found = thin_margins(replace(desk(drawn)[0], airplane=LARKMOOR), [])
     assert any("above maneuvering speed" in m.text for m in found) is seen
+
+
+def during(a: float, b: float, inside: float, outside: float = 0.0):  # type: ignore[no-untyped-def]
+    """A column that is one value from a to just before b seconds, another elsewhere."""
+    return lambda t: np.where((t > a - 0.05) & (t < b - 0.05), inside, outside)
+
+
+def texts(flight: Flight, *episodes: Episode, **more: object) -> dict[str, Margin]:
+    """The first three words of each thin margin → it."""
+    found = thin_margins(desk(flight, **more)[0], [(e, NONE) for e in episodes])  # type: ignore[arg-type]
+    return {" ".join(m.text.split()[:3]): m for m in found}
+
+
+@pytest.mark.parametrize(("step_s", "seen"), [(5.0, True), (5.5, False)])
+def test_a_recording_too_coarse_shows_no_gate(step_s: float, seen: bool) -> None:
+    """Fixed seldomer than every five seconds the turn to final reaches into what stands for the gate."""
+    whole = approach(kt=58.0)
+    kept = np.arange(0, len(whole), round(step_s / 0.1))
+    columns = {k: replace(c, values=c.values[kept]) for k, c in whole.columns.items()}
+    coarse = replace(whole, time_s=whole.time_s[kept], columns=columns)
+    assert (gate(desk(coarse)[0], TOUCH, "landing") is not None) is seen
+
+
+@pytest.mark.parametrize(("before_s", "seen"), [(149.5, True), (150.5, False)])
+def test_a_gate_passed_long_before_the_touch_is_another_approachs(before_s: float, seen: bool) -> None:
+    """Down past 300 ft two and a half minutes before, level below it since."""
+    t = np.arange(0.0, 200.0, 0.1)
+    touch, height = 190.0, np.where(t < 190.0 - before_s, 150.0, 60.0) * (t < 190.0)
+    base = level()
+    columns = {k: Column(np.resize(c.values, t.size), "measured") for k, c in base.columns.items()}
+    for name in ("altitude_m", "indicated_altitude_m"):
+        columns[name] = Column(250.0 + height, "measured")
+    flight = replace(base, time_s=t, columns=columns, contacts=(GroundContact("landing", touch),))
+    assert (gate(desk(flight)[0], touch, "landing") is not None) is seen
+
+
+@pytest.mark.parametrize(("swing", "ends_s", "rank"), [(9.0, 2.0, None), (15.0, 2.0, 150.0), (-20.0, 2.9, 200.0),
+                                                       (60.0, 2.0, 300.0), (20.0, 8.0, None)])  # fmt: skip
+def test_a_larger_swing_at_the_touch_ranks_higher(swing: float, ends_s: float, rank: float | None) -> None:
+    """100 times the share of 10°, three times at the most; what comes about slowly is steering."""
+    nose = lambda t: np.interp(t, [TOUCH + 0.3, TOUCH + ends_s], [0.0, swing])  # noqa: E731
+    found = texts(approach(heading_deg=nose), landing()).get("The nose swung")
+    assert (found and found.rank) == (None if rank is None else pytest.approx(rank, rel=0.02))
+    if found:
+        assert (found.start_s, found.end_s) == (TOUCH, TOUCH + 3.0)
+
+
+def falling(seconds: float, fpm: float) -> dict[str, object]:
+    """Altitude and vertical speed of sinking for so long from 60 s on."""
+    down = lambda t: 4500.0 * FT_M - fpm * 0.00508 * np.clip(t - 60.0, 0.0, seconds)  # noqa: E731
+    rate = during(60.0, 60.0 + seconds, -fpm * 0.00508)
+    return {"altitude_m": down, "indicated_altitude_m": down, "vertical_speed_mps": rate}
+
+
+def sinking(seconds: float, fpm: float, agl_ft: float = 400.0) -> Flight:
+    """At a height above ground, sinking for so long from 60 s on."""
+    return level(**falling(seconds, fpm), agl_m=lambda t: 0.0 * t + agl_ft * FT_M)
+
+
+@pytest.mark.parametrize(("cause", "rank"), [("decision", 150.0), ("late", 90.0), ("too big", 90.0)])
+def test_what_a_reason_says_of_itself_ranks_by_what_it_is_of(cause: str, rank: float) -> None:
+    """100 for what was left open near the ground, 60 for a limit; times its weight, three at the most."""
+    given = Cause("Held in the stall.", "Next.", 20.0, 29.0, 1.5, "a name", cause, grave=True)  # type: ignore[arg-type]
+    e = Episode("steep_turn", 20.0, 60.0, 1.0)
+    (found,) = thin_margins(desk(level())[0], [(e, Grade({}, "", {}, (), (given,)))])
+    assert (found.rank, found.start_s, found.end_s, found.kind) == (pytest.approx(rank), 20.0, 29.0, "steep_turn")
+    (most,) = thin_margins(desk(level())[0], [(e, Grade({}, "", {}, (), (replace(given, weight=9.0),)))])
+    assert most.rank == pytest.approx(2.0 * rank)
+
+
+@pytest.mark.parametrize(("seconds", "share", "seen"), [(0.8, 1.02, False), (2.5, 1.02, True), (5.0, 0.99, False)])
+def test_the_never_exceed_speed_is_passed_for_a_second(seconds: float, share: float, seen: bool) -> None:
+    most = LARKMOOR.limits.never_exceed_ias_mps
+    assert most is not None
+    flight = level(ias_mps=during(60.0, 60.0 + seconds, share * most, 95.0 * KT_MPS))
+    found = [m for m in texts(flight, airplane=LARKMOOR).values() if "never-exceed" in m.text]
+    assert bool(found) is seen
+    assert all((m.rank, m.start_s) == (180.0, pytest.approx(60.0, abs=1.0)) for m in found)
+
+
+@pytest.mark.parametrize(("column", "share", "seconds", "seen"), [
+    ("load_factor", 1.05, 0.6, True), ("load_factor", 0.97, 5.0, False), ("load_factor", 1.3, 0.1, False),
+    ("rpm", 1.03, 4.0, True), ("rpm", 1.03, 2.5, False), ("rpm", 1.008, 9.0, False),
+])  # fmt: skip
+def test_load_and_rpm_beyond_the_airplanes_limit(column: str, share: float, seconds: float, seen: bool) -> None:
+    """A fifth of a second of load, in the mean over a third; three seconds of RPM a hundredth beyond it."""
+    limits = LARKMOOR.limits
+    limit = limits.load_factor_flaps_up[1] if column == "load_factor" else limits.max_rpm
+    assert limit is not None
+    flight = level(**{column: during(60.0, 60.0 + seconds, share * limit, 1.0 if column == "load_factor" else 2300.0)})
+    found = [m for m in texts(flight, airplane=LARKMOOR).values() if "the limit is" in m.text]
+    assert bool(found) is seen
+    if found and column == "load_factor":
+        assert found[0].rank == 180.0
+        assert found[0].text == f"{share * limit:.1f} g; the limit is {limit:.1f} g."
+
+
+@pytest.mark.parametrize(("share", "g", "seconds", "rank"), [
+    (1.10, 2.5, 2.0, 90.0), (1.50, 2.5, 2.0, 180.0), (1.10, 1.9, 2.0, None), (1.10, 1.9, 4.0, 90.0),
+    (1.10, 1.2, 9.0, None), (0.99, 2.5, 9.0, None), (1.10, 2.5, 0.3, None),
+])  # fmt: skip
+def test_a_pull_above_maneuvering_speed_ranks_by_the_speed(
+    share: float, g: float, seconds: float, rank: float | None
+) -> None:
+    """60, and 30 more for each tenth the speed is above it; half a second at 2 g, three seconds at 1.3."""
+    limit = handbook_ias_mps(replace(desk(level())[0], airplane=LARKMOOR), "maneuvering")
+    assert limit is not None
+    flight = level(ias_mps=lambda t: 0.0 * t + share * limit, load_factor=during(60.0, 60.0 + seconds, g, 1.0))
+    found = [m for m in texts(flight, airplane=LARKMOOR).values() if "maneuvering speed" in m.text]
+    assert [m.rank for m in found] == ([] if rank is None else [pytest.approx(rank, rel=1e-3)])
+
+
+@pytest.mark.parametrize(("again_s", "told"), [(1.0, 1), (29.0, 2), (31.0, 2)])
+def test_pulls_apart_are_told_apart(again_s: float, told: int) -> None:
+    limit = handbook_ias_mps(replace(desk(level())[0], airplane=LARKMOOR), "maneuvering")
+    assert limit is not None
+    pulls = lambda t: np.where(((t > 40.0) & (t < 42.0)) | ((t > 42.0 + again_s) & (t < 44.0 + again_s)), 2.5, 1.0)  # noqa: E731
+    flight = level(ias_mps=lambda t: 0.0 * t + 1.1 * limit, load_factor=pulls)
+    found = [m for m in thin_margins(replace(desk(flight)[0], airplane=LARKMOOR), []) if "maneuvering" in m.text]
+    assert len(found) == told
+
+
+def slow(seconds: float, above_kt: float, **more: object) -> Flight:
+    """Slow from 60 s on, so much above the stall at 1 g."""
+    speed = float(LARKMOOR.stall_cas_mps(MASS_KG, 0)) + above_kt * KT_MPS
+    drawn = during(60.0, 60.0 + seconds, speed, 95.0 * KT_MPS)
+    zero = lambda t: 0.0 * t  # noqa: E731
+    return level(ias_mps=drawn, cas_mps=drawn, flap_notch=zero, **more)
+
+
+@pytest.mark.parametrize(("seconds", "above_kt", "agl_ft", "kind", "span", "seen"), [
+    (4.2, 3.0, 900.0, "", (0.0, 0.0), True), (2.5, 3.0, 900.0, "", (0.0, 0.0), False),
+    (9.0, 5.5, 900.0, "", (0.0, 0.0), False), (9.0, 4.5, 900.0, "", (0.0, 0.0), True),
+    (9.0, 3.0, 51.0, "", (0.0, 0.0), True), (9.0, 3.0, 49.0, "", (0.0, 0.0), False),
+    (9.0, 3.0, 900.0, "slow_flight", (30.0, 65.0), False), (9.0, 3.0, 900.0, "slow_flight", (30.0, 60.5), True),
+    (9.0, 3.0, 900.0, "slow_flight", (64.5, 90.0), False), (9.0, 3.0, 900.0, "slow_flight", (68.5, 90.0), True),
+    (9.0, 3.0, 900.0, "steep_turn", (50.0, 90.0), True),
+])  # fmt: skip
+def test_near_the_stall_for_three_seconds_where_nobody_meant_to_be(
+    seconds: float, above_kt: float, agl_ft: float, kind: str, span: tuple[float, float], seen: bool
+) -> None:
+    """Within 5 kt of it, above 50 ft, 5 s away from what is flown slowly."""
+    flight = slow(seconds, above_kt, agl_m=lambda t: 0.0 * t + agl_ft * FT_M)
+    episodes = [Episode(kind, *span, 1.0)] if kind else []
+    found = thin_margins(desk(flight, airplane=LARKMOOR, mass_kg=MASS_KG)[0], [(e, NONE) for e in episodes])
+    near = [m for m in found if "above the stall" in m.text]
+    assert bool(near) is seen
+    assert all(m.rank == 120.0 for m in near)
+    if near and kind == "":
+        assert near[0].text.split(" above")[0] == f"{above_kt:.0f} kt" or "mph" in near[0].text
+        assert (near[0].start_s, near[0].end_s) == (
+            pytest.approx(60.0, abs=0.6),
+            pytest.approx(59.9 + seconds, abs=0.6),
+        )
+        assert near[0].root == "target not set"
+
+
+def test_near_the_stall_under_load_the_pull_is_the_reason() -> None:
+    for g, root in ((1.31, "back pressure"), (1.29, "target not set")):
+        stall = float(LARKMOOR.stall_cas_mps(MASS_KG, 0)) * np.sqrt(g)
+        drawn = during(60.0, 66.0, stall + 2.0 * KT_MPS, 95.0 * KT_MPS)
+        flight = level(
+            ias_mps=drawn, cas_mps=drawn, flap_notch=lambda t: 0.0 * t, load_factor=during(60.0, 66.0, g, 1.0)
+        )
+        found = thin_margins(desk(flight, airplane=LARKMOOR, mass_kg=MASS_KG)[0], [])
+        assert [m.root for m in found if "above the stall" in m.text] == [root]
+
+
+def test_a_thin_margin_is_of_the_shortest_maneuver_it_touches() -> None:
+    """Pushed from 60 s to 66 s: of the turn inside the climb; one that ends before or begins after has none of it."""
+    flight = level(load_factor=during(60.0, 66.0, 0.0, 1.0))
+    for spans, kind in ((((0.0, 100.0, "climb"), (50.0, 80.0, "steep_turn")), "steep_turn"),
+                        (((0.0, 59.0, "climb"),), ""), (((67.0, 90.0, "climb"),), ""),
+                        (((64.0, 90.0, "climb"),), "climb"), (((0.0, 62.0, "climb"),), "climb")):  # fmt: skip
+        episodes = [(Episode(k, a, b, 1.0), NONE) for a, b, k in spans]
+        (found,) = [m for m in thin_margins(desk(flight)[0], episodes) if m.text.startswith("Pushed")]
+        assert found.kind == kind
+
+
+@pytest.mark.parametrize(
+    ("beyond", "right", "rank"),
+    [
+        (-30.0, 0.0, 150.0),
+        (-15.5, 0.0, 125.8),
+        (-200.0, 0.0, 300.0),
+        (-14.5, 0.0, None),
+        (600.0, 0.0, 200.0),
+        (466.0, 0.0, 200.0),
+        (464.0, 0.0, None),
+        (200.0, 27.0, 200.0),
+        (200.0, 26.0, None),
+    ],
+)
+def test_off_the_runway_by_more_ranks_higher(beyond: float, right: float, rank: float | None) -> None:
+    """Short: 100, and as much again for each 60 m. The middle of 900 m and half of 23 m wide, and 15 m for the data."""
+    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
+    radius = 6_371_000.0
+    end = RunwayEnd("XX", "36", 0.8 - beyond / radius, 0.1 - right / radius / np.cos(0.8), 0.0, 900.0, 23.0)
+    found = [
+        m for m in thin_margins(desk(approach(**here), runways=(end,))[0], [(landing(), NONE)]) if "runway" in m.text
+    ]
+    assert [m.rank for m in found] == ([] if rank is None else [pytest.approx(rank, abs=0.5)])
+    assert all((m.start_s, m.end_s) == (TOUCH - 5.0, TOUCH + 1.0) for m in found)
+
+
+@pytest.mark.parametrize(("seconds", "fpm", "agl_ft", "rank"), [
+    (4.0, 1200.0, 400.0, 120.0), (4.0, 5000.0, 400.0, 300.0), (9.0, 980.0, 400.0, None), (1.2, 1200.0, 400.0, None),
+    (9.0, 1200.0, 510.0, None), (9.0, 1200.0, 490.0, 120.0),
+])  # fmt: skip
+def test_sinking_faster_low_down_ranks_higher(seconds: float, fpm: float, agl_ft: float, rank: float | None) -> None:
+    """Two seconds of more than 1,000 fpm below 500 ft: 100 times the share of it, three times at the most."""
+    found = [m for m in thin_margins(desk(sinking(seconds, fpm, agl_ft))[0], []) if m.text.startswith("Sinking")]
+    assert [m.rank for m in found] == ([] if rank is None else [pytest.approx(rank, rel=0.03)])
+    assert all(m.text.endswith(f" fpm at {agl_ft:.0f} ft above the ground.") for m in found)
+    assert all((m.start_s, m.end_s) == (pytest.approx(60.0, abs=1.0), pytest.approx(60.0 + seconds, abs=1.0))
+               for m in found)  # fmt: skip
+
+
+@pytest.mark.parametrize(("bank_deg", "fpm", "seconds", "seen"), [
+    (60.0, 1700.0, 6.0, True), (52.0, 1700.0, 6.0, False), (60.0, 1300.0, 6.0, False), (60.0, 1700.0, 2.0, False),
+])  # fmt: skip
+def test_a_spiral_is_steep_and_sinking_for_three_seconds(
+    bank_deg: float, fpm: float, seconds: float, seen: bool
+) -> None:
+    """55° of bank and 1,500 fpm."""
+    flight = level(bank_rad=during(60.0, 60.0 + seconds, np.radians(bank_deg)), **falling(seconds, fpm))
+    found = [m for m in thin_margins(desk(flight)[0], []) if "spiral" in m.text]
+    assert [m.rank for m in found] == ([120.0] if seen else [])
+    unusual = [(Episode("unusual_attitude", 40.0, end, 1.0), NONE) for end in (58.0, 70.0)]
+    for n, e in enumerate(unusual):
+        left = [m for m in thin_margins(desk(flight)[0], [e]) if "spiral" in m.text]
+        assert bool(left) is (seen and n == 0)
+    before = (Episode("unusual_attitude", 68.0, 80.0, 1.0), NONE)  # ten seconds of setting it up
+    assert not [m for m in thin_margins(desk(flight)[0], [before]) if "spiral" in m.text]
+
+
+def held(quantity: str, worst: float, **more: object) -> Finding:
+    return replace(finding(quantity, "held", worst, -100.0), **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("findings", "told"), [
+    ((held("altitude", 60.0),), "Altitude in the steep turn within 60 ft."), ((held("altitude", -61.0),), ""),
+    ((held("altitude", -60.0), held("ias", 1.0)), "Altitude in the steep turn within 60 ft."),
+    ((held("bank", 1.0), held("heading", 2.0)), "Bank in the steep turn within 1 ft."),
+    ((held("altitude", 90.0), held("bank", 1.0)), "Bank in the steep turn within 1 ft."),
+    ((held("altitude", 10.0, judged="steadiness"),), ""), ((held("altitude", 10.0, verdict="not held"),), ""),
+    ((held("altitude", 10.0, high=None),), ""), ((held("agl", 10.0),), ""),
+])  # fmt: skip
+def test_what_went_well_was_well_inside_its_tolerance(findings: tuple[Finding, ...], told: str) -> None:
+    """Six tenths of it at worst; the most telling of several, held to a target that was asked for."""
+    e, evidence = Episode("steep_turn", 20.0, 60.0, 1.0), desk(level())[0]
+    given = Grade({}, "", {}, findings, ())
+    assert _went_well(evidence, [(e, given)], []) == ([told] if told else [])
+    twice = _went_well(
+        evidence, [(e, given), (e, Grade({}, "", {}, (held("altitude", 10.0), held("bank", 5.0)), ()))], []
+    )
+    if told.startswith("Altitude"):
+        assert twice == ["Altitude in both steep turns within 60 ft."]
+    assert _went_well(evidence, [(replace(e, kind="climb"), given)], []) == []
+    assert _went_well(evidence, [(e, given)], [Margin("Pushed.", 1.0, 2.0, 9.0, "", "steep_turn")]) == []
+
+
+def test_two_things_went_well_at_the_most_a_right_decision_first() -> None:
+    """By what tells most of a pilot, then by how far inside it was."""
+    evidence = desk(level())[0]
+    flown = [
+        (Episode(kind, 20.0, 60.0, 1.0), Grade({}, "", {}, (held(quantity, worst),), ()))
+        for kind, quantity, worst in (
+            ("steep_turn", "bank", 1.0),
+            ("slow_flight", "altitude", 50.0),
+            ("chandelle", "altitude", 20.0),
+        )
+    ]
+    well = _went_well(evidence, flown, [])
+    assert well == ["Altitude in the chandelle within 20 ft.", "Altitude in the slow flight within 50 ft."]
+    good = [Margin(f"Right {n}", 1.0, 2.0, 0.0, "decision", "go_around", good=True) for n in range(2)]
+    assert _went_well(evidence, flown, good) == ["Right 0.", "Altitude in the chandelle within 20 ft."]
+
+
+@pytest.mark.parametrize(("kinds", "text"), [
+    (["steep_turn"] * 2 + ["climb"], "steep turn · 2 min in the air · 3 maneuvers"),
+    (["climb"], "no exercise · 2 min in the air · 1 maneuver"),
+    (["level_turn"] * 2, "no exercise · 2 min in the air · 2 maneuvers"),
+    (["level_turn"] * 3, "level turn · 2 min in the air · 3 maneuvers"),
+    (["landing", "slow_flight", "steep_turn"], "slow flight, steep turn, landing · 2 min in the air · 3 maneuvers"),
+    (["chandelle", "glide", "lazy_eight", "s_turns", "slow_flight", "steep_turn", "steep_spiral", "power_off_stall"],
+     "and 2 more · 2 min in the air · 8 maneuvers"),
+    (["chandelle", "lazy_eight", "s_turns", "slow_flight", "steep_turn", "steep_spiral"],
+     "steep turn, steep spiral · 2 min in the air · 6 maneuvers"),
+])  # fmt: skip
+def test_the_flight_in_short(kinds: list[str], text: str) -> None:
+    """Exercises first, six at the most; what any flight has on the way only where it was flown three times."""
+    none = [(Episode(kind, 20.0, 60.0, 1.0), NONE) for kind in kinds]
+    assert _in_short(desk(level())[0], none).text.endswith(text)
+
+
+@pytest.mark.parametrize(("agl_m", "wind", "carried", "seen"), [
+    (300.0, 10.0, 1.0, True), (450.0, 10.0, 1.0, True), (470.0, 10.0, 1.0, False), (300.0, 3.0, 1.0, False),
+    (300.0, 4.0, 1.0, True), (300.0, 10.0, 0.55, False), (300.0, 10.0, 0.65, True),
+])  # fmt: skip
+def test_a_low_circle_carried_off_by_the_wind_is_told(agl_m: float, wind: float, carried: float, seen: bool) -> None:
+    """Once round takes 30 s: 10 m/s carry it 300 m. More than six tenths of that and of 100 m: not allowed for."""
+    turned = lambda t: np.clip(t - 50.0, 0.0, 45.0) * np.radians(12.0)  # noqa: E731
+    round_ = lambda t: np.mod(turned(t), 2 * np.pi)  # noqa: E731
+    speed = 95.0 * KT_MPS
+    flight = level(
+        heading_rad=round_,
+        track_rad=round_,
+        bank_rad=lambda t: np.where((t > 50.0) & (t < 95.0), np.radians(45.0), 0.0),
+        wind_mps=lambda t: 0.0 * t + wind,
+        wind_from_rad=lambda t: 0.0 * t + 1.5 * np.pi,
+        agl_m=lambda t: 0.0 * t + agl_m,
+        north_m=lambda t: np.cumsum(speed * np.cos(turned(t))) * 0.1,
+        east_m=lambda t: np.cumsum(speed * np.sin(turned(t)) + carried * wind) * 0.1,
+    )
+    assert ("drifting with the wind" in _circles(desk(flight)[0], [])) is seen
+
+
+def test_a_wide_area_of_limits_is_kept_or_left_for_two_seconds() -> None:
+    """Floor 4,400 ft, ceiling 4,600 ft: 4,350 ft from 50 to 60 s is 50 ft below for that time; a moment is nothing."""
+    e, inside = Episode("steep_turn", 20.0, 100.0, 1.0), LessonPlan(floor_m=4400.0 * FT_M, ceiling_m=4600.0 * FT_M)
+
+    def rows(feet: float, seconds: float, kind: str = "steep_turn") -> list[dict[str, object]]:
+        at_s, ft = [46.0, 50.0, 50.0 + seconds, 54.0 + seconds], [4500.0, feet, feet, 4500.0]
+        drawn = lambda t: np.interp(t, at_s, ft) * FT_M  # noqa: E731
+        return excursions(desk(level(indicated_altitude_m=drawn, altitude_m=drawn))[0], [replace(e, kind=kind)], inside)
+
+    (low,) = rows(4350.0, 10.0)
+    assert (low["what"], low["during"]) == ("below the area's floor", "steep_turn")
+    assert low["by_ft"] == pytest.approx(50, abs=2)
+    assert (low["start_s"], low["end_s"]) == (
+        pytest.approx(48.7, abs=0.3),
+        pytest.approx(61.3, abs=0.3),
+    )  # by the slope
+    (high,) = rows(4680.0, 10.0)
+    assert (high["what"], high["by_ft"]) == ("above the area's ceiling", pytest.approx(80, abs=2))
+    assert rows(4410.0, 10.0) == rows(4350.0, 10.0, "climb") == rows(4350.0, 10.0, "landing") == []
+    assert (rows(4398.0, 1.0), len(rows(4398.0, 3.0))) == ([], 1)
