@@ -104,8 +104,7 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
         if np.isfinite(tas):
             yield Row(f"{table}, true airspeed", what, "kt", to_unit(row.tas_mps, "kt"), to_unit(tas, "kt"))
         if isinstance(engine, FixedPitchEngine):
-            density = q.at.density_kgpm3[:1]
-            power = float(engine.power_w(np.array([row.tas_mps]), np.array([row.rpm / 60.0]), density)[0])
+            power = float(engine.power_w(np.array([row.tas_mps]), np.array([row.rpm / 60.0]), q.at.density_kgpm3)[0])
         elif row.manifold_pressure_pa is not None:
             power = float(engine.power_w(row.rpm, row.manifold_pressure_pa, h, t))
         else:
