@@ -26,6 +26,7 @@ SLOW_S = 1_000.0
 QUICK_S = 12.0
 NOISE_MPS = 0.15  # of a block, beside the wanderings
 FREEDOM = 4.0  # Student's t of a change of speed
+_HASTE = (0.3, 60.0)  # how much less or more the speed may change than usual
 _ROUNDS = 10
 _SCALES_AT = (1, 3)  # rounds in which the sizes of the wanderings are found
 _LEAST_SAMPLES = 40
@@ -37,8 +38,8 @@ class Wander:
     """What the fit expects of the airspeed beside the habits.
 
     slow_mps, quick_mps : usual sizes of the two wanderings; each flight's own are sought about them.
-    repeats : the sizes found are taken this many times larger: speed and direction change together more often than
-        chance, so that what looks like much evidence isn't.
+    repeats : what is left counts as this many times larger: speed and direction change together more often than
+        chance, so that what looks like much evidence isn't. What is sudden is told before that.
     leg_mps : spread of the speeds of steady legs; 0: they are not compared.
     """
 
@@ -48,7 +49,7 @@ class Wander:
     leg_mps: float
 
 
-BY_HABIT = Wander(3.0, 1.0, 2.5, 1.5)
+BY_HABIT = Wander(3.0, 1.0, 2.0, 2.0)
 BY_DIAL = Wander(0.5, 0.5, 3.0, 0.0)  # the error of a recorded airspeed wanders little
 # error of a recorded airspeed, m/s: a constant, and a share (here at `TYPICAL_MPS`)
 _DIAL = ((0.0, 1.5), (0.0, 1.5))
@@ -135,7 +136,7 @@ class _Fit:
             if turn in _SCALES_AT:
                 slow, quick = self._sizes(left)
             white, spread = self._whiten(np.concatenate((left[:, None], rows), axis=1), haste, slow, quick)
-            white = white / np.sqrt(spread)[:, None]
+            white = white / (self.wander.repeats * np.sqrt(spread)[:, None])
             residual, jacobian = white[:, 0], white[:, 1:]
             pull, more = self._compare_legs(speed, ux, uy, mean.size)
             normal = jacobian.T @ jacobian + precision + more
@@ -143,8 +144,8 @@ class _Fit:
             x = x + step
             if turn > max(_SCALES_AT) and float(np.abs(step[: 2 * m]).max()) < 0.02:
                 break
-            sudden = (residual - jacobian @ step)[1:] ** 2
-            haste = np.clip(haste * (0.5 + 0.5 * (FREEDOM + sudden) / (FREEDOM + 1.0)), 0.7, 60.0)
+            sudden = (self.wander.repeats * (residual - jacobian @ step))[1:] ** 2
+            haste = np.clip(haste * (0.5 + 0.5 * (FREEDOM + sudden) / (FREEDOM + 1.0)), *_HASTE)
         return x, np.asarray(np.linalg.inv(normal), dtype=np.float64)
 
     def _air(self, x: Array) -> tuple[Array, Array, Array]:
@@ -179,16 +180,13 @@ class _Fit:
         return out, spread
 
     def _sizes(self, left: Array) -> tuple[float, float]:
-        """Sizes of the two wanderings: the likeliest of a grid for these residuals, times `repeats`."""
+        """Sizes of the two wanderings: the likeliest of a grid for these residuals."""
         ratio = 1.7 ** np.arange(-4.0, 5.0)
         slow, quick = (v.ravel() for v in np.meshgrid(self.wander.slow_mps * ratio, self.wander.quick_mps * ratio))
         lanes = self._lanes(left, slow, quick)
         lanes -= 0.5 * np.log(slow / self.wander.slow_mps) ** 2 + 0.5 * np.log(quick / self.wander.quick_mps) ** 2
         best = int(np.argmax(lanes))
-        return (
-            min(float(slow[best]) * self.wander.repeats, 20.0),
-            float(quick[best]) * self.wander.repeats,
-        )
+        return float(slow[best]), float(quick[best])
 
     def _lanes(self, left: Array, slow: Array, quick: Array) -> Array:
         """Log likelihood of the residuals for each pair of sizes, all pairs at once."""
