@@ -320,3 +320,10 @@ def test_beside_an_exercise_five_eighths_of_a_circle_are_meant(other: Episode, t
     """225°: a turn back or for home is less."""
     turn = one("level_turn", 0.0, 50.0, 1.0, change_rad=turned)
     assert ("level_turn" in kinds(best_story([turn, other]))) is kept
+
+
+def test_a_break_while_slowing_down_is_not_inside_the_slow_flight_that_follows() -> None:
+    """Established from 20 s on: what begins before that is no stall out of it."""
+    slow = Episode("slow_flight", 0.0, 130.0, 1.0, (Phase("entry", 0.0, 20.0), Phase("established", 20.0, 90.0)))
+    for start_s, told in ((19.0, ["slow_flight"]), (20.0, ["slow_flight", "power_off_stall"])):
+        assert kinds(best_story([slow, one("power_off_stall", start_s, start_s + 35.0)])) == told

@@ -5,17 +5,20 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 
 import airwork
 from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import Debrief, debrief
-from airwork.debrief.correct import Correction, NotSeen, UnlikeIt, correct, instead
+from airwork.debrief.correct import Correction, NotSeen, UnlikeIt, _check, _is_said, _which, correct, instead
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode, ungraded
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.output.debrief_doc import make_debrief_doc
 from airwork.recording import read_flight
 from airwork.standards import load_standard
@@ -178,3 +181,38 @@ def test_a_story_told_already_is_not_told_twice(found: Debrief) -> None:
     first, second = [g.episode for g in found.episodes if g.episode.kind == "steep_turn"][:2]
     told = correct(found, [Correction("steep_turn", first.start_s, first.end_s, "steep_turn", second.start_s)])
     assert len(told.episodes) == len(found.episodes) - 1
+
+
+@pytest.mark.parametrize(("start_s", "end_s", "problem"), [
+    (0.0, 2.0, ""), (0.0, 1.9, "shorter than 2 s"), (-0.1, 9.0, "not inside"), (9.0, 9.0, "not inside"),
+    (590.0, 600.6, ""), (590.0, 600.7, "not inside"),
+])  # fmt: skip
+def test_limits_given_lie_in_the_recording_and_two_seconds_apart(start_s: float, end_s: float, problem: str) -> None:
+    """Its last sample is at 600 s; a printed time is rounded."""
+    evidence = cast(Evidence, SimpleNamespace(flight=SimpleNamespace(time_s=[0.0, 600.0])))
+    one = Correction("steep_turn", start_s, end_s)
+    if problem:
+        with pytest.raises(InputError, match=problem):
+            _check(one, evidence)
+    else:
+        _check(one, evidence)
+    _check(replace(one, kind=""), evidence)  # taken out, wherever it was
+    with pytest.raises(InputError, match="no maneuver"):
+        _check(Correction("barrel_roll", 1.0, 9.0), evidence)
+
+
+def test_an_episode_is_found_by_its_kind_and_its_start_as_printed() -> None:
+    """Six tenths of a second off it is the same one."""
+    episodes = [Episode("climb", 100.0, 200.0, 1.0), Episode("steep_turn", 100.0, 140.0, 1.0)]
+    assert [_which(episodes, "steep_turn", s) for s in (100.6, 99.4, None)] == [1, 1, None]
+    for start_s in (100.7, 99.3):
+        with pytest.raises(InputError, match="no steep turn was recognized at"):
+            _which(episodes, "steep_turn", start_s)
+    said = Correction("steep_turn", 100.0, 140.0)
+    for start_s, end_s, kind, same in (
+        (100.6, 139.4, "steep_turn", True),
+        (100.7, 140.0, "steep_turn", False),
+        (100.0, 140.7, "steep_turn", False),
+        (100.0, 140.0, "climb", False),
+    ):
+        assert _is_said(Episode(kind, start_s, end_s, 1.0), said) is same

@@ -7,18 +7,20 @@ in 15 kt of wind; the debrief knows nothing of what they were made from and has 
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.debrief import Debrief, debrief
-from airwork.debrief.ideals import ideals_of
+from airwork.airdata.column import AirColumn, WindLayer
+from airwork.debrief import Debrief, Graded, debrief
+from airwork.debrief.ideals import _conditions, _first_side, _laid, _shown_heading, ideals_of
 from airwork.maneuvers import room, rooms
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.paths.laying import Flown
-from airwork.maneuvers.setup import Trace
+from airwork.maneuvers.setup import Conditions, Trace
 from airwork.recording.flight import Column, Flight
 from airwork.units import to_unit
 from maneuvers.days import AIRPLANES, airplane, ideal, standard_for
@@ -130,3 +132,85 @@ def test_an_ideal_with_turns_to_both_sides_begins_to_the_side_flown_first(kind: 
     asked = asks(flown)
     assert asked is not None
     assert asked["direction"] == said
+
+
+def recorded(**columns: object) -> Flight:
+    """A hundred seconds, a sample each; columns as numbers or functions of the time."""
+    t = np.arange(100.0)
+    values = {k: Column(np.asarray(what(t) if callable(what) else 0.0 * t + what, dtype=float), "measured")  # type: ignore[operator]
+              for k, what in columns.items()}  # fmt: skip
+    return Flight(1.75e9, t, values)
+
+
+def graded_as(kind: str = "steep_turn", start_s: float = 20.0, end_s: float = 60.0) -> Graded:
+    return Graded(Episode(kind, start_s, end_s, 1.0), Grade({}, "", {}, (), ()))
+
+
+@pytest.mark.parametrize(("first", "then", "side"), [(0.21, -0.5, 1.0), (-0.21, 0.5, -1.0), (0.19, -0.5, -1.0),
+                                                     (0.19, 0.19, 0.0), (np.nan, 0.5, 1.0)])  # fmt: skip
+def test_the_first_turn_is_more_than_wobbling(first: float, then: float, side: float) -> None:
+    """0.2 rad is 11°; what was flown before the maneuver is none of it."""
+    bank = lambda t: np.where(t < 20.0, -0.9, np.where(t < 40.0, first, then))  # noqa: E731
+    found = SimpleNamespace(flight=recorded(bank_rad=bank))
+    assert _first_side(found, graded_as()) == side  # type: ignore[arg-type]
+    assert _first_side(SimpleNamespace(flight=recorded()), graded_as()) == 0.0  # type: ignore[arg-type]
+
+
+def test_the_air_of_an_ideal_is_that_of_its_first_ten_seconds() -> None:
+    """From 20 to 30 s; what wasn't recorded is standard: 101,325 Pa, no wind; the ground is below as recorded."""
+    late = lambda a, b: lambda t: np.where((t >= 20.0) & (t <= 30.0), a, b)  # noqa: E731
+    flight = recorded(
+        altitude_m=late(1000.0, 1300.0),
+        agl_m=late(400.0, 0.0),
+        setting_pa=late(102000.0, 99000.0),
+        oat_k=late(290.0, 270.0),
+        wind_mps=late(8.0, 0.0),
+        wind_from_rad=late(1.2, 0.0),
+    )
+    standard, plane = standard_for("steep_turn"), airplane(AIRPLANES[0])
+
+    def air(flight: Flight, altitude_m: float | None, **more: object) -> Conditions:
+        evidence = SimpleNamespace(
+            flight=flight,
+            altitude_m=flight["altitude_m"],
+            agl_m=flight.get("agl_m"),
+            airplane=plane,
+            gross_mass_kg=None,
+            standard=standard,
+            **more,
+        )
+        return _conditions(evidence, graded_as(), altitude_m)  # type: ignore[arg-type]
+
+    here = air(flight, None)
+    assert (here.altitude_m, here.ground_elevation_m, here.mass_kg) == (1000.0, 600.0, plane.max_takeoff_mass_kg)
+    assert (here.air.setting_pa, here.air.temperature_k, here.air.temperature_altitude_m) == (102000.0, 290.0, 1000.0)
+    assert here.air.winds == (WindLayer(1000.0, pytest.approx(1.2), pytest.approx(8.0)),)
+    assert (air(flight, 1500.0).altitude_m, air(flight, 1500.0).ground_elevation_m) == (1500.0, 1100.0)
+    bare = air(recorded(altitude_m=1000.0), None)
+    assert (bare.air.setting_pa, bare.air.winds, bare.ground_elevation_m) == (101325.0, (), 0.0)
+    assert bare.air.temperature_k == AirColumn().temperature_k
+
+
+@pytest.mark.parametrize(("flown_deg", "kept"), [(89.0, True), (-89.0, True), (92.0, False), (-92.0, False)])
+def test_an_ideal_is_turned_to_the_heading_flown_or_loses_its_turn(flown_deg: float, kept: bool) -> None:
+    """A straight ideal of 40 s over a turn of so much: 90° beside it is another turn."""
+    heading = lambda t: 1.0 + np.radians(np.interp(t, [20.0, 60.0], [0.0, flown_deg]))  # noqa: E731
+    found = SimpleNamespace(flight=recorded(heading_rad=heading))
+    time = np.linspace(0.0, 40.0, 41)
+    columns = {"heading_rad": 0.0 * time + 0.3, "bank_rad": 0.0 * time, "altitude_m": 0.0 * time + 1000.0,
+               "east_m": time, "north_m": time}  # fmt: skip
+    laid = _laid(found, graded_as().episode, Trace(time, columns))  # type: ignore[arg-type]
+    assert set(laid.columns) == ({"altitude_m", "bank_rad", "heading_rad"} if kept else {"altitude_m"})
+    if kept:
+        assert laid.columns["heading_rad"] == pytest.approx(np.full(41, 1.0))
+
+
+def test_the_heading_shown_is_the_compass_where_it_is_known() -> None:
+    gone = recorded(heading_mag_rad=np.nan, heading_rad=1.0, track_rad=2.0)
+    for flight, name in ((recorded(heading_mag_rad=0.5, heading_rad=1.0), "heading_mag_rad"), (gone, "heading_rad"),
+                         (recorded(track_rad=2.0), "track_rad"), (recorded(), None)):  # fmt: skip
+        shown = _shown_heading(SimpleNamespace(flight=flight))  # type: ignore[arg-type]
+        assert (shown and shown[0]) == name
+    over = _shown_heading(SimpleNamespace(flight=recorded(track_rad=lambda t: np.mod(6.0 + 0.01 * t, 2.0 * np.pi))))  # type: ignore[arg-type]
+    assert over is not None
+    assert np.ptp(over[1]) == pytest.approx(0.99)  # north is passed without a jump

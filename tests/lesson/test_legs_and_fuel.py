@@ -371,3 +371,16 @@ def test_setting_up_once_more_burns_what_setting_up_between_the_exercises_burns(
     once, twice = (plan_fuel(home, flown, runs, on, from_unit(40.0, "gal"), **asked).one_more[0].fuel_m3
                    for flown in (legs, thirsty))  # fmt: skip
     assert twice - once == pytest.approx(between.fuel_m3, rel=1e-6)
+
+
+def test_the_dearest_way_home_counts_not_the_longest(home: Planner) -> None:
+    """A little nearer, but a thousand feet to climb to pattern altitude: sooner home, on more fuel."""
+    at_pattern, below = (np.full(120, FIELD_M + up * FT_M) for up in (1000.0, 0.0))
+    far, low = (replace(laid_at([0], nm)[0], altitude_m=h) for nm, h in ((10.0, at_pattern), (9.8, below)))
+    legs = make_legs(home, [a_run(0)], {0: far})
+    asked = {"start_utc_s": 0.0, "night": False, "sunset_utc_s": None, "own_reserve_s": None}
+    alone, both = (
+        plan_fuel(home, legs, [a_run(0)], on, from_unit(40.0, "gal"), **asked) for on in ({0: far}, {0: far, 1: low})
+    )
+    assert both.home_m3 > alone.home_m3
+    assert both.home_s < alone.home_s
