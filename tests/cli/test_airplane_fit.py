@@ -182,7 +182,7 @@ def test_a_debrief_teaches_by_itself(typed: Path, capsys: pytest.CaptureFixture[
     assert main(shown) == 0
     assert "learned" not in capsys.readouterr().err
     assert typed.with_name("mine.learning.jsonl").read_text() == kept
-    assert performance(load_airplane(typed)).learned.own.iterations == 0
+    assert performance(load_airplane(typed)).learned.own.residuals.size == 0
 
 
 def test_a_spoiled_history_is_one_line_and_exit_2(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:

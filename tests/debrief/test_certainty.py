@@ -12,7 +12,7 @@ import pytest
 from scipy.optimize import minimize
 
 from airwork.debrief.arbiter import best_story
-from airwork.debrief.certainty import FEATURES, Given, Weights, features, probability, rival, sure, trained
+from airwork.debrief.certainty import FEATURES, Given, Weights, doubted, features, probability, rival, sure, trained
 from airwork.debrief.debrief import proposals_of
 from airwork.debrief.weighing import alone
 from airwork.maneuvers.episode import Episode
@@ -302,3 +302,70 @@ def test_the_second_best_story_reaches_json_document_and_page() -> None:
     assert part.confidence.startswith("recognized with confidence 72%, or level turn (20%): ")
     assert part.instead is not None
     assert part.instead.title == "Level turn"
+
+
+def as_likely(**kinds: float) -> Weights:
+    """Weights by which a claim of each kind is right with this probability, whatever speaks for it."""
+    own = {kind: {"always": math.log(p / (1.0 - p))} for kind, p in kinds.items()}
+    return Weights(dict.fromkeys(FEATURES, 0.0), own, frozenset())
+
+
+@pytest.mark.parametrize(
+    ("p", "q", "told"),
+    [(0.79, 0.15, 0.15), (0.81, 0.15, None), (0.79, 0.30, 0.21), (0.79, 0.06, 0.06), (0.79, 0.04, None)],
+)
+def test_a_second_story_is_told_below_four_in_five_and_from_one_in_twenty(
+    p: float, q: float, told: float | None
+) -> None:
+    """No more likely than what the first leaves."""
+    turn, level = one("steep_turn", 0.0, 40.0, 0.75), one("level_turn", 0.0, 40.0, 0.9)
+    (said,) = sure([turn], [turn, level], Given(), as_likely(steep_turn=p, level_turn=q))
+    assert said.score == pytest.approx(p)
+    assert (said.instead and said.instead.score) == (None if told is None else pytest.approx(told))
+
+
+@pytest.mark.parametrize(("p", "score", "cleared", "gone"), [
+    (0.49, 0.69, False, True), (0.51, 0.69, False, False), (0.49, 0.71, False, False), (0.69, 0.49, False, True),
+    (0.71, 0.49, False, False), (0.49, 0.69, True, False),
+])  # fmt: skip
+def test_rather_wrong_and_doubted_is_not_claimed(p: float, score: float, cleared: bool, gone: bool) -> None:
+    """Below a half by one and below seven tenths by the other, unless the air was cleared for it."""
+    x = np.zeros(len(FEATURES))
+    x[FEATURES.index("cleared")] = float(cleared)
+    assert doubted(p, score, x) is gone
+
+
+@pytest.mark.parametrize(
+    ("q", "score", "claimed"), [(0.51, 0.71, "level_turn"), (0.49, 0.71, None), (0.51, 0.69, None)]
+)
+def test_the_second_story_takes_the_place_of_one_not_claimed_where_it_is_surer(
+    q: float, score: float, claimed: str | None
+) -> None:
+    turn, level = one("steep_turn", 0.0, 40.0, 0.6), one("level_turn", 0.0, 40.0, score)
+    found = sure([turn], [turn, level], Given(), as_likely(steep_turn=0.3, level_turn=q))
+    assert [e.kind for e in found] == ([] if claimed is None else [claimed])
+
+
+def test_no_claim_is_surer_than_ninety_nine_in_a_hundred() -> None:
+    turn = one("steep_turn", 0.0, 40.0, 0.9)
+    assert [e.score for e in sure([turn], [turn], Given(), as_likely(steep_turn=0.999))] == [0.99]
+
+
+@pytest.mark.parametrize(("start_s", "end_s", "is_rival"), [(20.0, 60.0, True), (21.0, 61.0, False), (25.0, 35.0, True),
+                                                            (-30.0, 20.0, True), (-30.0, 19.0, False)])  # fmt: skip
+def test_a_rival_is_half_in_the_others_minutes(start_s: float, end_s: float, is_rival: bool) -> None:
+    """From 0 to 40 s: at least half of the shorter of the two."""
+    turn, level = one("steep_turn", 0.0, 40.0), one("level_turn", start_s, end_s)
+    assert (rival(turn, [turn, level]) is level) is is_rival
+
+
+def test_what_is_recorded_counts_by_its_step_and_kind() -> None:
+    """The logarithm of the step above a second, four at the most; of certain and impossible claims four either way."""
+    turn = one("steep_turn", 0.0, 40.0, 1.0)
+    for step_s, coarse in ((0.1, 0.0), (1.0, 0.0), (math.e, 1.0), (1000.0, 4.0)):
+        x = dict(zip(FEATURES, features(turn, [turn], Given(True, step_s)), strict=True))
+        assert (x["coarse"], x["position"], x["score"], x["always"]) == (pytest.approx(coarse), 1.0, 4.0, 1.0)
+    x = dict(zip(FEATURES, features(replace(turn, score=0.0), [turn], Given()), strict=True))
+    assert (x["score"], x["position"]) == (-4.0, 0.0)
+    short = dict(zip(FEATURES, features(one("steep_turn", 0.0, 30.0), [], Given()), strict=True))
+    assert short["length"] == pytest.approx(math.log(0.5))

@@ -37,7 +37,7 @@ from airwork.debrief.first_words import (
 from airwork.debrief.margins import Margin
 from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
-from airwork.debrief.record import clearing_record, with_clearing
+from airwork.debrief.record import _turned, clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade
 from airwork.maneuvers.grading.evidence import Evidence
@@ -593,3 +593,29 @@ def test_cleared_late_is_within_ten_minutes(ago_s: float | None, start_s: float,
     if name == "not cleared":
         assert causes[0].text == "No clearing turn before it: the nose hardly turned in the 3 minutes before."
     assert with_clearing(Grade({}, "", {}, (), ()), e, [{**row, "start_s": start_s + 0.2}], 180.0).causes == ()
+
+
+@pytest.mark.parametrize(
+    ("rate_dps", "turned_deg", "seen"),
+    [(3.0, 160.0, True), (3.0, 140.0, False), (1.7, 160.0, True), (1.3, 160.0, False)],
+)
+def test_a_nose_that_swept_a_hundred_and_fifty_degrees_has_seen_the_sky(
+    rate_dps: float, turned_deg: float, seen: bool
+) -> None:
+    """At more than 1.5° a second: slower it wanders. Turned from 60 s on; the maneuver begins at 250 s."""
+    time = np.arange(0.0, 300.0, 0.5)
+    nose = np.radians(np.clip((time - 75.0) * rate_dps, 0.0, turned_deg))
+    flight = SimpleNamespace(time_s=time, span=lambda a, b: slice(*np.searchsorted(time, [a, b])))
+    evidence = cast(Evidence, SimpleNamespace(heading_rad=nose, flight=flight, step_s=0.5))
+    ago = _turned(evidence, 250.0, 180.0)
+    assert (ago is not None) is seen
+    if ago is not None:
+        assert ago == pytest.approx(250.0 - 75.0 - turned_deg / rate_dps, abs=2.1)
+    left = replace_nose(evidence, -nose)
+    assert (_turned(left, 250.0, 180.0) is not None) is seen
+    assert _turned(replace_nose(evidence, np.full(time.size, np.nan)), 250.0, 180.0) is None
+    assert _turned(evidence, 250.0, 60.0) is None  # longer ago than was asked
+
+
+def replace_nose(evidence: Evidence, nose: np.ndarray) -> Evidence:
+    return cast(Evidence, SimpleNamespace(heading_rad=nose, flight=evidence.flight, step_s=evidence.step_s))

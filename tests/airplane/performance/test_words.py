@@ -14,7 +14,7 @@ from airwork.airplane.performance import Performance, accuracy, advice, book, le
 from airwork.airplane.performance import differences as book_differences
 from airwork.airplane.performance import fuel as fuel_module
 from airwork.airplane.performance.climbing import climb
-from airwork.airplane.performance.condition import Condition, Setting
+from airwork.airplane.performance.condition import Condition, Setting, steady_states
 from airwork.airplane.performance.differences import differences
 from airwork.airplane.performance.fitted_file import fit, reading_row
 from airwork.airplane.performance.flight_words import history_lines
@@ -22,13 +22,14 @@ from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown
 from airwork.airplane.performance.fuel import fuel_flow
 from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.geometry import geometry
+from airwork.airplane.performance.gliding import best_glide, min_sink
 from airwork.airplane.performance.joint_rows import LEAST_NOISE_MPS, linear, part_of, rates, unrest_of
 from airwork.airplane.performance.judging import Judge, Outlook, Residual, weights_without_fuel
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import Reading, why_unusable
 from airwork.airplane.performance.ready import ready_to_brief
 from airwork.airplane.performance.report import _left_out, _missing, fit_report
-from airwork.airplane.performance.speeds import max_level_speed
+from airwork.airplane.performance.speeds import back_side, max_level_speed
 from airwork.airplane.performance.stored import Kept, fitted_table, stored_engine, stored_fit, stored_fuel
 from airwork.airplane.performance.today import _Day, todays_answers
 from airwork.errors import NotPossible
@@ -709,3 +710,59 @@ def test_todays_answers_say_leaned_flow_and_speeds_no_dial_shows(fitted):
     assert any(line.name == "fuel flow, leaned" for line in todays_answers(p, at))
     assert _Day(p, at).dial(300.0) == "583 KCAS"  # 300 m/s; 1 kt is 0.514 444 m/s
     assert "KCAS" not in _Day(p, at).dial(40.0)
+
+
+def test_a_power_is_read_by_the_manifold_gauge_and_to_a_hundredth(fitted):
+    """0.3 inHg (3,386.389 Pa each, NIST SP 811) at the usual RPM, by the slope of power over it, and 1 % of rated."""
+    p = fitted["caldmere_200"]
+    rated = p.airplane.rated_power_w
+    at = (p.usual_rpm, 70000.0, 0.0, 288.15)
+    slope = float(p.manifold.power_w(at[0], 71000.0, *at[2:]) - p.manifold.power_w(*at)) / 1000.0
+    assert advice._control_sd(p, 0.6 * rated) == pytest.approx(np.hypot(slope * 0.3 * 3386.389, 0.01 * rated), rel=1e-6)
+    assert advice._control_sd(fitted["larkmoor_155"], 36.0) == pytest.approx(15.0 / 60.0)
+
+
+@pytest.mark.parametrize("name", ["larkmoor_155", "caldmere_200"])
+def test_what_a_knot_slower_costs_is_the_climb_lost_by_it(fitted, name):
+    """The difference of two climbs half a knot to either side; at the slowest speed there is, of what is left of it."""
+    p, at = fitted[name], Condition(0.9 * fitted[name].airplane.max_takeoff_mass_kg, 900.0, 283.0)
+    stall = float(p.airplane.stall_cas_mps(float(at.mass_kg)))
+    assert back_side(p, at).at_cas_mps == pytest.approx(1.15 * stall, rel=1e-3)
+    for over, below in ((1.25, 0.5), (1.7, 0.5), (1.0501, 0.0)):
+        cas = over * stall
+        ends = climb(p, np.array([cas - below * KT_MPS, cas + 0.5 * KT_MPS]), at).climb_rate_mps
+        found = back_side(p, at, cas)
+        assert found.climb_rate_per_kt_mps == pytest.approx((ends[0] - ends[1]) / (below + 0.5), rel=0.02, abs=1e-4)
+        assert found.on_back_side == (cas < found.min_power_cas_mps)
+    curve = np.linspace(1.06 * stall, 2.0 * stall, 400)
+    power = level_flight(p, curve, at).power_ratio
+    assert back_side(p, at).min_power_cas_mps == pytest.approx(curve[int(np.argmin(power))], rel=0.01)
+
+
+def test_the_least_value_lies_on_the_parabola_through_three():
+    """y = (x − 2.3)² at whole numbers; at an end, or on a kink that bends no way, the number itself."""
+    x = np.arange(6.0)
+    assert speeds.least(x, (x - 2.3) ** 2) == pytest.approx(2.3)
+    assert speeds.least(x, (x - 2.3) ** 2 + 5.0) == pytest.approx(2.3)
+    assert speeds.least(x, x) == 0.0
+    assert speeds.least(x, -x) == 5.0
+    assert speeds.least(x, np.array([np.nan, 4.0, 1.0, 0.0, 1.0, 4.0])) == 3.0
+    assert speeds.least(x, np.ones(6)) == 0.0
+
+
+@pytest.mark.parametrize("name", ["larkmoor_155", "caldmere_200"])
+def test_least_sink_and_best_glide_are_the_extremes_of_the_polar(fitted, name):
+    """Least drag times speed, least drag: found on a fine grid of the polar itself."""
+    p, at = fitted[name], Condition(0.9 * fitted[name].airplane.max_takeoff_mass_kg, 900.0, 283.0, 1)
+    stall = float(p.airplane.stall_cas_mps(float(at.mass_kg), 1))
+    cas = np.linspace(1.05 * stall, 2.5 * stall, 1000)
+    flown = steady_states(p.airplane, cas, at)
+    drag = p.law.polar.drag_n(p.theta, flown, windmilling=True)
+    for found, cost in ((min_sink(p, at), drag * flown.tas_mps), (best_glide(p, at), drag)):
+        k = int(np.argmin(cost))
+        assert found.cas_mps == pytest.approx(cas[k], rel=0.01)
+        ratio = float(flown.lift_n[k] / drag[k])
+        assert found.glide_ratio == pytest.approx(ratio, rel=1e-3)
+        assert found.sink_mps == pytest.approx(flown.tas_mps[k] / np.hypot(1.0, ratio), rel=0.01)
+        assert found.glide_ratio_90 >= 1.6449 * 0.05 * ratio
+        assert found.sink_90_mps / found.sink_mps == pytest.approx(found.glide_ratio_90 / found.glide_ratio)

@@ -17,6 +17,7 @@ from airwork.airplane.performance.priors import Law, Prior
 from airwork.airplane.performance.state import Array, State, state
 
 KNEE = 2.0  # residual, in standard deviations, from which a reading counts less than by its square
+_STEPS = 60
 Residuals = Callable[[Array], tuple[Array, Array]]
 
 
@@ -85,7 +86,6 @@ class Posterior:
     theta: Array
     cov: Array
     residuals: Array
-    iterations: int = 0
 
     def half_width(self, gradient: Array) -> Array:
         """Standard deviation of answers whose gradients over θ are the rows of `gradient`."""
@@ -118,19 +118,17 @@ def fit(
     if len(evidence) == 0:
         return Posterior(theta, prior.cov.copy(), np.empty(0))
     weight = np.concatenate([evidence.level.weight, evidence.climb.weight, evidence.glide.weight])
-    iterations = 0
     for _ in range(passes):
         residuals = _residuals(law, evidence, theta)
-        theta, normal, used = _minimise(residuals, theta, prior, precision, weight, robust)
-        iterations += used
+        theta, normal = _minimise(residuals, theta, prior, precision, weight, robust)
     cov = np.asarray(np.linalg.inv(normal), dtype=float)
-    return Posterior(theta, cov, _residuals(law, evidence, theta)(theta)[0], iterations)
+    return Posterior(theta, cov, _residuals(law, evidence, theta)(theta)[0])
 
 
 def _minimise(
     residuals: Residuals, theta: Array, prior: Prior, precision: Array, weight: Array, robust: bool
-) -> tuple[Array, Array, int]:
-    """(θ, JᵀWJ + C⁻¹, steps): Gauss-Newton with Levenberg's damping, kept inside the bounds."""
+) -> tuple[Array, Array]:
+    """(θ, JᵀWJ + C⁻¹): Gauss-Newton with Levenberg's damping, kept inside the bounds."""
 
     def cost(r: Array, t: Array) -> float:
         squares = 2.0 * KNEE**2 * (np.sqrt(1.0 + (r / KNEE) ** 2) - 1.0) if robust else r * r
@@ -138,14 +136,15 @@ def _minimise(
         total = float(weight @ squares + away @ precision @ away)
         return total if np.isfinite(total) else np.inf
 
-    r, jacobian = residuals(theta)
-    now, damping, steps = cost(r, theta), 1e-4, 0
-    while True:
+    def curved(r: Array, jacobian: Array) -> tuple[Array, Array]:
         slope = weight / np.sqrt(1.0 + (r / KNEE) ** 2) if robust else weight
         weighted = jacobian * slope[:, None]
-        normal = weighted.T @ jacobian + precision
-        if steps >= 60:
-            return theta, normal, steps
+        return weighted, weighted.T @ jacobian + precision
+
+    r, jacobian = residuals(theta)
+    weighted, normal = curved(r, jacobian)
+    now, damping = cost(r, theta), 1e-4
+    for _ in range(_STEPS):
         downhill = -(weighted.T @ r) - precision @ (theta - prior.mean)
         better = False
         while damping < 1e8 and not better:
@@ -155,13 +154,13 @@ def _minimise(
             then = cost(r_new, new)
             better = then <= now
             damping = max(damping / 5.0, 1e-9) if better else damping * 8.0
-        steps += 1
         if not better:
-            return theta, normal, steps
-        gain, theta, r, jacobian, now = now - then, new, r_new, jacobian_new, then
+            break
+        gain, theta, r, now = now - then, new, r_new, then
+        weighted, normal = curved(r, jacobian_new)
         if gain <= 1e-8 * (1.0 + now):
-            slope = weight / np.sqrt(1.0 + (r / KNEE) ** 2) if robust else weight
-            return theta, (jacobian * slope[:, None]).T @ jacobian + precision, steps
+            break
+    return theta, normal
 
 
 def _sds(law: Law, evidence: Evidence, theta: Array) -> tuple[Array, Array, Array]:

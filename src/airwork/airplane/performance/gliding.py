@@ -27,23 +27,22 @@ def best_glide(performance: Performance, at: Condition) -> Glide:
             cas = ratio = float("nan")
         if np.isfinite(cas) and np.isfinite(ratio):
             return _glide(cas, ratio, _RATIO_SHARE_SD * ratio, at, "handbook, glide")
-    return _polar(performance, at, power=1.0)
+    return _polar(performance, at, least_sink=False)
 
 
 def min_sink(performance: Performance, at: Condition) -> Glide:
     """Glide that lasts longest: from the fitted polar, no handbook prints it."""
-    return _polar(performance, at, power=1.5)
+    return _polar(performance, at, least_sink=True)
 
 
-def _polar(performance: Performance, at: Condition, *, power: float) -> Glide:
-    """Glide at the calibrated speed of the extreme: least of D·V^(power − 1)."""
+def _polar(performance: Performance, at: Condition, *, least_sink: bool) -> Glide:
+    """Glide at the calibrated speed of the extreme: least sink is least D·V, best glide least D."""
     cas = answer_speeds(performance, at)
     cas = cas[cas < 2.6 * cas[0]]
     flown = steady_states(performance.airplane, cas, at)
     polar, own = performance.law.polar, performance.learned.own
-    # least sink is least D·V, best glide least D
-    weigh = flown.tas_mps if power > 1.0 else np.ones(len(flown))
-    speed = least(cas, polar.drag_n(own.theta, flown, windmilling=True) * weigh)
+    drag = polar.drag_n(own.theta, flown, windmilling=True)
+    speed = least(cas, drag * flown.tas_mps if least_sink else drag)
     here = steady_states(performance.airplane, speed, at)
 
     def ratio(theta: Array) -> Array:
