@@ -12,12 +12,12 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from airwork import units
 from airwork.cli import CAUTION, DONE, print_json
-from airwork.errors import InputError, OutOfRange
+from airwork.errors import InputError
 
 if TYPE_CHECKING:
     from airwork.airplane.performance import Condition, Performance
@@ -39,9 +39,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Draw, and say where; print the answers if asked."""
-    from airwork.airdata.altimetry import pressure_altitude_from_setting_m
-    from airwork.airdata.atmosphere import standard_temperature_k
+    from airwork.airplane.numbers import Today
     from airwork.airplane.performance import Condition, performance
+    from airwork.jobs.asking import question
     from airwork.jobs.files import load_airplane
 
     if not (args.out or args.table or args.json):
@@ -58,31 +58,16 @@ def run(args: argparse.Namespace) -> int:
             where=args.airplane,
         )
     if args.speed_unit and args.speed_unit != airplane.dial_unit:
-        from dataclasses import replace
-
-        fitted = replace(fitted, airplane=airplane.with_dial(args.speed_unit))
-    altitude = units.parse(args.altitude, "altitude", where="--altitude")
-    if args.altimeter:
-        setting = units.parse(args.altimeter, "pressure", where="--altimeter")
-        altitude = float(pressure_altitude_from_setting_m(altitude, setting))
-    highest = airplane.limits.max_altitude_m or 6000.0
-    if not -600.0 <= altitude <= highest:
-        low, high = (units.to_unit(h, "ft") for h in (-600.0, highest))
-        raise OutOfRange("pressure altitude [ft]", round(units.to_unit(altitude, "ft")), round(low), round(high))
-    temp = float(standard_temperature_k(altitude))
-    if args.oat:
-        temp = units.parse(args.oat, "temperature", where="--oat", default_unit="C")
-    if not 220.0 < temp < 330.0:
-        raise InputError(f"{units.write(temp, '°C')} is no outside air temperature to fly in.", where="--oat")
-    mass = airplane.handbook_mass_kg
-    if args.weight:
-        mass = units.parse(args.weight, "mass", where="--weight", default_unit="lb")
-    if not 0.3 * airplane.max_takeoff_mass_kg < mass <= airplane.max_takeoff_mass_kg * 1.0001:
-        top = units.write(airplane.max_takeoff_mass_kg, airplane.book.mass)
-        raise InputError(
-            f"{units.write(mass, airplane.book.mass)} is not a weight to fly at (at most {top}).", where="--weight"
-        )
-    at = Condition(mass, altitude, temp)
+        airplane = airplane.with_dial(args.speed_unit)
+        fitted = replace(fitted, airplane=airplane)
+    asked = question({name: getattr(args, name) for name in ("altitude", "altimeter", "oat", "weight")}, airplane,
+                     mark="--")  # fmt: skip
+    if asked.mass_kg is None:
+        asked = replace(asked, mass_kg=airplane.handbook_mass_kg)
+    today = Today.of(airplane, asked)
+    for caution in today.cautions:
+        raise InputError(caution, where=args.airplane)
+    at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
     if args.out:
         from airwork.output.performance_plots import PANELS, plot_performance
 

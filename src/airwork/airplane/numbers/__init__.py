@@ -11,7 +11,7 @@ from airwork.airplane.numbers import air, ground, power, speeds, turn
 from airwork.airplane.numbers.lines import Line, Numbers, Section
 from airwork.airplane.numbers.question import Field, Question, Today
 
-__all__ = ["Field", "Line", "Numbers", "Question", "Section", "numbers_for"]
+__all__ = ["Field", "Line", "Numbers", "Question", "Section", "Today", "numbers_for"]
 
 
 def numbers_for(airplane: Airplane, question: Question) -> Numbers:

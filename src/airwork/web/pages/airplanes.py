@@ -20,6 +20,7 @@ from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.performance import Condition
 from airwork.airplane.writing import progress
 from airwork.errors import AirworkError, InputError
+from airwork.jobs.asking import ASKED, question
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
 from airwork.web import (
@@ -31,13 +32,14 @@ from airwork.web import (
     airplane_write,
     book,
     charts,
-    numbers_form,
 )
 from airwork.web.answers import page, wants_json
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
 
 router = APIRouter()
+NOT_ASKED = {"dewpoint", "field_oat", "runway_heading", "wind", "surface", "slope", "factor"}  # too much for a form
+FIELDS = {name: words for group in ASKED.values() for name, words in group.items() if name not in NOT_ASKED}
 
 
 def _entry(request: Request, key: str) -> Entry:
@@ -90,7 +92,7 @@ def airplane_json(request: Request, key: str) -> Response:
 
     _entry(request, key)
     airplane = request.app.state.folder.airplane(key)
-    return JSONResponse(numbers_for(airplane, numbers_form.question(request.query_params, airplane)).as_json())
+    return JSONResponse(numbers_for(airplane, question(request.query_params, airplane)).as_json())
 
 
 @router.get("/airplanes/{key}", response_class=HTMLResponse)
@@ -101,14 +103,14 @@ def airplane(request: Request, key: str) -> Response:
         found = request.app.state.folder.airplane(key)
     except InputError as unread:  # a file that can't be read is edited, not shown
         return _editor(request, entry, entry.read(), problem=unread)
-    asked = {k: v for k, v in request.query_params.items() if k in numbers_form.FIELDS}
+    asked = {k: v for k, v in request.query_params.items() if k in FIELDS}
     text = entry.read()
     file = _of_file.of((found, text), lambda: _shown_of_file(found, text))
     day = _of_day.of((entry, found, asked), lambda: _shown_of_day(entry, found, asked))
     drawn = [*day["fitted"], *file["charts"]]
     values = {
         **file, **day, "entry": entry, "airplane": found, "asked": asked,
-        "fields": {k: f for k, f in numbers_form.FIELDS.items() if k != "mp" or not found.fixed_pitch},
+        "fields": {k: f for k, f in FIELDS.items() if k != "mp" or not found.fixed_pitch},
         "charts": drawn, "chart_data": {c.key: c.as_json() for c in drawn},
     }  # fmt: skip
     return page(request, "airplane.html", values)
@@ -141,7 +143,7 @@ def _numbers(found: Any, asked: dict[str, str]) -> tuple[Any, str]:
     from airwork.airplane.numbers import numbers_for
 
     try:
-        return numbers_for(found, numbers_form.question(asked, found)), ""
+        return numbers_for(found, question(asked, found)), ""
     except AirworkError as problem:
         return None, str(problem)
 
@@ -185,7 +187,7 @@ def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]
     from airwork.airplane.numbers.question import Today
 
     try:
-        today = Today.of(found, numbers_form.question(asked, found))
+        today = Today.of(found, question(asked, found))
         at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
         return [*charts.own_against_book(found, at), *charts.power_curve(found, at)], ""
     except AirworkError as problem:
