@@ -11,14 +11,19 @@ The logbook is one file in your data folder, or what --data or AIRWORK_DATA name
 A command's options and an example: airwork logbook COMMAND --help.
 """
 
+# Each command's module has `configure(parser)`, BOOK and `run(args, book)`, which gives what is said: text, or the same
+# facts as text and data. BOOK says what is opened for it: "read" or "change" (a connection; all of it is kept or none),
+# "store", or "own": it opens what it needs. Nothing is printed before a change is kept.
+
 from __future__ import annotations
 
 import argparse
 import importlib
 import sys
+from types import ModuleType
 
-from airwork.cli import CAUTION, COULD_NOT, meant, parser_of
-from airwork.cli.logbook_tools import data_option
+from airwork.cli import CAUTION, COULD_NOT, DONE, meant, parser_of
+from airwork.cli.logbook_tools import Told, data_option, json_option, opened, print_json
 
 # command -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -58,15 +63,39 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Load the command's module and run it."""
-    if args.command not in COMMANDS:
-        hint = meant(args.command, {name: line for name, (_, line) in COMMANDS.items()})
-        print(
-            f"airwork logbook: no command {args.command!r}; {hint}airwork logbook --help lists them.", file=sys.stderr
-        )
+    name, rest = args.command, args.rest
+    if name not in COMMANDS:
+        hint = meant(name, {known: line for known, (_, line) in COMMANDS.items()})
+        print(f"airwork logbook: no command {name!r}; {hint}airwork logbook --help lists them.", file=sys.stderr)
         return COULD_NOT
-    module = importlib.import_module(f"airwork.cli.{COMMANDS[args.command][0]}")
-    parser = parser_of(f"logbook {args.command}", module)
+    module = _module(COMMANDS[name][0])
+    if name != "add":
+        return _answer(name, module, rest)
+    parser = parser_of("logbook add", module)
     module.configure(parser)
-    if args.command != "add":  # each thing to add has a parser of its own
-        data_option(parser)
-    return int(module.run(parser.parse_args(args.rest)))
+    given = parser.parse_args(rest)
+    return _answer(f"add {given.what}", _module(module.WHAT[given.what]), given.rest, given.what)
+
+
+def _module(name: str) -> ModuleType:
+    return importlib.import_module(f"airwork.cli.{name}")
+
+
+def _answer(name: str, module: ModuleType, rest: list[str], *what: str) -> int:
+    """Open the logbook as the command asks, let it work, say what came of it. what : of several things, which."""
+    parser = parser_of(f"logbook {name}", module)
+    module.configure(parser, *what)
+    data_option(parser)
+    if module.BOOK == "read":
+        json_option(parser)
+    args = parser.parse_args(rest)
+    with opened(args, module.BOOK, create=getattr(module, "CREATES", False)) as book:
+        said = module.run(args, book, *what)
+    if not isinstance(said, Told):
+        print(said)
+        return DONE
+    if getattr(args, "json", False):
+        print_json(said.data)
+    else:
+        print(said.text())
+    return said.code

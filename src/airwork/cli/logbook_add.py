@@ -14,10 +14,6 @@
 from __future__ import annotations
 
 import argparse
-import importlib
-
-from airwork.cli import parser_of
-from airwork.cli.logbook_tools import data_option
 
 WHAT = {
     "student": "logbook_add_people", "instructor": "logbook_add_people", "airplane": "logbook_add_fleet",
@@ -28,15 +24,6 @@ WHAT = {
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    """What to enter; the rest belongs to it."""
+    """What to enter; the rest belongs to it, whose module takes `what` beside what every command's takes."""
     parser.add_argument("what", choices=list(WHAT), metavar="WHAT", help=", ".join(WHAT))
     parser.add_argument("rest", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
-
-
-def run(args: argparse.Namespace) -> int:
-    """Run the entry's own parser."""
-    module = importlib.import_module(f"airwork.cli.{WHAT[args.what]}")
-    parser = parser_of(f"logbook add {args.what}", module)
-    module.configure(parser, args.what)
-    data_option(parser)
-    return int(module.run(parser.parse_args(args.rest), args.what))

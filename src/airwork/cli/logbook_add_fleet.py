@@ -14,8 +14,15 @@ import argparse
 import math
 from typing import Any
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import now_s, opened
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import now_s, typed
+from airwork.errors import InputError
+from airwork.logbook import fleet
+from airwork.logbook.typed import place
+
+BOOK, CREATES = "change", True
+KINDS = ("tailwheel", "complex", "high_performance")
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
@@ -26,65 +33,46 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
         add("--file", default="", help="airplane file or its id; make, model and gear are read from it")
         add("--category", default="airplane")
         add("--class", dest="aircraft_class", default="single_engine_land")
-        add("--tailwheel", action="store_true", default=None)
-        add("--complex", action="store_true", default=None, help="retractable gear, flaps, controllable propeller")
-        add("--high-performance", action="store_true", default=None, help="more than 200 hp")
+        add("--tailwheel", action="store_true")
+        add("--complex", action="store_true", help="retractable gear, flaps, controllable propeller")
+        add("--high-performance", action="store_true", help="more than 200 hp")
         add("--advanced", action="store_true", help="technically advanced airplane")
     else:
         add("ident", metavar="IDENT", help="identifier of the airfield, or your own short name")
-        add("--name", default="")
-        add("--lat", type=float, help="degrees, north positive")
-        add("--lon", type=float, help="degrees, east positive")
+        add("--name")
+        add("--lat", help="degrees, north positive")
+        add("--lon", help="degrees, east positive")
         add("--elevation", help="5200ft")
-        add("--zone", default="", help="time zone: America/Denver")
+        add("--zone", help="time zone: America/Denver")
         tower = parser.add_mutually_exclusive_group()
         tower.add_argument("--tower", dest="towered", action="store_true", default=None)
         tower.add_argument("--no-tower", dest="towered", action="store_false")
 
 
-def run(args: argparse.Namespace, what: str) -> int:
+def run(args: argparse.Namespace, book: Connection, what: str) -> str:
     """Enter it."""
-    return _airplane(args) if what == "airplane" else _place(args)
+    return _airplane(args, book) if what == "airplane" else _place(args, book)
 
 
-def _airplane(args: argparse.Namespace) -> int:
-    from airwork.logbook import fleet
-
-    facts: dict[str, Any] = {"make_model": args.model}
+def _airplane(args: argparse.Namespace, book: Connection) -> str:
+    facts: dict[str, Any] = {}
     if args.file:
         from airwork.jobs.files import load_airplane
 
         facts = fleet.airplane_facts(load_airplane(args.file))
-        facts["make_model"] = args.model or facts["make_model"]
-    for name in ("tailwheel", "complex", "high_performance"):
-        facts[name] = facts.get(name, False) if getattr(args, name) is None else True
-    with opened(args, create=True) as store, store.change() as connection:
-        entry = fleet.add_airplane(
-            connection, args.registration, now_utc_s=now_s(), category=args.category,
-            aircraft_class=args.aircraft_class, technically_advanced=args.advanced, **facts,
-        )  # fmt: skip
-    kinds = [n.replace("_", "-") for n in ("tailwheel", "complex", "high_performance") if getattr(entry, n)]
-    print(f"airplane {entry.registration} entered: {entry.make_model}{', ' + ', '.join(kinds) if kinds else ''}")
-    return DONE
+    facts["make_model"] = args.model or facts.get("make_model", "")
+    facts |= {name: True for name in KINDS if getattr(args, name)}
+    entry = fleet.add_airplane(
+        book, args.registration, now_utc_s=now_s(), category=args.category, aircraft_class=args.aircraft_class,
+        technically_advanced=args.advanced, **facts,
+    )  # fmt: skip
+    kinds = [name.replace("_", "-") for name in KINDS if getattr(entry, name)]
+    return f"airplane {entry.registration} entered: {', '.join([entry.make_model, *kinds])}"
 
 
-def _place(args: argparse.Namespace) -> int:
-    from airwork.errors import InputError
-    from airwork.logbook import fleet
-    from airwork.units import parse
-
+def _place(args: argparse.Namespace, book: Connection) -> str:
     if (args.lat is None) != (args.lon is None):
         raise InputError("give both --lat and --lon.", where="place")
-    with opened(args, create=True) as store, store.change() as connection:
-        entry = fleet.add_place(
-            connection, args.ident, now_utc_s=now_s(), name=args.name,
-            latitude_rad=None if args.lat is None else math.radians(args.lat),
-            longitude_rad=None if args.lon is None else math.radians(args.lon),
-            elevation_m=parse(args.elevation, "altitude", where="--elevation") if args.elevation else None,
-            time_zone=args.zone, towered=args.towered,
-        )  # fmt: skip
-    at = "position not known" if entry.position_rad is None else (
-        f"{math.degrees(entry.position_rad[0]):.4f}, {math.degrees(entry.position_rad[1]):.4f}"
-    )  # fmt: skip
-    print(f"place {entry.ident} entered: {entry.name or 'no name'} ({at})")
-    return DONE
+    entry = fleet.add_place(book, args.ident, now_utc_s=now_s(), towered=args.towered, **place(typed(args), "--"))
+    at = ", ".join(f"{math.degrees(x):.4f}" for x in entry.position_rad or ()) or "position not known"
+    return f"place {entry.ident} entered: {entry.name or 'no name'} ({at})"

@@ -18,8 +18,14 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import HOUR_S, hours, now_s, opened, said
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import hours, lines, now_s, typed
+from airwork.logbook import flights, people
+from airwork.logbook.paper import enter_csv
+from airwork.logbook.typed import flight
+
+BOOK = "change"
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
@@ -27,18 +33,18 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
     if what == "flights":
         add("file", metavar="FILE.csv", type=Path)
         add("--student", required=True, metavar="NAME", help="whose flights they are")
-    else:
-        add("--student", "--pilot", dest="student", required=True, metavar="NAME", help="whose flight it is")
-        flight_options(parser)
-        add("--start", help='"2026-06-14 09:00" local time at the departure, or with its offset')
-        add("--end", help='"2026-06-14 10:18"')
-        add("--date", help="the day alone, for an entry that has no times")
-        add("--takeoffs", action="append", default=[], metavar="N…", help='4, or "2 night towered"')
-        add("--landings", action="append", default=[], metavar="N…", help='4, or "3 full-stop night"')
-        add("--distance", help='length of the route: "150 NM"; worked out where the places are known')
-        add("--farthest", help='straight distance to the farthest landing: "60 NM"')
-        add("--corrects", metavar="ID", help="the signed flight that this entry puts right and counts in place of")
-        add("--overlap", action="store_true", help="enter it although it overlaps another flight")
+        return
+    add("--student", "--pilot", dest="student", required=True, metavar="NAME", help="whose flight it is")
+    flight_options(parser)
+    add("--start", help='"2026-06-14 09:00" local time at the departure, or with its offset')
+    add("--end", help='"2026-06-14 10:18"')
+    add("--date", help="the day alone, for an entry that has no times")
+    add("--takeoffs", action="append", metavar="N…", help='4, or "2 night towered"')
+    add("--landings", action="append", metavar="N…", help='4, or "3 full-stop night"')
+    add("--distance", help='length of the route: "150 NM"; worked out where the places are known')
+    add("--farthest", help='straight distance to the farthest landing: "60 NM"')
+    add("--corrects", metavar="ID", help="the signed flight that this entry puts right and counts in place of")
+    add("--overlap", action="store_true", help="enter it although it overlaps another flight")
 
 
 def flight_options(parser: argparse.ArgumentParser) -> None:
@@ -53,70 +59,25 @@ def flight_options(parser: argparse.ArgumentParser) -> None:
         ("actual", "in actual instrument conditions"), ("cross-country", "cross-country"), ("pic", "in command"),
         ("test-preparation", "in preparation for the test"), ("ground", "ground training"),
     ):  # fmt: skip
-        add(f"--{name}", type=float, metavar="H", help=f"hours {words}")
-    add("--passengers", type=int, default=0, metavar="N")
+        add(f"--{name}", metavar="H", help=f"hours {words}: 1.3 or 1:18")
+    add("--passengers", metavar="N")
     add("--remarks", default="", metavar="WORDS")
 
 
-TIMES = {
-    "hours": "total", "night": "night", "instrument": "instrument_simulated", "actual": "instrument_actual",
-    "cross_country": "cross_country", "pic": "pic", "test_preparation": "test_preparation", "ground": "ground_training",
-}  # fmt: skip
-
-
-def times_s(args: argparse.Namespace) -> dict[str, float]:
-    """Seconds by kind, of the hours typed."""
-    return {kind: getattr(args, name) * HOUR_S for name, kind in TIMES.items() if getattr(args, name) is not None}
-
-
-def run(args: argparse.Namespace, what: str) -> int:
+def run(args: argparse.Namespace, book: Connection, what: str) -> str:
     """Enter it."""
-    return _many(args) if what == "flights" else _one(args)
-
-
-def _one(args: argparse.Namespace) -> int:
-    from airwork.logbook import fleet, flights, people
-    from airwork.logbook.days import read_date, read_moment
-    from airwork.logbook.entering import FlightEntry
-    from airwork.logbook.paper import read_movements
-    from airwork.units import parse
-
-    with opened(args) as store, store.change() as connection:
-        pilot = people.find_person(connection, args.student)
-        teacher = people.find_person(connection, args.instructor, instructor=True) if args.instructor else None
-        route = tuple(fleet.place_for(connection, ident, now_utc_s=now_s()) for ident in args.route)
-        zone = (route[0].time_zone if route else "") or pilot.time_zone
-        entry = FlightEntry(
-            pilot=pilot,
-            role=args.role or ("dual" if teacher else "pic"),
-            start_utc_s=read_moment(args.start, zone, "--start") if args.start else None,
-            end_utc_s=read_moment(args.end, zone, "--end") if args.end else None,
-            local_date=read_date(args.date, "--date") if args.date else None,
-            instructor=teacher,
-            airplane=fleet.find_airplane(connection, args.airplane) if args.airplane else None,
-            route=route,
-            times_s=times_s(args),
-            movements=read_movements(args.takeoffs, args.landings),
-            passengers=args.passengers,
-            remarks=args.remarks,
-            corrects_id=flights.flight_by_id(connection, args.corrects).id if args.corrects else None,
-            distance_m=parse(args.distance, "distance", where="--distance") if args.distance else None,
-            farthest_landing_m=parse(args.farthest, "distance", where="--farthest") if args.farthest else None,
-        )
-        done = flights.add_flight(connection, entry, now_utc_s=now_s(), overlap=args.overlap)
+    pilot = people.find_person(book, args.student)
+    if what == "flights":
+        entered = enter_csv(book, pilot, args.file.read_bytes(), args.file.name, now_utc_s=now_s())
+        total = hours(sum(one.row.total_s for one in entered)) or "0.0"
+        return f"{len(entered)} flights of {pilot.name} entered, {total} h"
+    teacher = people.find_person(book, args.instructor, instructor=True) if args.instructor else None
+    texts = typed(args)
+    if args.corrects:
+        texts["corrects"] = flights.flight_by_id(book, args.corrects).id
+    entry = flight(book, pilot, texts, now_utc_s=now_s(), instructor=teacher, mark="--")
+    done = flights.add_flight(book, entry, now_utc_s=now_s(), overlap=args.overlap)
     row = done.row
-    print(f"flight {row.id[:8]} of {row.local_date} entered: {row.role} {hours(row.total_s) or '0.0'} h")
-    said(done.notes)
-    return DONE
-
-
-def _many(args: argparse.Namespace) -> int:
-    from airwork.logbook import people
-    from airwork.logbook.paper import enter_csv
-
-    with opened(args) as store, store.change() as connection:
-        pilot = people.find_person(connection, args.student)
-        done = enter_csv(connection, pilot, args.file.read_bytes(), args.file.name, now_utc_s=now_s())
-    total = sum(one.row.total_s for one in done)
-    print(f"{len(done)} flights of {pilot.name} entered, {hours(total) or '0.0'} h")
-    return DONE
+    return lines(
+        f"flight {row.id[:8]} of {row.local_date} entered: {row.role} {hours(row.total_s) or '0.0'} h", *done.notes
+    )

@@ -8,37 +8,43 @@ from __future__ import annotations
 
 import argparse
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import now_s, opened
+from airwork.cli.logbook_tools import lines, now_s, typed
+from airwork.logbook import people
+from airwork.logbook.store import Store
+from airwork.logbook.typed import person
+
+BOOK, CREATES = "store", True
+PERSON = (
+    ("born", "birth date, which medical dates depend on: 1990-02-03"),
+    ("zone", "time zone where they fly: America/Denver"),
+    ("held", "certificate held: none, student, private, commercial, instructor"),
+    ("aimed", "standard aimed at: private, commercial, easa_ppl, …"),
+    ("authority", "whose rules: us, eu"),
+    ("contact", "telephone, mail, whatever helps"),
+)
+
+
+def person_options(parser: argparse._ActionsContainer) -> None:
+    """What stands in a person's entry."""
+    for name, words in PERSON:
+        parser.add_argument(f"--{name}", help=words)
+    parser.add_argument("--certificate-number", dest="number", help="of the certificate held")
 
 
 def configure(parser: argparse.ArgumentParser, what: str) -> None:
-    add = parser.add_argument
-    add("name", metavar="NAME", help="as it shall stand on records")
-    add("--born", metavar="DATE", help="birth date, which medical dates depend on: 1990-02-03")
-    add("--zone", default="UTC", help="time zone where they fly: America/Denver")
-    add("--held", default="commercial" if what == "instructor" else "student",
-        help="certificate held: none, student, private, commercial, instructor")  # fmt: skip
-    add("--aimed", default="private", help="standard aimed at: private, commercial, easa_ppl, …")
-    add("--authority", default="us", help="whose rules: us, eu")
-    add("--contact", default="", help="telephone, mail, whatever helps")
-    add("--certificate-number", default="", help="of the certificate held")
+    parser.add_argument("name", metavar="NAME", help="as it shall stand on records")
+    person_options(parser)
+    parser.set_defaults(zone="UTC", held="commercial" if what == "instructor" else "student")
 
 
-def run(args: argparse.Namespace, what: str) -> int:
+def run(args: argparse.Namespace, book: Store, what: str) -> str:
     """Enter the person."""
-    from airwork.logbook import people
-    from airwork.logbook.days import read_date
-
-    with opened(args, create=True) as store, store.change() as connection:
+    facts = person(typed(args), "--")
+    with book.change() as connection:
         entry = people.add_person(
-            connection, args.name, now_utc_s=now_s(), student=what == "student", instructor=what == "instructor",
-            born_on=read_date(args.born, "--born") if args.born else None, time_zone=args.zone,
-            certificate_held=args.held, certificate_aimed=args.aimed, authority=args.authority, contact=args.contact,
-            certificate_number=args.certificate_number,
+            connection, facts.pop("name"), now_utc_s=now_s(), student=what == "student",
+            instructor=what == "instructor", **facts,
         )  # fmt: skip
-        where = store.where
-    print(f"{what} {entry.name} entered in {where}")
-    if what == "student" and entry.born_on is None:
-        print("  without a birth date the shorter duration of a medical is taken; add it with airwork logbook change")
-    return DONE
+    more = ["without a birth date the shorter duration of a medical is taken; add it with airwork logbook change"]
+    unborn = what == "student" and entry.born_on is None
+    return lines(f"{what} {entry.name} entered in {book.where}", *(more if unborn else ()))

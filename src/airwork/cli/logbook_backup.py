@@ -15,8 +15,12 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import COULD_NOT, DONE
-from airwork.cli.logbook_tools import counted, opened
+from airwork.cli.logbook_tools import Told, held, lines
 from airwork.errors import InputError
+from airwork.logbook.backup import back_up, back_up_in
+from airwork.logbook.store import Store
+
+BOOK = "store"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -25,25 +29,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--keep", metavar="N", type=int, default=30, help="with --into: how many stay; 30 if not given")
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Store) -> Told:
     """Write it."""
-    from airwork.logbook.backup import back_up, back_up_in
-
     if (args.out is None) == (args.into is None):
         raise InputError("name a file, or a folder with --into.", where="backup")
     if args.keep < 1:
         raise InputError("1 or more.", where="--keep")
-    gone: tuple[str, ...] = ()
-    with opened(args) as store:
-        if args.into is None:
-            done = back_up(store, args.out)
-        else:
-            done, gone = back_up_in(store, args.into, args.keep)
-    held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
-    print(f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {held}; {'NOT WHOLE' if done.wrong else 'checked'}")
-    for line in done.wrong:
-        print(f"  WRONG: {line}")
-    print(f"  newest entry of its history: {done.newest[:16]}")
-    for name in gone:
-        print(f"  taken away: {name}")
-    return COULD_NOT if done.wrong else DONE
+    done, gone = (back_up(book, args.out), ()) if args.into is None else back_up_in(book, args.into, args.keep)
+    text = lines(
+        f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {held(done.rows)}; {'NOT WHOLE' if done.wrong else 'checked'}",
+        *(f"WRONG: {line}" for line in done.wrong),
+        f"newest entry of its history: {done.newest[:16]}",
+        *(f"taken away: {name}" for name in gone),
+    )
+    return Told(done, lambda: text, COULD_NOT if done.wrong else DONE)

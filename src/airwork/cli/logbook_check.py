@@ -12,7 +12,11 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import COULD_NOT, DONE
-from airwork.cli.logbook_tools import counted, json_option, opened, print_json
+from airwork.cli.logbook_tools import Told, held, json_option, lines
+from airwork.logbook.checking import check
+from airwork.logbook.store import Store
+
+BOOK = "store"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -20,23 +24,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
     json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Store) -> Told:
     """Check it; exit code 2 when it is damaged."""
-    from airwork.logbook.checking import check
-
-    with opened(args) as store:
-        found = check(store, noted=args.noted)
-        where = store.where
-    if args.json:
-        print_json(found)
-        return COULD_NOT if found.wrong else DONE
-    rows = found.rows
-    print(f"{where}: " + ", ".join(counted(rows[thing], thing) for thing in ("person", "flight", "recording")))
-    for line in found.wrong:
-        print(f"  WRONG: {line}")
-    for line in found.look_at:
-        print(f"  look at: {line}")
-    if not found.wrong:
-        print("  the logbook is whole; every change in it is in its history")
-    print(f"  newest entry of the history: {found.newest[:16]} (note it down elsewhere: check --noted)")
-    return COULD_NOT if found.wrong else DONE
+    found = check(book, noted=args.noted)
+    text = lines(
+        f"{book.where}: {held(found.rows)}",
+        *(f"WRONG: {line}" for line in found.wrong),
+        *(f"look at: {line}" for line in found.look_at),
+        *([] if found.wrong else ["the logbook is whole; every change in it is in its history"]),
+        f"newest entry of the history: {found.newest[:16]} (note it down elsewhere: check --noted)",
+    )
+    return Told(found, lambda: text, COULD_NOT if found.wrong else DONE)

@@ -9,8 +9,12 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, opened
+from airwork.cli.logbook_tools import counted_all, lines
+from airwork.logbook.exporting import export_student
+from airwork.logbook.people import find_person
+from airwork.logbook.store import Store
+
+BOOK = "store"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -21,15 +25,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Store) -> str:
     """Write the zip."""
-    from airwork.logbook import people
-    from airwork.logbook.exporting import export_student
-
-    with opened(args) as store:
-        with store.read() as connection:
-            who = people.find_person(connection, args.student)
-        counts = export_student(store, who, args.out, instructor_notes=not args.without_instructors_notes)
-    print(f"{args.out}: " + ", ".join(counted(n, thing) for thing, n in counts.items() if n))
-    print("  it holds personal data; keep it where only the student and you can read it")
-    return DONE
+    with book.read() as connection:
+        who = find_person(connection, args.student)
+    counts = export_student(book, who, args.out, instructor_notes=not args.without_instructors_notes)
+    private = "it holds personal data; keep it where only the student and you can read it"
+    return lines(f"{args.out}: {counted_all(counts)}", private)

@@ -6,38 +6,29 @@ airwork logbook flight 3f2a9c
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import hours, json_option, opened, print_json, table
+from sqlalchemy import Connection
 
-if TYPE_CHECKING:
-    from airwork.logbook.marks import Mark
-    from airwork.logbook.pages import FlightPage
+from airwork.cli.logbook_tools import Told, hours, table
+from airwork.logbook.attempts import title_of
+from airwork.logbook.marks import Mark
+from airwork.logbook.pages import FlightPage, flight_page
+
+BOOK = "read"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("flight", metavar="ID", help="the first 6 characters or more (airwork logbook list flights)")
-    json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Print the page."""
-    from airwork.logbook import pages
-
-    with opened(args) as store, store.read() as connection:
-        page = pages.flight_page(connection, args.flight)
-    if args.json:
-        print_json(page)
-    else:
-        print(flight_text(page))
-    return DONE
+def run(args: argparse.Namespace, book: Connection) -> Told:
+    """The page."""
+    page = flight_page(book, args.flight)
+    return Told(page, lambda: flight_text(page))
 
 
 def flight_text(page: FlightPage) -> str:
     """The page as text."""
-    from airwork.logbook.attempts import title_of
-
     f = page.flight
     plane = f", {page.airplane.registration} ({page.airplane.make_model})" if page.airplane else ""
     who = f"{page.pilot or 'a forgotten student'}{' with ' + page.instructor if page.instructor else ''}"

@@ -7,10 +7,18 @@ airwork logbook hours Ann --pdf hours.pdf --paper letter
 from __future__ import annotations
 
 import argparse
+from datetime import date
 from pathlib import Path
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, hours, json_option, now_s, opened, print_json, table
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import Told, counted, hours, now_s, table
+from airwork.files import write_whole
+from airwork.logbook import pages, people
+from airwork.logbook.days import local_date, read_date
+from airwork.output.hours import HEAD, hours_pdf, hours_rows
+
+BOOK = "read"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -19,37 +27,22 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paper", choices=["a4", "letter"], default="letter")
     parser.add_argument("--from", dest="first", metavar="DATE")
     parser.add_argument("--to", dest="last", metavar="DATE")
-    json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Print the table and write the PDF."""
-    from airwork.logbook import pages, people
-    from airwork.logbook.days import local_date, read_date
-    from airwork.output.hours import HEAD, hours_rows
-
-    first = read_date(args.first, "--from") if args.first else None
-    last = read_date(args.last, "--to") if args.last else None
-    with opened(args) as store, store.read() as connection:
-        who = people.find_person(connection, args.student)
-        lines = [
-            line
-            for line in pages.flight_lines(connection, who.id)[::-1]
-            if (first is None or line.logged.flight.local_date >= first)
-            and (last is None or line.logged.flight.local_date <= last)
-        ]
-    sums = pages.totals([line.logged for line in lines])
-    if args.json:
-        print_json({"pilot": who.name, "flights": lines, "totals": sums})
-    else:
-        rows, total = hours_rows(lines, sums)
-        print(f"{who.name}: {hours(sums.time_s('total')) or '0.0'} h in {counted(sums.flights, 'flight')}")
-        print(table(HEAD, [*rows, total], right=tuple(range(4, len(HEAD) - 1))))
+def run(args: argparse.Namespace, book: Connection) -> Told:
+    """The table; the PDF is written."""
+    first = read_date(args.first, "--from") if args.first else date.min
+    last = read_date(args.last, "--to") if args.last else date.max
+    who = people.find_person(book, args.student)
+    flown = [x for x in pages.flight_lines(book, who.id)[::-1] if first <= x.logged.flight.local_date <= last]
+    sums = pages.totals([line.logged for line in flown])
     if args.pdf is not None:
-        from airwork.files import write_whole
-        from airwork.output.hours import hours_pdf
+        write_whole(args.pdf, hours_pdf(who, flown, sums, local_date(now_s(), who.time_zone), args.paper))
 
-        write_whole(args.pdf, hours_pdf(who, lines, sums, local_date(now_s(), who.time_zone), args.paper))
-        if not args.json:
-            print(f"printed: {args.pdf}")
-    return DONE
+    def text() -> str:
+        rows, total = hours_rows(flown, sums)
+        out = [f"{who.name}: {hours(sums.time_s('total')) or '0.0'} h in {counted(sums.flights, 'flight')}",
+               table(HEAD, [*rows, total], right=tuple(range(4, len(HEAD) - 1)))]  # fmt: skip
+        return "\n".join(out if args.pdf is None else [*out, f"printed: {args.pdf}"])
+
+    return Told({"pilot": who.name, "flights": flown, "totals": sums}, text)

@@ -13,18 +13,26 @@ the bytes as they came and the clean columns. Importing the same flight twice ch
 from __future__ import annotations
 
 import argparse
+import zipfile
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from airwork.cli import DONE
-from airwork.cli.logbook_add_flight import flight_options, times_s
-from airwork.cli.logbook_tools import agree_option, counted, hours, opened, said
+from airwork.airplane import find_airplane_file
+from airwork.cli.logbook_add_flight import flight_options
+from airwork.cli.logbook_tools import agree_option, hours, joined, lines, opened, typed
 from airwork.errors import InputError
+from airwork.jobs.debriefing import debrief_flight, read_flight
+from airwork.jobs.entering import enter_flight
+from airwork.jobs.files import airplane_file_of
+from airwork.jobs.learning import learn_from_debrief
+from airwork.logbook import fleet, people
+from airwork.logbook import typed as read
+from airwork.logbook.debrief_json import DebriefFacts, read_debrief
+from airwork.logbook.exporting import import_student
+from airwork.logbook.flights import flight_by_id
+from airwork.logbook.recordings import Packing
+from airwork.recording.flight import Flight
 
-if TYPE_CHECKING:
-    from airwork.logbook.debrief_json import DebriefFacts
-    from airwork.logbook.recordings import Packing
-    from airwork.recording.flight import Flight
+BOOK = "own"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -46,7 +54,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     agree_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: None) -> str:
     """Take it in."""
     start = args.file.read_bytes()[:4]
     if start == b"PK\x03\x04" and args.file.suffix.lower() == ".zip" and _is_export(args.file):
@@ -55,8 +63,6 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _is_export(path: Path) -> bool:
-    import zipfile
-
     try:
         with zipfile.ZipFile(path) as zipped:
             return "student.json" in zipped.namelist()
@@ -64,57 +70,39 @@ def _is_export(path: Path) -> bool:
         return False
 
 
-def _export(args: argparse.Namespace) -> int:
-    from airwork.logbook.exporting import import_student
-
+def _export(args: argparse.Namespace) -> str:
     with opened(args, create=True) as store:
         done = import_student(store, args.file, same_names=args.same_names, agreed=args.agree)
-    if done.nothing_new:
-        print(f"{'' if done.said else 'everything in it is in the logbook already; '}nothing was changed")
-    else:
-        added = ", ".join(counted(n, thing) for thing, n in done.added.items() if n) or "nothing"
-        changed = ", ".join(counted(n, thing) for thing, n in done.changed.items() if n)
-        print(f"taken in: {added}" + (f"; changed: {changed}" if changed else ""))
-    said(done.changes)
-    said(done.said)
-    return DONE
+    nothing = f"{'' if done.said else 'everything in it is in the logbook already; '}nothing was changed"
+    return joined(done, "taken in", "changed", nothing)
 
 
-def _flight(args: argparse.Namespace) -> int:
-    from airwork.jobs.entering import enter_flight
-
+def _flight(args: argparse.Namespace) -> str:
     if not args.student:
         raise InputError("say whose flight it is: --student NAME.", where="import")
+    texts = typed(args)
+    times_s, passengers = read.times_s(texts, "--"), read.passengers(texts, "--")
     facts, packing, clean, remarks = _read(args)
     with opened(args) as store:
         done = enter_flight(
             facts, logbook=store, student=args.student, instructor=args.instructor, airplane=args.airplane,
             role=args.role, recording=packing, clean=clean, route=args.route, start=args.start or "",
-            times_s=times_s(args), passengers=args.passengers, remarks=args.remarks, lesson_id=args.lesson,
-            renew=args.renew,
+            times_s=times_s, passengers=passengers, remarks=args.remarks, lesson_id=args.lesson, renew=args.renew,
         )  # fmt: skip
         with store.read() as connection:
-            from airwork.logbook.flights import flight_by_id
-
             row = flight_by_id(connection, done.flight_id)
-    verb = "taken in" if done.changed else "unchanged"
-    plane = f", in {done.registration}" if done.registration and done.changed else ""
-    print(f"flight {row.id[:8]} of {row.local_date} {verb}: {row.role} {hours(row.total_s) or '0.0'} h, "
-          f"{len(facts.episodes)} maneuvers{plane}")  # fmt: skip
+    more = list(done.said)
     if done.changed:
         none = f"in no airplane; airwork logbook change flight {row.id[:8]} --airplane …"
-        said((*remarks, *(() if done.registration else (none,))))
-    said(done.said)
-    return DONE
+        more = [*remarks, *([] if done.registration else [none]), *more]
+    verb = "taken in" if done.changed else "unchanged"
+    plane = f", in {done.registration}" if done.registration and done.changed else ""
+    flown = f"{row.role} {hours(row.total_s) or '0.0'} h, {len(facts.episodes)} maneuvers"
+    return lines(f"flight {row.id[:8]} of {row.local_date} {verb}: {flown}{plane}", *more)
 
 
 def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Flight | None, tuple[str, ...]]:
     """The debrief, the recording (being packed meanwhile) and its clean columns where there is one, what to say."""
-    from airwork.jobs.debriefing import debrief_flight, read_flight
-    from airwork.jobs.learning import learn_from_debrief
-    from airwork.logbook.debrief_json import read_debrief
-    from airwork.logbook.recordings import Packing
-
     raw = args.file.read_bytes()
     if raw.lstrip()[:1] == b"{" and b'"episodes"' in raw:
         facts = read_debrief(raw, args.file.name)
@@ -141,11 +129,7 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
 
 def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:
     """The standard, the airplane's file ("" for none), and what to say of it."""
-    from airwork.airplane import find_airplane_file
-    from airwork.jobs.files import airplane_file_of
-    from airwork.logbook import fleet, people
-
-    with opened(args) as store, store.read() as connection:
+    with opened(args, "read") as connection:
         standard = args.standard or people.find_person(connection, args.student).certificate_aimed
         plane = fleet.find_airplane(connection, args.airplane) if args.airplane else None
     if args.airplane_file:

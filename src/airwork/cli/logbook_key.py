@@ -14,9 +14,13 @@ from __future__ import annotations
 
 import argparse
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import agree_option, now_s, opened, password, password_option
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import agree_option, now_s, password, password_option
 from airwork.errors import InputError
+from airwork.logbook import people, seal
+
+BOOK = "change"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -29,27 +33,21 @@ def configure(parser: argparse.ArgumentParser) -> None:
     password_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Connection) -> str:
     """Do it and say the key's first characters, which its owner tells others."""
-    from airwork.logbook import people, seal
-
-    with opened(args) as store, store.change() as connection:
-        if args.accept:
-            owner = seal.accept_key(connection, args.accept)
-            print(f"key {args.accept[:8]} is taken for {owner.name}'s; what it signed now counts as signed")
-            return DONE
-        if not args.instructor:
-            raise InputError("say whose: a name, or --accept KEY.", where="key")
-        who = people.find_person(connection, args.instructor, instructor=True)
-        if args.end:
-            ended = seal.end_keys(connection, who, now_utc_s=now_s())
-            print(f"{who.name}: {'the key signs nothing more' if ended else 'there was no key'}")
-        elif args.new_password:
-            old = password(args, f"password of {who.name}'s key")
-            seal.repack_key(connection, who, old, password(args, "new password", twice=True))
-            print(f"{who.name}: the key has its new password")
-        else:
-            key_id = seal.make_key(connection, who, password(args, f"password for {who.name}'s key", twice=True),
-                                   now_utc_s=now_s(), agreed=args.agree)  # fmt: skip
-            print(f"{who.name} signs with key {key_id[:8]}")
-    return DONE
+    if args.accept:
+        owner = seal.accept_key(book, args.accept)
+        return f"key {args.accept[:8]} is taken for {owner.name}'s; what it signed now counts as signed"
+    if not args.instructor:
+        raise InputError("say whose: a name, or --accept KEY.", where="key")
+    who = people.find_person(book, args.instructor, instructor=True)
+    if args.end:
+        ended = seal.end_keys(book, who, now_utc_s=now_s())
+        return f"{who.name}: {'the key signs nothing more' if ended else 'there was no key'}"
+    if args.new_password:
+        old = password(args, f"password of {who.name}'s key")
+        seal.repack_key(book, who, old, password(args, "new password", twice=True))
+        return f"{who.name}: the key has its new password"
+    word = password(args, f"password for {who.name}'s key", twice=True)
+    key_id = seal.make_key(book, who, word, now_utc_s=now_s(), agreed=args.agree)
+    return f"{who.name} signs with key {key_id[:8]}"

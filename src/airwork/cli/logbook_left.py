@@ -8,43 +8,33 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import json_option, now_s, opened, print_json, table
+from sqlalchemy import Connection
 
-if TYPE_CHECKING:
-    from airwork.logbook.experience import Progress
-    from airwork.logbook.rules import Rules
+from airwork.cli.logbook_tools import Told, now_s, table
+from airwork.logbook import flights, keeping, pages, people
+from airwork.logbook.days import local_date, read_date
+from airwork.logbook.experience import Progress
+from airwork.logbook.rules import Rules, load_rules
+
+BOOK = "read"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--test-on", metavar="DATE", help="planned practical test; today if not given")
-    json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Print the table."""
-    from airwork.logbook import flights, keeping, pages, people
-    from airwork.logbook.days import local_date, read_date
-    from airwork.logbook.rules import load_rules
-
-    with opened(args) as store, store.read() as connection:
-        who = people.find_person(connection, args.student)
-        rules = load_rules(who.authority)
-        day = read_date(args.test_on, "--test-on") if args.test_on else local_date(now_s(), who.time_zone)
-        found = pages.left_to_fly(
-            who, rules, flights.flights_of(connection, who.id), keeping.holdings(connection, who), day
-        )
-    if args.json:
-        print_json(found)
-        return DONE
+def run(args: argparse.Namespace, book: Connection) -> Told:
+    """The table."""
+    who = people.find_person(book, args.student)
+    rules = load_rules(who.authority)
+    day = read_date(args.test_on, "--test-on") if args.test_on else local_date(now_s(), who.time_zone)
+    found = pages.left_to_fly(who, rules, flights.flights_of(book, who.id), keeping.holdings(book, who), day)
     title = rules.authority.certificates.get(who.certificate_aimed, who.certificate_aimed)
-    print(f"{who.name}: {title}, as of {day}")
-    print(left_table(found, rules))
-    print(f"\n{rules.authority.title}. {rules.authority.checked} The regulation in force decides.")
-    return DONE
+    caution = f"\n{rules.authority.title}. {rules.authority.checked} The regulation in force decides."
+    head = f"{who.name}: {title}, as of {day}"
+    return Told(found, lambda: "\n".join([head, left_table(found, rules), caution]))
 
 
 def left_table(found: Sequence[Progress], rules: Rules, *, open_only: bool = False) -> str:

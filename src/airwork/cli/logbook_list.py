@@ -9,11 +9,18 @@ from __future__ import annotations
 
 import argparse
 import math
-from typing import Any
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import hours, json_option, opened, print_json, table
+from sqlalchemy import Connection
 
+from airwork.cli.logbook_tools import Told, hours, json_option, opened, table
+from airwork.errors import InputError
+from airwork.logbook import fleet, pages, people
+from airwork.logbook.attempts import is_everyday, named_in_a_line
+from airwork.logbook.pages import FlightLine
+from airwork.logbook.rules import load_rules
+from airwork.output.hours import SEAL_MARK
+
+BOOK = "own"
 WHAT = ("students", "instructors", "airplanes", "places", "flights", "kinds")
 
 
@@ -25,77 +32,68 @@ def configure(parser: argparse.ArgumentParser) -> None:
     json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Print the list."""
-    from airwork.errors import InputError
-
-    if args.what == "kinds":
+def run(args: argparse.Namespace, book: None) -> Told:
+    """The list."""
+    if args.what == "kinds":  # of the rules, not of a logbook
         return _kinds(args)
     if args.what == "flights" and not args.student:
         raise InputError("say whose: --student NAME.", where="list flights")
-    head, rows, right, data = _read(args)
-    if args.json:
-        print_json(data)
-    else:
-        print(table(head, rows, right=right))
-    return DONE
+    with opened(args, "read") as connection:
+        return {
+            "students": _students, "instructors": _instructors, "airplanes": _airplanes, "places": _places,
+            "flights": _flights,
+        }[args.what](connection, args)  # fmt: skip
 
 
-Listing = tuple[tuple[str, ...], list[tuple[str, ...]], tuple[int, ...], Any]
+def _students(book: Connection, _args: argparse.Namespace) -> Told:
+    found = pages.students(book)
+    head = ("name", "aims at", "flights", "hours", "last flown")
+    rows = [(s.student.name, s.student.certificate_aimed, str(s.flights), hours(s.total_s), str(s.last_flown or ""))
+            for s in found]  # fmt: skip
+    return Told(found, lambda: table(head, rows, right=(2, 3)))
 
 
-def _read(args: argparse.Namespace) -> Listing:
-    from airwork.logbook import fleet, pages, people
+def _instructors(book: Connection, _args: argparse.Namespace) -> Told:
+    found = people.people(book, instructors=True)
+    rows = [(p.name, p.certificate_held, p.time_zone) for p in found]
+    return Told(found, lambda: table(("name", "holds", "zone"), rows))
 
-    rows: list[tuple[str, ...]]
-    with opened(args) as store, store.read() as connection:
-        if args.what == "students":
-            found = pages.students(connection)
-            rows = [
-                (s.student.name, s.student.certificate_aimed, str(s.flights), hours(s.total_s), str(s.last_flown or ""))
-                for s in found
-            ]
-            return ("name", "aims at", "flights", "hours", "last flown"), rows, (2, 3), found
-        if args.what == "instructors":
-            teachers = people.people(connection, instructors=True)
-            return (
-                ("name", "holds", "zone"),
-                [(p.name, p.certificate_held, p.time_zone) for p in teachers],
-                (),
-                teachers,
-            )
-        if args.what == "airplanes":
-            planes = pages.airplane_lines(connection)
-            flags = ("tailwheel", "complex", "high_performance", "technically_advanced")
-            rows = [
-                (a.registration, a.make_model, a.aircraft_class.replace("_", " "), str(n), hours(total),
-                 ", ".join(f.replace("_", " ") for f in flags if getattr(a, f)))
-                for a, n, total in planes
-            ]  # fmt: skip
-            return ("registration", "make and model", "class", "flights", "hours", ""), rows, (3, 4), planes
-        if args.what == "places":
-            places = fleet.places(connection)
-            rows = [
-                (p.ident, "" if p.latitude_rad is None else f"{math.degrees(p.latitude_rad):.4f}",
-                 "" if p.longitude_rad is None else f"{math.degrees(p.longitude_rad):.4f}", p.time_zone,
-                 {True: "tower", False: "no tower", None: "not known"}[p.towered], p.name)
-                for p in places
-            ]  # fmt: skip
-            return ("ident", "lat", "lon", "zone", "tower", "name"), rows, (1, 2), places
-        who = people.find_person(connection, args.student)
-        lines = pages.flight_lines(connection, who.id, newest=args.newest, waiting=True)
-    rows = [flight_cells(line) for line in lines]
-    return FLIGHT_HEAD, rows, (2, 5), lines
+
+def _airplanes(book: Connection, _args: argparse.Namespace) -> Told:
+    found = pages.airplane_lines(book)
+    flags = ("tailwheel", "complex", "high_performance", "technically_advanced")
+    rows = [
+        (a.registration, a.make_model, a.aircraft_class.replace("_", " "), str(n), hours(total),
+         ", ".join(f.replace("_", " ") for f in flags if getattr(a, f)))
+        for a, n, total in found
+    ]  # fmt: skip
+    head = ("registration", "make and model", "class", "flights", "hours", "")
+    return Told(found, lambda: table(head, rows, right=(3, 4)))
+
+
+def _places(book: Connection, _args: argparse.Namespace) -> Told:
+    found = fleet.places(book)
+    towers = {True: "tower", False: "no tower", None: "not known"}
+    rows = [(p.ident, _degrees(p.latitude_rad), _degrees(p.longitude_rad), p.time_zone, towers[p.towered], p.name)
+            for p in found]  # fmt: skip
+    return Told(found, lambda: table(("ident", "lat", "lon", "zone", "tower", "name"), rows, right=(1, 2)))
+
+
+def _degrees(angle_rad: float | None) -> str:
+    return "" if angle_rad is None else f"{math.degrees(angle_rad):.4f}"
+
+
+def _flights(book: Connection, args: argparse.Namespace) -> Told:
+    who = people.find_person(book, args.student)
+    found = pages.flight_lines(book, who.id, newest=args.newest, waiting=True)
+    return Told(found, lambda: table(FLIGHT_HEAD, [flight_cells(line) for line in found], right=(2, 5)))
 
 
 FLIGHT_HEAD = ("flight", "date", "hours", "role", "airplane", "ldg", "route", "with", "flown")
 
 
-def flight_cells(line: Any) -> tuple[str, ...]:
+def flight_cells(line: FlightLine) -> tuple[str, ...]:
     """A flight of a list as text."""
-    from airwork.logbook.attempts import is_everyday, named_in_a_line
-    from airwork.output.hours import SEAL_MARK
-
     row = line.logged.flight
     landings = sum(m.number for m in line.logged.movements if m.what == "landing")
     plane = line.logged.airplane.registration if line.logged.airplane else ""
@@ -107,26 +105,20 @@ def flight_cells(line: Any) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _kinds(args: argparse.Namespace) -> int:
-    from airwork.logbook.rules import load_rules
-
+def _kinds(args: argparse.Namespace) -> Told:
     rules = load_rules(args.authority)
-    if args.json:
-        print_json([kind.model_dump(exclude_none=True) for kind in rules.held])
-        return DONE
     rows = []
     for kind in rules.held:
+        good = "does not expire"
         if kind.days is not None:
             good = f"{kind.days} days" if kind.days else "the day"
-        elif kind.calendar_months or kind.months:
-            months = kind.calendar_months or kind.months
+        elif months := kind.calendar_months or kind.months:
             from_40 = kind.calendar_months_from_40 or kind.months_from_40
-            good = f"{months} {'calendar ' if kind.calendar_months else ''}months" + (
-                f", {from_40} from 40" if from_40 else ""
-            )
-        else:
-            good = "does not expire"
+            good = f"{months} {'calendar ' if kind.calendar_months else ''}months"
+            good += f", {from_40} from 40" if from_40 else ""
         rows.append((kind.id, kind.kind, good, f"{kind.text}; {kind.known}"))
-    print(table(("kind", "", "good for", "what it is"), rows))
-    print(f"\n{rules.authority.title}. {rules.authority.checked}")
-    return DONE
+    caution = f"\n{rules.authority.title}. {rules.authority.checked}"
+    return Told(
+        [kind.model_dump(exclude_none=True) for kind in rules.held],
+        lambda: f"{table(('kind', '', 'good for', 'what it is'), rows)}\n{caution}",
+    )

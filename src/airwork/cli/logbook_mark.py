@@ -11,8 +11,13 @@ from __future__ import annotations
 
 import argparse
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import now_s, opened
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import lines, now_s
+from airwork.errors import InputError
+from airwork.logbook import flights, marks, people
+
+BOOK = "change"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -28,24 +33,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--remark", default="", metavar="WORDS")
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Connection) -> str:
     """Write the mark down."""
-    from airwork.errors import InputError
-    from airwork.logbook import flights, marks, people
-
-    with opened(args) as store, store.change() as connection:
-        row = flights.flight_by_id(connection, args.flight)
-        if row.pilot_id is None:
-            raise InputError("its student was forgotten.", where=f"flight {row.id[:8]}")
-        student = people.person_by_id(connection, row.pilot_id)
-        by = people.find_person(connection, args.instructor or args.student)
-        marks.give_mark(
-            connection, student, (args.task or "x").strip().lower().replace(" ", "_"), args.level,
-            given_by="instructor" if args.instructor else "student", by=by, now_utc_s=now_s(), flight_id=row.id,
-            position=None if args.episode is None else args.episode - 1, remark=args.remark,
-        )  # fmt: skip
-        level = marks.read_level(args.level)
-    print(f"{level}: {marks.SCALE[level]}")
-    if row.signed_utc_s is not None:
-        print("  the flight is signed: this mark is no part of what is signed, and is shown as given after it")
-    return DONE
+    row = flights.flight_by_id(book, args.flight)
+    if row.pilot_id is None:
+        raise InputError("its student was forgotten.", where=f"flight {row.id[:8]}")
+    marks.give_mark(
+        book, people.person_by_id(book, row.pilot_id), (args.task or "x").strip().lower().replace(" ", "_"),
+        args.level, given_by="instructor" if args.instructor else "student",
+        by=people.find_person(book, args.instructor or args.student), now_utc_s=now_s(), flight_id=row.id,
+        position=None if args.episode is None else args.episode - 1, remark=args.remark,
+    )  # fmt: skip
+    level = marks.read_level(args.level)
+    later = "the flight is signed: this mark is no part of what is signed, and is shown as given after it"
+    return lines(f"{level}: {marks.SCALE[level]}", *([] if row.signed_utc_s is None else [later]))

@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import argparse
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import agree_option, counted, opened, said
+from airwork.cli.logbook_tools import agree_option, joined
+from airwork.logbook.merging import merge
+from airwork.logbook.store import Store, open_store
+
+BOOK, CREATES = "store", True
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -20,23 +23,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
     agree_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Store) -> str:
     """Merge it."""
-    from airwork.logbook.merging import merge
-    from airwork.logbook.store import open_store
-
-    with opened(args, create=True) as store:
-        other = open_store(args.other)
-        try:
-            done = merge(store, other, same_names=args.same_names, agreed=args.agree)
-        finally:
-            other.close()
-    if done.nothing_new:
-        print("nothing was changed: all it has is here already, or was forgotten here and stays so")
-    else:
-        added = ", ".join(counted(n, thing) for thing, n in done.added.items() if n) or "nothing"
-        changed = ", ".join(counted(n, thing) for thing, n in done.changed.items() if n)
-        print(f"added: {added}" + (f"; corrected: {changed}" if changed else ""))
-    said(done.changes)
-    said(done.said)
-    return DONE
+    other = open_store(args.other)
+    try:
+        done = merge(book, other, same_names=args.same_names, agreed=args.agree)
+    finally:
+        other.close()
+    nothing = "nothing was changed: all it has is here already, or was forgotten here and stays so"
+    return joined(done, "added", "corrected", nothing)

@@ -12,51 +12,40 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import json_option, now_s, opened, print_json, table
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import Told, now_s, table
 from airwork.errors import InputError
+from airwork.files import write_whole
+from airwork.logbook import pages, people
+from airwork.logbook.days import local_date
+from airwork.logbook.progress import StudentProgress, TaskProgress
+from airwork.logbook.thresholds import thresholds
 
-if TYPE_CHECKING:
-    from airwork.logbook.progress import StudentProgress, TaskProgress
+BOOK = "read"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--out", metavar="FILE", type=Path, help="the picture: .png, .pdf or .svg")
     parser.add_argument("--thresholds", metavar="FILE", type=Path, help="a school's own thresholds (TOML)")
-    json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Print, and draw where asked."""
-    from airwork.logbook import pages, people
-    from airwork.logbook.days import local_date
-    from airwork.logbook.thresholds import thresholds
-
+def run(args: argparse.Namespace, book: Connection) -> Told:
+    """The tasks; the picture is drawn."""
     kind = "" if args.out is None else args.out.suffix.lower().lstrip(".")
     if args.out is not None and kind not in {"png", "pdf", "svg"}:
         raise InputError(f"{str(args.out)!r} must end in .png, .pdf or .svg.", where="--out")
-    with opened(args) as store, store.read() as connection:
-        who = people.find_person(connection, args.student)
-        found = pages.progress_of(
-            connection, who, local_date(now_s(), who.time_zone), limits=thresholds(args.thresholds)
-        )
-    if args.json:
-        print_json(found)
-    else:
-        print(f"{who.name}, {found.standard}, {found.today}\n")
-        print("Fly next:", *next_lines(found), "", task_table(found), sep="\n")
-        print("\nChances are airwork's estimate from what was recorded; the instructor decides.")
+    who = people.find_person(book, args.student)
+    found = pages.progress_of(book, who, local_date(now_s(), who.time_zone), limits=thresholds(args.thresholds))
     if args.out is not None:
-        from airwork.files import write_whole
         from airwork.output.progress import progress_picture
 
         write_whole(args.out, progress_picture(found, who.name, kind))
-        if not args.json:
-            print(f"picture: {args.out}")
-    return DONE
+    out = [f"{who.name}, {found.standard}, {found.today}\n", "Fly next:", *next_lines(found), "", task_table(found)]
+    out.append("\nChances are airwork's estimate from what was recorded; the instructor decides.")
+    return Told(found, lambda: "\n".join(out if args.out is None else [*out, f"picture: {args.out}"]))
 
 
 def next_lines(found: StudentProgress) -> list[str]:

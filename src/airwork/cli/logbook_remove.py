@@ -7,9 +7,13 @@ from __future__ import annotations
 
 import argparse
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import hours, now_s, opened
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import hours, now_s
 from airwork.errors import InputError
+from airwork.logbook import flights
+
+BOOK = "change"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -17,15 +21,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--yes", action="store_true", help="really; it can't be undone")
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Connection) -> str:
     """Remove it."""
-    from airwork.logbook import flights
-
-    with opened(args) as store, store.change() as connection:
-        row = flights.flight_by_id(connection, args.flight)
-        about = f"flight {row.id[:8]} of {row.local_date}, {row.role} {hours(row.total_s) or '0.0'} h"
-        if not args.yes:
-            raise InputError(f"this takes out {about}; add --yes.", where="remove")
-        flights.remove_flight(connection, row.id, now_utc_s=now_s())
-    print(f"{about}: removed")
-    return DONE
+    row = flights.flight_by_id(book, args.flight)
+    about = f"flight {row.id[:8]} of {row.local_date}, {row.role} {hours(row.total_s) or '0.0'} h"
+    if not args.yes:
+        raise InputError(f"this takes out {about}; add --yes.", where="remove")
+    flights.remove_flight(book, row.id, now_utc_s=now_s())
+    return f"{about}: removed"

@@ -10,8 +10,11 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, opened
+from airwork.cli.logbook_tools import held, opened
+from airwork.logbook.backup import restore, set_aside
+from airwork.logbook.store import Damaged, file_of
+
+BOOK = "own"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -20,11 +23,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--agree", action="store_true", help="restore it though check finds something wrong in it")
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: None) -> str:
     """Restore it."""
-    from airwork.logbook.backup import restore, set_aside
-    from airwork.logbook.store import Damaged, file_of
-
+    aside = ""
     try:
         with opened(args, create=True) as store:
             done = restore(args.backup, store, replace=args.replace, agreed=args.agree)
@@ -32,9 +33,8 @@ def run(args: argparse.Namespace) -> int:
         damaged = file_of(args.data)
         if not args.replace or damaged is None or found.where != str(damaged):
             raise
-        print(f"the damaged logbook is kept as {set_aside(damaged, args.backup)}")
+        aside = f"the damaged logbook is kept as {set_aside(damaged, args.backup)}\n"
         with opened(args, create=True) as store:
             done = restore(args.backup, store, agreed=args.agree)
-    held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
-    print(f"{done.path}: {held} restored" + (f"; what was here is kept as {done.kept}" if done.kept else ""))
-    return DONE
+    kept = f"; what was here is kept as {done.kept}" if done.kept else ""
+    return f"{aside}{done.path}: {held(done.rows)} restored{kept}"

@@ -14,37 +14,30 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import json_option, opened, print_json, table
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import Told, table
+from airwork.logbook.questions import ask, questions
+
+BOOK = "read"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
-    from airwork.logbook.questions import questions
-
     parser.add_argument("question", choices=list(questions()))
     parser.add_argument("--names", action="store_true", help="instructors by name")
     parser.add_argument("--parquet", metavar="OUT", type=Path, help="also write the table as Parquet")
-    json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Ask and print."""
-    from airwork.logbook.questions import ask
-
-    with opened(args) as store, store.read() as connection:
-        found = ask(connection, args.question, names=args.names)
+def run(args: argparse.Namespace, book: Connection) -> Told:
+    """The answer."""
+    found = ask(book, args.question, names=args.names)
+    frame = found.frame
     if args.parquet is not None:
         draft = args.parquet.with_name(f".{args.parquet.name}.new")
-        found.frame.write_parquet(draft)
+        frame.write_parquet(draft)
         draft.replace(args.parquet)
-    if args.json:
-        print_json(found.frame.to_dicts())
-        return DONE
-    print(found.title + (f" ({found.remark})" if found.remark else ""))
-    head = [name.replace("_percent", " %").replace("_", " ") for name in found.frame.columns]
-    rows = [
-        ["" if v is None else f"{v:g}" if isinstance(v, float) else str(v) for v in row] for row in found.frame.rows()
-    ]
-    number = [n for n, kind in enumerate(found.frame.dtypes) if kind.is_numeric()]
-    print(table(head, rows, right=number))
-    return DONE
+    head = [name.replace("_percent", " %").replace("_", " ") for name in frame.columns]
+    rows = [["" if v is None else f"{v:g}" if isinstance(v, float) else str(v) for v in row] for row in frame.rows()]
+    number = [n for n, kind in enumerate(frame.dtypes) if kind.is_numeric()]
+    title = found.title + (f" ({found.remark})" if found.remark else "")
+    return Told(frame.to_dicts(), lambda: f"{title}\n{table(head, rows, right=number)}")

@@ -7,39 +7,32 @@ airwork logbook show Ann --test-on 2026-08-01 --json
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
 
-from airwork.cli import DONE
+from sqlalchemy import Connection
+
 from airwork.cli.logbook_left import left_table
 from airwork.cli.logbook_list import FLIGHT_HEAD, flight_cells
 from airwork.cli.logbook_progress import next_lines, task_table
-from airwork.cli.logbook_tools import counted, hours, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import Told, counted, hours, now_s, table
+from airwork.logbook import pages, people
+from airwork.logbook.days import read_date
+from airwork.logbook.pages import StudentPage
 
-if TYPE_CHECKING:
-    from airwork.logbook.pages import StudentPage
+BOOK = "read"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("student", metavar="NAME")
     parser.add_argument("--test-on", metavar="DATE", help="planned practical test; today if not given")
     parser.add_argument("--newest", type=int, default=8, metavar="N", help="flights to list")
-    json_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
-    """Print the page."""
-    from airwork.logbook import pages, people
-    from airwork.logbook.days import read_date
-
+def run(args: argparse.Namespace, book: Connection) -> Told:
+    """The page."""
     test_on = read_date(args.test_on, "--test-on") if args.test_on else None
-    with opened(args) as store, store.read() as connection:
-        who = people.find_person(connection, args.student)
-        page = pages.student_page(connection, who.id, now_utc_s=now_s(), test_on=test_on, newest=args.newest)
-    if args.json:
-        print_json(page)
-    else:
-        print(page_text(page))
-    return DONE
+    who = people.find_person(book, args.student)
+    page = pages.student_page(book, who.id, now_utc_s=now_s(), test_on=test_on, newest=args.newest)
+    return Told(page, lambda: page_text(page))
 
 
 def page_text(page: StudentPage) -> str:

@@ -11,9 +11,13 @@ from __future__ import annotations
 
 import argparse
 
-from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, now_s, opened, password, password_option
+from sqlalchemy import Connection
+
+from airwork.cli.logbook_tools import counted, now_s, password, password_option
 from airwork.errors import InputError
+from airwork.logbook import flights, people, seal
+
+BOOK = "change"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -26,21 +30,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
     password_option(parser)
 
 
-def run(args: argparse.Namespace) -> int:
+def run(args: argparse.Namespace, book: Connection) -> str:
     """Sign them, all or none."""
-    from airwork.logbook import flights, people, seal
-
     if bool(args.flight) == args.endorsements:
         raise InputError("name flights, or say --endorsements.", where="sign")
-    with opened(args) as store, store.change() as connection:
-        by = people.find_person(connection, args.instructor, instructor=True)
-        word = password(args, f"password of {by.name}'s key")
-        if args.endorsements:
-            student = people.find_person(connection, args.student, student=True) if args.student else None
-            ids = seal.unsigned_endorsements(connection, by, student)
-            seal.sign(connection, "endorsement", ids, by, word, now_utc_s=now_s())
-        for identity in args.flight:
-            flights.sign_flight(connection, identity, by, word, now_utc_s=now_s())
-    what = counted(len(ids), "endorsement") if args.endorsements else counted(len(args.flight), "flight")
-    print(f"{what} signed by {by.name}")
-    return DONE
+    by = people.find_person(book, args.instructor, instructor=True)
+    word = password(args, f"password of {by.name}'s key")
+    for identity in args.flight:
+        flights.sign_flight(book, identity, by, word, now_utc_s=now_s())
+    if args.flight:
+        return f"{counted(len(args.flight), 'flight')} signed by {by.name}"
+    student = people.find_person(book, args.student, student=True) if args.student else None
+    ids = seal.unsigned_endorsements(book, by, student)
+    seal.sign(book, "endorsement", ids, by, word, now_utc_s=now_s())
+    return f"{counted(len(ids), 'endorsement')} signed by {by.name}"

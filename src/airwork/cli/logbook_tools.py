@@ -6,14 +6,25 @@ import argparse
 import shutil
 import textwrap
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
+    from airwork.logbook.merging import Merged
     from airwork.logbook.store import Store
 
 HOUR_S = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What came of a command: the facts as data, the same as text, the exit code."""
+
+    data: Any
+    text: Callable[[], str]
+    code: int = 0
 
 
 def data_option(parser: argparse.ArgumentParser) -> None:
@@ -68,13 +79,22 @@ def now_s() -> float:
 
 
 @contextmanager
-def opened(args: argparse.Namespace, *, create: bool = False) -> Iterator[Store]:
-    """The logbook asked for, closed afterwards."""
+def opened(
+    args: argparse.Namespace, book: Literal["store", "read", "change", "own"] = "store", *, create: bool = False
+) -> Iterator[Any]:
+    """The logbook asked for, closed afterwards: its store, or a connection to read or for one change; own: nothing."""
     from airwork.logbook.store import open_store
 
-    store = open_store(args.data, create=create)
+    if book == "own":
+        yield None
+        return
+    store: Store = open_store(args.data, create=create)
     try:
-        yield store
+        if book == "store":
+            yield store
+        else:
+            with store.read() if book == "read" else store.change() as connection:
+                yield connection
     finally:
         store.close()
 
@@ -101,6 +121,24 @@ def counted(number: int, thing: str) -> str:
     """ "1 flight", "3 flights", "2 people"; also of the logbook's tables by their names."""
     one, many = _THINGS.get(thing, (thing.replace("_", " "), f"{thing.replace('_', ' ')}s"))
     return f"{number:,} {one if number == 1 else many}"
+
+
+def counted_all(numbers: Mapping[str, int], none: str = "") -> str:
+    """ "1 person, 3 flights": what there is of each table."""
+    return ", ".join(counted(n, thing) for thing, n in numbers.items() if n) or none
+
+
+def held(rows: Mapping[str, int]) -> str:
+    """What a logbook holds, in a line."""
+    return ", ".join(counted(rows[thing], thing) for thing in ("person", "flight", "recording"))
+
+
+def joined(done: Merged, added: str, changed: str, nothing: str) -> str:
+    """What came of rows brought in from elsewhere."""
+    first, put_right = nothing, counted_all(done.changed)
+    if not done.nothing_new:
+        first = f"{added}: {counted_all(done.added, 'nothing')}" + (f"; {changed}: {put_right}" if put_right else "")
+    return lines(first, *done.changes, *done.said)
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: str = "") -> str:
@@ -134,7 +172,14 @@ def print_json(value: Any) -> None:
     cli.print_json(plain(value))
 
 
-def said(lines: Sequence[str]) -> None:
-    """Remarks, one to a line."""
-    for line in lines:
-        print(f"  {line}")
+def lines(first: str, *more: str) -> str:
+    """A line, and remarks under it."""
+    return "\n".join([first, *(f"  {line}" for line in more)])
+
+
+def typed(args: argparse.Namespace) -> dict[str, str | None]:
+    """The options as texts, by name; of several for one, all, with ; between them, or blanks (of a route)."""
+    found = {name: "; ".join(v) if isinstance(v, list) else v for name, v in vars(args).items()}
+    if isinstance(getattr(args, "route", None), list):
+        found["route"] = " ".join(args.route)
+    return {name: str(value) for name, value in found.items() if value is not None and value is not False}

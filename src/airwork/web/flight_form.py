@@ -13,13 +13,12 @@ from zoneinfo import ZoneInfo
 
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import TENTH_S
-from airwork.logbook import fleet, people
-from airwork.logbook.days import local_date, read_date, read_moment
+from airwork.logbook import fleet, people, typed
+from airwork.logbook.days import local_date, read_moment
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
 from airwork.logbook.pages import FlightPage, lesson_standing
-from airwork.logbook.paper import read_movements
 from airwork.logbook.records import Movement, Person, Role
 from airwork.logbook.standing import Finding, LessonAsked
 from airwork.web import book
@@ -139,24 +138,22 @@ def _known(connection: Connection, name: str) -> Person | None:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """The form as it came back, held against the logbook."""
+    """The form as it came back, held against the logbook. sent : all of it."""
 
     pilot: Person
     role: Role
     instructor: Person | None
     registration: str
-    route: tuple[str, ...]
+    route: str
     times_s: dict[str, float]
     start: str
-    end: str
-    date: str
     passengers: int
     remarks: str
-    movements: tuple[Movement, ...]
+    sent: Mapping[str, str]
 
 
 def given(
-    connection: Connection, typed: Mapping[str, str], instructor: Person | None, *, of_signed: bool = False
+    connection: Connection, sent: Mapping[str, str], instructor: Person | None, *, of_signed: bool = False
 ) -> Given:
     """The entry as typed. of_signed : it puts right what is signed, so that its instructor stays whatever the role.
 
@@ -166,7 +163,7 @@ def given(
     """
 
     def text(name: str) -> str:
-        return typed.get(name, "").strip()
+        return sent.get(name, "").strip()
 
     if not text("student"):
         raise InputError("whose flight is it?", where="student")
@@ -175,25 +172,11 @@ def given(
         raise InputError("was it dual, solo, or pilot in command? Nothing here says so.", where="who was in charge")
     if role == "dual" and instructor is None:
         raise InputError("who gave the training?", where="instructor")
-    times = {kind: _read_hours(text(kind), kind) for kind in HOURS if text(kind)}
-    passengers = text("passengers") or "0"
-    if not passengers.isdecimal():
-        raise InputError(f"found {passengers[:20]!r}, expected a number of people.", where="passengers")
-    moves = {w: [t for t in text(w).replace("\n", ";").split(";") if t.strip()] for w in ("takeoffs", "landings")}
     return Given(
         people.person_by_id(connection, text("student")), role, instructor if role != "solo" or of_signed else None,
-        text("airplane"), tuple(text("route").upper().replace(",", " ").split()), times, text("start"), text("end"),
-        text("date"), int(passengers), typed.get("remarks", "").strip(),
-        read_movements(moves["takeoffs"], moves["landings"]),
+        text("airplane"), text("route").upper().replace(",", " "), typed.times_s(sent), text("start"),
+        typed.passengers(sent), text("remarks"), sent,
     )  # fmt: skip
-
-
-def _read_hours(text: str, name: str) -> float:
-    try:
-        hours, colon, minutes = text.replace(",", ".").partition(":")
-        return float(hours) * HOUR_S + (float(minutes) * 60.0 if colon else 0.0)
-    except ValueError:
-        raise InputError(f"found {text[:20]!r}, expected hours: 1.3 or 1:18.", where=name.replace("_", " ")) from None
 
 
 LONGEST_H = 16.0  # of a flight of a light single: longer is a slip of the pen; our own choice
@@ -213,24 +196,15 @@ def as_entry(
     connection: Connection, g: Given, *, now_utc_s: float, movements: tuple[Movement, ...] = (), corrects: str = ""
 ) -> FlightEntry:
     """The entry without a recording. movements : those recorded, where none are typed."""
-    route = tuple(fleet.place_for(connection, ident, now_utc_s=now_utc_s) for ident in g.route)
-    zone = (route[0].time_zone if route else "") or g.pilot.time_zone
-    start = read_moment(g.start, zone, "start") if g.start else None
-    end = None
-    if g.end and g.start:
-        end = read_moment(f"{g.start[:10]} {g.end}" if len(g.end) <= 5 else g.end, zone, "end")
-        end += 86400.0 if start is not None and end <= start and len(g.end) <= 5 else 0.0
-    day = read_date(g.date, "date") if g.date and not g.start else None
-    _require_possible(g, local_date(start, zone) if start is not None else day, now_utc_s)
+    day = "" if g.start else g.sent.get("date", "")
+    sent = {**g.sent, "route": g.route, "date": day, "corrects": corrects}
+    entry = typed.flight(connection, g.pilot, sent, now_utc_s=now_utc_s, instructor=g.instructor)
+    start, end = entry.start_utc_s, entry.end_utc_s
+    zone = (entry.route[0].time_zone if entry.route else "") or g.pilot.time_zone
+    _require_possible(g, local_date(start, zone) if start is not None else entry.local_date, now_utc_s)
     if start is not None and end is not None and end - start > LONGEST_H * HOUR_S:
         raise InputError(f"{(end - start) / HOUR_S:.0f} h after the start: is it the right day and hour?", where="end")
-    entry = FlightEntry(
-        pilot=g.pilot, role=g.role, start_utc_s=start, end_utc_s=end,
-        local_date=day, instructor=g.instructor,
-        airplane=fleet.find_airplane(connection, g.registration) if g.registration else None, route=route,
-        times_s=g.times_s, movements=g.movements or movements, passengers=g.passengers, remarks=g.remarks,
-    )  # fmt: skip
-    return replace(entry, corrects_id=corrects) if corrects else entry
+    return replace(entry, movements=entry.movements or movements)
 
 
 NO_AIRPLANE = Finding(
@@ -241,8 +215,8 @@ NO_AIRPLANE = Finding(
 
 def against(connection: Connection, g: Given, start_utc_s: float | None) -> tuple[Finding, ...]:
     """What of the record forbids such a flight or is not on it, at the flight's own time; of a day alone at noon."""
-    if start_utc_s is None and g.date:
-        start_utc_s = read_moment(f"{g.date} 12:00", g.pilot.time_zone or "UTC", "date")
+    if start_utc_s is None and (day := g.sent.get("date", "").strip()):
+        start_utc_s = read_moment(f"{day} 12:00", g.pilot.time_zone or "UTC", "date")
     if start_utc_s is None:
         return ()
     plane = None
@@ -251,7 +225,7 @@ def against(connection: Connection, g: Given, start_utc_s: float | None) -> tupl
     length = g.times_s.get("total", HOUR_S)
     zone = g.pilot.time_zone
     asked = LessonAsked(start_utc_s, start_utc_s + length, zone, g.role, airplane=plane, passengers=g.passengers,
-                        farthest_m=None if len(set(g.route)) > 1 else 0.0)  # fmt: skip
+                        farthest_m=None if len(set(g.route.split())) > 1 else 0.0)  # fmt: skip
     try:
         found = lesson_standing(
             connection, g.pilot.id, asked, instructor_id=g.instructor.id if g.instructor else None

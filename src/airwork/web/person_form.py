@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from airwork.errors import InputError
-from airwork.logbook import fleet, keeping, people
-from airwork.logbook.days import local_date, read_date
+from airwork.logbook import fleet, keeping, people, typed
+from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity
 from airwork.logbook.records import Person
 from airwork.logbook.rules import authorities, load_rules
@@ -69,62 +69,35 @@ def aims() -> dict[str, str]:
     return {short.get(name, name): title for name, title in available().items()}
 
 
-def typed_of(person: Person) -> dict[str, str]:
+def typed_of(who: Person) -> dict[str, str]:
     """An entry as it stands, in the form's words."""
-    return {
-        "name": person.name, "born": "" if person.born_on is None else person.born_on.isoformat(),
-        "zone": person.time_zone, "held": person.certificate_held, "aimed": person.certificate_aimed,
-        "authority": person.authority, "contact": person.contact, "number": person.certificate_number,
-        "student": "yes" if person.is_student else "", "instructor": "yes" if person.is_instructor else "",
-    }  # fmt: skip
+    texts = {name: str(getattr(who, field) or "") for name, field in typed.PERSON.items()}
+    return {**texts, "student": "yes" if who.is_student else "", "instructor": "yes" if who.is_instructor else ""}
 
 
-def read_entry(typed: Mapping[str, str], person: Person | None = None) -> dict[str, Any]:
+def read_entry(sent: Mapping[str, str], who: Person | None = None) -> dict[str, Any]:
     """The entry as typed, for `add_person` and `change_person`; an aim of the entry's own (a school's) may stay."""
-    aimed = typed.get("aimed", "private")
-    if aimed not in aims() and (person is None or aimed != person.certificate_aimed):
+    usual = {"zone": "", "held": "student", "aimed": "private", "authority": "us"}
+    found = typed.person({**dict.fromkeys(typed.PERSON, ""), **usual, **sent})
+    aimed = found["certificate_aimed"]
+    if aimed not in aims() and (who is None or aimed != who.certificate_aimed):
         raise InputError(f"no standard {aimed[:40]!r}; there are {', '.join(aims())}.", where="aims at")
-    born = typed.get("born", "").strip()
-    return {
-        "born_on": read_date(born, "born") if born else None, "time_zone": typed.get("zone", "").strip(),
-        "certificate_held": typed.get("held", "student"), "certificate_aimed": aimed,
-        "authority": typed.get("authority", "us"), "contact": typed.get("contact", ""),
-        "certificate_number": typed.get("number", ""),
-    }  # fmt: skip
+    return found
 
 
-def endorse(connection: Connection, student: Person, by: Person, typed: Mapping[str, str]) -> Validity:
+def endorse(connection: Connection, student: Person, by: Person, sent: Mapping[str, str]) -> Validity:
     """The endorsement as typed, given and written down."""
-    now = time.time()
-    on, until = typed.get("on", "").strip(), typed.get("expires", "").strip()
-    if not typed.get("kind"):
+    if not sent.get("kind"):
         raise InputError("which one?", where="endorsement")
-    return keeping.endorse(
-        connection, student, by, typed["kind"], now_utc_s=now,
-        given_on=read_date(on, "given on") if on else local_date(now, student.time_zone),
-        expires_on=read_date(until, "good until") if until else None, make_model=_model(connection, typed),
-        place=typed.get("place", ""), words=typed.get("words", ""),
-    )  # fmt: skip
+    return typed.endorsement(connection, student, by, sent, now_utc_s=time.time())
 
 
-def _model(connection: Connection, typed: Mapping[str, str]) -> str:
-    """Make and model; a registration of the logbook means its make and model."""
-    said = typed.get("model", "").strip()
-    known = {a.registration.casefold(): a.make_model for a in fleet.airplanes(connection)}
-    return known.get(said.casefold(), said)
-
-
-def note_date(connection: Connection, person: Person, typed: Mapping[str, str]) -> Validity:
+def note_date(connection: Connection, who: Person, sent: Mapping[str, str]) -> Validity:
     """The date as typed, written down; one of one's own needs its last good day."""
-    now = time.time()
-    on, until = typed.get("on", "").strip(), typed.get("expires", "").strip()
-    kind = typed.get("own", "").strip() or typed.get("kind", "")
+    own = sent.get("own", "").strip()
+    kind = own or sent.get("kind", "")
     if not kind:
         raise InputError("which one? Choose, or write what it is called.", where="date")
-    if typed.get("own", "").strip() and not until:
+    if own and not sent.get("expires", "").strip():
         raise InputError("the rules don't know it: say until when it is good.", where="good until")
-    return keeping.note_date(
-        connection, person, kind, now_utc_s=now,
-        on_date=read_date(on, "on") if on else local_date(now, person.time_zone),
-        expires_on=read_date(until, "good until") if until else None, remark=typed.get("remark", ""),
-    )  # fmt: skip
+    return typed.dated(connection, who, {**sent, "kind": kind}, now_utc_s=time.time())

@@ -181,8 +181,8 @@ def write_down(asking: Request, about: About, g: flight_form.Given, by: str) -> 
     with history.acting(by):
         return enter_flight(
             desk.debrief(about), logbook=book.store_of(asking), student=g.pilot, instructor=g.instructor, role=g.role,
-            airplane=g.registration, recording=desk.recording(about), route=g.route, start=g.start, times_s=g.times_s,
-            passengers=g.passengers, remarks=g.remarks, renew=True,
+            airplane=g.registration, recording=desk.recording(about), route=g.route.split(), start=g.start,
+            times_s=g.times_s, passengers=g.passengers, remarks=g.remarks, renew=True,
         ).flight_id  # fmt: skip
 
 

@@ -59,8 +59,7 @@ def add(request: Request, typed: access.Typed) -> Response:
     try:
         entry = person_form.read_entry(typed)
         with book.store_of(request).change() as connection:
-            made = add_person(connection, typed.get("name", ""), now_utc_s=time.time(), student=student,
-                              instructor=instructor, **entry)  # fmt: skip
+            made = add_person(connection, now_utc_s=time.time(), student=student, instructor=instructor, **entry)
     except InputError as found:
         return _new_page(request, typed, str(found), 422)
     request.state.session.said = f"{made.name} is entered." + (
@@ -150,7 +149,7 @@ def put_right(request: Request, person_id: str, typed: access.Typed) -> Response
         if values and not any(values.values()):
             raise InputError("is a student, an instructor, or both.", where=person.name)
         entry = person_form.read_entry(typed, person)
-        now = change_person(connection, person, now_utc_s=time.time(), name=typed.get("name", ""), **entry, **values)
+        now = change_person(connection, person, now_utc_s=time.time(), **entry, **values)
         if old is not None and old.name != now.name:
             accounts.change(old.name, called=now.name)
             if request.state.account == old:
