@@ -191,16 +191,3 @@ def test_a_dollar_in_a_name_is_a_dollar_and_no_formula():
     plots = briefing_plots(demo_briefing((('"Arthur strip"', f'"{named}"'), ('"hay meadow, west road"', '"$x$"'))))
     assert named in plots["map"]
     assert "$x$" in plots["map"]
-
-
-def test_no_drawing_reads_formulas():
-    """Every module that draws says so to the drawing library."""
-    import airwork.output
-
-    for path in Path(airwork.output.__file__).parent.glob("*.py"):
-        text = path.read_text("utf-8")
-        if "Figure(" in text:
-            assert "rc_context(" in text, path.name
-    for style in ("briefing_plots._STYLE", "recording_plot._STYLE", "performance_frame.STYLE"):
-        module, name = style.split(".")
-        assert getattr(__import__(f"airwork.output.{module}", fromlist=[name]), name)["text.parse_math"] is False

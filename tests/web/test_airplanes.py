@@ -9,8 +9,9 @@ import pytest
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.performance import Condition
+from airwork.output.charts import charts_of
+from airwork.output.performance_charts import own_against_book, power_curve
 from airwork.web.airplane_tables import tables_of
-from airwork.web.charts import charts_of, own_against_book, power_curve
 
 IDS = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
 

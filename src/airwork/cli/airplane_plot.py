@@ -41,6 +41,7 @@ def run(args: argparse.Namespace) -> int:
     """Draw, and say where; print the answers if asked."""
     from airwork.airplane.numbers import Today
     from airwork.airplane.performance import Condition, performance
+    from airwork.airplane.performance.today import title_of
     from airwork.jobs.asking import question
     from airwork.jobs.files import load_airplane
 
@@ -69,9 +70,13 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(caution, where=args.airplane)
     at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
     if args.out:
-        from airwork.output.performance_plots import PANELS, plot_performance
+        from airwork.output.drawing import sheet, write_picture
+        from airwork.output.performance_charts import PANELS
 
-        plot_performance(fitted, at, args.out, args.panel or PANELS, caution=CAUTION)
+        charts = [chart for name in args.panel or PANELS for chart in PANELS[name](fitted, at)]
+        notes = dict.fromkeys(part for c in charts for part in c.note.split("; "))
+        foot = f"{'; '.join(notes).capitalize()}. {CAUTION}"
+        write_picture(args.out, sheet(title_of(fitted, at), [(c.title, c.svg) for c in charts], foot))
         print(f"Drawn: {args.out}. {CAUTION}", file=sys.stderr if args.json else sys.stdout)
     if args.table or args.json:
         _answers(fitted, at, as_json=args.json)

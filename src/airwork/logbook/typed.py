@@ -29,10 +29,6 @@ PERSON = {
     "name": "name", "born": "born_on", "zone": "time_zone", "held": "certificate_held", "aimed": "certificate_aimed",
     "authority": "authority", "contact": "contact", "number": "certificate_number",
 }  # fmt: skip
-AIRPLANE = {
-    "model": "make_model", "class": "aircraft_class", "category": "category", "tailwheel": "tailwheel",
-    "complex": "complex", "high_performance": "high_performance", "advanced": "technically_advanced",
-}  # fmt: skip
 # Hours as typed -> kind of time; any other kind goes by its own name.
 HOURS = {
     "hours": "total", "instrument": "instrument_simulated", "actual": "instrument_actual", "ground": "ground_training",

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork import units
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane.loading import station_kind
 from airwork.errors import AirworkError
@@ -15,14 +14,12 @@ from airwork.lesson.briefing import Briefing
 from airwork.lesson.glide import reach_m
 from airwork.lesson.places import find_place
 from airwork.output.briefing_doc import make_doc
+from airwork.output.briefing_plots import envelope, fuel, profile
 from airwork.output.card import grouped
 from airwork.recording.geodesy import radii_m
-from airwork.web.drawings import Line, Mark, xy_svg
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
-
-SIZE = (440, 240)  # of a drawing: two stand beside one another
 
 
 def view(b: Briefing) -> dict[str, Any]:
@@ -41,7 +38,7 @@ def view(b: Briefing) -> dict[str, Any]:
         "doc": doc, "verdict": b.verdict.level, "exercises": exercises, "facts": facts,
         "reasons": [r for r in b.verdict.reasons if r.level != "go"],
         "fine": [r for r in b.verdict.reasons if r.level == "go"],
-        "drawings": {"envelope": _envelope(b), "profile": _profile(b), "fuel": _tanks(b)}, "map": path_map(b),
+        "drawings": {"envelope": envelope(b), "profile": profile(b), "fuel": fuel(b)}, "map": path_map(b),
     }  # fmt: skip
 
 
@@ -93,55 +90,6 @@ def weather_given(b: Briefing) -> dict[str, str]:
     if w.ceiling_known:
         said["ceiling"] = "none" if w.ceiling_m is None else style.altitude(w.ceiling_m)
     return {f"weather/{name}": text for name, text in said.items()}
-
-
-def _envelope(b: Briefing) -> str:
-    """Center of gravity through the lesson in the permitted area."""
-    mass_unit, arm_unit = b.style.book.mass, b.style.book.arm
-
-    def at(arm_m: float, mass_kg: float) -> tuple[float, float]:
-        return units.to_unit(arm_m, arm_unit), units.to_unit(mass_kg, mass_unit)
-
-    lines = [Line(name, [at(*c) for c in (*corners, corners[0])], "edge") for name, corners in b.envelopes.items()]
-    if not lines:
-        return ""
-    flown = [at(p.arm_m, p.mass_kg) for p in b.balance.points if p.arm_m is not None]
-    lines.append(Line("", flown, "strong"))
-    marks = [Mark("start", *flown[0]), Mark("end", *flown[-1])] if flown else []
-    return xy_svg(lines, marks, x_name=f"arm, {arm_unit}", y_name=f"weight, {mass_unit}",
-                  label="center of gravity through the lesson in the permitted area", size=SIZE)  # fmt: skip
-
-
-def _profile(b: Briefing) -> str:
-    """Altitude over time, floor and ceiling of the area."""
-    points: list[tuple[float, float]] = []
-    for leg in b.legs:
-        points.append((leg.start_s / 60.0, units.to_unit(leg.altitude_from_m, "ft")))
-        points.append((leg.end_s / 60.0, units.to_unit(leg.altitude_to_m, "ft")))
-    if not points:
-        return ""
-    end = points[-1][0]
-    lines = [Line("planned", points, "strong")]
-    if b.area is not None:
-        for name, height in (("floor", b.area.floor_m), ("ceiling", b.area.ceiling_m), ("ground", b.area.ground_m)):
-            feet = units.to_unit(height, "ft")
-            lines.append(Line(name, [(0.0, feet), (end, feet)], "limit"))
-    return xy_svg(lines, [], x_name="minutes from engine start", y_name="altitude, ft",
-                  label="altitude through the lesson with the area's floor, ceiling and ground", size=SIZE)  # fmt: skip
-
-
-def _tanks(b: Briefing) -> str:
-    """Fuel in each tank over time."""
-    names = list(b.tanks.points[0].left_m3) if b.tanks.points else []
-    unit = b.style.fuel_unit
-    lines = [
-        Line(n, [(p.time_s / 60.0, units.to_unit(p.left_m3[n], unit)) for p in b.tanks.points], f"tank{k % 2}")
-        for k, n in enumerate(names)
-    ]
-    if not lines:
-        return ""
-    return xy_svg(lines, [], x_name="minutes from engine start", y_name=f"usable fuel, {unit}",
-                  label="fuel in each tank through the lesson", from_zero=True, size=SIZE)  # fmt: skip
 
 
 def path_map(b: Briefing) -> dict[str, Any] | None:

@@ -23,6 +23,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.asking import ASKED, question
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
+from airwork.output import charts, performance_charts
 from airwork.web import (
     access,
     airplane_begin,
@@ -31,7 +32,6 @@ from airwork.web import (
     airplane_tables,
     airplane_write,
     book,
-    charts,
 )
 from airwork.web.answers import page, wants_json
 from airwork.web.folder import Entry
@@ -174,10 +174,9 @@ def _surer(entry: Entry, found: Any) -> list[charts.Chart]:
     """How what is known narrowed from flight to flight."""
     from airwork.airplane.performance import performance
     from airwork.airplane.performance.knowledge import read_knowledge
-    from airwork.web.learned_chart import surer
 
     try:
-        return surer(performance(found), read_knowledge(entry.path))
+        return performance_charts.surer(performance(found), read_knowledge(entry.path))
     except AirworkError:
         return []
 
@@ -189,7 +188,7 @@ def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]
     try:
         today = Today.of(found, question(asked, found))
         at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
-        return [*charts.own_against_book(found, at), *charts.power_curve(found, at)], ""
+        return [*performance_charts.own_against_book(found, at), *performance_charts.power_curve(found, at)], ""
     except AirworkError as problem:
         return [], str(problem)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -15,10 +15,8 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.turn import load_factor
-from airwork.airplane.performance import Condition, performance
-from airwork.airplane.performance.level import level_flight
 from airwork.errors import AirworkError
-from airwork.web.drawings import Line, Mark, xy_svg
+from airwork.output.drawing import HIGH, WIDE, Line, Mark, xy_svg
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -40,6 +38,7 @@ class Chart:
     x: list[float]
     curves: list[tuple[str, list[float | None]]]
     note: str = ""
+    marks: tuple[Mark, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """For the page's script."""
@@ -49,11 +48,15 @@ class Chart:
     @property
     def svg(self) -> str:
         """The same without a script."""
+        return self.drawn()
+
+    def drawn(self, size: tuple[int, int] = (WIDE, HIGH)) -> str:
+        """As an SVG of that size. [px]"""
         lines = [
             Line(name, [(x, v) for x, v in zip(self.x, y, strict=True) if v is not None], f"c{k % 6}")
             for k, (name, y) in enumerate(self.curves)
         ]
-        return xy_svg(lines, [], x_name=self.x_name, y_name=self.y_name, label=self.title)
+        return xy_svg(lines, self.marks, x_name=self.x_name, y_name=self.y_name, label=self.title, size=size)
 
 
 def charts_of(airplane: Airplane) -> list[Chart]:
@@ -238,92 +241,6 @@ def _stall_ias(airplane: Airplane, mass_kg: float, notch: int, bank_deg: float) 
 
 def _calibrated(curve: Any, unit: str, ias: float) -> float:
     return units.to_unit(float(curve.cas(units.from_unit(ias, unit))), unit)
-
-
-def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
-    """Power for level flight over indicated airspeed, from the fitted model with its 90 % band, for each flap notch."""
-    model = performance(airplane)
-    unit = airplane.dial_unit
-    speeds = np.arange(30.0, 200.0, 1.0)
-    power: list[tuple[str, list[float | None]]] = []
-    setting: list[tuple[str, list[float | None]]] = []
-    for notch in dict.fromkeys((0, airplane.flaps_full)):
-        cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
-        level = level_flight(model, cas, at.with_flaps(notch))
-        open_ = np.asarray(level.marginal, dtype=bool)
-        good = np.asarray(level.possible, dtype=bool) | open_
-        limit = airplane.flap_notches[notch].max_ias_mps if notch else None
-        if limit is not None:
-            good &= speeds <= units.to_unit(limit, unit)
-        name = "flaps up" if notch == 0 else "flaps full"
-        ratio, band = 100.0 * np.asarray(level.power_ratio), 100.0 * np.asarray(level.power_90)
-        power.append((name, _values(ratio, good & ~open_, 1)))
-        if (good & open_).any():
-            power.append((f"{name}, marginal", _values(ratio, good & _with_neighbors(open_), 1)))
-        if notch == 0:
-            power += [("90 % low", _values(ratio - band, good, 1)), ("90 % high", _values(ratio + band, good, 1))]
-        if airplane.fixed_pitch:
-            setting.append((name, _values(np.asarray(level.rpm), good, 0)))
-        else:
-            inches = units.to_unit(np.asarray(level.manifold_pressure_pa, dtype=float), airplane.book.pressure)
-            setting.append((name, _values(np.asarray(inches), good, airplane.book.digits("inHg"))))
-    use = [k for k in range(len(speeds)) if any(y[k] is not None for _, y in power)]
-    x = [float(speeds[k]) for k in use]
-
-    def cut(curves: list[tuple[str, list[float | None]]]) -> list[tuple[str, list[float | None]]]:
-        return [(n, [y[k] for k in use]) for n, y in curves]
-
-    said = "fitted model, not printed in the handbook; marginal: full throttle may or may not hold it"
-    dial = f"indicated, {unit}"
-    word = (
-        "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, {airplane.book.pressure}"
-    )
-    if not x:
-        return []
-    return [
-        Chart("needed", "Power needed in level flight", dial, "percent of rated power", x, cut(power), said),
-        Chart("setting", "Setting for level flight", dial, word, x, cut(setting), said),
-    ]
-
-
-def _with_neighbors(mask: Any) -> Any:
-    """A mask grown by one on either side, so that a curve meets the one it goes on from."""
-    grown = mask.copy()
-    grown[1:] |= mask[:-1]
-    grown[:-1] |= mask[1:]
-    return grown
-
-
-def own_against_book(airplane: Airplane, at: Condition) -> list[Chart]:
-    """This airplane's setting for level flight, flaps up, with its 90 % band, beside the one its handbook implies."""
-    model = performance(airplane)
-    book = model.learned.book
-    if not model.learned.readings_used and airplane.file.fitted is None:
-        return []
-    unit, speeds = airplane.dial_unit, np.arange(30.0, 200.0, 1.0)
-    cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), 0), dtype=float)
-    own = level_flight(model, cas, at)
-    use = np.flatnonzero(np.asarray(own.possible, dtype=bool))
-    if not use.size:
-        return []
-    power = not airplane.fixed_pitch
-    value, band = (100.0 * own.power_ratio, 100.0 * own.power_90) if power else (own.rpm, own.rpm_90)
-    curves = [("this airplane", value), ("90 % low", value - band), ("90 % high", value + band)]
-    if book is not None:
-        printed = level_flight(replace(model, learned=replace(model.learned, own=book)), cas, at)
-        curves.append(("its handbook", 100.0 * printed.power_ratio if power else printed.rpm))
-    digits, word = (1, "percent of rated power") if power else (0, "rpm")
-    good = np.ones(use.size, dtype=bool)
-    drawn = [(name, _values(np.asarray(y, dtype=float)[use], good, digits)) for name, y in curves]
-    note = "flaps up; fitted to flights and readings"
-    title = "This airplane against its handbook" if book is not None else "This airplane's own curve"
-    return [Chart("own", title, f"indicated, {unit}", word, [float(v) for v in speeds[use]], drawn, note)]
-
-
-def _values(values: Any, good: Any, digits: int) -> list[float | None]:
-    return [
-        round(float(v), digits) if g and math.isfinite(float(v)) else None for v, g in zip(values, good, strict=True)
-    ]
 
 
 def envelope_svg(airplane: Airplane, at: tuple[float, float] | None) -> str:

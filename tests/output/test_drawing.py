@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from airwork.web.drawings import APART, LETTER, Line, Mark, xy_svg
+from airwork.output.drawing import APART, LETTER, Line, Mark, xy_svg
 
 
 def _names(svg: str) -> list[tuple[str, float, float, float]]:

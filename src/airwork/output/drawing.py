@@ -1,13 +1,32 @@
-"""Small line drawings as SVG without a style of their own: they take the page's colours and work with scripts off."""
+"""Line drawings as SVG. On a page they take its colors and work with scripts off; on paper they are black and white.
+
+Lines differ by dash, never by color alone.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
+from pathlib import Path
+
+from airwork.errors import InputError
+from airwork.files import write_whole
+from airwork.output.card_pdf import typeset
 
 WIDE, HIGH = 620, 300
+FONT = "DejaVu Sans"
+# The style of drawings on paper; a page has its own.
+PAPER_STYLE = (
+    f'<style>text{{font:12px "{FONT}";fill:#000;paint-order:stroke;stroke:#fff;stroke-width:3px}}'
+    "text.title{font-size:15px;font-weight:bold}text.small{fill:#555}"
+    ".grid{stroke:#ddd;stroke-width:.7}polyline{fill:none;stroke:#000;stroke-width:1.6}.mark{fill:#fff;stroke:#000;"
+    "stroke-width:1.4}.c1,.c5,.tank1{stroke-dasharray:7 4}.c2{stroke-dasharray:2 3}.c3{stroke-dasharray:10 3 2 3}"
+    ".c4,.c5,.limit,.tank3{stroke:#777}.limit{stroke-dasharray:6 4}.tank2,.tank3{stroke-dasharray:2 3}"
+    ".all{stroke-width:2.4}</style>"
+)
 LEFT, RIGHT, TOP, BOTTOM = 62, 14, 14, 44
 
 
@@ -22,11 +41,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A named point."""
+    """A named point. sign : a letter or symbol it is drawn as; a circle if none."""
 
     name: str
     x: float
     y: float
+    sign: str = ""
 
 
 def steps(low: float, high: float, about: int = 6) -> list[float]:
@@ -42,25 +62,39 @@ def steps(low: float, high: float, about: int = 6) -> list[float]:
 
 def xy_svg(
     lines: Sequence[Line], marks: Sequence[Mark], *, x_name: str, y_name: str, label: str, from_zero: bool = False,
-    size: tuple[int, int] = (WIDE, HIGH),
+    size: tuple[int, int] = (WIDE, HIGH), within: Sequence[tuple[float, float]] | None = None, even: bool = False,
+    clock: Callable[[float], str] | None = None,
 ) -> str:  # fmt: skip
-    """Lines and named points between two axes. size : of the drawing [px]; its letters are 12 px of that.
+    """Lines and named points between two axes.
 
     A line has its name beside its end, those that end near the right edge under one another; a closed one over it.
+    It is broken where a point is no number.
+
+    Parameters
+    ----------
+    size : of the drawing [px]; its letters are 12 px of that.
+    within : opposite corners of what is shown; all of it if not given.
+    even : as long upwards as to the right, like a map.
+    clock : x is a time [s], written so, with lines at full minutes.
     """
     points = [p for line in lines for p in line.points if math.isfinite(p[0]) and math.isfinite(p[1])]
     if not points:
         return ""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    xs, ys = ([p[k] for p in (within or points)] for k in (0, 1))
     (x0, x1), (y0, y1) = _room(min(xs), max(xs)), _room(min(ys), max(ys))
     if from_zero:
         y0 = 0.0
+    if clock:
+        x0, x1 = min(xs), max(xs)
     open_lines = [(k, line) for k, line in enumerate(lines) if line.name and line.look != "edge"]
     beside = {k for k, line in open_lines if _ends_right(line, min(xs), max(xs))}
     names = max((LETTER * len(lines[k].name) for k in beside), default=0.0)
-    past = 0.05 / 1.1  # share of the axis past the last point
+    past = 0.0 if clock else 0.05 / 1.1  # share of the axis past the last point
     right = max((names + 6.0 - past * (size[0] - LEFT)) / (1.0 - past), RIGHT)
     wide, high = size[0] - LEFT - right, size[1] - TOP - BOTTOM
+    if even:
+        a, b = (max((y1 - y0) * wide / high - x1 + x0, 0.0) / 2, max((x1 - x0) * high / wide - y1 + y0, 0.0) / 2)
+        x0, x1, y0, y1 = x0 - a, x1 + a, y0 - b, y1 + b
 
     def px(x: float) -> float:
         return LEFT + (x - x0) / (x1 - x0) * wide
@@ -69,9 +103,10 @@ def xy_svg(
         return TOP + high - (y - y0) / (y1 - y0) * high
 
     out = [f'<svg class="xy" viewBox="0 0 {size[0]} {size[1]}" role="img" aria-label="{escape(label)}">']
-    for x in steps(x0, x1, max(int(wide // 80), 3)):
+    for x in steps(x0, x1, max(int(wide // 80), 3)) if clock is None else _minutes(x0, x1, max(int(wide // 60), 3)):
         out.append(f'<line class="grid" x1="{px(x):.1f}" x2="{px(x):.1f}" y1="{TOP}" y2="{TOP + high}"/>')
-        out.append(f'<text x="{px(x):.1f}" y="{TOP + high + 16}" text-anchor="middle">{x:,g}</text>')
+        shown = clock(x) if clock else f"{x:,g}"
+        out.append(f'<text x="{px(x):.1f}" y="{TOP + high + 16}" text-anchor="middle">{shown}</text>')
     for y in steps(y0, y1, max(high // 40, 4)):
         out.append(f'<line class="grid" x1="{LEFT}" x2="{LEFT + wide:.1f}" y1="{py(y):.1f}" y2="{py(y):.1f}"/>')
         out.append(f'<text x="{LEFT - 6}" y="{py(y) + 4:.1f}" text-anchor="end">{y:,g}</text>')
@@ -86,7 +121,15 @@ def xy_svg(
         good = [(px(x), py(y)) for x, y in line.points if math.isfinite(x) and math.isfinite(y)]
         if not good:
             continue
-        out.append(f'<polyline class="{line.look}" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in good)}"/>')
+        pieces = _pieces(line.points)
+        drawn = "".join(
+            f'<polyline class="{line.look}" points="{" ".join(f"{px(x):.1f},{py(y):.1f}" for x, y in piece)}"/>'
+            for piece in pieces
+        )
+        if within:  # cut at the edge
+            box = f'x="{LEFT}" y="{TOP}" width="{wide:.1f}" height="{high}"'
+            drawn = f'<svg {box} viewBox="{LEFT} {TOP} {wide:.1f} {high}">{drawn}</svg>'
+        out.append(drawn)
         at = max(good, key=lambda p: (p[0], -p[1])) if line.look != "edge" else max(good, key=lambda p: p[0] - p[1])
         if k in beside:
             ends.append((at[1] + 4.0, at[0] + 5.0, line))
@@ -101,10 +144,30 @@ def xy_svg(
         named.append(f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}">{escape(line.name)}</text>')
     for mark in marks:
         x, y = px(mark.x), py(mark.y)
-        out.append(f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
+        out.append(
+            f'<text x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">{mark.sign}</text>' if mark.sign
+            else f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4"/>'
+        )  # fmt: skip
         tx, ty = words.put(x + 8, y + 4, mark.name)
         named.append(f'<text x="{tx:.1f}" y="{ty:.1f}">{escape(mark.name)}</text>')
     return "".join([*out, *named, "</svg>"])
+
+
+def _minutes(low: float, high: float, about: int) -> list[float]:
+    """Full minutes between two times, about so many. [s]"""
+    step = 60.0 * next((m for m in (1, 2, 5, 10, 15, 30) if 60.0 * m * about >= high - low), 60)
+    return [step * k for k in range(math.ceil(low / step), math.floor(high / step) + 1)]
+
+
+def _pieces(points: Sequence[tuple[float, float]]) -> list[list[tuple[float, float]]]:
+    """The parts of a line between its gaps."""
+    found: list[list[tuple[float, float]]] = [[]]
+    for x, y in points:
+        if math.isfinite(x) and math.isfinite(y):
+            found[-1].append((x, y))
+        elif found[-1]:
+            found.append([])
+    return [piece for piece in found if piece]
 
 
 LETTER, APART = 6.8, 14.0  # of the drawing's 12 px letters, with a little room
@@ -152,3 +215,50 @@ class _Words:
 def _room(low: float, high: float) -> tuple[float, float]:
     pad = 0.05 * (high - low) or max(abs(low) * 0.05, 1.0)
     return low - pad, high + pad
+
+
+def on_paper(svg: str) -> str:
+    """A drawing complete in itself, black and white."""
+    head, _, rest = svg.partition(">")
+    return f'{head} xmlns="http://www.w3.org/2000/svg">{PAPER_STYLE}{rest}' if svg else ""
+
+
+SHEET_EDGE, SHEET_TITLE, SHEET_LINE = 16, 28, 16  # of a sheet [px]
+
+
+def sheet(title: str, drawings: Sequence[tuple[str, str]], foot: str, *, size: tuple[int, int] = (WIDE, HIGH)) -> str:
+    """Several drawings of a size under one title, two beside one another, a line of words at the foot.
+
+    drawings : (what it is, the drawing).
+    """
+    columns = min(len(drawings), 2)
+    wide, tall = columns * size[0] + 2 * SHEET_EDGE, size[1] + SHEET_TITLE
+    lines = textwrap.wrap(foot, wide // 8)
+    high = 2 * SHEET_EDGE + SHEET_TITLE + -(-len(drawings) // 2) * tall + SHEET_LINE * len(lines)
+    out = [
+        f'<svg viewBox="0 0 {wide} {high}" width="{wide}" height="{high}"><rect width="{wide}" height="{high}" '
+        f'fill="#fff"/><text class="title" x="{SHEET_EDGE}" y="{SHEET_EDGE + 12}">{escape(title)}</text>'
+    ]
+    for k, (name, svg) in enumerate(drawings):
+        x, y = SHEET_EDGE + k % 2 * size[0], SHEET_EDGE + SHEET_TITLE + k // 2 * tall
+        out.append(f'<text x="{x + LEFT}" y="{y + 14}" font-weight="bold">{escape(name)}</text>')
+        out.append(svg.replace("<svg ", f'<svg x="{x}" y="{y + 16}" width="{size[0]}" height="{size[1]}" ', 1))
+    for k, line in enumerate(reversed(lines)):
+        y = high - SHEET_EDGE // 2 - SHEET_LINE * k
+        out.append(f'<text class="small" x="{SHEET_EDGE}" y="{y}">{escape(line)}</text>')
+    return on_paper("".join([*out, "</svg>"]))
+
+
+def write_picture(path: Path, svg: str) -> None:
+    """Write a drawing as its file's ending says, .svg or .png.
+
+    Raises
+    ------
+    InputError : the ending is neither, or its folder is missing.
+    """
+    kind = path.suffix.lower()
+    if kind not in {".png", ".svg"}:
+        raise InputError("a plot is written as .png or .svg.", where=str(path))
+    if not path.parent.is_dir():
+        raise InputError("its folder does not exist.", where=str(path))
+    write_whole(path, svg if kind == ".svg" else typeset("picture.typ", {"svg": svg}, format="png", ppi=144.0))

@@ -1,0 +1,299 @@
+"""The fitted airplane as charts: setting and power for level flight, climb, turns, the collapse with the readings.
+
+Also what flights have taught of it: beside its handbook, and surer flight by flight.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from airwork import units
+from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_temperature_k
+from airwork.airplane import Airplane
+from airwork.airplane.performance import Condition, Performance, performance
+from airwork.airplane.performance.accuracy import LOWEST_SPEED, Z90
+from airwork.airplane.performance.advice import known
+from airwork.airplane.performance.answers import LevelFlight
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.knowledge import Knowledge
+from airwork.airplane.performance.level import level_flight
+from airwork.airplane.performance.readings import states_of
+from airwork.airplane.performance.state import state
+from airwork.airplane.performance.turning import sustained_bank
+from airwork.errors import AirworkError
+from airwork.output.charts import Chart
+from airwork.output.drawing import Mark
+
+Curves = list[tuple[str, list[float | None]]]
+FITTED = "fitted model, not printed in the handbook"
+SLOW_FLIGHT, CRUISE = 1.2, 65.0  # slow flight: times the stall speed; cruise: percent of rated power
+
+
+def _values(values: Any, good: Any, digits: int) -> list[float | None]:
+    return [
+        round(float(v), digits) if g and math.isfinite(float(v)) else None
+        for v, g in zip(np.asarray(values, dtype=float), good, strict=True)
+    ]
+
+
+def _flaps(notch: int, full: int) -> str:
+    return "flaps up" if notch == 0 else "flaps full" if notch == full else f"notch {notch}"
+
+
+def notches(p: Performance, at: Condition) -> list[int]:
+    """Flap notches with a stall speed."""
+    out = []
+    for notch in range(p.airplane.flaps_full + 1):
+        try:
+            p.airplane.stall_cas_mps(at.mass_kg, notch)
+        except AirworkError:
+            continue
+        out.append(notch)
+    return out
+
+
+def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = None) -> list[Chart]:
+    """Power, and the setting, for level flight over indicated airspeed with its 90 % band.
+
+    of : the flap notches; up and full if not given.
+    """
+    model, unit = performance(airplane), airplane.dial_unit
+    speeds = np.arange(30.0, 200.0, 1.0)
+    drawn: tuple[Curves, Curves] = ([], [])
+    marks: tuple[list[Mark], list[Mark]] = ([], [])
+    digits = 0 if airplane.fixed_pitch else airplane.book.digits("inHg")
+    for notch in dict.fromkeys((0, airplane.flaps_full) if of is None else of):
+        cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
+        level = level_flight(model, cas, at.with_flaps(notch))
+        open_ = np.asarray(level.marginal, dtype=bool)
+        good = np.asarray(level.possible, dtype=bool) | open_
+        limit = airplane.flap_notches[notch].max_ias_mps if notch else None
+        if limit is not None:
+            good &= speeds <= units.to_unit(limit, unit)
+        name = _flaps(notch, airplane.flaps_full)
+        shown = (100.0 * level.power_ratio, 100.0 * level.power_90, 1), (*_setting(airplane, level), digits)
+        for curves, marked, (value, band, places) in zip(drawn, marks, shown, strict=True):
+            curves.append((name, _values(value, good & ~open_, places)))
+            if (good & open_).any():
+                curves.append((f"{name}, marginal", _values(value, good & _with_neighbors(open_), places)))
+            if notch == 0:
+                curves += [("90 % low", _values(value - band, good, places)),
+                           ("90 % high", _values(value + band, good, places))]  # fmt: skip
+            for speed, word in _named_speeds(airplane, at, notch, speeds, shown[0][0], good):
+                marked.append(Mark(word, speed, float(np.interp(speed, speeds, value))))
+    said = f"{FITTED}; marginal: full throttle may or may not hold it"
+    dial = f"indicated, {unit}"
+    word = (
+        "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, {airplane.book.pressure}"
+    )
+    return [
+        *_cut("needed", "Power needed in level flight", dial, "percent of rated power", speeds, drawn[0], said,
+              tuple(marks[0])),
+        *_cut("setting", "Setting for level flight", dial, word, speeds, drawn[1], said, tuple(marks[1])),
+    ]  # fmt: skip
+
+
+def _setting(airplane: Airplane, level: LevelFlight) -> tuple[Any, Any]:
+    """What is set for level flight, and its 90 % half-width: RPM, or manifold pressure as the handbook prints it."""
+    if airplane.fixed_pitch:
+        return level.rpm, level.rpm_90
+    unit = airplane.book.pressure
+    return units.to_unit(level.manifold_pressure_pa, unit), units.to_unit(level.manifold_pressure_90_pa, unit)
+
+
+def _named_speeds(
+    airplane: Airplane, at: Condition, notch: int, speeds: Any, ratio: Any, good: Any
+) -> list[tuple[float, str]]:
+    """Slow flight, and with flaps up the cruise, where level flight is possible: (dial reading, word)."""
+    found = []
+    stall = float(airplane.stall_cas_mps(at.mass_kg, notch))
+    slow = units.to_unit(float(airplane.ias_from_cas_mps(SLOW_FLIGHT * stall, notch)), airplane.dial_unit)
+    if np.isfinite(slow) and np.interp(slow, speeds, good.astype(float)) > 0.5:
+        found.append((slow, "slow flight" if notch == 0 else ""))
+    use = np.flatnonzero(good)
+    if notch == 0 and use.size:
+        fast = use[use >= use[int(np.nanargmin(ratio[use]))]]
+        if ratio[fast[0]] < CRUISE < np.nanmax(ratio[fast]):
+            found.append((float(np.interp(CRUISE, ratio[fast], speeds[fast])), f"cruise, {CRUISE:.0f} %"))
+    return found
+
+
+def _with_neighbors(mask: Any) -> Any:
+    """A mask grown by one on either side, so that a curve meets the one it goes on from."""
+    grown = mask.copy()
+    grown[1:] |= mask[:-1]
+    grown[:-1] |= mask[1:]
+    return grown
+
+
+def climb_chart(p: Performance, at: Condition) -> list[Chart]:
+    """Full-throttle rate of climb over indicated airspeed, flaps up, at three pressure altitudes."""
+    airplane, unit = p.airplane, p.airplane.dial_unit
+    off = at.temperature_k - float(standard_temperature_k(at.pressure_altitude_m))
+    here = float(at.pressure_altitude_m)
+    speeds = np.arange(30.0, 200.0, 1.0)
+    cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), 0), dtype=float)
+    curves: Curves = []
+    marks = []
+    for height in sorted({0.0, here, max(here, 0.0) + units.from_unit(4000.0, "ft")}):
+        answer = climb(p, cas, Condition(at.mass_kg, height, float(standard_temperature_k(height)) + off))
+        rate, half = (units.to_unit(np.asarray(x), "fpm") for x in (answer.climb_rate_mps, answer.climb_rate_90_mps))
+        good = np.isfinite(rate) & (rate > 0.0)
+        curves.append((f"{units.write(height, 'ft')}", _values(rate, good, 0)))
+        if height == here and good.any():
+            curves += [("90 % low", _values(rate - half, good, 0)), ("90 % high", _values(rate + half, good, 0))]
+            for word, best in (("best rate", rate), ("best angle", np.asarray(answer.gradient))):
+                k = int(np.nanargmax(np.where(good, best, np.nan)))
+                marks.append(Mark(word, float(speeds[k]), float(rate[k])))
+    return _cut("climb", "Full-throttle climb, flaps up", f"indicated, {unit}", "ft/min", speeds, curves,
+                f"{FITTED}; curves: pressure altitude", tuple(marks))  # fmt: skip
+
+
+def bank_chart(p: Performance, at: Condition) -> list[Chart]:
+    """Steepest level turn at full throttle over pressure altitude, at two speeds, flaps up and full."""
+    airplane = p.airplane
+    off = at.temperature_k - float(standard_temperature_k(at.pressure_altitude_m))
+    top = airplane.limits.max_altitude_m or units.from_unit(12_000.0, "ft")
+    feet = np.arange(0.0, units.to_unit(top, "ft") + 1.0, 250.0)
+    heights = units.from_unit(feet, "ft")
+    curves: Curves = []
+    for notch, factor in dict.fromkeys(((0, 1.7), (0, 1.3), (airplane.flaps_full, 1.3))):
+        if notch not in notches(p, at):
+            continue
+        cas = factor * float(airplane.stall_cas_mps(at.mass_kg, notch))
+        answer = sustained_bank(
+            p, cas, Condition(at.mass_kg, heights, np.asarray(standard_temperature_k(heights)) + off, notch)
+        )
+        bank, by_power = np.degrees(answer.bank_rad), np.asarray(answer.limit == "power")
+        speed = units.to_unit(float(airplane.ias_from_cas_mps(cas, notch)), airplane.dial_unit)
+        name = f"{_flaps(notch, airplane.flaps_full)}, {speed:.0f} {airplane.dial_unit}"
+        curves.append((name, _values(bank, by_power, 1)))
+        if not by_power.all():
+            curves.append((f"{name}, stall or load limit", _values(bank, ~by_power, 1)))
+    return _cut("bank", "Steepest level turn, full throttle", "pressure altitude, ft", "bank, °", feet, curves, FITTED)
+
+
+def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
+    """All weights and densities of a flap setting on one curve, with the readings of level flight on it."""
+    mass, knot = p.airplane.handbook_mass_kg, units.from_unit(1.0, "kt")
+    scale = 60.0 if p.fixed is not None else 100.0 / p.airplane.rated_power_w
+    knots = np.arange(20.0, 200.0, 1.0)
+    curves: Curves = []
+    for notch in notches(p, at):
+        stall = float(p.airplane.stall_cas_mps(mass, notch))
+        cas = knots * knot
+        good = cas >= LOWEST_SPEED * stall
+        good &= cas <= min((2.6 if notch == 0 else 2.0) * stall, p.never_exceed_cas_mps)
+        flown = np.where(good, cas, LOWEST_SPEED * stall)
+        reached = state(flown, RHO0_KGPM3, mass * G0_MPS2, (stall / flown) ** 2, notch)
+        control, gradient = p.law.control_gradient(p.theta, reached)
+        half = Z90 * scale * p.learned.own.half_width(gradient)
+        curves.append((_flaps(notch, p.airplane.flaps_full), _values(scale * control, good, 1)))
+        if notch == 0:
+            curves += [(name, _values(scale * control + sign * half, good, 1))
+                       for name, sign in (("90 % low", -1.0), ("90 % high", 1.0))]  # fmt: skip
+    y_name = "RPM × √(σ · book / weight)" if p.fixed is not None else "% power × √σ · (book / weight)^1.5"
+    return _cut("collapse", "All weights and densities on one curve, with the readings",
+                "calibrated × √(handbook weight / weight), kt", y_name, knots, curves,
+                f"{FITTED}; circles: readings", _readings(p, mass))  # fmt: skip
+
+
+def _readings(p: Performance, mass: float) -> tuple[Mark, ...]:
+    """Readings of level flight scaled to the curve; those left out say so."""
+    found = []
+    for residual in p.learned.residuals:
+        r = residual.reading
+        if r.kind != "level" or r.rpm is None or "stall speed" in residual.why:
+            continue
+        at = states_of(p.airplane, [r])
+        sigma, ratio = float(at.density_kgpm3[0]) / RHO0_KGPM3, mass / r.mass_kg
+        if p.fixed is not None:
+            y = r.rpm * math.sqrt(sigma * ratio)
+        elif p.manifold is not None and r.manifold_pressure_pa is not None:
+            watts = float(p.manifold.power_w(r.rpm, r.manifold_pressure_pa, r.pressure_altitude_m, r.temperature_k))
+            y = 100.0 * watts / p.airplane.rated_power_w * math.sqrt(sigma) * ratio**1.5
+        else:
+            continue
+        x = units.to_unit(r.cas_mps * math.sqrt(ratio), "kt")
+        found.append(Mark("" if residual.used else "left out", x, y))
+    return tuple(found)
+
+
+def _cut(
+    key: str, title: str, x_name: str, y_name: str, x: Any, curves: Curves, note: str, marks: tuple[Mark, ...] = ()
+) -> list[Chart]:
+    """A chart without the ends where no curve has a value; none without any."""
+    use = [k for k in range(len(x)) if any(y[k] is not None for _, y in curves)]
+    if not use:
+        return []
+    part = slice(use[0], use[-1] + 1)
+    curves = [(name, y[part]) for name, y in curves if any(v is not None for v in y)]
+    return [Chart(key, title, x_name, y_name, [float(v) for v in x[part]], curves, note, marks)]
+
+
+# What `airwork airplane plot` draws, by name.
+PANELS: dict[str, Callable[[Performance, Condition], list[Chart]]] = {
+    "rpm": lambda p, at: power_curve(p.airplane, at, notches(p, at))[1:],
+    "power": lambda p, at: power_curve(p.airplane, at, notches(p, at))[:1],
+    "climb": climb_chart, "bank": bank_chart, "collapse": collapse_chart,
+}  # fmt: skip
+
+
+def own_against_book(airplane: Airplane, at: Condition) -> list[Chart]:
+    """This airplane's setting for level flight, flaps up, with its 90 % band, beside the one its handbook implies."""
+    model = performance(airplane)
+    book = model.learned.book
+    if not model.learned.readings_used and airplane.file.fitted is None:
+        return []
+    unit, speeds = airplane.dial_unit, np.arange(30.0, 200.0, 1.0)
+    cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), 0), dtype=float)
+    own = level_flight(model, cas, at)
+    good = np.asarray(own.possible, dtype=bool)
+    power = not airplane.fixed_pitch
+    value, band = (100.0 * own.power_ratio, 100.0 * own.power_90) if power else (own.rpm, own.rpm_90)
+    curves = [("this airplane", value), ("90 % low", value - band), ("90 % high", value + band)]
+    if book is not None:
+        printed = level_flight(replace(model, learned=replace(model.learned, own=book)), cas, at)
+        curves.append(("its handbook", 100.0 * printed.power_ratio if power else printed.rpm))
+    digits, word = (1, "percent of rated power") if power else (0, "rpm")
+    title = "This airplane against its handbook" if book is not None else "This airplane's own curve"
+    drawn = [(name, _values(y, good, digits)) for name, y in curves]
+    return _cut("own", title, f"indicated, {unit}", word, speeds, drawn, "flaps up; fitted to flights and readings")
+
+
+_WORDS = {"rpm": "± RPM (90 %)", "%": "± percent of power (90 %)"}
+
+
+def surer(model: Performance, kept: Knowledge) -> list[Chart]:
+    """How the 90 % half-widths narrowed over the flights learned, of level flight and of the climb.
+
+    None before the first flight that was kept so.
+    """
+    steps = [event.after for event in kept.history if event.after]
+    if not steps:
+        return []
+    start = {k.answer: k.handbook_90 for k in known(model)}
+    unit = "rpm" if model.fixed is not None else "%"
+    found = [
+        ("surer", "Surer flight by flight", _WORDS[unit], unit),
+        ("surer_climb", "Full-throttle climb, surer flight by flight", "± ft/min (90 %)", "fpm"),
+    ]
+    first = min(len(steps) - 1, 1)  # what nobody flew is ten times as unsure: beside it no flight shows what it brought
+    x = [float(i) for i in range(first, len(steps) + 1)]
+    charts = []
+    for key, title, y_name, wanted in found:
+        names = [name for name, of, _, _ in steps[-1] if of == wanted]
+        curves: Curves = []
+        for name in names:
+            widths = [next((half for n, _, _, half in step if n == name), None) for step in steps]
+            curves.append((name, [round(start[name], 1) if name in start else None, *widths][first:]))
+        if curves:
+            before = max((start[name] for name in names if name in start), default=0.0)
+            note = f"before the first flight: up to {before:,.0f}" if first else "0: before the first flight"
+            charts.append(Chart(key, title, "flights learned, one after another", y_name, x, curves, note))
+    return charts
