@@ -30,6 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from debrief_confusion import Tally, score
 from faults.clean import Clean, at, load
 from faults.containers import CONTAINERS
+from faults.instructors import INSTRUCTORS
 from faults.later_hands import LATER_HANDS
 from faults.layouts import LAYOUTS, Rows, differs
 from faults.other_hands import OTHER_HANDS
@@ -178,7 +179,7 @@ def layouts_table(folder: Path) -> None:
     path = next(p for p in sorted(folder.glob("*.csv")) if not p.stem.endswith("_gps"))
     clean = load(path)
     rows = Rows(clean, np.arange(math.ceil(clean.time_s[0]), clean.time_s[-1], 1.0))
-    same, all_ = 0, LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS
+    same, all_ = 0, LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS | INSTRUCTORS
     print(f"{path.stem}\n| layout | what is wrong |\n| --- | --- |")
     with tempfile.TemporaryDirectory() as scratch:
         for name, layout in all_.items():

@@ -570,6 +570,8 @@ def differs(seen: Callable[[str], Array | None], seen_s: Array, start_utc_s: flo
     if flying.sum() < 0.9 * (r["gs"] > 25.0).sum():
         out.append(f"{flying.sum()} rows in flight")
     for truth, house, most in (*PLACE, ("gs", "groundspeed_mps", 0.8), *w.also):
+        if not np.isfinite(r.clean.columns[truth]).any():
+            continue
         values = seen(house)
         if values is None:
             out.append(f"no {house}")

@@ -10,9 +10,10 @@ import re
 import unicodedata
 from functools import lru_cache
 
-# by dimension: airwork's unit, and the words for it. English, German, French, Italian, Spanish, Czech, Polish, Nordic.
+# by dimension: airwork's unit, and the words for it. English, German, French, Italian, Spanish, Portuguese, Dutch,
+# Czech, Polish, Nordic.
 LENGTH = {
-    "ft": "ft foot feet ' fuss fus pied pieds pi piede piedi pie pies stop stopa stopy fot fod",
+    "ft": "ft foot feet ' fuss fus pied pieds pi piede piedi pie pies pes voet voeten stop stopa stopy fot fod",
     "in": "in inch inches ins \" '' pouce pouces po zoll pollice pollici pulg pulgada pulgadas palec palce palcu tum "
     "tommer",
     "yd": "yd yds yard yards",
@@ -44,7 +45,7 @@ TIME = {
 }
 _PER_HOUR = {"u", "t", "st", "uur"}  # km/u, km/t: an hour behind a stroke alone
 SPEED = {
-    "kt": "kt kts kn knot knots knoten nd nds noeud noeuds nodo nodi nudo nudos uzel uzlu uzly wezly knop knob "
+    "kt": "kt kts kn knot knots knoten nd nds noeud noeuds nodo nodi nos nudo nudos uzel uzlu uzly wezly knop knob "
     "kias kcas ktas keas",
     "mph": "mph mias mcas mtas milesph",
     "km/h": "kmh kmph kph kmt",
@@ -61,7 +62,7 @@ KINDS: dict[str, dict[str, str]] = {
     "volume": VOLUME,
     "volume_flow": {"gph": "gph usgph galph", "L/h": "lph ltrph", "impgal/h": "impgph igph ukgph"},
     "pressure": {
-        "inHg": 'inhg inchhg incheshg "hg \'\'hg hg" pouceshg zollhg pollicihg inchesofmercury in inch inches "',
+        "inHg": 'inhg inchhg incheshg "hg \'\'hg hg" pouceshg zollhg pollicihg polhg inchesofmercury in inch inches "',
         "hPa": "hpa mb mbar mbars millibar millibars hectopascal",
         "kPa": "kpa",
         "mmHg": "mmhg torr",
@@ -115,15 +116,27 @@ def plain(name: str) -> str:
     >>> plain("Imp. Gal. per hr"), plain("nœuds"), plain("min⁻¹"), plain("ºC"), plain("m · s^-1")
     ('impgal/hr', 'noeuds', '/min', '°c', 'm/s')
     """
-    text = unicodedata.normalize("NFKD", name.translate(_MARKS)).casefold().replace("−", "-")
-    text = "".join(c for c in text if not unicodedata.combining(c))
+    text = folded(name).casefold().replace("−", "-")
     text = re.sub(r"[ ](?:per|pro|par|por|al|alla|je|a)[ ]", "/", text)
     text = re.sub(r"[ ·*.]*\b(min|mn|h|hr|s|sec)\^?[-]1$", r"/\1", text)
     return re.sub(r"[ ._^()·\u00ad-]", "", text)
 
 
+def folded(text: str) -> str:
+    """Text without accents, its letters as wide as Latin ones, marks of one kind.
+
+    >>> folded("Höhe"), folded("Prędkość"), folded("（ｍ）"), folded("ºC")
+    ('Hohe', 'Predkosc', '(m)', '°C')
+    """
+    if text.isascii():
+        return text
+    text = unicodedata.normalize("NFKD", text.translate(_MARKS))
+    return "".join(c for c in text if not unicodedata.combining(c))
+
+
 _MARKS = str.maketrans({
-    "º": "°", "˚": "°", "∘": "°", "œ": "oe", "Œ": "oe", "ø": "o", "ł": "l", "’": "'", "‘": "'", "′": "'", "´": "'",
+    "º": "°", "˚": "°", "∘": "°", "œ": "oe", "Œ": "oe", "ø": "o", "ł": "l", "ß": "ss",
+    "’": "'", "‘": "'", "′": "'", "´": "'",
     "″": '"', "“": '"', "”": '"', "⁻": "-", "\u00a0": " ", "\u202f": " ", "⁄": "/", "∕": "/",
 })  # fmt: skip
 

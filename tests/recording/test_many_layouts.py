@@ -18,13 +18,14 @@ from recording import made_flight
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
-from faults.clean import Clean
+from faults.clean import Clean, beside
 from faults.containers import CONTAINERS
+from faults.instructors import INSTRUCTORS
 from faults.later_hands import LATER_HANDS
 from faults.layouts import LAYOUTS, Rows, differs
 from faults.other_hands import OTHER_HANDS
 
-EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS
+EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS | INSTRUCTORS
 
 
 @pytest.fixture(scope="module")
@@ -37,9 +38,11 @@ def rows() -> Rows:
         "palt": made.altitude_m + 55.0, "ias": made.tas_mps * np.exp(-made.altitude_m / 20_500.0), "tas": made.tas_mps,
         "vs": made.vertical_speed_mps, "pitch": np.zeros(made.time_s.size), "bank": np.degrees(made.bank_rad),
         "hdg": np.mod(np.degrees(made.heading_rad) - 8.0, 360.0), "oat": 15.0 - 0.0065 * made.altitude_m,
-        "ground": (made.tas_mps < 25.0).astype(float),
+        "ground": (made.tas_mps < 25.0).astype(float), "set": np.full(made.time_s.size, 101_000.0),
+        "rpm": 2_250.0 + 60.0 * made.vertical_speed_mps, "map": 70e3 + 4e3 * made.vertical_speed_mps,
+        "ff": 8.5e-6 + 5e-7 * made.vertical_speed_mps,
     }  # fmt: skip
-    clean = Clean("made", made.time_s + 1_779_000_000.0, columns)
+    clean = Clean("made", made.time_s + 1_779_000_000.0, columns | beside(columns))
     return Rows(clean, clean.time_s[::10])
 
 

@@ -167,24 +167,6 @@ def test_a_position_error_of_six_percent_is_no_wrong_unit() -> None:
     assert rec.mends == []
 
 
-def test_ground_speed_and_climb_in_another_unit_are_found() -> None:
-    rec = named(named(fresh(), "ground_speed", "kt"), "vertical_speed", "fpm")
-    gs, vs = rec.columns["groundspeed_mps"], rec.columns["vertical_speed_mps"]
-    rec.columns["groundspeed_mps"] = gs * 3.6 * KT
-    rec.columns["vertical_speed_mps"] = vs * 0.3048 / 60.0
-    check_units(rec)
-    assert rec.columns["groundspeed_mps"] == pytest.approx(gs)
-    assert rec.columns["vertical_speed_mps"] == pytest.approx(vs)
-
-
-def test_feet_called_metres_are_found_by_the_other_altitude() -> None:
-    rec = fresh()
-    truth = rec.columns["indicated_altitude_m"]
-    rec.columns["indicated_altitude_m"] = truth / 0.3048
-    check_units(rec)
-    assert rec.columns["indicated_altitude_m"] == pytest.approx(truth)
-
-
 def test_fahrenheit_called_celsius_is_found() -> None:
     rec = named(fresh(), "outside_temperature", "°C")
     truth = rec.columns["oat_k"]

@@ -77,7 +77,7 @@ def quantities_text() -> str:
         [
             "quantity                      units",
             *rows,
-            "  local_time:UTC-7            how far a local clock is ahead of UTC",
+            "  local_time:UTC-7            how far a local clock is ahead of UTC, or its zone: America/Toronto",
             "  ignore                      leave the column out",
         ]
     )

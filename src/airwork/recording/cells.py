@@ -46,6 +46,32 @@ def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
     )
 
 
+def nought_on_the_ground(raw: Array) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """(heights of 0 that stand for none, those of them on the ground): next to 0 comes another number, between nothing.
+
+    On the ground: before the first and after the last other height, or between two alike.
+
+    >>> nought_on_the_ground(np.array([0.0, 0.0, 0.0, 1275.0, 1300.0, 1350.0, 0.0]))[0].tolist()
+    [True, True, True, False, False, False, True]
+    """
+    zero = raw == 0.0
+    bounds = np.flatnonzero(np.diff(zero, prepend=False, append=False)).reshape(-1, 2)
+    beside = [tuple(abs(float(raw[k])) for k in (a - 1, b) if 0 <= k < raw.size) for a, b in bounds]
+    heights = np.array([h for pair in beside for h in pair if np.isfinite(h)])
+    others = np.abs(raw[np.isfinite(raw) & ~zero])
+    steps = np.abs(np.diff(others))
+    least = float(heights.min(initial=np.inf))
+    if not (zero.sum() > 1 and steps.any() and np.inf > least > max(_JUMP, 4.0 * float(np.percentile(steps, 90.0)))):
+        return np.zeros_like(zero), np.zeros_like(zero)
+    if others.min() < 0.5 * least:
+        return np.zeros_like(zero), np.zeros_like(zero)
+    ground = np.zeros_like(zero)
+    for (a, b), pair in zip(bounds, beside, strict=True):
+        ground[a:b] = len(pair) < 2 or abs(pair[0] - pair[1]) < _JUMP
+    return zero, ground
+
+
+_JUMP = 150.0  # feet or meters: less is no harm
 _FULL = (32_767.0, 32_768.0, 65_535.0, 2_147_483_647.0, 2_147_483_648.0, 4_294_967_295.0)  # of a whole number
 
 

@@ -11,7 +11,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from airwork.recording.stamps import seconds_of_groups
-from airwork.recording.zones import ZONES_H
+from airwork.recording.zones import named_zone_s
 
 if TYPE_CHECKING:
     import polars as pl
@@ -87,7 +87,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
         return np.full(len(column), np.nan), "moment", "empty"
     if (zone := _zone(str(probe[0]))) and probe.str.ends_with(zone).all():
         seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone), day_first=day_first)
-        hours = ZONES_H[zone.strip().upper()]
+        hours = named_zone_s(zone.strip(" ()"), 0.0) / 3_600.0
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
         return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
     if probe.str.contains(_ORDINAL).all():  # ISO 8601: the day of the year
@@ -134,8 +134,8 @@ _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
 
 def _zone(stamp: str) -> str:
     """The name of a time zone that ends a stamp, with the blank before it; "" where none is known."""
-    tail = re.search(r"(?:\d|[AaPp][Mm])(\s*[A-Za-z]{3,4})$", stamp)
-    return tail[1] if tail is not None and tail[1].strip().upper() in ZONES_H else ""
+    tail = re.search(r"(?:\d|[AaPp][Mm])(\s*(?:[A-Za-z]{3,4}|\(?(?:UTC|GMT) ?[+−-]\d\d?(?::?\d\d)?\)?))$", stamp)
+    return tail[1] if tail is not None and np.isfinite(named_zone_s(tail[1].strip(" ()"), 0.0)) else ""
 
 
 _LOOSE = {
@@ -270,6 +270,7 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
         for year, epoch_s, least_s in _EPOCHS
         if least_s < middle * factor + epoch_s < NOW_S[1] and ("ticks" not in name or year in {1, 1601})
     ]
+    counts = [c for c in counts if unit_factor in (None, c[1]) or not c[0]]
     if counts:  # the first in which rows come as recorders write them
         _, factor, epoch_s, remark = min(counts, key=lambda c: c[0])
         return values * factor + epoch_s, "moment", remark

@@ -23,6 +23,7 @@ _LEAST = 120  # samples a second apart
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
+_WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
 _ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
@@ -130,6 +131,8 @@ def _judge_airspeed(
     good = flying & np.isfinite(air)
     if good.sum() < _LEAST:
         return
+    along = np.hypot(east, north)  # beside a gap or half a line it can be anything
+    good &= along < _WILD * float(np.percentile(along[good], 95.0))
     v2, a2 = east[good] ** 2 + north[good] ** 2, air[good] ** 2
     table = np.stack([a2, 2.0 * east[good], 2.0 * north[good], np.ones(a2.size)], axis=1)
     weight: Array = np.ones(a2.size)

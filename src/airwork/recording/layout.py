@@ -21,10 +21,11 @@ from airwork.recording.layout_hints import (
     seen_columns,
     sides_in_names,
     sides_of_other_tongues,
+    units_in_cells,
 )
 from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
-from airwork.recording.names import SAID, Meaning, common_words, understand
+from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand
 from airwork.recording.positions import axes, side_columns
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Recorded
@@ -50,6 +51,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     InputError : no column tells the time, or there is nothing else to read.
     """
     table = replace(table, names=[*table.names], unit_cells=[*table.unit_cells], mends=[*table.mends])
+    units_in_cells(table)
     degrees_and_minutes(table)
     sides_of_other_tongues(table)
     above_the_sea(table)
@@ -124,10 +126,7 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
     found = named(unit) if unit else None
     if unit and found is None:
         raise InputError(f"the mapping names the unit {unit!r} for column {name!r}; unknown.", where=where)
-    if found is None:
-        guessed = understand(name, cell, common)
-        return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, SAID)
-    return Meaning(quantity, (found,), None, SAID)
+    return Meaning(quantity, (found,) if found else fitting(quantity, named_units(name, cell)), None, SAID)
 
 
 def _as_watches_count(choices: list[Choice], known: Known, recorded: Recorded) -> None:

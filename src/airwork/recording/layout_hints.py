@@ -35,6 +35,8 @@ def part_places(table: RawTable) -> None:
 def sides_in_names(table: RawTable) -> None:
     """Numbers without a sign under "Lat (S)" or "Lon (W)" get it; the name loses its side."""
     for i, name in enumerate(table.names):
+        if table.frame[str(i)].dtype.is_numeric() and (axis := _AXIS.match(name.strip())):  # N/S above 52.27
+            table.names[i] = "latitude" if axis[1] else "longitude"
         match = _SIDE_NAMED.match(name.strip())
         before = _SIDE_BEFORE.match(name.strip())
         series = table.frame[str(i)]
@@ -118,6 +120,7 @@ _ROMANCE = re.compile(
 )
 _GERMAN = re.compile(r"breite|l(?:ä|ae)nge|zeit|h(?:ö|oe)he|geschwind")
 _AN_O = r"^\s*(?:[Oo]\s*\d{1,3}\D|\d{1,3}\D[^A-Za-z]*[Oo]\s*$)"
+_AXIS = re.compile(r"(?i)^(?:(n\W*s)|e\W*w)$")
 _SIDE_BEFORE = re.compile(r"(?i)^(north|south|east|west)\W+((?:lat|lon|lng)\w*.*)$")
 _PART_NAMED = re.compile(r"(?i)^(lat(?:itude)?|lon(?:g|gitude)?|lng)[ _.]?(d(?:eg\w*)?|m(?:in\w*)?|s(?:ec\w*)?)$")
 _SIDE_NAMED = re.compile(r"(?i)^(lat\w*|lon\w*|lng)\W+(n|s|e|w|north|south|east|west)\W*$")
@@ -160,7 +163,7 @@ def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
     if meaning is None or meaning.aside or not table.frame[str(i)].dtype.is_numeric():
         return meaning
     code = QUANTITIES[meaning.quantity].dimension == "code"
-    if not code and meaning.quantity != "altimeter_setting":
+    if not code and meaning.quantity not in {"altimeter_setting", "manifold_pressure"}:
         return meaning
     raw = numbers_of(table.frame[str(i)], "", "")
     known = np.abs(raw[np.isfinite(raw)])
@@ -169,6 +172,8 @@ def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
     if code:
         return None if float(np.mean((known > 9.0) | (known % 1.0 > 0.0))) > 0.5 else meaning
     low, high = (float(x) for x in np.percentile(known, [2.0, 98.0]))
+    if meaning.quantity == "manifold_pressure":  # by its unit alone, and no engine's
+        return meaning if meaning.score > 1.0 or high - low > _SETTING * high else None
     if high - low > _SETTING * high and np.unique(known).size > 20:
         return replace(meaning, quantity="static_pressure")
     return meaning
@@ -188,11 +193,18 @@ def by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
                 return Meaning(quantity, (BY_NAME["deg"],), None, 1.0)
     if series.dtype != pl.String or (meaning is not None and (meaning.units or meaning.quantity not in TOGETHER)):
         return meaning
-    cells = [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]
-    tails = {re.sub(r"^[+-]?[\d.,' ]+", "", c) for c in cells}
-    if cells and all(re.fullmatch(r"FL ?\d{2,3}", c) for c in cells):
+    if (cells := _numbered(series)) and all(re.fullmatch(r"FL ?\d{2,3}", c) for c in cells):
         return Meaning("pressure_altitude", (BY_NAME["FL"],), None, meaning.score if meaning else 1.0)
-    if meaning is None or len(tails) != 1:
-        return meaning
-    fitting = tuple(u for u in read_units(tails.pop()) if u.dimension == QUANTITIES[meaning.quantity].dimension)
-    return replace(meaning, units=fitting)
+    return meaning
+
+
+def units_in_cells(table: RawTable) -> None:
+    """A unit that stands after each number of a column (2,350 ft) is the column's, where nothing else says one."""
+    for i, series in enumerate(table.frame):
+        if series.dtype == pl.String and not table.unit_cells[i] and not read_units(table.names[i]):
+            tails = {re.sub(r"^[+-]?[\d.,' \xa0\u202f]+", "", c) for c in _numbered(series)}
+            table.unit_cells[i] = tail if len(tails) == 1 and read_units(tail := tails.pop()) else ""
+
+
+def _numbered(series: pl.Series) -> list[str]:
+    return [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]

@@ -15,7 +15,7 @@ from airwork.recording.clock import DAY_S, dates_of_numbers, seconds_of_numbers,
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
 from airwork.recording.layout_hints import seen_columns
-from airwork.recording.layout_zones import UTC_WORDS, Zones, names_no_zone, place_of
+from airwork.recording.layout_zones import Zones, names_no_zone, place_of
 from airwork.recording.nameless_time import (
     by_cells,
     by_parts,
@@ -28,12 +28,14 @@ from airwork.recording.names import SAID, Meaning, words_of
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
+from airwork.recording.zones import UTC_WORDS
 
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
 _OF_DAY = re.compile(r"(?i)\bsod\b|sec\w*[ _](?:of|since)[ _](?:the[ _])?(?:utc[ _])?(?:day|midnight)")
 _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depart|block.?off")
+_ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -42,6 +44,7 @@ class _Clock:
     """What is known of the time of a table while it is settled.
 
     best : (how good, seconds, what they count from) of the column that tells it best so far.
+    counted : seconds of a column that only counts on; rare : moments that only a few rows tell.
     dates, local_dates : the day's beginning row by row [s]; day_s : the day of the flight, for summer time [s].
     """
 
@@ -54,6 +57,8 @@ class _Clock:
     dates: Array | None = None
     local_dates: Array | None = None
     best: tuple[float, Array, Clock] | None = None
+    counted: Array | None = None
+    rare: Array | None = None
 
     @property
     def open(self) -> bool:
@@ -90,6 +95,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         clock.best = 0.3, rows, "elapsed"
     if clock.best is None:
         raise _unread(clock, where)
+    _through_its_gaps(clock)
     if clock.best[2] != "elapsed" and not clock.zones.columns and (column := clock.zones.bare_clock()):
         clock.take(clock.zones.by_words_beside(clock.best[1], column), clock.best[2])
     _with_the_day_beside(clock)
@@ -118,6 +124,20 @@ def _begun(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) 
     return clock
 
 
+def _through_its_gaps(clock: _Clock) -> None:
+    """Where only some rows tell the moment (a receiver's), a count that all rows have tells it for the others."""
+    assert clock.best is not None
+    told = clock.rare if clock.best[2] == "elapsed" else clock.best[1] if clock.best[2] == "utc" else None
+    if clock.counted is None or told is None or not np.isnan(told).any():
+        return
+    ahead = told - clock.counted
+    if not np.isfinite(ahead).any():
+        return
+    begun = float(np.nanmedian(ahead))
+    if float(np.nanmean(np.abs(ahead - begun)[np.isfinite(ahead)] < _ONE_CLOCK_S)) > _MOSTLY:
+        clock.take(np.where(np.isfinite(told), told, begun + clock.counted), "utc")
+
+
 def _free(meanings: list[Meaning | None]) -> list[int]:
     """Columns that mean nothing else."""
     return [
@@ -144,13 +164,13 @@ def _by_names(clock: _Clock) -> None:
         if kind in {"moment", "time of day"} and not clock.zones.columns and wall:
             values, remark = clock.zones.by_name(table.names[i], values, remark)
         good = float(np.isfinite(values).mean()) if values.size else 0.0
-        if good < 0.05 or kind == "date":
+        if not good or kind == "date":
             continue
         local = name == "local_time" or (bool(clock.zones.columns) and names_no_zone(table, i, kind))
-        local = local and "by its name" not in remark
+        named = "by its name" in remark  # and UTC by it already
         counts: Clock = "utc"
         if kind == "elapsed" or (kind == "time of day" and name == "elapsed" and float(np.nanmin(values)) < _BEGINS_S):
-            counts = "elapsed"
+            counts, clock.counted = "elapsed", values if clock.counted is None else clock.counted
         elif kind == "time of day":
             days = clock.local_dates if local and clock.local_dates is not None else clock.dates
             days = days if days is not None else clock.local_dates
@@ -159,11 +179,15 @@ def _by_names(clock: _Clock) -> None:
             else:
                 counts = "time of day"
         meaning = clock.meanings[i]
-        ahead = next((u.offset for u in (meaning.units if meaning else ()) if u.dimension == "clock"), None)
-        if ahead is not None and counts != "elapsed":
-            values, remark = values - ahead, f"UTC{ahead / 3_600.0:+g} by the mapping"
+        local = local and not named
+        zone = next((u.name for u in (meaning.units if meaning else ()) if u.dimension == "clock"), None)
+        if zone is not None and counts != "elapsed":
+            values, remark = clock.zones.by_mapping(zone, values)
         elif local and counts != "elapsed":
             values = clock.zones.to_utc(values)
+        if good < _RARE:
+            clock.rare = values if counts == "utc" else clock.rare
+            continue
         moving = values[np.isfinite(values)]
         steps = moving.size > 1 and float(np.ptp(moving)) > 0.0
         rank = {"utc": 2.0, "time of day": 1.0, "elapsed": 0.5}[counts] + good - 0.3 * local - 3.0 * (not steps)

@@ -11,7 +11,7 @@ import polars as pl
 
 from airwork import units as u
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.recording.cells import numbers_of, stands_for_nothing
+from airwork.recording.cells import nought_on_the_ground, numbers_of, stands_for_nothing
 from airwork.recording.flight import Mend
 from airwork.recording.layout_hints import PLACE, position
 from airwork.recording.names import Meaning
@@ -23,13 +23,14 @@ from airwork.recording.unit_choice import HEIGHTS, Evidence, Settled
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import settle
 from airwork.recording.unit_guess import Known, guess
-from airwork.recording.unit_words import Unit
+from airwork.recording.unit_words import BY_NAME, Unit
 
 # What is never nought through a whole recording of a flight: a sensor that isn't there is written so.
 _CONNECTED = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airspeed", "rpm", "manifold_pressure",
                         "fuel_flow", "outside_temperature", "power", "egt", "cht"])  # fmt: skip
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
+_FUEL = {"gal": ("L",), "L": ("gal",), "gph": ("L/h",), "L/h": ("gph",)}  # never taken without a question
 _SHARED = 0.5  # of the rows have the time of the one before
 
 
@@ -49,14 +50,16 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
     what = QUANTITIES[quantity]
     series = table.frame[str(choice.column)]
     raw = numbers_of(series, what.dimension, quantity)
+    no_height, ground = nought_on_the_ground(raw) if quantity in HEIGHTS else (False, np.zeros(0, dtype=bool))
     if series.dtype == pl.String and quantity in HEIGHTS:  # receivers write a word for the height of the ground
-        words = series.str.strip_chars().str.to_lowercase().is_in(["ground", "gnd"]).fill_null(value=False)
-        recorded.columns |= {"on_ground": words.cast(pl.Float64).to_numpy()} if words.any() else {}
+        ground |= series.str.strip_chars().str.to_lowercase().is_in(["ground", "gnd"]).fill_null(value=False).to_numpy()
+    recorded.columns |= {"on_ground": ground.astype(float)} if ground.any() else {}
     size = np.abs(raw)
     if not size.max(initial=0.0) < _ABSURD and (absurd := size >= _ABSURD).any():  # not known compares as False
         recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
         raw = np.where(absurd, np.nan, raw)
-    if (nothing := stands_for_nothing(raw)).any():
+    nothing = stands_for_nothing(raw) | no_height
+    if nothing.any():
         said = f"{raw[nothing][0]:g} stands for no reading; left empty"
         recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
         raw = np.where(nothing, np.nan, raw)
@@ -80,8 +83,11 @@ def fitting(choice: Choice) -> tuple[Unit, ...]:
     return own or choice.meaning.units
 
 
-def of_several(units: tuple[Unit, ...], dimension: str) -> Unit:
-    return next((unit for unit in units if unit.dimension == dimension), units[0])
+def of_several(units: tuple[Unit, ...], quantity: str, raw: Array) -> Unit:
+    """Of units that a word may mean the first in which the readings can be that: rps, of an engine or a gyro."""
+    what, middle = QUANTITIES[quantity], float(np.nanpercentile(raw, 95.0))
+    own = sorted(units, key=lambda u: u.dimension != what.dimension)
+    return next((x for x in own if what.low <= middle * x.factor + x.offset <= what.high), own[0])
 
 
 def in_si(raw: Array, unit: Unit, quantity: str, recorded: Recorded) -> Array:
@@ -218,7 +224,6 @@ def _asked(column: str, quantity: str, settled: Settled, house: str) -> Mend:
 
 def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
     quantity = choice.meaning.quantity
-    what = QUANTITIES[quantity]
     raw = raw_of(choice, table, recorded)
     if raw is None:
         return
@@ -226,12 +231,16 @@ def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded
     if quantity in {"latitude", "longitude"}:
         raw, why = position(raw, quantity, table, sides)
     if choice.meaning.units:
-        unit = of_several(choice.meaning.units, what.dimension)
+        unit = of_several(choice.meaning.units, quantity, raw)
         why = "; ".join(x for x in (why, "named") if x)
     else:
         unit, guessed = guess(quantity, raw, known)
         if "agrees" in guessed:
             known.note_unit(unit)  # as good as named
+        if "assumed" in guessed and (others := [BY_NAME[n] for n in _FUEL.get(unit.name, ())]):
+            house = QUANTITIES[quantity].house
+            asked = Settled(unit, guessed, others=tuple(others))
+            recorded.mends.append(_asked(table.names[choice.column], quantity, asked, house))
         why = "; ".join(x for x in (why, guessed) if x)
     choice.unit = unit
     choice.how = "; ".join(x for x in (choice.how, why) if x)

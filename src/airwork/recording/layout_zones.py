@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from airwork.errors import InputError
 from airwork.recording.cells import numbers_of
 from airwork.recording.clock import DAY_S, Kind
 from airwork.recording.flight import Mend
@@ -15,9 +16,8 @@ from airwork.recording.layout_content import place_by_cells
 from airwork.recording.names import Meaning, words_of
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.zones import LOCAL, NOWHERE, Place, offsets, zone_at, zone_of_name, zone_offsets
+from airwork.recording.zones import LOCAL, NOWHERE, UTC_WORDS, Place, offsets, zone_at, zone_of_name, zone_offsets
 
-UTC_WORDS = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _ZONED = r"(?:\]|[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
 _TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
 _OF_ZONES = re.compile(r"(?i)\b(?:time|clock)\W? ?zone|\ball times\b|zeitzone|[A-Z]\w+ Time\b")
@@ -60,12 +60,26 @@ class Zones:
         return values
 
     def by_name(self, name: str, values: Array, remark: str) -> tuple[Array, str]:
-        """Times as UTC where the column's name tells their zone."""
+        """Times as UTC where the column's name tells their zone, or calls them the place's own."""
         first = self._moment(values[np.isfinite(values)])
-        ahead = next((x for p in (NOWHERE, self.place) if np.isfinite(x := zone_of_name(name, first, p))), np.nan)
+        places = (NOWHERE, (np.nan, self.place[1]))
+        ahead = next((x for p in places if np.isfinite(x := zone_of_name(name, first, p))), np.nan)
         if not np.isfinite(ahead) or not ahead:
-            return values, remark
+            return (self.to_utc(values), "local by its name") if LOCAL.search(name) else (values, remark)
         return values - ahead, "; ".join(x for x in (remark, f"UTC{ahead / 3_600.0:+g} by its name") if x)
+
+    def by_mapping(self, zone: str, values: Array) -> tuple[Array, str]:
+        """Times as UTC by the zone the user named.
+
+        Raises
+        ------
+        InputError : its offset depends on the day, and the file names none.
+        """
+        ahead = zone_of_name(zone, self._moment(values[np.isfinite(values)])) if zone != "UTC" else 0.0
+        if not np.isfinite(ahead):
+            said = f"the file names no day, which {zone} needs; map the offset itself, such as local_time:UTC-4."
+            raise InputError(said, where="mapping")
+        return values - ahead, f"UTC{ahead / 3_600.0:+g} by the mapping ({zone})"
 
     def by_words_beside(self, values: Array, column: str) -> Array:
         """Times as UTC where the zone stands beside the rows; where it stands nowhere, that is noted."""

@@ -78,7 +78,8 @@ def checked_meaning(text: str, where: str) -> str:
         return quantity
     found = named(unit.strip())
     if found is None or found.dimension not in {what.dimension, *what.also}:
-        usual = ", ".join(what.units) or what.dimension
+        clock = "UTC-4, or a zone such as America/Toronto" if what.dimension == "clock" else what.dimension
+        usual = ", ".join(what.units) or clock
         raise InputError(f"{unit.strip()!r} is no unit of {quantity}; usual: {usual}.", where=where)
     return f"{quantity}:{found.name}"
 

@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from airwork.recording.quantities import BLOCKERS, NEUTRAL, PATTERNS, QUANTITIES, SAME, VOCABULARY, WISHES
 from airwork.recording.unit_words import Unit, read_units
+from airwork.unit_words import folded
 
 # Left over beside a pattern, these don't change what it is.
 _SOFT = frozenset(["gps", "msl", "true", "utc", "sys", "angle", "ind", "pos", "state", "on", "attitude", "flag", "air"])
@@ -22,22 +23,23 @@ _PATH = frozenset(
 )
 # A column named by its unit alone.
 _BY_UNIT = {
-    "kt": "speed",
-    "mph": "speed",
-    "km/h": "speed",
-    "ft": "altitude",
-    "fpm": "vertical_speed",
-    "FL": "pressure_altitude",
-}
+    **dict.fromkeys(("kt", "kts", "knots", "mph", "km/h", "kmh"), "speed"), **dict.fromkeys(("ft", "feet"), "altitude"),
+    **dict.fromkeys(("fpm", "ft/min"), "vertical_speed"), "fl": "pressure_altitude",
+    **dict.fromkeys(("ms", "us", "millis"), "elapsed"),
+}  # fmt: skip
+_BY_DIMENSION = {"rotation": "rpm", "volume_flow": "fuel_flow", "fpm": "vertical_speed",
+                 "inHg": "manifold_pressure"}  # fmt: skip  # nothing else that a known word wouldn't name
+_NORTH = re.compile(
+    r"(?i)\b((?:hdg|heading|trk|track|cog|course|crs|kurs|cap|proa|rumbo|steuerkurs)\b.*?)\s*[°(\[]+(m|t)\W*$"
+)
 _NORTHS = {"m": "mag", "mag": "mag", "magnetic": "mag", "t": "true", "true": "true"}  # "deg M"
 _UNIT_HINTS = frozenset(
     ["baro", "msl", "wgs", "agl", "ind", "press", "std"]
 )  # words in a unit cell that say more: "ft Baro"
 
 
-_WIDE = {0xFF00 + k: chr(0x20 + k) for k in range(1, 0x5F)}  # letters and brackets as wide as a Chinese word's
 _SCALE_AND_UNIT = re.compile(r"[_ ](1e-?\d+)[_ ]?([A-Za-z°/]+)$")
-_FACTOR = re.compile(r"\s*([*×/])\s*(1e\d{1,2}|10+)$")  # lat*1e5, alt_ft/10
+_FACTOR = re.compile(r"(?:\s*([*×/])\s*|[_ ][xX])(1[eE]\d{1,2}|10+)$")  # lat*1e5, alt_ft/10, IAS_KT_X10
 _CLOCK_FORM = re.compile(r"(?i)[\[(](?:h{1,2}:)?m{1,2}:s{1,2}(?:[.,]s+)?[\])]|[\[(]h{1,2}:m{1,2}[\])]")
 SAID = 1e3  # score of what the user's mapping says
 
@@ -97,7 +99,7 @@ def words_of(text: str) -> tuple[str, ...]:
     (('gnd', 'spd'), ('baro', 'altitude'), ('fdm', 'jsbsim', 'velocities', 'vc', 'kts'))
     """
     out: list[str] = []
-    for chunk in re.findall(r"[^\W\d_]+|\d+|[%°#]", text):
+    for chunk in re.findall(r"[^\W\d_]+|\d+|[%°#]", folded(text)):
         if chunk.lower() in VOCABULARY or not chunk.isalpha():
             out.append(chunk.lower())
             continue
@@ -115,7 +117,7 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
     units: tuple[Unit, ...] = ()
     more: list[str] = []
     texts = [unit_cell] if unit_cell.strip() else []
-    name = _CLOCK_FORM.sub("", name.translate(_WIDE))
+    name = _CLOCK_FORM.sub("", folded(name))
     brackets = re.findall(r"[\[(]([^\[\]()]*)[\])]", name)
     for text in [*brackets, *texts]:
         found = read_units(text)
@@ -134,7 +136,8 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
     return words_of(bare.replace("_{", " ").replace("}", " ")), units, tuple(more)
 
 
-def _fits(quantity: str, units: tuple[Unit, ...]) -> tuple[Unit, ...]:
+def fitting(quantity: str, units: tuple[Unit, ...]) -> tuple[Unit, ...]:
+    """Those of some units in which a quantity can be told."""
     wanted = QUANTITIES[quantity]
     dimensions = {wanted.dimension, *wanted.also}
     return tuple(unit for unit in units if unit.dimension in dimensions)
@@ -154,14 +157,14 @@ def _match(
             left = left - BLOCKERS
             if left - _SOFT and not blocked and not strange:
                 continue
-            fitting = _fits(quantity, units)
+            able = fitting(quantity, units)
             free = quantity == "not_needed"
-            if units and not fitting and not free:
+            if units and not able and not free:
                 continue
-            score = 10.0 * len(pattern) - 3.0 * len(left) + (2.0 if fitting else 0.0) - (0.5 if free else 0.0)
+            score = 10.0 * len(pattern) - 3.0 * len(left) + (2.0 if able else 0.0) - (0.5 if free else 0.0)
             score += 0.1 if QUANTITIES[quantity].house else 0.0
             if best is None or score > best.score:
-                best = Meaning(quantity, fitting, index, score, aside=blocked)
+                best = Meaning(quantity, able, index, score, aside=blocked)
     return best
 
 
@@ -186,6 +189,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         scale = size if times[1] == "/" else 1.0 / size
         scaled = (Unit(f"{scale:g} {u.name}", u.dimension, u.factor * scale, u.offset) for u in plain.units or usual)
         return replace(plain, units=tuple(scaled))
+    name = re.sub(r"(?i)[_ ](?:mps|m_s)\^?2$", " (m/s²)", name)
+    name = _NORTH.sub(r"\1 \2", name)  # Hdg (M), HDG °T
     words, units, more = _split(name, unit_cell)
     if not units and (part := _SCALE_AND_UNIT.search(name.strip())):  # lon_1e-7deg
         units = read_units(f"{part[1]} {part[2]}")
@@ -214,12 +219,14 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     if best is None and len(bare) > 1 and (head := read_units(bare[0])):  # "ft_alt": the unit before the name
         found = _match((*bare[1:], *more), head, common, index)
         best = found if found is not None and found.units else None
-    if best is None and units and units[0].dimension == "rotation":  # nothing else turns so fast
-        best = Meaning("rpm", units, index, 1.0)
+    units = units or (read_units(bare[-1]) if len(bare) > 1 else ())
+    alone = units and (_BY_DIMENSION.get(units[0].dimension) or _BY_DIMENSION.get(units[0].name))
+    if best is None and alone:
+        best = Meaning(alone, units, index, 1.0)
     if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
-    if best is None and (units := read_units(name)) and units[0].name in _BY_UNIT:
-        best = Meaning(_BY_UNIT[units[0].name], units[:1], None, 1.0)
+    if best is None and (quantity := _BY_UNIT.get(name.strip(" []().").lower())):
+        best = Meaning(quantity, fitting(quantity, read_units(name))[:1], None, 1.0)
     if best is not None and best.quantity in {"latitude", "longitude"} and not best.units:
         power = re.search(r"(?i)[_ x*(](?:1?e|10\^)([+-]?\d)\)?$", name.strip())
         best = replace(best, units=read_units(f"1e-{power[1].lstrip('+-')} deg")) if power else best

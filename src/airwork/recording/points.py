@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from html import unescape
 
 import polars as pl
 
@@ -18,13 +19,21 @@ _SAID = re.compile(
 )
 
 
+_CLOCKED = re.compile(r"\s*([^\W\d_][\w /().-]{0,30}?)\s*[:=]\s+(\S.*\d\d?:\d\d.*)$")
+_CLOCKS = re.compile(r"(?<=[:=])[^<>:=\n]*\d\d?:\d\d[^<>\n]*")
+
+
 def cells_said(text: str) -> dict[str, str | None]:
     """Name → number with its unit of what a point's words say; a number with a unit alone is named by that.
 
     >>> cells_said("Altitude: 1,943 ft<br/>Speed: 67 kts"), cells_said("Alt 1,337 ft, 105 kt")
     ({'Altitude': '1,943 ft', 'Speed': '67 kts'}, {'Alt': '1,337 ft', 'kt': '105 kt'})
     """
-    out: dict[str, str | None] = {}
+    text = re.sub(r"(?i)</?(?:b|i|em|strong|span|font)\b[^>]*>", "", unescape(text))
+    text = re.sub(r"(?i)</t[dh]>\s*<t[dh][^>]*>", ": ", text)  # a table of names and values
+    lines = [m.groups() for piece in re.split(r"<[^>]*>|\n", text) if (m := _CLOCKED.match(piece))]
+    out: dict[str, str | None] = {name: value.strip() for name, value in lines}
+    text = _CLOCKS.sub(" ", text) if out else text
     for name, number, unit in _SAID.findall(re.sub(r"<[^>]*>", "; ", text))[:_MOST_SAID]:
         if name or unit:
             out.setdefault(name or unit, f"{number.rstrip('.,')} {unit}".strip())

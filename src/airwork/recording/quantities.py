@@ -108,28 +108,34 @@ _ALL = (
 QUANTITIES: dict[str, Quantity] = {q.name: q for q in _ALL}
 TIME_QUANTITIES = frozenset(q.name for q in _ALL if q.dimension == "clock")
 
-# Spellings of one word → the word the patterns below use. Words glued together ("groundspeed") are cut along these.
+# Spellings of one word (no accents) → the word the patterns below use: English, German, French, Spanish, Italian,
+# Portuguese, Dutch, Polish. Words glued together ("groundspeed", "ladedruck") are cut along these.
 _SAME = """
-lat: latitude latitud breite breitengrad
-lon: longitude long lng longitud länge längengrad laenge
-alt: altitude height hgt elevation elev alti altitud höhe hoehe hauteur altura altitudine quota hoogte
+lat: latitude latitud breite breitengrad latitudine breedte breedtegraad szerokosc latitud
+lon: longitude long lng longitud lange langengrad laenge longitudine lengte lengtegraad lengdegrad dlugosc
+alt: altitude height hgt elevation elev alti altitud hohe hoehe hauteur altura altitudine altezza quota hoogte
+alt: wysokosc hojd hojde hoyde vyska
 baro: barometric barometer barom
-press: pressure pres pression pressione presión pressão ciśnienie druck
+press: pressure pres pression pressione presion pressao druck druk cisnienie tryck trykk tryk tlak
 gps: gnss geo geom geometric wgs wgs84 satellite geod geodetic hae ellipsoid
-ind: indicated indic indicator indicata indicada indicado indiquée angezeigt przyrządowa aangegeven
+ind: indicated indic indicator indicata indicada indicado indiquee angezeigt przyrzadowa indikerad aangegeven
+ind: aangewezen
 cal: calibrated calib computed
-true: tru
-air: arsp
-gnd: ground grnd
-speed: spd velocity vel velo veloc geschwindigkeit vitesse velocidad velocità velocidade snelheid
-vert: vertical
+true: tru vrai vraie verdadero verdadera verdadeiro verdadeira
+true: vero vera wahr ware rechtweisend rw rzeczywisty
+air: arsp luft lucht
+gnd: ground grnd sol suelo suolo grund boden
+speed: spd geschw velocity vel velo veloc geschwindigkeit vitesse velocidad velocita velocidade snelheid predkosc
+speed: fart hastighet hastighed rychlost
+vert: vertical vertikal verticale ascensionnelle ascensional pionowa
 climb: climbing
 rate: rt
-hdg: heading hdt head steuerkurs cap proa prua rumbo
-trk: track cog course bearing crs kurs route derrota
-mag: magnetic
-pitch: theta pch pich
-bank: roll phi rll
+hdg: heading hding hdt head steuerkurs cap proa prua rumbo
+trk: track cog course bearing crs route derrota
+kurs: koers kurz
+mag: magnetic magnetico magnetica magnetique magnetisch magnetische magnetyczny magnetisk magneticky missweisend mw
+pitch: theta pch pich nickwinkel nick assiette tangage cabeceo beccheggio arfagem pochylenie
+bank: roll phi rll querneigung querlage schraglage inclinaison roulis alabeo rollio rolagem przechylenie
 yaw:
 psi:
 turn:
@@ -143,18 +149,21 @@ aoa: alpha alfa
 attack:
 wind: wnd
 dir: direction dr from
-rpm: rev
+rpm: rev drehzahl regime giri rotacao rotacion revoluciones toerental obroty varvtal otacky turtall
 map: mp manp
-manifold: man mfd
-fuel: fu
-flow: flw ff_
+manifold: man mfd lade admission admision admissao alimentazione inlaat ladowania insugs
+fuel: fu kraftstoff treibstoff sprit carburant carburante combustible combustibile combustivel brandstof paliwa
+fuel: bransle drivstoff paliva
+flow: flw ff_ durchfluss fluss debit
+flow: caudal flujo vazao flusso fluxo stroom przeplyw verbrauch consommation consumo verbruik zuzycie flode forbruk
+flow: prutok
 qty: quantity contents content quant level remaining rem
 tank: tanks
 sel: selector selection
-left: lft lh
-right: rgt rh
+left: lft lh links izq sx gauche izquierdo izquierda sinistro sinistra esquerda
+right: rgt rh rechts der dcha dx droite derecho derecha destro destra direita
 total: tot sum
-flap: flaps
+flap: flaps klappen volets
 notch: detent step handle
 pos: position posn
 gear: undercarriage ldg lg landing
@@ -164,15 +173,18 @@ warn: warning wrn horn alarm alert
 wow: squat
 on:
 oat: sat_
-outside: out ambient static outer oa
-temp: temperature tmp tempr
+outside: out ambient static outer oa aussen exterieur exterieure ext exterior esterna externa buiten zewnetrzna ytter
+outside: ute vnejsi
+outside: atmospheric atmosferica atmospherique
+temp: temperature tmp tempr teplota temperatur temperatura temperatuur
+oil: ol oel huile aceite olio oleo olie oleju
 egt: exhaust_gas
-cht: cylinder_head
+cht: cylinder_head culata culasse zylinderkopf
 exhaust: exh
 gas:
-cyl: cylinder
+cyl: cylinder zylinder cylindre cilindro cylindra
 date: day datum fecha
-time: timestamp datetime tod clock ts epoch uhrzeit zeit heure hora ora tijd
+time: timestamp datetime tod clock ts epoch uhrzeit zeit heure hora ora tijd czas
 utc: gmt zulu zul universal
 local: lcl loc
 offset: ofst off ofs tz timezone
@@ -183,7 +195,7 @@ pct: percent
 set: setting kohlsman kollsman qnh_
 above: abv
 agl: radalt
-msl: amsl asl sl
+msl: amsl asl sl nn
 var: variation declination
 down: dn
 north:
@@ -197,15 +209,15 @@ _PATTERNS = """
 latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
-indicated_altitude: balt | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
-pressure_altitude: palt | druckhöhe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
+indicated_altitude: balt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
+pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
-static_pressure: press static | outside press | press abs | press | static press abs
-outside_temperature: oat | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
-indicated_airspeed: ias | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
+static_pressure: press static | p static | pstat | outside press | press abs | press | static press abs
+outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
+indicated_airspeed: ias | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: cas | cal air speed | kcas | vc | vcas
 true_airspeed: tas | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
 ground_speed: gs | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
@@ -213,32 +225,32 @@ speed: speed
 velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed e | speed east | east speed | v east | v e | speed e | gps v east | speed v east
 velocity_down: speed d | speed down | v down | vd | speed v down
-track: rotta | dir | trk t | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
+track: rotta | dir | kurs | kurs gnd | kurs true | trk t | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
 magnetic_track: mag trk | trk mag | trk m
-magnetic_heading: mag hdg | hdg mag | hdg m | hdgm | hdg compass | compass | mag compass hdg
+magnetic_heading: mag hdg | mhdg | kurs mag | hdg mag | hdg m | hdgm | hdg compass | compass | mag compass hdg
 true_heading: thdg | true hdg | hdg t | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
 heading: hdg | yaw
 magnetic_variation: mag var | var | var mag
 pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch
 bank: bank | bank angle | bank attitude | attitude bank | ahrs bank
-vertical_speed: vs | vz | steigen | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
+vertical_speed: vs | vv | razao subida | vz | steigen | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
 turn_rate: turn rate | rate turn | rate of turn | rot | yaw rate_turn | psi dot | hdg rate
 load_factor: load factor | nz | g load | gload | load | g force | vert g | g normal | norm load factor | gee | g meter
 normal_acceleration: norm accel | accel norm | vert accel | accel vert | n z norm | n z
-lateral_acceleration: later accel | accel later | ny | lat accel | slip ball_ | g later | later g
+lateral_acceleration: later accel | lat g | accel later | ny | lat accel | slip ball_ | g later | later g
 longitudinal_acceleration: longit accel | accel longit | nx
 acceleration_x: accel x | a x | ax | x accel
 acceleration_y: accel y | a y | ay | y accel
 acceleration_z: accel z | a z | az | z accel
 angle_of_attack: aoa | angle attack | angle of attack | aero aoa
 wind_direction: wind dir | wind angle | dir wind | wind true dir | wind dir true
-wind_speed: wind speed | speed wind | wind vel
-rpm: rpm | engine rpm | e rpm | prop rpm | rpm e | eng rpm | propeller rpm | engine speed
-manifold_pressure: map | manifold press | manifold | e map | press manifold
-fuel_flow: fuel flow | ff | f flow | flow fuel | fflow | e f flow | fuel flow rate | fuel burn
+wind_speed: wind | wind speed | speed wind | wind vel
+rpm: rpm | tach rpm | engine rpm | e rpm | prop rpm | rpm e | eng rpm | propeller rpm | engine speed
+manifold_pressure: map | manifold p | manifold press | manifold | e map | press manifold
+fuel_flow: fuel flow | wf | ff | f flow | flow fuel | fflow | e f flow | fuel flow rate | fuel burn
 power: pct power | power pct | power | e pct power | % power | engine power
-fuel_left: fuel left | fuel qty left | f qty l | fuel l | fuel qty l | qty left fuel | f qty left | fuel left qty | l fuel | qty l | left qty | tank left | left tank fuel | left tank qty | left tank fuel qty | tank l | fuel tank l | tank qty 0
-fuel_right: fuel right | fuel qty right | f qty r | fuel r | fuel qty r | qty right fuel | f qty right | fuel right qty | r fuel | qty r | right qty | tank right | right tank fuel | right tank qty | right tank fuel qty | tank r | fuel tank r | tank qty 1
+fuel_left: fuel left | fuel q l | fuel qty left | f qty l | fuel l | fuel qty l | qty left fuel | f qty left | fuel left qty | l fuel | qty l | left qty | tank left | left tank fuel | left tank qty | left tank fuel qty | tank l | fuel tank l | tank qty 0
+fuel_right: fuel right | fuel q r | fuel qty right | f qty r | fuel r | fuel qty r | qty right fuel | f qty right | fuel right qty | r fuel | qty r | right qty | tank right | right tank fuel | right tank qty | right tank fuel qty | tank r | fuel tank r | tank qty 1
 fuel_total: fuel total | fuel qty | fuel qty total | f qty | fuel on board | fob | total fuel qty | fuel
 tank: tank sel | fuel sel | fuel tank sel | fuel selected | tank selected | fuel tank selected | fuel sel valve | fuel valve | fuel source | tank | fuel tank | sel tank | sel tank fuel
 flap: flap | flap pos | flap angle | flap pos deg | flap deg | fcs flap pos | flap deflection
@@ -247,9 +259,9 @@ gear: gear | gear pos | gear down | gear pos down | gear state | gear handle
 stall_warning: stall warn | stall | stall warn on
 on_ground: on gnd | gnd | wow | gear wow | gear unit wow | main wow | main gear wow | left wow | right wow | gear on gnd | weight on wheels | weight wheels | gear weight on wheels | gear weight wheels | wow switch | air gnd | gnd flag | gnd state | in air_
 egt: egt | exhaust temp | exhaust gas temp | e egt
-cht: cht | cyl temp | cyl head temp | e cht
+cht: cht | cht temp | cyl temp | cyl head temp | e cht
 date: date | utc date | date utc | gps date
-time: time | sod | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
+time: time | time z | sod | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
 local_date: local date | date local
 local_time: local time | time local | local date time
 utc_offset: utc offset | offset utc | offset | time zone | utc time offset | time offset | zone | gmt offset
@@ -267,7 +279,9 @@ dst cross deviation dev ref reference peak predicted estimate required
 # Words that say nothing about the quantity.
 _NEUTRAL = """
 fdm jsbsim velocities attitude position atmosphere aero propulsion engine eng e e1 fcs simulation sensor data
-value current actual raw the of aircraft ahrs adc efis ems adahrs instrument instruments measured meas rec log
+value current actual raw the of
+d de del della di des du do da het van motor moteur motore silnika geograficzna uber
+aircraft ahrs adc efis ems adahrs instrument instruments measured meas rec log
 reading output out degrees smoothed filtered primary pri number no 1 0 pilot corrected and over at body frame
 gc speeds orientation indicators flight model environment controls unix posix enhanced
 """

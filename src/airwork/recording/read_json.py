@@ -9,17 +9,16 @@ rows of 17 or 18, track rows of 6, trace rows that begin with the seconds since 
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator
-from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.read_series import pair_cell, series_as_rows
+from airwork.recording.read_series import pair_cell, series_as_rows, stepped
 from airwork.recording.read_xml import document_of_xml
 from airwork.recording.table import RawTable
+from airwork.recording.table_names import NUMBER
 from airwork.recording.unit_words import read_units
 
 if TYPE_CHECKING:
@@ -29,7 +28,6 @@ MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
 MOST_YAML_BYTES = 8_000_000  # some 10 s
 _DEPTH = 4  # names inside names
 _MOST_NAMES = 400
-_STEP, _BEGIN = re.compile(r"(?i)^(?:dt|step|interval|period)"), re.compile(r"(?i)^(?:t0|start|begin|time|ts)")
 _RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign", "path"])
 _LOOKED_AT = 200_000
 _NAMED_ROWS = 40
@@ -318,22 +316,9 @@ def _batches(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     out: list[dict[str, Any]] = []
     for row in rows:
         size = min((len(row[n]) for n in lists if isinstance(row.get(n), list)), default=0)
-        step = next((v for n, v in row.items() if _STEP.search(n) and isinstance(v, (int, float))), None)
-        begin = {n: v for n, v in row.items() if _BEGIN.search(n)} if step is not None and "time" not in lists else {}
-        for k in range(size):
-            moment = {"time": _later(next(iter(begin.values())), k * float(step or 0.0))} if begin else {}
-            out.append(moment | {n: row[n][k] for n in lists})
+        moments = [] if "time" in lists else stepped(row, size)
+        out += [({"time": moments[k]} if moments else {}) | {n: row[n][k] for n in lists} for k in range(size)]
     return out
-
-
-def _later(begin: Any, by_s: float) -> Any:
-    """A stamp or a number of seconds, later by some seconds."""
-    if isinstance(begin, (int, float)):
-        return begin + by_s
-    try:
-        return (datetime.fromisoformat(str(begin)) + timedelta(seconds=by_s)).isoformat()
-    except ValueError:
-        return None
 
 
 def _feature(row: dict[str, Any]) -> dict[str, Any]:
@@ -365,7 +350,7 @@ def _flat(row: dict[str, Any], before: str = "", depth: int = 0) -> dict[str, An
 
 def _column(name: str, values: list[Any]) -> pl.Series:
     """Numbers where nearly all that is there is a number, else text."""
-    numbers = sum(isinstance(v, (int, float)) for v in values)
+    numbers = sum(isinstance(v, (int, float)) or (isinstance(v, str) and bool(NUMBER.match(v))) for v in values)
     known = sum(v is not None and v != "" for v in values)
     grounded = any(isinstance(v, str) and v.lower() == "ground" for v in values)  # for a height, as receivers write
     if numbers and numbers >= 0.7 * known and not grounded:

@@ -6,10 +6,11 @@ from xml.etree import ElementTree
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
-from airwork.recording.names import understand
+from airwork.recording.names import understand, words_of
 from airwork.recording.points import add_row, cells_said, recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
+from airwork.recording.zones import UTC_WORDS
 
 _PIECE = 3  # points of a piece; longer ones tell no time of their points
 _UNITS = {
@@ -103,7 +104,9 @@ def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | N
             said |= {name: text} if text else {}
         elif tag in {"value", "displayName"} and name:
             said, name = (said | {name: text}, name) if tag == "value" else (said, text or name)
-    when = when or next((v or "" for n, v in said.items() if (m := understand(n)) and m.quantity == "time"), "")
+    for n, v in said.items():
+        if not when and v and (m := understand(n)) and "time" in m.quantity:
+            when = f"{v}Z" if UTC_WORDS & set(words_of(n)) and v[-1].isdigit() else v
     if when and places and len(places) <= (_PIECE if span else 1) and len(place := places[0].split(",")) >= 2:
         row: dict[str, str | None] = said | dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
         if on_ground:

@@ -8,13 +8,17 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
 from airwork.recording.unit_words import read_units
 
 _LEAST = 20  # readings of a column
 _MOST_ROWS = 750_000
+_STEP = re.compile(r"(?i)^(?:dt|(?:time.?)?step|interval|period)(?:.*(?P<ms>ms|milli))?")
+_RATE = re.compile(r"(?i)^(?:sampl\w*.?)?(?:rate|freq\w*|hz|fs)(?:.?hz)?$")
+_BEGIN = re.compile(r"(?i)^(?:t0|t.?start|start|begin|first|offset|time|ts)")
 _PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
 
 
@@ -25,6 +29,25 @@ def pair_cell(name: str, value: list[Any]) -> str | None:
     if not all(isinstance(x, float) and abs(x) <= 180.0 for x in value[:2]):
         return None
     return ("POINT ({} {})" if name.lower().startswith(("coord", "lng", "lon")) else "{}, {}").format(*value)
+
+
+def stepped(said: Mapping[str, Any], count: int) -> list[Any]:
+    """The moments of readings that an object tells by a start and a step or a rate; [] where it tells no step."""
+    numbers = [
+        (n, float(v)) for n, v in said.items() if isinstance(v, (int, float)) and not isinstance(v, bool) and v > 0
+    ]
+    step_s = next((1.0 / v for n, v in numbers if _RATE.search(n)), None)
+    step_s = next((v * (1e-3 if m["ms"] else 1.0) for n, v in numbers if (m := _STEP.search(n))), step_s)
+    begin = next((v for n, v in said.items() if _BEGIN.search(n) and isinstance(v, (int, float, str))), 0.0)
+    if step_s is None:
+        return []
+    if not isinstance(begin, str):
+        return [round(begin + k * step_s, 6) for k in range(count)]
+    try:
+        first = datetime.fromisoformat(begin)
+    except ValueError:
+        return []
+    return [(first + timedelta(seconds=k * step_s)).isoformat() for k in range(count)]
 
 
 def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[str, str]]:
@@ -52,7 +75,9 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
             unit = next((t for t in texts if read_units(t.split()[0])), "")
             name = key if isinstance(key, str) else next((t for t in texts if t != unit), "")
             if name and len(lists[0]) > len(found.get(name, ())):
-                found[name], units[name] = lists[0], unit
+                moments = stepped(child, len(lists[0])) if isinstance(child, dict) else []
+                found[name] = [list(pair) for pair in zip(moments, lists[0], strict=True)] if moments else lists[0]
+                units[name] = unit
     if len(found) < 3:
         return [], {}
     apart = {n: v for n, v in found.items() if all(isinstance(x, list) and len(x) == 2 for x in v[:50])}
@@ -64,7 +89,8 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
                     rows.setdefault(pair[0], {"time": pair[0]})[name] = pair[1]
             if len(rows) > _MOST_ROWS:
                 break
-        return list(rows.values()), units
+        alike = len({type(t) for t in rows}) == 1
+        return [rows[t] for t in (sorted(rows) if alike else rows)], units
     cells = {n: [pair_cell(n, x) if isinstance(x, list) else x for x in v] for n, v in found.items()}
     cells = {n: v for n, v in cells.items() if not any(x is None or isinstance(x, (list, dict)) for x in v[:50])}
     size = Counter(map(len, cells.values())).most_common(1)[0][0] if cells else 0

@@ -109,7 +109,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else numbered(rows)
     apart = [name.partition(";") for name in names]
     own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []
-    names = distinct(of_groups([part[0].strip() for part in apart] if own_units else names, rows, header))
+    names = [part[0].strip() for part in apart] if own_units else names
     if len(names) > MOST_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
     units_at = next(
@@ -119,6 +119,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     if units_at is not None and delimiter == " " and len(rows[units_at]) != len(names):
         rows[units_at] = standing_under(lines[header], lines[units_at])
     unit_cells = cells_of_units(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
+    names = distinct(of_groups(names, unit_cells, rows[header - 1] if header > 0 else []))
     first = max(header, -1 if units_at is None else units_at) + 1
     first = next((i for i in range(first, len(rows)) if has_numbers(rows[i])), None) or next(
         (i for i in range(first, len(rows)) if has_digits(rows[i])), len(rows)
@@ -132,6 +133,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     table = RawTable(names, unit_cells, pl.DataFrame(), head)
     if header >= 0:
         refuse_other_names(data, [c.strip().strip('"') for c in rows[header]], delimiter, first, where)
+    data = _names_once(data, lines[header]) if header >= 0 else data
     skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
@@ -147,6 +149,13 @@ def read_table(data: bytes, where: str) -> RawTable:
     place = f"header on line {header + 1}" if header >= 0 else "no header"
     table.layout = f"{place}, fields parted by {shown!r}{decimal}"
     return table
+
+
+def _names_once(data: bytes, names: str) -> bytes:
+    """Without the line of names where it comes again amid the rows, as after a power cut."""
+    line = names.encode() + b"\n"
+    head, found, rest = data.partition(line)
+    return head + found + rest.replace(b"\n" + line, b"\n") if line in rest else data
 
 
 def _rows(lines: list[str], delimiter: str) -> list[list[str]]:

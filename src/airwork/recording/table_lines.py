@@ -7,6 +7,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 
+from airwork.recording.names import understand
+from airwork.recording.quantities import TIME_QUANTITIES
+
 MOST_COLUMNS = 2_000
 # time=12:00:01, or alt: 3254 ft
 _PAIRS = re.compile(
@@ -18,7 +21,7 @@ _INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s
 _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
 _VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
-_KINDS = 12
+_KINDS, _KIND, _REMARK = 60, re.compile(r"^[$!]?[A-Za-z_]\w{0,11}$"), re.compile(r"\s*(?:#|%|//)")
 _LOOKED_AT = 400  # lines
 _ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
@@ -116,29 +119,50 @@ def turned(data: bytes) -> bytes:
 
 
 def of_kinds(data: bytes) -> bytes:
-    """Rows of several kinds, each named by its first cell and with names of its own (GPS,... ENG,...), as one table."""
-    begins = data[:65_536].split(b"\n", _LOOKED_AT)[:_LOOKED_AT]  # of a long file a few lines: others are left alone
-    kinds = Counter(line.split(b",")[0].decode("utf-8", errors="replace").strip() for line in begins if line.strip())
-    if not 2 <= len(kinds) <= _KINDS or not all(k.isalpha() for k in kinds):
+    """Rows of several kinds, each named by its first cell, as one table; rows of one time become one.
+
+    The names of a kind stand in a row of it, in a row or a remark that names the kind before them (FMT, 3, GPS, ...).
+    """
+    lines = data[:65_536].decode("utf-8", errors="replace").split("\n", _LOOKED_AT)[:_LOOKED_AT]
+    part = max(",;\t", key=lambda c: sum(c in line for line in lines))
+    rows = [[c.strip() for c in line.split(part)] for line in lines if line.strip() and not _REMARK.match(line)]
+    shapes = Counter((row[0], len(row)) for row in rows if any(c[:1].isdigit() for c in row[1:]))
+    widths = {k: n - 1 for (k, n), _ in reversed(shapes.most_common()) if n > 2}
+    kinds = {row[0] for row in rows}
+    if sum(count > 2 for count in shapes.values()) < 2 or len(kinds) > _KINDS or not all(map(_KIND.match, kinds)):
         return data
-    lines = [line.split(",") for line in data.decode("utf-8", errors="replace").split("\n") if line.strip()]
     names: dict[str, list[str]] = {}
-    for row in lines[:40]:
-        cells = row if row[0].strip() in names or len(row) < 3 or row[1].strip() not in kinds else row[1:]
-        if cells[0].strip() not in names and not any(c[:1].isdigit() for c in cells[1:]):
-            names[cells[0].strip()] = [c.strip() for c in cells[1:]]
-    names = {k: n for k, n in names.items() if kinds[k] > 5}
+    for line in lines:
+        cells = [c.strip() for c in re.split(rf"[{part}:=]" if _REMARK.match(line) else part, line.strip(" #%/;"))]
+        cells[0] = cells[0].split()[-1] if cells[0] and _REMARK.match(line) else cells[0]  # def gps: ms, lat
+        at = next((k for k in range(len(cells) - 1, -1, -1) if cells[k] in widths), -1)
+        said = cells[at + 1 :][-widths[cells[at]] :] if at >= 0 else []
+        if (
+            at >= 0
+            and len(said) == widths[cells[at]]
+            and all(c and not c[0].isdigit() and c[0] not in "+-." for c in said)
+        ):
+            names.setdefault(cells[at], said)
     if len(names) < 2:
         return data
+    firsts = {n[0] for n in names.values()}
+    one_clock = len(firsts) == 1 or all((m := understand(n)) and m.quantity in TIME_QUANTITIES for n in firsts)
     shared = next(iter(names.values()))[0]
     times = Counter(n for own in names.values() for n in own)
-    column = {k: [n if n == shared or times[n] == 1 else f"{k} {n}" for n in own] for k, own in names.items()}
+    column = {k: [n if times[n] == 1 else f"{k.strip('$')} {n}" for n in own] for k, own in names.items()}
+    column = {k: [shared, *own[1:]] if one_clock else own for k, own in column.items()}
     every = list(dict.fromkeys(n for own in column.values() for n in own))
-    rows = (
-        dict(zip(column[k], row[1:], strict=False)) for row in lines if (k := row[0].strip()) in names and len(row) > 1
-    )
-    out = [",".join(every), *(",".join(r.get(n, "").strip() for n in every) for r in rows if set(r.values()) != set(r))]
-    return ("\n".join(line for line in out if line) + "\n").encode()
+    found: dict[str, dict[str, str]] = {}
+    for k, line in enumerate(data.decode("utf-8", errors="replace").split("\n")):
+        cells = [c.strip() for c in line.split(part)]
+        if cells[0] in names and len(cells) > 1 and cells[1:] != names[cells[0]]:
+            found.setdefault(cells[1] if one_clock else str(k), {}).update(
+                zip(column[cells[0]], cells[1:], strict=False)
+            )
+    head = [line for line in lines if _REMARK.match(line)]
+    return "\n".join(
+        [*head, part.join(every), *(part.join(r.get(n, "") for n in every) for r in found.values()), ""]
+    ).encode()
 
 
 def sections(data: bytes) -> bytes:

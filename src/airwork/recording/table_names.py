@@ -103,16 +103,17 @@ def standing_under(names: str, units: str) -> list[str]:
     return out
 
 
-def of_groups(names: list[str], rows: list[list[str]], header: int) -> list[str]:
-    """Names used twice with the word over them in the line above (GPS, AIR, ...), which may span several."""
-    above = rows[header - 1] if header > 0 else []
+def of_groups(names: list[str], units: list[str], above: list[str]) -> list[str]:
+    """Names used twice, or that say nothing alone, with the word over them in the line above (it may span several)."""
     words = [c for c in above if c]
-    if len(set(names)) == len(names) or len(above) != len(names) or not words or any(map(NUMBER.match, words)):
+    if len(above) != len(names) or not words or any(map(NUMBER.match, words)):
         return names
     out, group = [], ""
-    for name, word in zip(names, above, strict=True):
-        group = word or group
-        out.append(f"{group} {name}" if name and names.count(name) > 1 else name)
+    for name, unit, word in zip(names, units, above, strict=True):
+        group, alone = word or group, understand(name, unit)
+        with_group = f"{group} {name}"
+        helps = alone is None and understand(with_group, unit) is not None
+        out.append(with_group if name and (names.count(name) > 1 or helps) else name)
     return out
 
 

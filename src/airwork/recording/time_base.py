@@ -39,6 +39,8 @@ def mend_time(recorded: Recorded, where: str) -> None:
     _drop_unreadable(recorded)
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
+    if recorded.clock == "elapsed":
+        _begun_anew(recorded)
     _doubt_date(recorded)
     _clock_set_in_flight(recorded)
     if not np.all(np.diff(recorded.time_s) > _TICK_S) or float(np.ptp(recorded.time_s)) >= _LEAP_S:
@@ -155,6 +157,17 @@ def _midnight(recorded: Recorded) -> None:
         _say(recorded, "the clock passed midnight; a day was added", int(falls.sum()), np.flatnonzero(falls))
 
 
+def _begun_anew(recorded: Recorded) -> None:
+    """A count that falls back to its beginning, as after a power cut: it goes on from there."""
+    t = recorded.time_s
+    falls = np.flatnonzero((np.diff(t) < -_FEW_ROWS) & (np.abs(t[1:] - t[0]) < _FEW_ROWS))
+    if 0 < falls.size <= _SET_PLACES:
+        ahead = np.zeros(t.size)
+        ahead[falls + 1] = t[falls] - t[falls + 1] + typical_step_s(t)
+        recorded.time_s = t + np.cumsum(ahead)
+        _say(recorded, "the count of seconds begins anew; how long it paused isn't known", int(falls.size), falls)
+
+
 def _clock_set_in_flight(recorded: Recorded) -> None:
     """A clock set by minutes or hours while the positions fly on: the rows after it are joined by their order."""
     latitude, longitude = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
@@ -181,7 +194,9 @@ def _clock_set_in_flight(recorded: Recorded) -> None:
         else:
             t = np.concatenate((t[: k + 1], t[k + 1 :] - apart + step))
         count = k + 1 if never else t.size - k - 1
-        what = f"the clock was set by {apart:+,.0f} s in flight; {count:,} rows joined to the rest by their order"
+        passed = abs(apart + DAY_S) < _SET_S and "the clock passed midnight; a day was added"
+        joined = f"{count:,} rows joined to the rest by their order"
+        what = passed or f"the clock was set by {apart:+,.0f} s in flight; {joined}"
         _say(recorded, what, count, np.array([k + 1]))
     recorded.time_s = t
 

@@ -89,7 +89,8 @@ class Evidence:
         base = unit.name.split()[-1]
         if not self.imperial:
             return 0.0
-        return OTHER_FAMILY if (base in IMPERIAL) != (self.imperial > 0) else 0.0
+        in_si = any(s.unit.name == "m/s" for s in self.settled.values())  # by programs, not by people
+        return OTHER_FAMILY * (1 + in_si) if (base in IMPERIAL) != (self.imperial > 0) else 0.0
 
 
 def scaled(names: tuple[str, ...], powers: range) -> Iterator[tuple[Unit, float]]:

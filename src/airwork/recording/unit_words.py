@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from zoneinfo import available_timezones
 
 from airwork import units as u
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.unit_words import KINDS
+from airwork.unit_words import KINDS, meant, plain
 
 _RANKINE_K = 5.0 / 9.0
 
@@ -23,18 +24,18 @@ class Unit:
     offset: float = 0.0
 
 
-# name, dimension, factor, offset, spellings (lower case, without spaces, dots, brackets; "/" is also tried left out)
+# name, dimension, factor, offset, spellings beside those of books (`plain`; "/" is also tried left out)
 _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("rad", "angle", 1.0, 0.0, "rad radian radians"),
-    ("deg", "angle", u.DEG_RAD, 0.0, "deg degree degrees ° degt degm degtrue degmag dd decimaldegrees"),
+    ("deg", "angle", u.DEG_RAD, 0.0, "degt degm degtrue degmag dd decimaldegrees"),
     ("0.1 deg", "angle", 0.1 * u.DEG_RAD, 0.0, "ddeg decideg"),
     ("0.01 deg", "angle", 0.01 * u.DEG_RAD, 0.0, "cdeg centideg centidegrees cd"),
     ("0.001 deg", "angle", 0.001 * u.DEG_RAD, 0.0, "mdeg millideg"),
-    ("gon", "angle", math.pi / 200.0, 0.0, "gon gons grad grads"),
+    ("gon", "angle", math.pi / 200.0, 0.0, "gon gons"),
     ("semicircles", "angle", math.pi / 2.0**31, 0.0, "semicircles semicircle"),
-    ("kt", "speed", u.KT_MPS, 0.0, "kt kts knot knots kn nm/h kias kcas ktas"),
-    ("mph", "speed", u.MPH_MPS, 0.0, "mph mi/h mi/hr"),
-    ("km/h", "speed", u.KMH_MPS, 0.0, "km/h kmh kph kmph km/hr"),
+    ("kt", "speed", u.KT_MPS, 0.0, "nm/h"),
+    ("mph", "speed", u.MPH_MPS, 0.0, "mi/h mi/hr"),
+    ("km/h", "speed", u.KMH_MPS, 0.0, "km/h km/hr"),
     ("m/s", "speed", 1.0, 0.0, "m/s m/sec mps meters/second metres/second meterspersecond metrespersecond"),
     ("ft/s", "speed", u.FT_M, 0.0, "ft/s ft/sec fps feet/second feetpersecond"),
     ("fpm", "speed", u.FPM_MPS, 0.0, "fpm ft/min ft/mn ft/m feet/min feet/minute feetperminute"),
@@ -42,45 +43,49 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("cm/s", "speed", 0.01, 0.0, "cm/s cmps"),
     ("dm/s", "speed", 0.1, 0.0, "dm/s dmps"),
     ("mm/s", "speed", 0.001, 0.0, "mm/s mmps"),
-    ("ft", "length", u.FT_M, 0.0, "ft feet foot ftmsl ftagl ftbaro ftwgs ftgps ' "),
-    ("m", "length", 1.0, 0.0, "m meter meters metre metres mtr"),
-    ("cm", "length", 0.01, 0.0, "cm"),
+    ("ft", "length", u.FT_M, 0.0, "ftmsl ftagl ftbaro ftwgs ftgps"),
+    ("m", "length", 1.0, 0.0, ""),
+    ("cm", "length", 0.01, 0.0, ""),
     ("dm", "length", 0.1, 0.0, "dm"),
-    ("mm", "length", 0.001, 0.0, "mm"),
-    ("km", "length", 1000.0, 0.0, "km"),
+    ("mm", "length", 0.001, 0.0, ""),
+    ("km", "length", 1000.0, 0.0, ""),
     ("FL", "length", 100.0 * u.FT_M, 0.0, "fl hft hundredft hundredsft hundredfeet hundredsoffeet"),
-    ("inHg", "pressure", u.INHG_PA, 0.0, "inhg in inch inches hg inchhg incheshg inmercury"),
-    ("hPa", "pressure", u.HPA_PA, 0.0, "hpa mbar mb millibar"),
-    ("Pa", "pressure", 1.0, 0.0, "pa pascal"),
-    ("kPa", "pressure", 1000.0, 0.0, "kpa"),
-    ("psi", "pressure", u.PSI_PA, 0.0, "psi lb/in2 lbs/in2 psia"),
+    ("inHg", "pressure", u.INHG_PA, 0.0, "inmercury hg"),
+    ("hPa", "pressure", u.HPA_PA, 0.0, ""),
+    ("Pa", "pressure", 1.0, 0.0, ""),
+    ("kPa", "pressure", 1000.0, 0.0, ""),
+    ("psi", "pressure", u.PSI_PA, 0.0, "psia"),
     ("psf", "pressure", u.LBF_N / u.FT_M**2, 0.0, "psf lb/ft2 lbs/ft2"),
-    ("bar", "pressure", 1e5, 0.0, "bar"),
-    ("°C", "temperature", 1.0, u.ZERO_C_K, "c degc °c degreec degreesc celsius ℃ degcelsius"),
-    ("°F", "temperature", _RANKINE_K, u.ZERO_C_K - 32.0 * _RANKINE_K, "f degf °f degreef degreesf fahrenheit ℉"),
-    ("K", "temperature", 1.0, 0.0, "k kelvin degk"),
+    ("bar", "pressure", 1e5, 0.0, ""),
+    ("°C", "temperature", 1.0, u.ZERO_C_K, "degcelsius"),
+    ("0.01 °C", "temperature", 0.01, u.ZERO_C_K, "cdegc cc"),
+    ("°F", "temperature", _RANKINE_K, u.ZERO_C_K - 32.0 * _RANKINE_K, ""),
+    ("K", "temperature", 1.0, 0.0, "degk"),
     ("°R", "temperature", _RANKINE_K, 0.0, "r rankine degr"),
-    ("gal", "volume", u.USGAL_M3, 0.0, "gal gals gallon gallons usg usgal usgallons"),
-    ("L", "volume", u.LITRE_M3, 0.0, "l ltr ltrs liter liters litre litres"),
-    ("impgal", "volume", u.IMPGAL_M3, 0.0, "impgal igal"),
-    ("lb", "mass", u.LB_KG, 0.0, "lb lbs pound pounds"),
-    ("kg", "mass", 1.0, 0.0, "kg kgs"),
-    ("gph", "volume_flow", u.GPH_M3PS, 0.0, "gph gal/h gal/hr gals/hr gal/hour"),
-    ("L/h", "volume_flow", u.LITRE_M3 / 3600.0, 0.0, "l/h l/hr lph ltr/h liters/hour"),
-    ("lb/h", "mass_flow", u.LB_KG / 3600.0, 0.0, "pph lb/h lb/hr lbs/hr lbs/h"),
+    ("gal", "volume", u.USGAL_M3, 0.0, ""),
+    ("L", "volume", u.LITRE_M3, 0.0, ""),
+    ("impgal", "volume", u.IMPGAL_M3, 0.0, ""),
+    ("lb", "mass", u.LB_KG, 0.0, ""),
+    ("kg", "mass", 1.0, 0.0, ""),
+    ("gph", "volume_flow", u.GPH_M3PS, 0.0, ""),
+    ("L/h", "volume_flow", u.LITRE_M3 / 3600.0, 0.0, ""),
+    ("lb/h", "mass_flow", u.LB_KG / 3600.0, 0.0, "pph lbph lb/h lb/hr lbs/hr lbs/h"),
     ("lb/s", "mass_flow", u.LB_KG, 0.0, "pps lb/s lbs/s lbs/sec"),
     ("kg/h", "mass_flow", 1.0 / 3600.0, 0.0, "kg/h kg/hr kgh"),
-    ("rpm", "rotation", 1.0, 0.0, KINDS["rotation"]["rpm"]),
-    ("rad/s", "rate", 1.0, 0.0, "rad/s rad/sec radps rads"),
+    ("kg/s", "mass_flow", 1.0, 0.0, "kg/s kgps"),
+    ("mL/h", "volume_flow", u.LITRE_M3 / 3.6e6, 0.0, "ml/h"),
+    ("rpm", "rotation", 1.0, 0.0, ""),
+    ("60 rpm", "rotation", 60.0, 0.0, "rps rev/s"),
+    ("rad/s", "rate", 1.0, 0.0, "rad/s rad/sec radps rads rps"),
     ("deg/s", "rate", u.DEG_RAD, 0.0, "deg/s deg/sec degps °/s dps degs"),
     ("deg/min", "rate", u.DEG_RAD / 60.0, 0.0, "deg/min °/min"),
     ("g", "acceleration", G0_MPS2, 0.0, "g gs"),
     ("m/s²", "acceleration", 1.0, 0.0, "m/s2 m/s^2 m/s² mps2 m/s/s m/sec2 m/sec^2 meters/second2"),
     ("ft/s²", "acceleration", u.FT_M, 0.0, "ft/s2 ft/s^2 ft/s² fps2 ft/sec2 ft/sec^2"),
-    ("%", "ratio", 0.01, 0.0, "% pct percent"),
+    ("%", "ratio", 0.01, 0.0, ""),
     ("1", "ratio", 1.0, 0.0, "norm ratio fraction"),
-    ("hp", "power", u.HP_W, 0.0, "hp bhp"),
-    ("kW", "power", 1000.0, 0.0, "kw"),
+    ("hp", "power", u.HP_W, 0.0, ""),
+    ("kW", "power", 1000.0, 0.0, ""),
     ("s", "time", 1.0, 0.0, "s sec secs second seconds"),
     ("ds", "time", 0.1, 0.0, "ds"),
     ("ms", "time", 1e-3, 0.0, "ms msec millisecond milliseconds millis"),
@@ -97,9 +102,10 @@ def _spellings() -> dict[str, tuple[Unit, ...]]:
     out: dict[str, tuple[Unit, ...]] = {}
     for name, dimension, factor, offset, words in _TABLE:
         unit = Unit(name, dimension, factor, offset)
-        for word in words.split():
+        books = KINDS[dimension].get(name, "") if dimension != "time" and dimension in KINDS else ""
+        for word in dict.fromkeys(map(plain, f"{words} {books}".split())):
             for form in {word, word.replace("/", ""), word.replace("/", "per")}:
-                out[form] = (*out.get(form, ()), unit)
+                out[form] = tuple(dict.fromkeys((*out.get(form, ()), unit)))
     return out
 
 
@@ -118,15 +124,17 @@ def read_units(text: str) -> tuple[Unit, ...]:
     >>> read_units("1e-7 deg")[0].factor == 1e-7 * BY_NAME["deg"].factor
     True
     """
-    tidy = re.sub(r"[\[\]{}()\s._]+", "", text.strip().lower())
+    tidy = plain(re.sub(r"[\[\]{}]+", "", text.strip()))
     if not tidy or len(tidy) > 24:
         return ()
     if found := SPELLINGS.get(tidy):
         return found
+    if "/" in tidy and (word := meant(tidy, "speed") or meant(tidy, "volume_flow")) in BY_NAME:
+        return (BY_NAME[word],)
     match = _SCALED.match(text.strip(" []{}()").lower())
     if match is None or not (match["a"] or match["b"]):
         return ()
-    base = SPELLINGS.get(re.sub(r"[\s._]+", "", match["u"]), ())
+    base = SPELLINGS.get(plain(match["u"]), ())
     scale = _power(match["a"]) if match["a"] else 1.0 / (_power(match["b"]) or math.inf)
     if not 1e-12 < scale < 1e12:
         return ()
@@ -144,9 +152,8 @@ def named(name: str) -> Unit | None:
     """The unit of a name as airwork writes it ("kt", "0.001 kt"), as a mapping file holds it."""
     if name in BY_NAME:
         return BY_NAME[name]
-    if (zone := re.fullmatch(r"UTC ?([+−-])(\d{1,2})(?::?(\d\d))?", name)) is not None:
-        ahead = 3_600.0 * int(zone[2]) + 60.0 * int(zone[3] or 0)
-        return Unit(name, "clock", offset=ahead if zone[1] == "+" else -ahead)
+    if re.fullmatch(r"UTC(?: ?[+−-]\d{1,2}(?::?\d\d)?)?", name) or ("/" in name and name in available_timezones()):
+        return Unit(name, "clock")
     scale, _, base = name.partition(" ")
     if base in BY_NAME:
         try:

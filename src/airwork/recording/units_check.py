@@ -29,8 +29,6 @@ _WORDS = {
     "ias_mps": ("indicated_airspeed", "indicated airspeed"),
     "cas_mps": ("calibrated_airspeed", "calibrated airspeed"),
     "tas_mps": ("true_airspeed", "true airspeed"),
-    "groundspeed_mps": ("ground_speed", "ground speed"),
-    "vertical_speed_mps": ("vertical_speed", "vertical speed"),
 }
 
 
@@ -43,9 +41,6 @@ def check_units(recorded: Recorded) -> None:
         return
     columns = {name: values[at] for name, values in recorded.columns.items()}
     _ground_flag(recorded, columns, t)
-    _ground_speed(recorded, columns, t)
-    _altitudes(recorded, columns, t)
-    _vertical_speed(recorded, columns, t)
     _airspeed(recorded, columns, t)
     _temperature(recorded, columns)
     _signs(recorded, columns, t)
@@ -78,90 +73,13 @@ def _other_unit(recorded: Recorded, name: str, ratio: float, tolerance: float) -
     return named, best, BY_NAME[best].factor / base.factor
 
 
-def _ground_speed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
-    lat, lon, speed = (columns.get(n) for n in ("latitude_rad", "longitude_rad", "groundspeed_mps"))
-    if lat is None or lon is None or speed is None:
-        return
+def _by_positions(columns: dict[str, Array], t: Array) -> tuple[Array, Array] | None:
+    """(east, north) over the ground. [m/s]"""
+    lat, lon = (columns.get(n) for n in ("latitude_rad", "longitude_rad"))
+    if lat is None or lon is None or not np.isfinite(lat).any():
+        return None
     meridian, parallel = radii_m(np.nanmedian(lat))
-    truth = np.hypot(slow_rate(t, lat, 4.0) * meridian, slow_rate(t, lon, 4.0) * parallel)
-    good = np.isfinite(truth) & np.isfinite(speed) & (truth > 15.0) & (speed > 1.0)
-    if good.sum() < 30:
-        return
-    found = _other_unit(recorded, "groundspeed_mps", float(np.median(truth[good] / speed[good])), 0.03)
-    if found:
-        named, unit, factor = found
-        _scale(
-            recorded,
-            columns,
-            "groundspeed_mps",
-            factor,
-            f"ground speed is in {unit}, named {named}: the positions say so",
-        )
-
-
-def _altitudes(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
-    gps = columns.get("gps_altitude_m")
-    name = next((n for n in ("indicated_altitude_m", "pressure_altitude_m") if n in columns), None)
-    if gps is None or name is None:
-        return
-    other = columns[name]
-    good = np.isfinite(gps) & np.isfinite(other)
-    if good.sum() < 60 or _spread(gps[good]) < 50.0 or _spread(other[good]) < 50.0:
-        return
-    ratio = _spread(gps[good]) / _spread(other[good])
-    foot = BY_NAME["ft"].factor
-    for wrong, right, factor in (("feet", "metres", 1.0 / foot), ("metres", "feet", foot)):
-        if abs(math.log(ratio / factor)) > 0.06:
-            continue
-        rate = columns.get("vertical_speed_mps")
-        climb = slow_rate(t, other, 10.0)
-        both = np.isfinite(climb) & (np.abs(climb) > 0.5)
-        if rate is not None and (both & np.isfinite(rate)).sum() > 30:
-            both &= np.isfinite(rate)
-            slope = float(np.sum(rate[both] * climb[both]) / np.sum(climb[both] ** 2))
-            if abs(math.log(max(slope, 1e-6) / factor)) < 0.2:
-                what = f"altitude is in {right}, read as {wrong}: satellite height and vertical speed say so"
-                _scale(recorded, columns, name, factor, what)
-                return
-        recorded.mends.append(
-            Mend(
-                f"the two altitudes differ by a factor of {ratio:.2f}: one is in feet and one in metres; left as named",
-                1,
-            )
-        )
-
-
-def _spread(values: Array) -> float:
-    low, high = np.percentile(values, [15.0, 85.0])
-    return float(high - low)
-
-
-def _vertical_speed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
-    rate = columns.get("vertical_speed_mps")
-    height = next(
-        (columns[n] for n in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m") if n in columns), None
-    )
-    if rate is None or height is None:
-        return
-    climb = slow_rate(t, height, 10.0)
-    good = np.isfinite(climb) & np.isfinite(rate) & (np.abs(climb) > 1.0)
-    power = float(np.sum(rate[good] ** 2)) if good.any() else 0.0
-    if good.sum() < 40 or power <= 0.0:
-        return
-    ratio = float(np.sum(rate[good] * climb[good])) / power
-    agree = float(np.corrcoef(rate[good], climb[good])[0, 1])
-    if agree < 0.7:
-        return
-    found = _other_unit(recorded, "vertical_speed_mps", ratio, 0.12)
-    if found and found[1] in {"fpm", "m/s", "ft/s", "kt"}:
-        named, unit, factor = found
-        _scale(
-            recorded,
-            columns,
-            "vertical_speed_mps",
-            factor,
-            f"vertical speed is in {unit}, named {named}: the altitude says so",
-        )
+    return slow_rate(t, lon, 4.0) * parallel, slow_rate(t, lat, 4.0) * meridian
 
 
 def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
@@ -169,7 +87,10 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     name = next((n for n in ("ias_mps", "cas_mps", "tas_mps") if n in columns), None)
     speed, track = columns.get("groundspeed_mps"), columns.get("track_rad")
     asked = name is not None and any(m.asks and m.column == name for m in recorded.mends)
-    if name is None or ((speed is None or track is None) and not asked):
+    over_ground = _by_positions(columns, t)
+    if speed is not None and track is not None:
+        over_ground = speed * np.sin(track), speed * np.cos(track)
+    if name is None or (over_ground is None and not asked):
         return
     height = next(
         (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
@@ -178,10 +99,9 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
     heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
     ratio, error = float("nan"), 1.0
-    if speed is not None and track is not None:
-        flying = (speed > 20.0) & (air > 10.0)
-        east = np.where(flying, speed * np.sin(track), np.nan)
-        north = np.where(flying, speed * np.cos(track), np.nan)
+    if over_ground is not None:
+        flying = (np.hypot(*over_ground) > 20.0) & (air > 10.0)
+        east, north = (np.where(flying, x, np.nan) for x in over_ground)
         if heading is not None:
             fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
             if fit.turned:
@@ -197,7 +117,7 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
         recorded.mends[:] = [m for m in recorded.mends if not (m.asks and m.column == name)]
     if found:
         named, unit, factor = found
-        by = "ground speed, wind" if speed is not None else "bank, turn rate"
+        by = "ground speed, wind" if over_ground is not None else "bank, turn rate"
         what = f"{_WORDS[name][1]} is in {unit}, {'taken for' if asked else 'named'} {named}: {by} and altitude say so"
         _scale(recorded, columns, name, factor, what)
         for sister in {"ias_mps", "cas_mps", "tas_mps"} & recorded.columns.keys() - {name}:

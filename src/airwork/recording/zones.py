@@ -28,6 +28,7 @@ ZONES_H: dict[str, float] = {
 _SEVERAL_H = {"IST": (5.5, 2.0, 1.0), "CST": (-6.0, 8.0), "BST": (1.0, 6.0), "AST": (-4.0, 3.0)}
 LANGUAGES = ("en", "de", "fr", "es", "it", "pt", "nl", "sv", "nb", "da", "fi", "pl", "cs", "ja", "tr", "hu", "ro",
              "el", "ru", "uk", "ko", "zh", "hr", "sk", "sl", "et", "lv", "lt", "ca", "is")  # fmt: skip
+UTC_WORDS = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _FURTHEST_S, _TURN_S, _ZONES_DEG = 14.0 * 3_600.0, 240.0, 45.0  # of a degree; zones are drawn by people
 
 
@@ -56,7 +57,7 @@ def offsets(column: pl.Series, longitude_deg: float = math.nan, at_s: float = ma
         near = [k for k, off in able.items() if off < min(able.values()) + _ZONES_DEG]
         best = by_size if by_size in near else min(near, key=able.__getitem__, default=-1)
         return ways[best] if best >= 0 else np.full(values.shape, np.nan)
-    seen = {text: _offset(str(text), at_s) for text in column.unique().to_list()[:200]}
+    seen = {text: named_zone_s(str(text), at_s) for text in column.unique().to_list()[:200]}
     return np.array([seen.get(text, np.nan) for text in column.to_list()])
 
 
@@ -109,7 +110,7 @@ def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:
     """
     east_deg = place[1]
     if (said := _AHEAD.search(name)) is not None:
-        return 0.0 if said[5] else _offset(next(x for x in said.groups() if x).replace(" ", ""), at_s)
+        return 0.0 if said[5] else named_zone_s(next(x for x in said.groups() if x).replace(" ", ""), at_s)
     if (said := _ZONE_SAID.search(name)) is not None and "utm" not in name.lower():
         value = said[1].strip(' "')
         number = re.fullmatch(r"[+-]?\d+(?:\.\d+)?", value)
@@ -130,12 +131,16 @@ def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:
         if hours:
             return 3_600.0 * min(hours, key=lambda h: abs(15.0 * h - east_deg))
     for word in re.findall(
-        r"(?:[\[(]|(?:[Hh]eure|[Hh]ora|[Oo]ra) d[ei] )\s*([A-Z][A-Za-z_/ ]{2,30}?)\s*(?:[\]),;]|$)", name
+        r"(?:[\[(]|(?:[Hh]eure|[Hh]ora|[Oo]ra) d[ei] )\s*([A-Z][^\W\d]*(?:[/ ][^\W\d]+)*)\s*(?:[\]),;]|$)", name
     ):
         path = word.replace(" ", "_")
         known = next((z for z in available_timezones() if z == path or z.rpartition("/")[2] == path), "")
         if known and "/" in known:
             return _named_zone(known, at_s)
+        own = re.compile(rf"(?i)\b{re.escape(word)}\b")  # Hora (Brasília)
+        for zones in (z for words, (z, _) in _zones_in_words().items() if len(word) > 4 and own.search(words)):
+            if not abs((ahead := _of_zones(zones, "generic", at_s, place)) / _TURN_S - east_deg) > _FAR_DEG:
+                return ahead
     lower = name.lower().replace("’", "'")
     for words, (zones, kind) in _zones_in_words().items() if _WORDY.search(name) else ():
         if words in lower and (
@@ -152,7 +157,7 @@ _TIME_SAID = (
 )
 _OF_TIME = re.compile(f"(?i){_TIME_SAID}")
 LOCAL = re.compile(  # a time that is said to be the place's own
-    rf"(?i)(?=.*{_TIME_SAID}).*(?:\blo[ck]al|\bl[ée]gal|orts|\blok\.|plaatselijk|miejscow|paikallis|m[ií]stn[ií]|"
+    rf"(?i)(?=.*{_TIME_SAID}).*(?:\blo[ck]aa?l|\bl[ée]gal|orts|\blok\.|plaatselijk|miejscow|paikallis|m[ií]stn[ií]|"
     r"sommer|sommar|zomer|verano|ver[aã]o|d['’]été|estiv|letni|kesä|peninsular|現地)"
 )
 _UTC_WORDS = frozenset(["UTC", "GMT", "WET"])
@@ -202,7 +207,8 @@ _MOST = 0.8
 _WORDY = re.compile(r"[^\W\d_]{4,}.* | .*[^\W\d_]{4,}|[^\x00-\xff]{3}")
 
 
-def _offset(text: str, at_s: float) -> float:
+def named_zone_s(text: str, at_s: float) -> float:
+    """How far ahead of UTC an offset or a zone's own name is (+2, UTC-06:00, MDT, Europe/Paris); NaN of others. [s]"""
     match = re.match(r"^\s*(?:UTC|GMT)?\s*([+−-]?)(\d{1,2})(?::?(\d\d))?\s*$", text, re.IGNORECASE)
     if match is None:
         return _named_zone(text.strip(), at_s)
