@@ -31,6 +31,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -102,8 +103,8 @@ class Bare(ast.NodeTransformer):
         return node
 
     def visit_If(self, node: ast.If) -> ast.AST:
-        if isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
-            node.body = [ast.Pass()]
+        if ast.unparse(node.test).removeprefix("not ") == "TYPE_CHECKING":
+            return ast.Pass()
         self.generic_visit(node)
         return node
 
@@ -297,6 +298,8 @@ def main() -> int:
     asked = parser.parse_args()
     if unknown := set(asked.parts) - PARTS.keys():
         parser.error(f"no part {', '.join(sorted(unknown))}; there are {', '.join(PARTS)}")
+    if find_spec("cosmic_ray") is None:
+        parser.error("the faults are cosmic-ray's, which is not here: pip install --group mutation")
     os.environ |= {"POLARS_MAX_THREADS": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
     worst = 1.0
     with tempfile.TemporaryDirectory() as name:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 
 from airwork.airdata.atmosphere import relative_humidity
-from airwork.airdata.icing import LEVELS, carburetor_icing, carburetor_icing_level
+from airwork.airdata.icing import LEVELS, carburetor_icing, carburetor_icing_level, carburetor_icing_region
 from airwork.errors import InputError
 from airwork.units import ZERO_C_K, from_unit
 from strategies import temperatures_k
@@ -61,3 +61,32 @@ def test_saturated_cool_air_is_most_likely_even_far_below_freezing() -> None:
     """The handbook names no lower temperature; none is invented."""
     assert carburetor_icing(258.15, 258.15).level == "most likely"
     assert float(relative_humidity(258.15, 258.15)) == 1.0
+
+
+# [SAIB-CE-09-35]: 30 °C with a dew point of 7 °C was "serious icing at glide power"; the edges from memory.
+@pytest.mark.parametrize(
+    ("celsius", "percent", "region"),
+    [
+        (30.0, 24, "serious at glide power"),
+        (30.0, 22, "light"),
+        (33.5, 24, "light"),
+        (32.5, 24, "serious at glide power"),
+        (19.5, 81, "serious at any power"),
+        (20.5, 81, "serious at glide power, moderate at cruise"),
+        (-6.5, 81, "serious at any power"),
+        (-7.5, 81, "serious at glide power, moderate at cruise"),
+        (26.5, 61, "serious at glide power, moderate at cruise"),
+        (27.5, 61, "serious at glide power"),
+        (26.5, 59, "serious at glide power"),
+        (-9.5, 61, "serious at glide power, moderate at cruise"),
+        (-10.5, 90, "light"),
+        (-19.5, 90, "light"),
+        (-20.5, 90, "none"),
+        (39.5, 21, "light"),
+        (40.5, 21, "none"),
+        (39.5, 19, "none"),
+    ],
+)
+def test_the_regions_of_the_icing_chart(celsius: float, percent: int, region: str) -> None:
+    t = celsius + ZERO_C_K
+    assert carburetor_icing_region(t, _dewpoint_k(t, percent / 100)) == region

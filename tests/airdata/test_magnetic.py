@@ -83,6 +83,17 @@ def test_near_the_magnetic_pole_the_compass_is_warned_of() -> None:
     assert "compass" in magnetic.variation(86.0 * DEG_RAD, 139.0 * DEG_RAD, 2025.5).caution
 
 
+def test_the_compass_is_warned_of_by_the_strength_of_the_field() -> None:
+    """[WMM2025]: unreliable below 6,000 nT of horizontal field, of no use below 2,000 nT."""
+    found = [magnetic.variation(lat * DEG_RAD, -100.0 * DEG_RAD, 2025.5) for lat in range(60, 90, 2)]
+    words = {True: "can't be used", False: "unreliable"}
+    for one in found:
+        nanotesla = one.horizontal_t * 1e9
+        assert (words[nanotesla < 2000.0] if nanotesla < 6000.0 else "") in one.caution
+        assert bool(one.caution) is (nanotesla < 6000.0)
+    assert {one.caution != "" for one in found} == {True, False}
+
+
 def test_threads_do_not_disturb_each_other() -> None:
     """The package keeps scratch arrays in its model; the web face asks from several threads."""
     places = [(math.radians(20 + i), math.radians(-150 + 3 * i), 2025.0 + i / 20) for i in range(60)]

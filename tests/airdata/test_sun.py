@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from airwork.airdata.sun import is_night, sun_day, sun_elevation_rad
+from airwork.airdata.sun import is_night, sun_day, sun_elevation_rad, sun_position_rad
 from airwork.errors import InputError
 
 LONDON = (math.radians(51.4733), math.radians(-0.0008))
@@ -204,3 +204,21 @@ def test_night_begins_at_dusk_and_a_time_needs_its_zone() -> None:
         is_night(*LONDON, datetime(2025, 3, 1, 18, 0))
     with pytest.raises(InputError, match="no such place"):
         sun_day(2.0, 0.0, date(2025, 3, 1), UTC)
+
+
+@pytest.mark.parametrize("hour", [6, 9, 12, 15, 18])
+@pytest.mark.parametrize("latitude", [52.0, -33.0])
+def test_the_suns_azimuth_agrees_with_an_ephemeris(latitude: float, hour: int) -> None:
+    """PyEphem, without refraction: within a twentieth of a degree, from true north over east."""
+    instant = datetime(2025, 9, 3, hour, tzinfo=UTC)
+    there = ephem.Observer()
+    there.lat, there.lon, there.pressure, there.date = (
+        math.radians(latitude),
+        math.radians(10.0),
+        0,
+        datetime(2025, 9, 3, hour),
+    )
+    sun = ephem.Sun(there)
+    elevation, azimuth = sun_position_rad(math.radians(latitude), math.radians(10.0), instant)
+    assert math.degrees(elevation) == pytest.approx(math.degrees(sun.alt), abs=0.05)
+    assert abs(math.remainder(azimuth - float(sun.az), math.tau)) < math.radians(0.05)

@@ -428,6 +428,7 @@ def test_sinking_faster_low_down_ranks_higher(seconds: float, fpm: float, agl_ft
 
 @pytest.mark.parametrize(("bank_deg", "fpm", "seconds", "seen"), [
     (60.0, 1700.0, 6.0, True), (52.0, 1700.0, 6.0, False), (60.0, 1300.0, 6.0, False), (60.0, 1700.0, 2.0, False),
+    (70.0, 3000.0, 3.0, False), (70.0, 3000.0, 4.5, True),
 ])  # fmt: skip
 def test_a_spiral_is_steep_and_sinking_for_three_seconds(
     bank_deg: float, fpm: float, seconds: float, seen: bool

@@ -18,6 +18,7 @@ from airwork.maneuvers.tank_change import NAMES
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
     from airwork.airplane.engine import Mixture
     from airwork.debrief.plan import LessonPlan
     from airwork.maneuvers.grading.evidence import Evidence
@@ -152,14 +153,14 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
     if airplane is None or power is None or flow is None or flow.known != "measured":
         return []
     grid = np.linspace(0.40, 1.0, 13)
-    rich = np.array([_flow(evidence, p) for p in grid])
+    rich = np.array([_flow(airplane, p) for p in grid])
     if not np.isfinite(rich).any():
         return []
     good = np.isfinite(rich)
     expected = np.interp(power, grid[good], rich[good], left=np.nan, right=np.nan)
     share = np.divide(flow.values, expected, out=np.full(len(evidence.flight), np.nan), where=expected > 0.0)
     time = evidence.flight.time_s
-    leaned = np.array([_flow(evidence, p, "best_power") for p in grid]) / rich
+    leaned = np.array([_flow(airplane, p, "best_power") for p in grid]) / rich
     book = float(np.nanmedian(leaned)) if np.isfinite(leaned).any() else LEAN_SHARE
     below = min(max(book + BOOK_ROOM, LEAN_SHARE), RICH_SHARE)
     lean = bridged(np.nan_to_num(share, nan=1.0) < below, round(10.0 / evidence.step_s))
@@ -168,7 +169,7 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
         if time[b - 1] - time[a] < LEANED_FOR_S:
             continue
         most = float(np.nanpercentile(power[a:b], 95))
-        allowed = _leaning_limit(evidence)
+        allowed = _leaning_limit(airplane)
         row = {
             "start_s": round(float(time[a]), 1), "end_s": round(float(time[b - 1]), 1),
             "flow_share_of_full_rich": round(float(np.nanmedian(share[a:b])), 2), "power_pct": round(100 * most),
@@ -186,21 +187,15 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
     return out
 
 
-def _flow(evidence: Evidence, power_ratio: float, mixture: Mixture = "full_rich") -> float:
-    airplane = evidence.airplane
-    if airplane is None:
-        return float("nan")
+def _flow(airplane: Airplane, power_ratio: float, mixture: Mixture = "full_rich") -> float:
     try:
         return float(airplane.fuel_flow_m3ps(power_ratio, mixture))
     except AirworkError:
         return float("nan")
 
 
-def _leaning_limit(evidence: Evidence) -> float | None:
+def _leaning_limit(airplane: Airplane) -> float | None:
     """Highest power at which the airplane file gives a leaned flow, to a per cent. [1]"""
-    airplane = evidence.airplane
-    if airplane is None:
-        return None
     allowed = None
     for percent in range(45, 101):
         try:

@@ -46,8 +46,7 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
     except AirworkError:
         return {}
     evidence = evidence_of(found)
-    if evidence is None:
-        return {}
+    assert evidence is not None  # else there were no episodes
     out = {}
     for k, graded in wanted:
         try:

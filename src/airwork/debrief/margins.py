@@ -298,7 +298,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
                     said = f"{evidence.speed_text(float(ias[k]))} with flaps {number}; the limit is "
                     size = 1.0 + 10.0 * (float(ias[k]) / flap.max_ias_mps - 1.0)
                     yield margin(f"{said}{evidence.speed_text(flap.max_ias_mps)}.", a, b, size, "target not set")
-        yield from _maneuvering(evidence, margin, over)
+        yield from _maneuvering(evidence, ias, margin, over)
     if load is not None:
         smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / evidence.step_s))
         for a, b, k in over(smooth, limits.load_factor_flaps_up[1], None, 0.2):
@@ -313,13 +313,12 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
             yield margin(f"{rpm[k]:,.0f} rpm; the limit is {limits.max_rpm:,.0f}.", a, b, size)  # has no drill
 
 
-def _maneuvering(evidence: Evidence, margin, over) -> Iterator[Margin]:  # type: ignore[no-untyped-def]
+def _maneuvering(evidence: Evidence, ias: Array, margin, over) -> Iterator[Margin]:  # type: ignore[no-untyped-def]
     """A pull above maneuvering speed."""
     from airwork.maneuvers.grading.handbook import handbook_ias_mps
 
-    limit, ias = handbook_ias_mps(evidence, "maneuvering"), evidence.ias_mps
-    load = evidence.flight.get("load_factor")
-    if limit is None or ias is None or load is None:
+    limit, load = handbook_ias_mps(evidence, "maneuvering"), evidence.flight.get("load_factor")
+    if limit is None or load is None:
         return
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
     told = -np.inf

@@ -23,7 +23,7 @@ from airwork.airplane.performance.fuel import fuel_flow
 from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.geometry import geometry
 from airwork.airplane.performance.gliding import best_glide, min_sink
-from airwork.airplane.performance.joint_rows import LEAST_NOISE_MPS, linear, part_of, rates, unrest_of
+from airwork.airplane.performance.joint_rows import LEAST_NOISE_MPS, linear, part_of, rates, regions, unrest_of
 from airwork.airplane.performance.judging import Judge, Outlook, Residual, weights_without_fuel
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import Reading, why_unusable
@@ -766,3 +766,19 @@ def test_least_sink_and_best_glide_are_the_extremes_of_the_polar(fitted, name):
         assert found.sink_mps == pytest.approx(flown.tas_mps[k] / np.hypot(1.0, ratio), rel=0.01)
         assert found.glide_ratio_90 >= 1.6449 * 0.05 * ratio
         assert found.sink_90_mps / found.sink_mps == pytest.approx(found.glide_ratio_90 / found.glide_ratio)
+
+
+def test_a_flight_is_slow_fast_or_climbing(fitted):
+    """Below 1.5 times the stall speed, above it, at more than 1 m/s: each window in one at most, no glide in any."""
+    p = fitted["larkmoor_155"]
+    stall = float(p.airplane.stall_cas_mps(980.0))
+    cas = stall * np.array([1.49, 1.51, 1.3, 1.3, 1.3, 1.3])
+    rate, kind = np.array([0.9, -0.9, 1.1, -1.1, 0.0, 3.0]), np.array([POWERED] * 4 + [GLIDE, FULL_CLIMB])
+    n = cas.size
+    rows = Rows(16.0 * np.arange(n), cas, cas, np.full(n, 1.2), np.ones(n), np.zeros(n, dtype=int), np.zeros(n),
+                np.zeros(n), np.full(n, 288.0), np.full(n, 2300.0), np.full(n, np.nan), rate, kind, np.full(n, np.nan),
+                np.zeros(n, dtype=int))  # fmt: skip
+    flight = Flown("key", "one.csv", "", 980.0, "typed", rows, Trace(np.nan, np.zeros(0), np.zeros(0)))
+    slow, fast, climbing = regions(part_of(p.airplane, flight, p.learned.engine))
+    assert [mask.tolist() for mask in (slow, fast, climbing)] == [
+        [True] + [False] * 5, [False, True] + [False] * 4, [False, False, True] + [False] * 3]  # fmt: skip
