@@ -266,13 +266,13 @@ def test_left_is_a_table_with_sources_and_labels(staffed: Shell, monkeypatch: py
 def test_progress_is_drawn_on_one_page(staffed: Shell) -> None:
     for day in range(1, 4):
         staffed.ok("import", staffed.debrief(day), "--student", "Ann", "--instructor", "Ike")
-    for kind, magic in (("png", b"\x89PNG"), ("pdf", b"%PDF"), ("svg", b"<?xml")):
+    for kind, magic in (("png", b"\x89PNG"), ("pdf", b"%PDF"), ("svg", b"<svg")):
         out = staffed.folder / f"progress.{kind}"
         said = staffed.ok("progress", "Ann", "--out", str(out))
         assert "Fly next" in said
         assert out.read_bytes().startswith(magic)
         if kind == "pdf":
-            assert out.read_bytes().count(b"/Type /Page\n") + out.read_bytes().count(b"/Type /Page ") == 1
+            assert len(re.findall(rb"/Type ?/Page\b(?!s)", out.read_bytes())) == 1
     assert ".png, .pdf or .svg" in staffed.refused("progress", "Ann", "--out", str(staffed.folder / "p.docx"))
 
 

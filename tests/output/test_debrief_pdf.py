@@ -17,8 +17,10 @@ from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.output.card_pdf import typeset
 from airwork.output.debrief_pdf import PAPERS, debrief_data, debrief_pdf, paper_for, student_sheet
-from airwork.output.debrief_plots import plot_svg, ticks
+from airwork.output.debrief_plots import plot_svg
+from airwork.output.drawing import clock_ticks, steps
 from airwork.standards import load_standard
+from airwork.units import clock
 from flightbuilder import lesson
 
 
@@ -162,14 +164,14 @@ def test_every_section_of_the_page_stands_on_paper_with_its_plots(found) -> None
     assert [m["number"] for m in data["maneuvers"]] == [r["number"] for r in data["rows"] if r["section"]]
     assert all(len(m["plots"]) >= 4 for m in data["maneuvers"])
     turn = next(m for m in data["maneuvers"] if m["title"] == "Steep turn")
-    assert any('stroke-dasharray="5 3"' in plot for plot in turn["plots"])  # the ideal lies over it
-    assert any("<rect" in plot for plot in turn["plots"])  # the limit's band
+    assert any('class="c1" points=' in plot for plot in turn["plots"])  # the ideal lies over it
+    assert any('class="band" points=' in plot for plot in turn["plots"])  # the limit's band
 
 
 def test_a_plot_draws_the_samples_where_they_are_and_leaves_gaps() -> None:
     svg = plot_svg([0, 10, 20, 30, 40], [100.0, 110.0, None, 100.0, 110.0], name="altitude, ft", room=1.0,
                    start_s=10.0, end_s=30.0)  # fmt: skip
-    lines = re.findall(r'<polyline points="([^"]*)"', svg)
+    lines = re.findall(r'<polyline class="strong" points="([^"]*)"', svg)
     assert len(lines) == 2
     (x0, y0), (x1, y1) = (tuple(map(float, p.split(","))) for p in lines[0].split())
     (x3, y3), _ = (tuple(map(float, p.split(","))) for p in lines[1].split())
@@ -187,9 +189,9 @@ def test_a_heading_is_read_as_on_the_compass() -> None:
 
 
 def test_the_axes_have_round_numbers() -> None:
-    assert ticks(0.0, 98.0, 4) == [0.0, 50.0]
-    assert ticks(3.0, 61.0, 4, sixties=True) == [15.0, 30.0, 45.0, 60.0]
-    assert ticks(-0.5, 0.5, 4) == [-0.5, 0.0, 0.5]
+    assert steps(0.0, 98.0, 4) == [0.0, 25.0, 50.0, 75.0]
+    assert clock_ticks(3.0, 61.0, clock, 4) == [(15.0, "0:15"), (30.0, "0:30"), (45.0, "0:45"), (60.0, "1:00")]
+    assert steps(-0.5, 0.5, 4) == [-0.5, -0.25, 0.0, 0.25, 0.5]
 
 
 def test_a_text_that_means_something_to_the_typesetter_is_only_text(found, tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ def _names(svg: str) -> list[tuple[str, float, float, float]]:
     ):
         wide, at = LETTER * len(text), float(x)
         out.append((text, at - wide if end else at, at if end else at + wide, float(y)))
-    return [one for one in out if not re.fullmatch(r"[-\d.,]+", one[0])]
+    return [one for one in out if not re.fullmatch(r"[-−\d.,]+", one[0])]
 
 
 @pytest.mark.parametrize("size", [(620, 300), (440, 240)])

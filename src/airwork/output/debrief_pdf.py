@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, Literal
 from airwork.maneuvers.setup import Trace
 from airwork.output.card_pdf import typeset
 from airwork.output.debrief_doc import Marks, make_debrief_doc
-from airwork.output.debrief_plots import FONT, HIGH, WIDE, plot_svg
+from airwork.output.debrief_plots import HIGH, WIDE, plot_svg
+from airwork.output.drawing import FONT, on_paper
 from airwork.output.report import report_values
 from airwork.output.report_drawings import map_svg, strip_svg
 from airwork.output.report_series import LEAD_S, sample_times
@@ -32,7 +33,7 @@ PAPER_STYLE = (
     "text.fix{fill:#0b5a6b;stroke:none;font-weight:bold}</style>"
 )
 MOST_ROWS = 20  # of the student's sheet; what was held gives way first
-STRIP_PX, MAP_PX, SHEET_PLOT_PX = 760, (640, 420), (230, 112)  # so that figures stay legible
+STRIP_PX, MAP_PX, SHEET_PLOT_PX = 760, (640, 420), (306, 150)  # so that figures stay legible
 
 
 def debrief_pdf(
@@ -76,11 +77,12 @@ def debrief_data(
     flight, rows = found.flight, values["rows"]
 
     def over_ground(box: tuple[int, int]) -> str:
-        return _on_paper(map_svg(flight, rows, sample_times(flight), ideals or {}, box=box)) if len(flight) > 1 else ""
+        drawn = map_svg(flight, rows, sample_times(flight), ideals or {}, box=box) if len(flight) > 1 else ""
+        return on_paper(drawn, PAPER_STYLE)
 
     strip = strip_svg(flight, rows, wide=STRIP_PX, fix_s=blob["start"]) if len(flight) > 1 else ""
     return {
-        **values, "strip": _on_paper(strip), "chart": over_ground(MAP_PX), "student": student,
+        **values, "strip": on_paper(strip, PAPER_STYLE), "chart": over_ground(MAP_PX), "student": student,
         "sheet": {**student_sheet(values, blob), "chart": over_ground((240, 250)),
                   "low_chart": over_ground((240, 165))},
     }  # fmt: skip
@@ -118,11 +120,3 @@ def _plot(m: Mapping[str, Any], column: str, blob: Mapping[str, Any], box: tuple
         start_s=m["start_s"], end_s=m["end_s"], bands=episode["bands"].get(column, ()), compass=column == "heading",
         ideal=(ideal["t"], ideal[column]) if column in ideal else None, box=box,
     )  # fmt: skip
-
-
-def _on_paper(svg: str) -> str:
-    """A drawing of the page, complete in itself."""
-    if not svg:
-        return ""
-    head, _, rest = svg.partition(">")
-    return f'{head} xmlns="http://www.w3.org/2000/svg">{PAPER_STYLE}{rest}'

@@ -16,16 +16,18 @@ from airwork.errors import InputError
 from airwork.files import write_whole
 from airwork.output.card_pdf import typeset
 
+Ticks = Sequence[tuple[float, str]]
 WIDE, HIGH = 620, 300
 FONT = "DejaVu Sans"
 # The style of drawings on paper; a page has its own.
 PAPER_STYLE = (
     f'<style>text{{font:12px "{FONT}";fill:#000;paint-order:stroke;stroke:#fff;stroke-width:3px}}'
-    "text.title{font-size:15px;font-weight:bold}text.small{fill:#555}"
+    "text.title{font-size:15px;font-weight:bold}text.small{fill:#555}text.head{font-weight:bold}"
     ".grid{stroke:#ddd;stroke-width:.7}polyline{fill:none;stroke:#000;stroke-width:1.6}.mark{fill:#fff;stroke:#000;"
     "stroke-width:1.4}.c1,.c5,.tank1{stroke-dasharray:7 4}.c2{stroke-dasharray:2 3}.c3{stroke-dasharray:10 3 2 3}"
     ".c4,.c5,.limit,.tank3{stroke:#777}.limit{stroke-dasharray:6 4}.tank2,.tank3{stroke-dasharray:2 3}"
-    ".all{stroke-width:2.4}</style>"
+    ".all{stroke-width:2.4}.band{fill:#ddd;stroke:none}"
+    ".bound{stroke:#777;stroke-width:1;stroke-dasharray:2 3}.thin{stroke:#bbb;stroke-width:1}</style>"
 )
 LEFT, RIGHT, TOP, BOTTOM = 62, 14, 14, 44
 
@@ -63,7 +65,7 @@ def steps(low: float, high: float, about: int = 6) -> list[float]:
 def xy_svg(
     lines: Sequence[Line], marks: Sequence[Mark], *, x_name: str, y_name: str, label: str, from_zero: bool = False,
     size: tuple[int, int] = (WIDE, HIGH), within: Sequence[tuple[float, float]] | None = None, even: bool = False,
-    clock: Callable[[float], str] | None = None,
+    x_ticks: Ticks | None = None, y_ticks: Ticks | None = None, title: str = "",
 ) -> str:  # fmt: skip
     """Lines and named points between two axes.
 
@@ -75,23 +77,25 @@ def xy_svg(
     size : of the drawing [px]; its letters are 12 px of that.
     within : opposite corners of what is shown; all of it if not given.
     even : as long upwards as to the right, like a map.
-    clock : x is a time [s], written so, with lines at full minutes.
+    title : set over it.
+    x_ticks, y_ticks : where an axis is marked and with what, from end to end; round numbers if not given.
     """
     points = [p for line in lines for p in line.points if math.isfinite(p[0]) and math.isfinite(p[1])]
     if not points:
         return ""
     xs, ys = ([p[k] for p in (within or points)] for k in (0, 1))
-    (x0, x1), (y0, y1) = _room(min(xs), max(xs)), _room(min(ys), max(ys))
+    (x0, x1), (y0, y1) = (min(xs), max(xs)), (min(ys), max(ys))
+    if within is None:
+        (x0, x1), (y0, y1) = _room(x0, x1) if x_ticks is None else (x0, x1), _room(y0, y1)
     if from_zero:
         y0 = 0.0
-    if clock:
-        x0, x1 = min(xs), max(xs)
     open_lines = [(k, line) for k, line in enumerate(lines) if line.name and line.look != "edge"]
     beside = {k for k, line in open_lines if _ends_right(line, min(xs), max(xs))}
     names = max((LETTER * len(lines[k].name) for k in beside), default=0.0)
-    past = 0.0 if clock else 0.05 / 1.1  # share of the axis past the last point
+    past = 0.05 / 1.1 if x_ticks is None and within is None else 0.0  # share of the axis past the last point
     right = max((names + 6.0 - past * (size[0] - LEFT)) / (1.0 - past), RIGHT)
-    wide, high = size[0] - LEFT - right, size[1] - TOP - BOTTOM
+    top = TOP + 14 if title else TOP
+    wide, high = size[0] - LEFT - right, size[1] - top - (BOTTOM if x_name else BOTTOM - 16)
     if even:
         a, b = (max((y1 - y0) * wide / high - x1 + x0, 0.0) / 2, max((x1 - x0) * high / wide - y1 + y0, 0.0) / 2)
         x0, x1, y0, y1 = x0 - a, x1 + a, y0 - b, y1 + b
@@ -100,17 +104,18 @@ def xy_svg(
         return LEFT + (x - x0) / (x1 - x0) * wide
 
     def py(y: float) -> float:
-        return TOP + high - (y - y0) / (y1 - y0) * high
+        return top + high - (y - y0) / (y1 - y0) * high
 
     out = [f'<svg class="xy" viewBox="0 0 {size[0]} {size[1]}" role="img" aria-label="{escape(label)}">']
-    for x in steps(x0, x1, max(int(wide // 80), 3)) if clock is None else _minutes(x0, x1, max(int(wide // 60), 3)):
-        out.append(f'<line class="grid" x1="{px(x):.1f}" x2="{px(x):.1f}" y1="{TOP}" y2="{TOP + high}"/>')
-        shown = clock(x) if clock else f"{x:,g}"
-        out.append(f'<text x="{px(x):.1f}" y="{TOP + high + 16}" text-anchor="middle">{shown}</text>')
-    for y in steps(y0, y1, max(high // 40, 4)):
+    for x, shown in x_ticks if x_ticks is not None else _numbers(steps(x0, x1, max(int(wide // 80), 3))):
+        out.append(f'<line class="grid" x1="{px(x):.1f}" x2="{px(x):.1f}" y1="{top}" y2="{top + high}"/>')
+        out.append(f'<text x="{px(x):.1f}" y="{top + high + 16}" text-anchor="middle">{shown}</text>')
+    for y, shown in y_ticks if y_ticks is not None else _numbers(steps(y0, y1, max(high // 40, 4))):
         out.append(f'<line class="grid" x1="{LEFT}" x2="{LEFT + wide:.1f}" y1="{py(y):.1f}" y2="{py(y):.1f}"/>')
-        out.append(f'<text x="{LEFT - 6}" y="{py(y) + 4:.1f}" text-anchor="end">{y:,g}</text>')
-    middle = TOP + high / 2
+        out.append(f'<text x="{LEFT - 6}" y="{py(y) + 4:.1f}" text-anchor="end">{shown}</text>')
+    if title:
+        out.append(f'<text class="head" x="{LEFT}" y="14">{escape(title)}</text>')
+    middle = top + high / 2
     out.append(
         f'<text class="name" x="{LEFT + wide / 2:.1f}" y="{size[1] - 8}" text-anchor="middle">{escape(x_name)}</text>'
         f'<text class="name" x="13" y="{middle}" text-anchor="middle" transform="rotate(-90 13 {middle})">'
@@ -127,8 +132,8 @@ def xy_svg(
             for piece in pieces
         )
         if within:  # cut at the edge
-            box = f'x="{LEFT}" y="{TOP}" width="{wide:.1f}" height="{high}"'
-            drawn = f'<svg {box} viewBox="{LEFT} {TOP} {wide:.1f} {high}">{drawn}</svg>'
+            box = f'x="{LEFT}" y="{top}" width="{wide:.1f}" height="{high}"'
+            drawn = f'<svg {box} viewBox="{LEFT} {top} {wide:.1f} {high}">{drawn}</svg>'
         out.append(drawn)
         at = max(good, key=lambda p: (p[0], -p[1])) if line.look != "edge" else max(good, key=lambda p: p[0] - p[1])
         if k in beside:
@@ -140,7 +145,7 @@ def xy_svg(
             anchor = ' text-anchor="end"' if closed else ""
             named.append(f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}"{anchor}>{escape(line.name)}</text>')
     ends.sort(key=lambda e: e[0])
-    for y, (_, x, line) in zip(_spread([e[0] for e in ends], TOP + 10.0, TOP + high), ends, strict=True):
+    for y, (_, x, line) in zip(_spread([e[0] for e in ends], top + 10.0, top + high), ends, strict=True):
         named.append(f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}">{escape(line.name)}</text>')
     for mark in marks:
         x, y = px(mark.x), py(mark.y)
@@ -153,10 +158,16 @@ def xy_svg(
     return "".join([*out, *named, "</svg>"])
 
 
-def _minutes(low: float, high: float, about: int) -> list[float]:
-    """Full minutes between two times, about so many. [s]"""
-    step = 60.0 * next((m for m in (1, 2, 5, 10, 15, 30) if 60.0 * m * about >= high - low), 60)
-    return [step * k for k in range(math.ceil(low / step), math.floor(high / step) + 1)]
+def _numbers(values: Sequence[float]) -> Ticks:
+    return [(v, f"{v:,g}".replace("-", "−")) for v in values]
+
+
+def clock_ticks(low: float, high: float, clock: Callable[[float], str], about: int = 8) -> Ticks:
+    """Full seconds and minutes between two times [s], about so many, as the clock writes them."""
+    whole = (5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0)
+    step = next((s for s in whole if s * about >= high - low), 3600.0)
+    times = [step * k for k in range(math.ceil(low / step), math.floor(high / step) + 1)]
+    return [(t, clock(t)) for t in times]
 
 
 def _pieces(points: Sequence[tuple[float, float]]) -> list[list[tuple[float, float]]]:
@@ -217,10 +228,10 @@ def _room(low: float, high: float) -> tuple[float, float]:
     return low - pad, high + pad
 
 
-def on_paper(svg: str) -> str:
+def on_paper(svg: str, style: str = PAPER_STYLE) -> str:
     """A drawing complete in itself, black and white."""
     head, _, rest = svg.partition(">")
-    return f'{head} xmlns="http://www.w3.org/2000/svg">{PAPER_STYLE}{rest}' if svg else ""
+    return f'{head} xmlns="http://www.w3.org/2000/svg">{style}{rest}' if svg else ""
 
 
 SHEET_EDGE, SHEET_TITLE, SHEET_LINE = 16, 28, 16  # of a sheet [px]
@@ -241,7 +252,7 @@ def sheet(title: str, drawings: Sequence[tuple[str, str]], foot: str, *, size: t
     ]
     for k, (name, svg) in enumerate(drawings):
         x, y = SHEET_EDGE + k % 2 * size[0], SHEET_EDGE + SHEET_TITLE + k // 2 * tall
-        out.append(f'<text x="{x + LEFT}" y="{y + 14}" font-weight="bold">{escape(name)}</text>')
+        out.append(f'<text class="head" x="{x + LEFT}" y="{y + 14}">{escape(name)}</text>')
         out.append(svg.replace("<svg ", f'<svg x="{x}" y="{y + 16}" width="{size[0]}" height="{size[1]}" ', 1))
     for k, line in enumerate(reversed(lines)):
         y = high - SHEET_EDGE // 2 - SHEET_LINE * k

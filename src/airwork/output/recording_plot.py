@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from airwork.output.drawing import Line, Mark, sheet, write_picture, xy_svg
+from airwork.output.drawing import Line, Mark, clock_ticks, sheet, write_picture, xy_svg
 from airwork.recording.flight import Flight
 from airwork.recording.summary import printed
 from airwork.units import clock
@@ -75,8 +75,9 @@ def _panel(flight: Flight, at: Any, what: str, unit: str, columns: tuple[tuple[s
         lines.append(Line(label if len(here) > 1 else "", points, measured if column.known == "measured" else derived))
     high = what == "Altitude" and here
     marks = _contacts(flight, flight.time_s, printed("altitude_m", flight["altitude_m"])) if high else []
-    x_name = "minutes and seconds from the first sample"
-    return what, xy_svg(lines, marks, x_name=x_name, y_name=unit, label=what, clock=clock)
+    times = clock_ticks(0.0, float(flight.time_s[-1]), clock)
+    return what, xy_svg(lines, marks, x_name="minutes and seconds from the first sample", y_name=unit, label=what,
+                        x_ticks=times)  # fmt: skip
 
 
 def _map(flight: Flight, at: Any) -> tuple[str, str]:
