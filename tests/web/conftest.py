@@ -6,6 +6,7 @@ import gzip
 import os
 import re
 import shutil
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -15,6 +16,7 @@ from pathlib import Path
 import pytest
 from argon2 import PasswordHasher
 from fastapi import FastAPI
+from starlette.routing import BaseRoute
 from starlette.testclient import TestClient
 
 import airwork
@@ -24,6 +26,9 @@ from airwork.web import accounts
 from airwork.web.accounts import Account, Accounts
 from airwork.web.app import create_app
 from airwork.web.settings import ACCOUNTS_FILE, Settings
+
+# What tests import from here is this module, not another of the same file that builds the school once more.
+sys.modules["web.conftest"] = sys.modules[__name__]
 
 DEMO = Path(airwork.__file__).parent / "demo_files"
 RECORDING = DEMO / "recordings" / "2025-09-20_stalls_over_the_lake.csv.gz"
@@ -144,8 +149,20 @@ def build_school(folder: Path) -> School:
     return replace(first, app=app, folder=folder, inside={}, debriefs=dict(first.debriefs), flights=dict(first.flights))
 
 
+_routes: list[BaseRoute] = []
+
+
+def new_app(settings: Settings) -> FastAPI:
+    """A server's application; its pages' routes, which are every server's, are put together once for all tests."""
+    app = create_app(settings)
+    if not _routes:
+        _routes.extend(app.router.routes)
+    app.router.routes[:] = _routes
+    return app
+
+
 def _app(folder: Path) -> FastAPI:
-    return create_app(Settings(folder=folder, data=str(folder / "logbook.sqlite"), max_upload_bytes=3_000_000))
+    return new_app(Settings(folder=folder, data=str(folder / "logbook.sqlite"), max_upload_bytes=3_000_000))
 
 
 def _build(folder: Path) -> School:
@@ -193,7 +210,7 @@ def short_csv() -> bytes:
 def alone(tmp_path: Path) -> Browser:
     """Somebody at their own machine: no password set, no logbook."""
     _make_folder(tmp_path)
-    return Browser(create_app(Settings(folder=tmp_path)))
+    return Browser(new_app(Settings(folder=tmp_path)))
 
 
 @pytest.fixture(scope="session")

@@ -16,11 +16,10 @@ from starlette.testclient import TestClient
 
 from airwork.errors import InputError
 from airwork.web.accounts import Account, Accounts
-from airwork.web.app import create_app
 from airwork.web.guard import MOST_SESSIONS, TRIES, WINDOW_S, LoginRate, Sessions
 from airwork.web.pages.login import local_address
 from airwork.web.settings import ACCOUNTS_FILE, Settings, require_safe
-from web.conftest import ORIGIN, PASSWORDS, REAL_HASHER, School
+from web.conftest import ORIGIN, PASSWORDS, REAL_HASHER, School, new_app
 
 PAGES = [
     "/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155.json", "/students",
@@ -130,7 +129,7 @@ def test_two_servers_on_one_machine_do_not_log_each_other_s_people_out(tmp_path)
     names = set()
     for name in ("a", "b"):
         (tmp_path / name).mkdir()
-        client = TestClient(create_app(Settings(folder=tmp_path / name)), base_url="http://localhost")
+        client = TestClient(new_app(Settings(folder=tmp_path / name)), base_url="http://localhost")
         client.get("/")
         names |= set(client.cookies)
     assert len(names) == 2
@@ -146,7 +145,7 @@ def test_the_cookie_is_out_of_reach_for_scripts_and_other_sites(school) -> None:
 def locked(tmp_path):
     """A server of its own with one account."""
     Accounts(tmp_path / ACCOUNTS_FILE).set_password(Account("Emmett", "instructor"), "a long enough one")
-    return create_app(Settings(folder=tmp_path))
+    return new_app(Settings(folder=tmp_path))
 
 
 def _log_in(client: TestClient, name: str, password: str) -> int:
@@ -345,7 +344,7 @@ def test_an_invitation_works_once_and_makes_an_instructors_key(tmp_path) -> None
     accounts = Accounts(tmp_path / ACCOUNTS_FILE)
     word = accounts.invite(Account("Ike Teacher", "chief", ike.id))
     assert accounts.check("Ike Teacher", "") is None
-    app = create_app(Settings(folder=tmp_path, data=str(tmp_path / "l.sqlite")))
+    app = new_app(Settings(folder=tmp_path, data=str(tmp_path / "l.sqlite")))
     client = TestClient(app, base_url="http://localhost", follow_redirects=False)
 
     def join(word: str, password: str) -> int:

@@ -11,11 +11,10 @@ import pytest
 
 from airwork.logbook.people import add_person
 from airwork.logbook.store import open_store
-from airwork.web.app import create_app
 from airwork.web.kept import Kept
 from airwork.web.pages import today
 from airwork.web.settings import Settings
-from web.conftest import Browser
+from web.conftest import Browser, new_app
 
 
 def test_fifty_who_ask_at_once_wait_for_one_answer() -> None:
@@ -46,7 +45,7 @@ def test_today_is_briefed_anew_when_lesson_airplane_or_logbook_change(
     make_folder(tmp_path)
     (tmp_path / "airplanes" / "larkmoor_155.toml").rename(tmp_path / "lessons" / "larkmoor_155.toml")
     store = open_store(tmp_path / "logbook.sqlite", create=True)
-    anybody = Browser(create_app(Settings(folder=tmp_path, data=str(tmp_path / "logbook.sqlite"))))
+    anybody = Browser(new_app(Settings(folder=tmp_path, data=str(tmp_path / "logbook.sqlite"))))
     briefed: list[int] = []
     brief = today.brief_lesson
     monkeypatch.setattr(today, "brief_lesson", lambda *a, **k: briefed.append(1) or brief(*a, **k))

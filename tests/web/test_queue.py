@@ -15,12 +15,11 @@ import pytest
 
 from airwork.web import elsewhere
 from airwork.web import workshop as workshops
-from airwork.web.app import create_app
 from airwork.web.desk import new_about
 from airwork.web.settings import Settings
 from airwork.web.workshop import Workshop
 from jobs.dying import who_works
-from web.conftest import Browser
+from web.conftest import Browser, new_app
 
 
 def until(done: Callable[[], bool], most_s: float = 600.0) -> None:
@@ -36,7 +35,7 @@ def busy(tmp_path_factory: pytest.TempPathFactory, make_folder: Callable[[Path],
     folder = tmp_path_factory.mktemp("busy")
     make_folder(folder)
     patience, workshops.PATIENCE_S = workshops.PATIENCE_S, 0.0
-    yield Browser(create_app(Settings(folder=folder, processes=1)))
+    yield Browser(new_app(Settings(folder=folder, processes=1)))
     workshops.PATIENCE_S = patience
 
 
@@ -92,19 +91,6 @@ def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, 
     until(lambda: not shop.place(two))
     assert "Climb" in busy.get(f"/debriefs/{one}").text
     assert "Climb" in busy.get(f"/debriefs/{two}").text
-
-
-def test_a_process_that_holds_much_when_its_work_is_done_ends(busy: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What a large recording leaves behind goes back to the machine, not only at the next one."""
-    state = busy.client.app.state
-    own = elsewhere.Elsewhere(state.desk, state.settings, kept_open=1)
-    about = new_about()
-    first = own.run(who_works, about)
-    assert own.run(who_works, about) == first
-    monkeypatch.setattr(elsewhere, "KEPT_MB", 1.0)
-    assert own.run(who_works, about) == first
-    until(lambda: not Path(f"/proc/{first}").exists() or " Z " in Path(f"/proc/{first}/stat").read_text())
-    assert own._pool is None
 
 
 MASTER = """
@@ -178,3 +164,15 @@ def test_one_person_does_not_fill_the_queue(busy: Browser, monkeypatch: pytest.M
     shop.require_room("Ida", 60)
     with pytest.raises(workshops.InputError, match="in an hour"):
         shop.require_room("Ida", 60)
+
+
+def test_a_process_that_holds_much_when_its_work_is_done_ends(busy: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a large recording leaves behind goes back to the machine, not only at the next one."""
+    own = busy.client.app.state.workshop._debriefs
+    about = new_about()
+    first = own.run(who_works, about)
+    assert own.run(who_works, about) == first
+    monkeypatch.setattr(elsewhere, "KEPT_MB", 1.0)
+    assert own.run(who_works, about) == first
+    until(lambda: not Path(f"/proc/{first}").exists() or " Z " in Path(f"/proc/{first}/stat").read_text())
+    assert own._pool is None

@@ -13,9 +13,9 @@ from pmtiles.reader import Reader, all_tiles
 from starlette.testclient import TestClient
 
 from airwork.errors import InputError
-from airwork.web.app import create_app
 from airwork.web.settings import Settings
 from airwork.web.tiles import open_tiles
+from web.conftest import new_app
 from web.tilemaker import LAYERS, make_tiles
 
 
@@ -25,7 +25,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def _client(path: Path, folder: Path) -> TestClient:
-    return TestClient(create_app(Settings(folder=folder, tiles=open_tiles(path))), base_url="http://localhost")
+    return TestClient(new_app(Settings(folder=folder, tiles=open_tiles(path))), base_url="http://localhost")
 
 
 def test_a_file_says_its_layers_its_box_and_its_makers(file: Path) -> None:
@@ -62,7 +62,7 @@ def test_the_maps_are_told_of_the_file(file: Path, tmp_path: Path) -> None:
     told = _client(file, tmp_path).get("/map/own.json").json()["tiles"]
     assert told["url"] == "/map/tiles.pmtiles"
     assert told["most"] == 10
-    without = TestClient(create_app(Settings(folder=tmp_path)), base_url="http://localhost")
+    without = TestClient(new_app(Settings(folder=tmp_path)), base_url="http://localhost")
     assert without.get("/map/own.json").json()["tiles"] is None
     assert without.get("/map/tiles.pmtiles").status_code == 404
 
