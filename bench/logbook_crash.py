@@ -9,14 +9,13 @@ in it complete to the last row and byte, and the next import must work. Nothing 
 
 from __future__ import annotations
 
-import os
 import random
-import signal
-import subprocess
 import sys
 import tempfile
 import time
+from contextlib import suppress
 from dataclasses import dataclass
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
@@ -39,7 +38,7 @@ def recording_of(n: int) -> bytes:
     return random.Random(n).randbytes(RECORDING_BYTES)
 
 
-def imports(path: str, first: int) -> None:
+def imports(path: str, first: int, says: Connection) -> None:
     """Import flights for ever, saying each one that is done; this is the program that is killed."""
     store = open_store(path)
     with store.read() as connection:
@@ -49,12 +48,12 @@ def imports(path: str, first: int) -> None:
     while True:
         raw = recording_of(n)
         facts = school.debriefed(school.NOW + n * 86400.0, recording=raw)
-        print(f"begin {n}", flush=True)
+        says.send_bytes(b"begin %d" % n)
         done = import_debrief(
             store, facts, FlightEntry(pilot, "dual", instructor=teacher), now_utc_s=school.NOW,
             recording=recordings.pack(raw, "flight.bin"),
         )  # fmt: skip
-        print(f"done {n} {done.flight_id}", flush=True)
+        says.send_bytes(f"done {n} {done.flight_id}".encode())
         n += 1
 
 
@@ -104,27 +103,23 @@ def run(kills: int, where: str, seed: int = 1) -> Found:
     longest_s = 0.12  # until the first import was timed on this machine, which is never killed
     timed = False
     while found.kills < kills:
-        program = subprocess.Popen(
-            [sys.executable, __file__, "--import", where, str(n)], stdout=subprocess.PIPE, text=True,
-            env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
-        )  # fmt: skip
-        assert program.stdout is not None
-        first = program.stdout.readline()  # it has begun
-        assert first.startswith("begin"), first
-        os.set_blocking(program.stdout.fileno(), False)
+        heard, says = school.programs().Pipe(duplex=False)
+        program = school.programs().Process(target=imports, args=(where, n, says))
+        program.start()
+        says.close()
+        lines = [heard.recv_bytes().decode()]  # it has begun
+        assert lines[0].startswith("begin"), lines
         if not timed:
             began = time.perf_counter()
-            os.set_blocking(program.stdout.fileno(), True)
-            first_done = program.stdout.readline()
+            lines.append(heard.recv_bytes().decode())
             longest_s, timed = 2.5 * (time.perf_counter() - began), True
-            reported.add(first_done.split()[2])
-            os.set_blocking(program.stdout.fileno(), False)
         time.sleep(rng.uniform(0.0, longest_s))
-        program.send_signal(signal.SIGKILL)
-        program.wait()
-        os.set_blocking(program.stdout.fileno(), True)
-        lines = [first, *program.stdout.read().splitlines()]
-        program.stdout.close()
+        program.kill()
+        program.join()
+        with suppress(EOFError, OSError):  # the last line may be half a line
+            while True:
+                lines.append(heard.recv_bytes().decode())
+        heard.close()
         done = [line.split() for line in lines if line.startswith("done") and len(line.split()) == 3]
         reported |= {words[2] for words in done}
         begun = int([line for line in lines if line.startswith("begin")][-1].split()[1])
@@ -159,7 +154,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--import"]:
-        imports(sys.argv[2], int(sys.argv[3]))
-    else:
-        main()
+    main()

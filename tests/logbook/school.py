@@ -5,11 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 import multiprocessing
+import os
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from multiprocessing.forkserver import ensure_running
 from typing import Any
 
+import pytest
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
@@ -34,7 +38,10 @@ PASSWORD = "calm wind only 26"
 def programs() -> Any:
     """Other programs at the same logbook, each a process of its own, begun from one that has loaded what they need."""
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["pytest", "logbook.school"])
+    context.set_forkserver_preload(["pytest", "logbook.school", "airwork.logbook.checking"])
+    with pytest.MonkeyPatch.context() as patch:  # the server looks for what it loads where any Python would
+        patch.setenv("PYTHONPATH", os.pathsep.join(filter(None, sys.path)))
+        ensure_running()
     return context
 
 

@@ -2,31 +2,19 @@
 
 from __future__ import annotations
 
-import importlib.util
 import sys
 from pathlib import Path
-from types import ModuleType
-
-import pytest
 
 from logbook.conftest import MakeStore
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
+
+import logbook_crash as crash
 
 KILLS = 3
 
 
-@pytest.fixture(scope="module")
-def crash() -> ModuleType:
-    path = Path(__file__).parents[2] / "bench" / "logbook_crash.py"
-    spec = importlib.util.spec_from_file_location("logbook_crash", path)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["logbook_crash"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-def test_a_killed_import_leaves_the_whole_flight_or_none(crash: ModuleType, make_store: MakeStore) -> None:
+def test_a_killed_import_leaves_the_whole_flight_or_none(make_store: MakeStore) -> None:
     store = make_store("crash")
     where = str(store.path or store.engine.url.render_as_string(hide_password=False).replace("+psycopg", ""))
     found = crash.run(KILLS, where, seed=5)
@@ -35,7 +23,7 @@ def test_a_killed_import_leaves_the_whole_flight_or_none(crash: ModuleType, make
     assert found.flights > 0
 
 
-def test_the_look_after_a_kill_sees_what_is_missing(crash: ModuleType, make_store: MakeStore) -> None:
+def test_the_look_after_a_kill_sees_what_is_missing(make_store: MakeStore) -> None:
     """The check itself can fail: a flight without its rows is found."""
     import sqlalchemy as sa
 
