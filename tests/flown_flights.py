@@ -7,6 +7,7 @@ law that is fitted: cubic terms of the propeller and a parabola about zero lift.
 
 from __future__ import annotations
 
+import copy
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -37,6 +38,20 @@ def write_flight(
 
     calibrated : from calibrated to indicated airspeed [m/s], the airplane's own curve.
     """
+    key = (repr(truth), seed, minutes, weight_lb, notches)
+    if key not in _FLOWN:
+        _FLOWN[key] = _fly(truth, seed, minutes, weight_lb, notches)
+    rng, *flown = _FLOWN[key]
+    return _write(path, copy.deepcopy(rng), rate_hz, *flown, rpm_recorded, start, calibrated)
+
+
+_FLOWN: dict[object, tuple[Any, ...]] = {}  # a flight of many tests is flown once
+
+
+def _fly(
+    truth: dict[str, Any], seed: int, minutes: float, weight_lb: float, notches: tuple[int, ...]
+) -> tuple[Any, ...]:
+    """(what draws on, time, calibrated airspeed, altitude, RPM, notch), ten a second."""
     rng = np.random.default_rng([seed, 3])
     time = np.arange(0.0, 60.0 * minutes, 0.1)
     slots = int(minutes)
@@ -66,7 +81,7 @@ def write_flight(
         faster = 0.0 if before is None else (v * v - before * before) / (2.0 * G0)
         h += (excess * v / (weight_lb * LB_KG * G0) * 0.1 - faster) / FT_M
         altitude_ft[i], speeds[i], before = h, v, v
-    return _write(path, rng, time, rate_hz, cas, altitude_ft, rpm, notch, rpm_recorded, start, calibrated)
+    return rng, time, cas, altitude_ft, rpm, notch
 
 
 def thrust_n(truth: dict[str, Any], n: float, v: float, rho: float) -> float:
@@ -87,7 +102,7 @@ def _wander(rng: np.random.Generator, size: int, samples: float) -> np.ndarray:
 
 
 def _write(
-    path: Path, rng: np.random.Generator, time: np.ndarray, rate_hz: float, cas: np.ndarray, altitude_ft: np.ndarray,
+    path: Path, rng: np.random.Generator, rate_hz: float, time: np.ndarray, cas: np.ndarray, altitude_ft: np.ndarray,
     rpm: np.ndarray, notch: np.ndarray, rpm_recorded: bool, start: datetime | None, calibrated: Any,
 ) -> Path:  # fmt: skip
     step = round(10.0 / rate_hz)

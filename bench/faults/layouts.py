@@ -12,9 +12,10 @@ import json
 import math
 import zipfile
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,17 +33,24 @@ class Rows:
 
     clean: Clean
     t: Array
+    _known: dict[object, Any] = field(default_factory=dict)  # a hundred layouts ask for the same
 
     def __getitem__(self, name: str) -> Array:
-        return at(self.clean, name, self.t)
+        if name not in self._known:
+            self._known[name] = at(self.clean, name, self.t)
+            self._known[name].setflags(write=False)
+        return self._known[name]
 
     def stamp(self, form: str, ahead_s: float = 0.0) -> list[str]:
         """Times as text; %f is cut to milliseconds."""
-        out = []
-        for x in self.t:
-            moment = datetime.fromtimestamp(0, UTC) + timedelta(seconds=round(float(x) + ahead_s, 3))
-            out.append(moment.strftime(form.replace("%f", f"{moment.microsecond // 1000:03d}")))
-        return out
+        if (form, ahead_s) not in self._known:
+            self._known[form, ahead_s] = [self._text(x, form, ahead_s) for x in self.t.tolist()]
+        return list(self._known[form, ahead_s])
+
+    @staticmethod
+    def _text(x: float, form: str, ahead_s: float) -> str:
+        moment = datetime.fromtimestamp(0, UTC) + timedelta(seconds=round(x + ahead_s, 3))
+        return moment.strftime(form.replace("%f", f"{moment.microsecond // 1000:03d}"))
 
 
 @dataclass(frozen=True, slots=True)

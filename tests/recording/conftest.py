@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,10 @@ def recordings() -> Path:
     return SOURCES
 
 
-@pytest.fixture(autouse=True)
-def _no_user_mapping(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(scope="session", autouse=True)
+def _no_user_mapping(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """No mapping of the person who runs the tests gets in."""
-    monkeypatch.setattr("airwork.recording.mapping.user_file", lambda: tmp_path / "none" / "recording-layouts.toml")
+    none = tmp_path_factory.mktemp("nobody") / "none" / "recording-layouts.toml"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("airwork.recording.mapping.user_file", lambda: none)
+        yield
