@@ -88,15 +88,26 @@ def compose(text: str, performance: Performance, says: list[str]) -> str:
     """
     import tomlkit
 
-    document = tomlkit.parse(text.replace("\r\n", "\n"))
-    document.pop("fitted", None)
-    for row, residual in zip(_observations(document), performance.learned.residuals, strict=True):
-        if residual.reading.left_out and "left_out" not in row:
-            row["left_out"] = residual.reading.left_out
+    text = text.replace("\r\n", "\n")
+    typed = tomllib.loads(text)
+    rewritten = bool(typed.keys() & {"fitted", "sample_observations"})
+    marks = {
+        k: residual.reading.left_out
+        for k, (row, residual) in enumerate(zip(_observations(typed), performance.learned.residuals, strict=True))
+        if residual.reading.left_out and "left_out" not in row
+    }
+    if marks or rewritten:  # else the text is what stays: finding its comments takes ten times as long as reading it
+        document = tomlkit.parse(text)
+        document.pop("fitted", None)
+        rows = _observations(document)
+        for k, why in marks.items():
+            rows[k]["left_out"] = why
+        text = tomlkit.dumps(document)
     fitted = performance.airplane.file.fitted
     assert fitted is not None
-    document["fitted"] = _plain(fitted.model_copy(update={"says": says}).model_dump(exclude_defaults=True))
-    return tomlkit.dumps(document)
+    own = tomlkit.document()
+    own["fitted"] = _plain(fitted.model_copy(update={"says": says}).model_dump(exclude_defaults=True))
+    return text.rstrip("\n") + "\n\n" + tomlkit.dumps(own)
 
 
 def _observations(document: Any) -> Any:
