@@ -71,6 +71,9 @@ def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
         drill("late", {"ias"}, "landing") == drill("target not set", {""}, "landing") != drill("late", {""}, "landing")
     )
     assert "turn to final" in drill("wind", {""}, "traffic_pattern")
+    both = drill("decision", {""}, "traffic_pattern")  # said first of a steep bank and of a sink rate low down alike
+    assert "bank" in both
+    assert "sink" in both
 
 
 def test_a_root_is_said_of_what_it_was() -> None:

@@ -60,8 +60,8 @@ AROUND: dict[Root, str] = {
 IN_PATTERN: dict[Root, str] = {
     "wind": "Patterns with the wind on base said before the turn to final, and the turn begun earlier for it; done "
     "when three roll out on the line with 30° of bank at most.",
-    "decision": 'Patterns with "30 at most" said before the turn to final, and away where that won\'t reach the line; '
-    "done when three roll out on it.",
+    "decision": 'Patterns with "bank 30, sink 1,000 at most" said before the turn to final and at 300 ft, going around '
+    "where one of them won't do; done when three roll out on the line within both.",
 }
 SETTLED_DRILLS = {
     "agl": "The elevation and the height wanted added aloud before each exercise near the ground, and that altitude "
