@@ -158,6 +158,15 @@ def test_clearing_turns_are_looked_for_before_each_series() -> None:
     assert (not all(row["cleared"] for row in rows)) == any("No clearing turn" in n for n in data["notes"])
 
 
+def test_nobody_is_said_not_to_have_cleared_where_no_heading_was_recorded() -> None:
+    """An engine monitor's file: a turn can't be seen in it, so that there was none can't be said either."""
+    blind = ("heading_rad", "heading_mag_rad", "track_rad", "east_m", "north_m", "bank_rad")
+    data = made(flown().flight(drop=blind, with_wind=False))
+    assert any(e["kind"] == "slow_flight" for e in data["episodes"])
+    assert data["flight"]["clearing_turns"] == []
+    assert "clearing turn" not in str([data["notes"], data["first"], data["episodes"]]).lower()
+
+
 def test_fuel_and_tanks_are_held_against_the_plan() -> None:
     """Fuel from the flow, one change of tank 400 s later than planned, one planned and never made."""
     b = Builder(altitude_ft=800.0)

@@ -355,7 +355,7 @@ def _idling(b: Builder, *, position: bool = False, power: float = 0.02) -> list[
     flight = b.flight(gps_only=position, rate_hz=1.0 if position else 5.0)
     if not position:
         down = flight["vertical_speed_mps"] < -0.8
-        columns = dict(flight.columns)
+        columns = {k: c for k, c in flight.columns.items() if k != "rpm"}  # it would tell of another power
         columns["power_ratio"] = Column(np.where(down, power, flight["power_ratio"]), "measured")
         flight = Flight(flight.start_utc_s, flight.time_s, columns, contacts=flight.contacts)
     view = build_view(flight)
@@ -778,3 +778,34 @@ def test_not_chandelle_a_climbing_turn_onto_another_heading(position: bool) -> N
     b.level_ft = b.alt_ft
     b.hold(60.0, kt=95.0)
     assert "chandelle" not in kinds(story(b, position=position))
+
+
+@BOTH
+def test_not_slow_flight_a_stall_and_the_climb_away_from_it_at_a_slow_speed(position: bool) -> None:
+    """A descent at approach speed, the stall, then best angle of climb for a minute: slow all along, held nowhere."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_off_stall") as flown:
+        b.until(lambda: b.ias_kt < 62.0, 0.0, None, 61.0, accel=0.8)
+        b.until(lambda: b.alt_ft < 4420.0, 0.0, -2.2, 61.0)
+        b.until(lambda: b.ias_kt < 48.0, 0.0, 0.2, 40.0, accel=0.8)
+        b._break(-6.0, 60.0)
+    b.until(lambda: b.alt_ft > 4500.0, 0.0, 2.2, 61.0, most_s=70.0)
+    b.hold(60.0, ft=4500.0, kt=100.0)
+    found = story(b, position=position)
+    assert "slow_flight" not in kinds(found)
+    assert is_found(flown, found)
+
+
+@pytest.mark.parametrize("idle_reads", [0.0, 0.29])
+def test_which_stall_it_was_goes_by_the_engine_not_by_a_monitors_percentage(idle_reads: float) -> None:
+    """Boxes that reckon percent power from fuel flow end at some 30 % with the throttle closed (a stranger's file)."""
+    b = in_air()
+    b.clearing_turn()
+    b.power_off_stall()
+    b.hold(60.0, kt=100.0)
+    flight = b.flight(rate_hz=2.0)
+    shown = np.maximum(flight.columns["power_ratio"].values, idle_reads)
+    view = build_view(flight.with_columns({"power_ratio": Column(shown, "measured")}))
+    assert view is not None
+    assert [k for k in kinds(recognize(view)) if "stall" in k] == ["power_off_stall"]

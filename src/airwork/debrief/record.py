@@ -30,6 +30,8 @@ LATE_S = 600.0  # longer ago it is none at all
 def clearing_record(evidence: Evidence, episodes: Sequence[Episode]) -> list[dict[str, Any]]:
     """For each series of maneuvers: whether a clearing turn came before it, and how long before."""
     longest = evidence.standard.judging["clearing_turn_before_s"]
+    if evidence.heading_rad is None:  # nobody can see where the nose went
+        return []
     turns = [e for e in episodes if room(e.kind).clears]
     out: list[dict[str, Any]] = []
     series_end = -np.inf

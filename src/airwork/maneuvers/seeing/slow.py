@@ -130,10 +130,12 @@ def _held_below(view: View, first: int, end: int) -> tuple[int, int]:
 
 
 def _held_on_purpose(view: View, a: int, b: int, breaks: tuple[Break, ...]) -> bool:
-    """A slow speed that no clear break ends, or held for long at one height before it."""
-    soon = view.samples(2.0 * AFTER_S)
-    clear = next((one.index for one in breaks if one.score >= CLEAR and b - one.index < soon), None)
-    return clear is None or (clear - a >= view.samples(HELD_LONG_S) and kept(view, a, b) > 0.5)
+    """A slow speed that no clear break ends, or held for long at one height before or after it: no climb away."""
+    clear = [one.index for one in breaks if one.score >= CLEAR]
+    if not clear:
+        return True
+    over_it, long = view.samples(2.0 * AFTER_S), view.samples(HELD_LONG_S)
+    return any(to - at >= long and kept(view, at, to) > 0.5 for at, to in ((a, clear[0]), (clear[-1] + over_it, b)))
 
 
 def _near_ground(view: View, first: int, end: int) -> bool:

@@ -28,6 +28,7 @@ WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
 LOW_M = 150.0  # nearer the ground speeds are those of an approach
 MOST_TURN_RAD = 1.3
+THROTTLED = 0.2  # of full power, by the guess
 TOUCHED_M = 10.0  # a satellite's error
 ROLLS = 1.6  # times the stall speed, on few fixes: the slowest moment is missed
 SLOWEST_PERCENT = 0.5  # of the speeds flown
@@ -247,7 +248,11 @@ def _power(even: _Even) -> Array | None:
         guess = (x - low) / (high - low) if high > low else None
     if power is None or guess is None:
         return guess if power is None else even(power, 1.0)
-    return np.where(even.share(np.isfinite(power).astype(float)), even(power, 1.0), guess)
+    seen = even(power, 1.0)
+    known = even.share(np.isfinite(power).astype(float))
+    if even.flight.columns["power_ratio"].known == "measured":  # a monitor's percentage ends at some 30 when throttled
+        known &= (guess > THROTTLED) | (seen < guess)
+    return np.where(known, seen, guess)
 
 
 def _stall(
