@@ -243,10 +243,13 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     again = replace(push, text="Pushed to 0.1 g in the climb.", start_s=900.0, brief="pushed to 0.1 g in the climb")
     one = grouped([*rpm, push, again])
     assert [m.text for m in one] == [
-        "2,813 rpm; the limit is 2,700 (3 times).",
-        "Pushed to −0.2 g in the climb (2 times).",
+        "2,813 rpm; the limit is 2,700 (the worst of 3).",
+        "Pushed to −0.2 g in the climb (the worst of 2).",
     ]
-    assert joined(one) == "2,813 rpm; the limit is 2,700 (3 times). Also: pushed to −0.2 g in the climb (2 times)."
+    assert (
+        joined(one)
+        == "2,813 rpm; the limit is 2,700 (the worst of 3). Also: pushed to −0.2 g in the climb (the worst of 2)."
+    )
     places = [
         Place(m.short, "climb", 50.0, "too big", m.start_s, m.end_s, n, margin=alike(m.text))
         for n, m in enumerate((push, again))
@@ -345,7 +348,9 @@ def test_gates_missed_in_different_ways_are_one_kind() -> None:
     off = ((0.0, "37° off the runway's track"), (900.0, "12 kt fast"))
     gates = [Margin(said.format(x), t, t + 30.0, 100.0, "decision", "landing") for t, x in off]
     (one,) = grouped(gates)
-    assert one.text.startswith("Final at 300 ft above the field: 37° off the runway's track (2 times). The brief")
+    assert one.text.startswith(
+        "Final at 300 ft above the field: 37° off the runway's track (the worst of 2). The brief"
+    )
 
 
 def test_what_is_not_known_is_said_before_anything_else() -> None:
@@ -561,7 +566,8 @@ def test_what_left_its_limits_is_told_once_with_the_most() -> None:
 
 def test_a_series_is_cleared_once_by_a_turn_that_ended_shortly_before() -> None:
     """Within 150 s of one another maneuvers are one series; three minutes after the turn it no longer counts."""
-    evidence = cast(Evidence, SimpleNamespace(standard=load_standard("private"), heading_rad=None))
+    still = SimpleNamespace(span=lambda _start, _end: slice(0, 0), time_s=np.zeros(0))
+    evidence = cast(Evidence, SimpleNamespace(standard=load_standard("private"), heading_rad=np.zeros(0), flight=still))
 
     def rows(*flown: tuple[str, float, float]) -> list[tuple[float, bool, float | None]]:
         found = clearing_record(evidence, [Episode(kind, a, b, 1.0) for kind, a, b in flown])

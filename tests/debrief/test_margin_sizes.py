@@ -414,7 +414,7 @@ def test_off_the_runway_by_more_ranks_higher(beyond: float, right: float, rank: 
 
 
 @pytest.mark.parametrize(("seconds", "fpm", "agl_ft", "rank"), [
-    (4.0, 1200.0, 400.0, 120.0), (4.0, 5000.0, 400.0, 300.0), (9.0, 980.0, 400.0, None), (1.2, 1200.0, 400.0, None),
+    (5.0, 1200.0, 400.0, 120.0), (4.0, 5000.0, 400.0, 300.0), (9.0, 980.0, 400.0, None), (1.2, 1200.0, 400.0, None),
     (9.0, 1200.0, 510.0, None), (9.0, 1200.0, 490.0, 120.0),
 ])  # fmt: skip
 def test_sinking_faster_low_down_ranks_higher(seconds: float, fpm: float, agl_ft: float, rank: float | None) -> None:

@@ -47,9 +47,14 @@ def test_not_a_path_within_reason(path: float) -> None:
 
 
 @pytest.mark.parametrize(("speeds", "verdict"), [((64.0, 62.0, 47.0), "not held"), ((64.0, 62.0, 60.0), "held"),
-                                                 ((64.0, 82.0, 47.0), "held"), ((64.0, 47.0), "held")])  # fmt: skip
+                                                 ((64.0, 82.0, 47.0), "held"), ((64.0, 47.0), "held"),
+                                                 ((78.0, 65.0, 65.0), "held"),
+                                                 ((65.0, 65.0, 78.0), "not held")])  # fmt: skip
 def test_a_final_unlike_the_pilots_own_others_is_held_to_those(speeds: tuple[float, ...], verdict: str) -> None:
-    """47 kt after 64 and 62: too slow, however steadily. Of two finals, or where the others differ, nobody knows."""
+    """47 kt after 64 and 62: too slow, however steadily. Of two finals, or where the others differ, nobody knows.
+
+    One bad approach of three condemns no good one (a stranger's flight: 65, 78 and 65 kt).
+    """
     flights = [approach(kt=kt) for kt in speeds]
     n = len(flights[0])
     times = [f.time_s + 112.0 * k for k, f in enumerate(flights)]

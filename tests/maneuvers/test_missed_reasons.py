@@ -186,15 +186,22 @@ def test_speed_lost_to_a_bank_too_steep_points_to_the_bank() -> None:
     assert found.why.endswith("why: it was flown too steep")
 
 
-@pytest.mark.parametrize(("stays_s", "told"), [(7.0, True), (1.5, False)])
-def test_a_warning_that_stays_on_after_the_break_is_a_pull_not_let_off(stays_s: float, told: bool) -> None:
-    """However far the nose fell by itself."""
+@pytest.mark.parametrize(
+    ("stays_s", "slow_s", "told"), [(7.0, 7.0, True), (1.5, 1.5, False), (7.0, 1.5, False)],
+    ids=["held", "let off", "let off, the warning lasts while the speed comes back"],
+)  # fmt: skip
+def test_a_warning_that_stays_on_after_the_break_is_a_pull_not_let_off(
+    stays_s: float, slow_s: float, told: bool
+) -> None:
+    """However far the nose fell by itself; not where the speed is on its way back: from 40 to 50 kt takes seconds."""
     b = stalled("power_off_stall")
     broke = graded(b, "power_off_stall").episode.facts["break_s"]
 
     def change(flight: Flight) -> Flight:
-        on = ((flight.time_s > broke - 4.0) & (flight.time_s < broke + stays_s)).astype(float)
-        return flight.with_columns({"stall_warning": Column(on, "measured")})
+        t, ias = flight.time_s, flight.columns["ias_mps"]
+        on = ((t > broke - 4.0) & (t < broke + stays_s)).astype(float)
+        slow = np.where((t > broke - 1.0) & (t < broke + slow_s), ias.values[flight.index_at(broke)], ias.values)
+        return flight.with_columns({"stall_warning": Column(on, "measured"), "ias_mps": replace(ias, values=slow)})
 
     found = cause(graded(b, "power_off_stall", change=change), "nose late")
     assert (found is not None) == told

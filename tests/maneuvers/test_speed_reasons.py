@@ -144,3 +144,19 @@ def test_a_speed_is_said_as_the_dial_shows_it_not_by_way_of_whole_knots() -> Non
     for airplane, said in ((SimpleNamespace(dial_unit="mph"), "66 mph"), (None, "58 kt")):
         one = cast(Evidence, SimpleNamespace(airplane=airplane))
         assert Evidence.speed_text(one, speed_mps) == Evidence.speed_text(one, -speed_mps) == said
+
+
+@pytest.mark.parametrize(
+    ("margin_kt", "given", "told"), [(19.0, False, True), (12.0, False, False), (19.0, True, False)]
+)
+def test_slow_flight_far_above_the_stall_was_none(
+    monkeypatch: pytest.MonkeyPatch, margin_kt: float, given: bool, told: bool
+) -> None:
+    """5 to 10 kt above the stall ([AFH] ch. 5): 19 is told with both numbers, unless the lesson asked for it."""
+    sheet = slow_at(np.full(160, 1200.0))
+    monkeypatch.setattr(Evidence, "stall_margin_mps", lambda self, part: np.full(160, margin_kt * KT_MPS)[part])
+    monkeypatch.setattr(Sheet, "given", lambda self, name: given)
+    found = speed.far_above_the_stall(sheet, 10.0, 50.0)
+    assert (found is not None) == told
+    if found is not None:
+        assert found.text == "Flown 19 kt above the stall; slow flight is 10 kt above it at most."

@@ -83,6 +83,9 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
+    graver = next((m for m in said_first(said)[1:] if m.root not in ("", thin[0].root, root)), None)
+    if graver is not None and chosen and graver.rank > chosen[0].rank:  # drilled and asked in the pattern's place
+        root, kind, chosen, early = graver.root, graver.kind, [], False
     of = chosen[:1] if root == "target not set" else chosen  # one thing is set at a time: the dearest
     drills = [] if not root else [drill(root, {p.quantity for p in of}, kind)]
     if thin and thin[0].root not in ("", root):  # what is said first is flown first

@@ -20,7 +20,7 @@ def alike(text: str) -> str:
     >>> alike("Final at 300 ft above the field: 17° off the runway's track. It was landed.")
     'Final at # ft above the field'
     """
-    return re.sub(r"[−+]?\d[\d,.]*", "#", re.sub(r"(?<=above the field):.*| \(\d+ times\)|\.$", "", text))
+    return re.sub(r"[−+]?\d[\d,.]*", "#", re.sub(r"(?<=above the field):.*| \(the worst of \d+\)|\.$", "", text))
 
 
 def grouped(thin: Sequence[Margin]) -> list[Margin]:
@@ -32,7 +32,7 @@ def grouped(thin: Sequence[Margin]) -> list[Margin]:
         m[0]
         if len(m) == 1
         else replace(
-            m[0], brief=m[0].short, text=re.sub(r"\.(?= |$)", f" ({len(m)} times).", m[0].text, count=1)
+            m[0], brief=m[0].short, text=re.sub(r"\.(?= |$)", f" (the worst of {len(m)}).", m[0].text, count=1)
         )
         for m in by_kind.values()
     ]  # fmt: skip

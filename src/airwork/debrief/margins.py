@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
 LOW_M = 500.0 * FT_M
-SINK_MPS, SINK_S = 1000.0 * FPM_MPS, 2.0
+SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0
+CLOSE_M = 30.0 * FT_M  # how high is not known so near
 BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
 BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
 ROLLED_S = (2.0, 8.0)  # after the touch the track is the runway's
@@ -230,15 +231,17 @@ def _sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         return
     step = evidence.step_s
     sink = -np.nan_to_num(evidence.climb_mps)
+    held = mean_over(sink, round(SINK_OVER_S / step))  # a moment's may be noise
     low = (evidence.agl_m < LOW_M) & evidence.airborne & (sink > SINK_MPS)
     for a, b in runs(bridged(low, round(2.0 / step))):
         if (b - a) * step < SINK_S:
             continue
-        k = a + int(np.argmax(sink[a:b]))
+        k = a + int(np.argmax(held[a:b]))
         start, end = float(evidence.flight.time_s[a]), float(evidence.flight.time_s[b - 1])
-        height = to_unit(float(evidence.agl_m[k]), "ft")
-        text = f"Sinking {to_unit(float(sink[k]), 'fpm'):,.0f} fpm at {height:,.0f} ft above the ground."
-        rank = CLASS_LOW * min(float(sink[k]) / SINK_MPS, 3.0)
+        above = float(evidence.agl_m[k])
+        where = f"at {write(above, 'ft', 0)}" if above > CLOSE_M else "just"
+        text = f"Sinking {to_unit(float(held[k]), 'fpm'):,.0f} fpm {where} above the ground."
+        rank = CLASS_LOW * min(float(held[k]) / SINK_MPS, 3.0)
         yield Margin(text, start, end, rank, "decision", _during(episodes, start, end))
 
 

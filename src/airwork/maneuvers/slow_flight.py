@@ -297,6 +297,7 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
         if sheet.wants_reason("ias"):
             sheet.cause(speed.over_the_edge(sheet, target_mps, window))
         sheet.cause(stalling.near_the_stall(sheet, target_mps, window))
+        sheet.cause(speed.far_above_the_stall(sheet, *window))
     sheet.cause(stalling.flap_balloon(sheet, sheet.start_s, sheet.end_s))
     for turn in turning_parts(sheet, window):
         times = sheet.time_s[turn]

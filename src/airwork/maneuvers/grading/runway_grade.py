@@ -28,7 +28,7 @@ FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slow
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
-OTHERS_AT_LEAST, APPROACHED_S = 2, 15.0
+OTHERS_AT_LEAST, AGREEING, APPROACHED_S = 2, 0.3, 15.0  # of the tolerance, from one side to the other
 SELDOM_S = 1.2  # samples further apart may miss the touch
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 
@@ -167,15 +167,16 @@ def _final(sheet: Sheet, touch_s: float) -> tuple[float, float]:
 
 
 def _other_finals(sheet: Sheet, settled_mps: float) -> float | None:
-    """The speed of this pilot's other finals, where those agree and this one is far off it; None otherwise. [m/s]"""
+    """The speed most of this pilot's finals agree on, where this one is far off it; None otherwise. [m/s]"""
     evidence, criterion = sheet.evidence, sheet.task.criterion("ias")
+    if criterion is None or criterion.low is None or criterion.high is None:
+        return None
     touches = [e.facts["touch_s"] for e in evidence.episodes if "touch_s" in e.facts]
     others = [touch_s for touch_s in touches if not sheet.start_s <= touch_s <= sheet.end_s]
-    speeds = [evidence.median(evidence.ias_mps, *_final(sheet, touch_s)) for touch_s in others]
-    if criterion is None or criterion.low is None or criterion.high is None or len(speeds) < OTHERS_AT_LEAST:
-        return None
-    usual = float(np.median(speeds))
-    if not max(speeds) - min(speeds) <= criterion.high - criterion.low:
+    speeds = np.array([evidence.median(evidence.ias_mps, *_final(sheet, touch_s)) for touch_s in others])
+    usual = float(np.median([*speeds, settled_mps]))  # one bad approach in three condemns no good one
+    agreeing = np.abs(speeds - usual) <= AGREEING * (criterion.high - criterion.low)
+    if agreeing.sum() < OTHERS_AT_LEAST or agreeing.mean() <= 0.5:
         return None
     return None if criterion.low <= settled_mps - usual <= criterion.high else usual
 

@@ -34,7 +34,25 @@ LEAST, LEAST_LOST, LEAST_GAINED = 0.4, 0.6, 0.8  # of the tolerance
 REACTS_S = 5.0  # a drift begins some seconds after what began it
 SETTLED_S = 6.0  # shorter is a moment
 TRADED = 0.7  # of the change in speed that height explains
+# Above the stall: 5 to 10 kt ([AFH] ch. 5), and 5 more for what the file can't know.
+SLOW_MPS, FAR_MPS = 10.0 * KT_MPS, 15.0 * KT_MPS
 STEADY = 0.5  # how much of the offset the speed may wander about it
+
+
+def far_above_the_stall(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
+    """Slow flight that wasn't slow, where the airplane file knows the stall and the speed was the pilot's choice."""
+    margins = sheet.evidence.stall_margin_mps(sheet.evidence.flight.span(start_s, end_s))
+    if margins is None or sheet.given("ias"):
+        return None
+    margin = median(margins)
+    if not margin > FAR_MPS:
+        return None
+    say = sheet.speed_text
+    return Cause(
+        f"Flown {say(margin)} above the stall; slow flight is {say(SLOW_MPS)} above it at most.",
+        "Slow down, holding altitude, until the warning comes; then a few knots more, and hold that.",
+        start_s, end_s, margin / FAR_MPS, "not slow", "target not set",
+    )  # fmt: skip
 
 
 def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:

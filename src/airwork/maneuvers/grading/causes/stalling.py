@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import degrees, feet, window
+from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.straights import heading_error_rad
 from airwork.maneuvers.seeing.signal import Array, mean_over
 from airwork.units import FT_M, KT_MPS
@@ -23,7 +23,7 @@ TURNING_RAD = np.radians(8.0)
 SECOND_S = 20.0  # another break so soon after is the same recovery's
 # A fixed-pitch propeller at full throttle turns slower at stalling speed: the power brought up is what the engine then
 # settles at, not a share of the flight's most. Bringing it up takes the engine itself some 2 s.
-POWER_SHARE, POWER_S, POWER_SETTLES_S = 0.8, 5.0, 12.0
+POWER_SHARE, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 5.0, 8.0, 12.0
 NO_POWER = 0.4
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
 AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
@@ -35,6 +35,7 @@ WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
 AGAIN_S = 1.0
+RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
@@ -49,12 +50,13 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     if warning is not None and (warning[w.time_s <= break_s] > 0.5).any():
         still = (warning > 0.5) | (w.time_s <= break_s)
         stayed = float(w.time_s[-1] if still.all() else w.time_s[int(np.argmin(still))]) - break_s
-        if stayed <= limit:
+        pulled = min(stayed, _speed_returned(w, w.of(sheet.evidence.ias_mps), break_s, stayed))
+        if pulled <= limit:
             return None
         return Cause(
             f"The stall warning stayed on for {stayed:.0f} s after the break: the pull was not let off.",
             "At the break lower the nose at once, until the warning stops; power and level wings come with it.",
-            break_s, break_s + stayed, stayed / limit - 0.4, "nose late", "late", grave=stayed > STALLED_S,
+            break_s, break_s + stayed, pulled / limit - 0.4, "nose late", "late", grave=pulled > STALLED_S,
         )  # fmt: skip
     pitch = w.of(sheet.evidence.pitch_rad)
     if pitch is None:
@@ -76,6 +78,15 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
         "At the break, lower the nose first and at once; power and level wings come with it.",
         begin, begin + took, took / limit - 0.4, "nose late", "late", grave=took > STALLED_S,
     )  # fmt: skip
+
+
+def _speed_returned(w: Window, ias: Array | None, break_s: float, within_s: float) -> float:
+    """Seconds from the break until the speed was on its way back: the pull is off then, though the warning lasts."""
+    after = (w.time_s >= break_s) & (w.time_s <= break_s + within_s)
+    if ias is None or not after.any():
+        return within_s
+    slow = after & (ias <= float(ias[after].min()) + RETURNING_MPS)
+    return float(w.time_s[slow][-1]) - break_s
 
 
 def too_little_power(sheet: Sheet, break_s: float, used: float, most: float) -> Cause | None:
@@ -106,8 +117,9 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     if took <= POWER_S or w.time_s[-1] - break_s < POWER_S + 2.0:
         return None
     text = f"Power came {took:.0f} s after the break." if up.size else "Power was never brought up in the recovery."
+    # Recovering without power is practiced too; brought up late it was forgotten (common practice, no source).
     return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, 0.15 * took,
-                 "power late", "late")  # fmt: skip
+                 "power late", "late", grave=bool(up.size) and took > FORGOTTEN_S)  # fmt: skip
 
 
 def near_the_stall(sheet: Sheet, target_mps: float, span_s: tuple[float, float]) -> Cause | None:
