@@ -809,3 +809,20 @@ def test_which_stall_it_was_goes_by_the_engine_not_by_a_monitors_percentage(idle
     view = build_view(flight.with_columns({"power_ratio": Column(shown, "measured")}))
     assert view is not None
     assert [k for k in kinds(recognize(view)) if "stall" in k] == ["power_off_stall"]
+
+
+@BOTH
+@pytest.mark.parametrize("before_mps", [2.2, 0.0], ids=["climbing all along", "drifting up in the turn alone"])
+def test_not_a_level_turn_one_that_climbs_as_it_did_before_and_after(position: bool, before_mps: float) -> None:
+    """A climbing turn at 18° of bank and 430 ft/min belongs to its climb; a level turn badly held is one still."""
+    b = in_air(kt=90.0)
+    with b.mark("steep_turn"):
+        b.steep_turn()
+    b.hold(40.0, kt=90.0)
+    for sign in (1.0, -1.0, 1.0):
+        begun = b.t
+        b.until(lambda since=begun: b.t > since + 40.0, 0.0, before_mps, 80.0)  # type: ignore[misc]
+        b.turn(sign * 290.0, 18.0, vs=lambda _turned: 2.2 if before_mps else 1.0)
+        b.until(lambda since=b.t: b.t > since + 40.0, 0.0, before_mps, 80.0)  # type: ignore[misc]
+    b.hold(60.0, kt=100.0)
+    assert ("level_turn" in [e.kind for e in story(b, position=position)]) == (before_mps == 0.0)

@@ -225,7 +225,8 @@ def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
     lone = []
     for turn in view.once(find_turns):
         start, end = float(view.time_s[turn.first]), float(view.time_s[turn.last])
-        inside = any(e.start_s < end and e.end_s > start and not room(e.kind).plain for e in episodes)
+        over = [e for e in episodes if e.start_s < end and e.end_s > start]
+        inside = any(not room(e.kind).plain or (e.start_s <= start and e.end_s >= end) for e in over)
         if turn.change_rad > CIRCLING_RAD and not inside:
             lone.append(turn)
     if not lone:
