@@ -77,7 +77,7 @@ def postgres_server() -> Iterator[str]:
         absent("PostgreSQL is not installed (Debian: postgresql)")
     pytest.importorskip("psycopg")
     who = _unprivileged()
-    folder = Path(tempfile.mkdtemp(prefix="airwork-postgres-"))
+    folder = Path(tempfile.mkdtemp(prefix="postgres-", dir=os.environ.get("PYTEST_DEBUG_TEMPROOT")))
     if who:
         os.chown(folder, int(str(who["user"])), int(str(who["group"])))
 
@@ -94,6 +94,7 @@ def postgres_server() -> Iterator[str]:
             port = free.getsockname()[1]
         settings = (
             f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c shared_buffers=16MB"
+            " -c full_page_writes=off -c wal_level=minimal -c max_wal_senders=0 -c autovacuum=off"  # nothing is kept
         )
         try:
             run(*control, "-l", str(folder / "log"), "-o", settings, "start")
