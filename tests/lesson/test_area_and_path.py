@@ -36,7 +36,7 @@ def square(half_nm: float = 5.0, **more: float) -> Area:
     flat = FlatMap(41.3 * RAD, -101.8 * RAD)
     h = half_nm * NM_M
     corners = tuple(flat.lat_lon_rad(e, n) for e, n in ((-h, -h), (h, -h), (h, h), (-h, h)))
-    return make_area(AreaWanted("square", 1500.0, 2700.0, 1100.0, corners_rad=corners, **more))
+    return make_area(AreaWanted(1500.0, 2700.0, 1100.0, "square", corners_rad=corners, **more))
 
 
 def straight(seconds: float, tas: float = 45.0, altitude: float = 2000.0) -> Shape:
@@ -71,7 +71,7 @@ def test_distance_to_the_edge_is_positive_inside_and_negative_outside():
 
 
 def test_a_circle_is_measured_as_a_circle():
-    round_one = make_area(AreaWanted("round", 1500, 2700, 1100, center_rad=(0.7, -1.7), radius_m=4 * NM_M))
+    round_one = make_area(AreaWanted(1500, 2700, 1100, "round", center_rad=(0.7, -1.7), radius_m=4 * NM_M))
     assert round_one.inside_m([0.0, 3 * NM_M], [4.5 * NM_M, 0.0]) / NM_M == pytest.approx([-0.5, 1.0])
 
 
@@ -81,13 +81,13 @@ def test_a_polygon_that_crosses_itself_is_one_line_naming_the_spot():
     with pytest.raises(
         InputError, match=r"small: area.polygon: the polygon crosses itself near \[41.30\d, -101.75\d\]"
     ) as f:
-        make_area(AreaWanted("tie", 1500, 2700, 1100, corners_rad=bow_tie), where=small)
+        make_area(AreaWanted(1500, 2700, 1100, "tie", corners_rad=bow_tie), where=small)
     assert "\n" not in str(f.value)
 
 
 def test_an_area_across_the_date_line_is_one_area():
     corners = tuple((a * RAD, b * RAD) for a, b in ((10, 179.9), (10, -179.9), (10.2, -179.9), (10.2, 179.9)))
-    area = make_area(AreaWanted("line", 100, 2700, 0, corners_rad=corners))
+    area = make_area(AreaWanted(100, 2700, 0, "line", corners_rad=corners))
     assert np.ptp(area.corners_m[:, 0]) / NM_M == pytest.approx(11.84, abs=0.05)  # 0.2° of longitude at 10.1°N
 
 

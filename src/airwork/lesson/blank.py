@@ -14,7 +14,8 @@ from airwork.airplane import load_airplane
 from airwork.airplane.loading import station_kind
 from airwork.errors import InputError, Where
 from airwork.lesson.exercises import find_room
-from airwork.lesson.file import as_kind, find_airplane, start_utc_s
+from airwork.lesson.file import find_airplane, start_utc_s
+from airwork.lesson.lesson import as_kind
 from airwork.lesson.places import Place, find_place
 from airwork.lesson.quantity import FILL_IN
 from airwork.maneuvers import rooms

@@ -105,7 +105,7 @@ def _fields(case: Case, middle: tuple[float, float], glide: Glide | None) -> Ite
     area = case.lesson.area
     assert area is not None
     place = case.lesson.place
-    named = [(p.name, p.latitude_rad, p.longitude_rad, p.elevation_m, p.lit) for p in area.landing_places]
+    named = [(p.name, *p.position_rad, p.elevation_m, p.lit) for p in area.landing_places]
     named.append((place.ident, place.latitude_rad, place.longitude_rad, place.elevation_m, True))
     out = []
     for name, latitude, longitude, elevation, lit in named:

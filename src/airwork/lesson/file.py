@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
-import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 from zoneinfo import ZoneInfo
@@ -16,19 +15,9 @@ from pydantic import ValidationError
 
 from airwork.errors import InputError, Where, not_toml
 from airwork.lesson.cautions import read_cautions
-from airwork.lesson.lesson import (
-    AreaWanted,
-    Exercise,
-    LandingPlace,
-    Lesson,
-    Limits,
-    Load,
-    Pilot,
-    PlanWanted,
-)  # fmt: skip
+from airwork.lesson.lesson import Lesson, Limits, Load, Pilot
 from airwork.lesson.pasted import weather_of
-from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, SchoolPart
-from airwork.units import DEG_RAD
+from airwork.lesson.schema import LessonFile, SchoolPart, fields_of
 
 LARGEST_BYTES = 1_000_000
 
@@ -122,7 +111,7 @@ def _finding(first: Any, file: str) -> InputError:
     kind, context = first["type"], first.get("ctx", {})
     if kind == "missing":
         said = "is missing"
-    elif kind == "extra_forbidden":
+    elif kind in {"extra_forbidden", "unexpected_keyword_argument"}:
         near = difflib.get_close_matches(str(loc[-1]), _keys(loc[:-1]), n=1)
         known = ", ".join(_keys(loc[:-1]))
         said = f"is no field of a lesson file; {f'did you mean {near[0]!r}?' if near else f'known here: {known}'}"
@@ -130,7 +119,7 @@ def _finding(first: Any, file: str) -> InputError:
         said = str(context.get("message", first["msg"]))
     elif kind == "literal_error":
         said = f"found {found}, expected {context.get('expected', 'one of the known words')}"
-    elif kind in {"model_type", "dict_type", "model_attributes_type"}:
+    elif kind in {"model_type", "dict_type", "model_attributes_type", "dataclass_type"}:
         said = f"found {found}, expected a table [{field}]"
     elif kind in {"tuple_type", "list_type"}:
         said = f"found {found}, expected a list"
@@ -143,12 +132,10 @@ def _keys(location: list[Any]) -> list[str]:
     """Names of the fields at a place of the file."""
     model: Any = LessonFile
     for part in location:
-        if isinstance(part, int) or not hasattr(model, "model_fields"):
-            continue
-        info = model.model_fields.get(part)
-        found = [m for m in _models(info.annotation) if hasattr(m, "model_fields")] if info else []
-        model = found[0] if found else None
-    return sorted(model.model_fields) if hasattr(model, "model_fields") else []
+        if isinstance(part, str):
+            found = [m for m in _models(fields_of(model).get(part)) if fields_of(m)]
+            model = found[0] if found else None
+    return sorted(fields_of(model))
 
 
 def _models(annotation: Any) -> list[Any]:
@@ -179,30 +166,23 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
         ),
         fuel_m3=dict(part.fuel),
         weather=weather_of(part.weather, part.area, place.ident, start, where),
-        area=_area(part.area),
+        area=part.area,
         student=Pilot(
-            part.student.name, _limits(part.student.limits), part.student.certificate, part.student.solo,
+            part.student.name, part.student.limits, part.student.certificate, part.student.solo,
             read_cautions(part.student.cautions, where.at("student", "cautions")),
         ),
         instructor=None
         if part.instructor is None
         else Pilot(
-            part.instructor.name, _limits(part.instructor.limits),
+            part.instructor.name, part.instructor.limits,
             cautions=read_cautions(part.instructor.cautions, where.at("instructor", "cautions")),
         ),
         school=school_of(part.school, folder, where),
         contact=part.place.contact or "",
         simulator=part.simulator,
-        plan=PlanWanted(**_with_units(PlanWanted, part.plan)),
+        plan=part.plan,
         exercises=tuple(
-            Exercise(
-                kind=as_kind(e.kind),
-                times=e.times,
-                altitude_m=e.altitude,
-                duration_s=None if e.minutes is None else e.minutes * 60.0,
-                note=e.note or "",
-                target=read_target(e.target, where.at("exercises", i, "target")),
-            )
+            replace(e, target=read_target(e.target, where.at("exercises", i, "target")))
             for i, e in enumerate(part.exercises)
         ),
         signals=dict(part.signals),
@@ -211,7 +191,7 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
 
 def school_of(part: SchoolPart, folder: Path, where: Where) -> Pilot:
     """What the school sets: in the lesson, and in a file of its own that many lessons name."""
-    limits, cautions = _limits(part.limits), read_cautions(part.cautions, where.at("school", "cautions"))
+    limits, cautions = part.limits, read_cautions(part.cautions, where.at("school", "cautions"))
     if part.file is None:
         return Pilot(part.name, limits, cautions=cautions)
     path = folder / part.file
@@ -223,14 +203,8 @@ def school_of(part: SchoolPart, folder: Path, where: Where) -> Pilot:
         raise InputError(f"not valid TOML: {problem}.", where=str(path)) from None
     found = read_cautions(shared.cautions, Where.of(str(path), ("cautions",), dotted=True))
     merged = {name: {**found.get(name, {}), **cautions.get(name, {})} for name in {*found, *cautions}}
-    theirs = _limits(shared.limits)
     own = {name: getattr(limits, name) for name in Limits.__slots__ if getattr(limits, name) is not None}
-    return Pilot(shared.name if part.name == "school" else part.name, replace(theirs, **own), cautions=merged)
-
-
-def as_kind(written: str) -> str:
-    """A maneuver as the rooms are named: "Power-off stall" is power_off_stall."""
-    return written.strip().lower().replace(" ", "_").replace("-", "_")
+    return Pilot(shared.name if part.name == "school" else part.name, replace(shared.limits, **own), cautions=merged)
 
 
 def start_utc_s(day: dt.date, clock: str, zone: str, where: Where) -> float:
@@ -288,35 +262,3 @@ def find_airplane(name: str, folder: Path, where: str | Where) -> Path:
     raise InputError(
         f"no airplane file {name!r} in {folder}, and no demo airplane of that name ({known}).", where=where
     )
-
-
-def _area(part: AreaPart | None) -> AreaWanted | None:
-    if part is None:
-        return None
-
-    def rad(position: tuple[float, float]) -> tuple[float, float]:
-        return position[0] * DEG_RAD, position[1] * DEG_RAD
-
-    return AreaWanted(
-        name=part.name,
-        floor_m=part.floor,
-        ceiling_m=part.ceiling,
-        ground_m=part.ground,
-        corners_rad=tuple(rad(p) for p in part.polygon or ()),
-        center_rad=None if part.center is None else rad(part.center),
-        radius_m=part.radius,
-        margin_m=part.margin,
-        airspace=part.airspace,
-        landing_places=tuple(LandingPlace(p.name, *rad(p.position), p.elevation, p.lit) for p in part.landing_places),
-        contact=part.contact or "",
-    )
-
-
-def _limits(part: LimitsPart) -> Limits:
-    return Limits(**_with_units(Limits, part))
-
-
-def _with_units(record: type[Limits | PlanWanted], part: LimitsPart | PlanPart) -> dict[str, Any]:
-    """A part's values by the record's names, which are the part's with the SI unit behind: wind, wind_mps."""
-    ends = re.compile(r"_(mps|m|s|m3|m3ps|ratio)$")
-    return {f.name: getattr(part, f.name if hasattr(part, f.name) else ends.sub("", f.name)) for f in fields(record)}

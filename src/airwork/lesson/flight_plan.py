@@ -126,12 +126,9 @@ def glide_of(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_k
 def landing_fields(area: AreaWanted, flat: FlatMap) -> tuple[Field, ...]:
     """The places to land at that are named for an area, on a map."""
     return tuple(
-        Field(
-            p.name, *flat.east_north_m(p.latitude_rad, p.longitude_rad),
-            area.ground_m if p.elevation_m is None else p.elevation_m,
-        )
+        Field(p.name, *flat.east_north_m(*p.position_rad), area.ground_m if p.elevation_m is None else p.elevation_m)
         for p in area.landing_places
-    )  # fmt: skip
+    )
 
 
 def _stretches(run: Run, shape: Shape) -> int:

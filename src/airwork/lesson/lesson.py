@@ -1,17 +1,47 @@
-"""The lesson as frozen records in SI: what the file said, with places found and reports decoded."""
+"""The lesson as frozen records in SI: what the file said, with places found and reports decoded.
+
+A record whose fields have an `alias` is read from the file as it is: the alias is the file's word for the field.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, ConfigDict, Field
 
 from airwork.errors import Where
 from airwork.lesson.places import Place
+from airwork.lesson.quantity import (
+    Altitude,
+    Distance,
+    Duration,
+    Flow,
+    Height,
+    Pasted,
+    Position,
+    Ratio,
+    Text,
+    Visibility,
+    Volume,
+    WindSpeed,
+    complain,
+)  # fmt: skip
 from airwork.lesson.weather import Aloft, Forecast, Report, Wind
 
 Role = Literal["student", "instructor", "passenger"]
+Rules = Literal["91.151", "NCO"]
+Airspace = Literal["A", "B", "C", "D", "E", "F", "G"]
+FILE = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)  # how the file's tables are read
+Minutes = Annotated[float, Field(gt=0.0, le=180.0), AfterValidator(lambda minutes: minutes * 60.0)]
+Factor = Annotated[float, Field(ge=1.0, le=5.0)]
+
+
+def as_kind(written: str) -> str:
+    """A maneuver as the rooms are named: "Power-off stall" is power_off_stall."""
+    return written.strip().lower().replace(" ", "_").replace("-", "_")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +58,16 @@ class Load:
 class Limits:
     """Personal limits of a student or an instructor; None: no limit stated. Heights above ground."""
 
-    crosswind_mps: float | None = None
-    wind_mps: float | None = None
-    gust_spread_mps: float | None = None
-    ceiling_m: float | None = None
-    visibility_m: float | None = None
-    density_altitude_m: float | None = None
-    fuel_reserve_s: float | None = None
-    runway_factor: float | None = None
+    __pydantic_config__ = FILE
+
+    crosswind_mps: Annotated[WindSpeed | None, Field(alias="crosswind")] = None
+    wind_mps: Annotated[WindSpeed | None, Field(alias="wind")] = None
+    gust_spread_mps: Annotated[WindSpeed | None, Field(alias="gust_spread")] = None
+    ceiling_m: Annotated[Height | None, Field(alias="ceiling")] = None
+    visibility_m: Annotated[Visibility | None, Field(alias="visibility")] = None
+    density_altitude_m: Annotated[Altitude | None, Field(alias="density_altitude")] = None
+    fuel_reserve_s: Annotated[Duration | None, Field(alias="fuel_reserve")] = None
+    runway_factor: Factor | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +85,11 @@ class Pilot:
 class LandingPlace:
     """A place the user would land at with the engine out."""
 
-    name: str
-    latitude_rad: float
-    longitude_rad: float
-    elevation_m: float | None = None
+    __pydantic_config__ = FILE
+
+    name: Text
+    position_rad: Annotated[Position, Field(alias="position")]  # latitude, longitude
+    elevation_m: Annotated[Altitude | None, Field(alias="elevation")] = None
     lit: bool = False
 
 
@@ -64,17 +97,34 @@ class LandingPlace:
 class AreaWanted:
     """Practice area. Corners (latitude, longitude) of a polygon, or a circle; altitudes above sea level."""
 
-    name: str
-    floor_m: float
-    ceiling_m: float
-    ground_m: float
-    corners_rad: tuple[tuple[float, float], ...] = ()
-    center_rad: tuple[float, float] | None = None
-    radius_m: float | None = None
-    margin_m: float | None = None
-    airspace: str | None = None
+    __pydantic_config__ = FILE
+
+    floor_m: Annotated[Altitude, Field(alias="floor")]
+    ceiling_m: Annotated[Altitude, Field(alias="ceiling")]
+    ground_m: Annotated[Altitude, Field(alias="ground")]
+    name: Text = "practice area"
+    corners_rad: Annotated[tuple[Position, ...], Field(alias="polygon")] = ()
+    center_rad: Annotated[Position | None, Field(alias="center")] = None
+    radius_m: Annotated[Distance | None, Field(alias="radius")] = None
+    margin_m: Annotated[Distance | None, Field(alias="margin")] = None
+    airspace: Airspace | None = None
     landing_places: tuple[LandingPlace, ...] = ()
-    contact: str = ""  # who is called there, and the clearance, in the user's words
+    contact: Text = ""  # who is called there, and the clearance, in the user's words
+    metar: Pasted | None = None
+    taf: Pasted | None = None
+
+
+def shaped(area: AreaWanted) -> AreaWanted:
+    """An area as read, where its edge and its altitudes make one; else the error that says what is wrong."""
+    circle = area.center_rad is not None and area.radius_m is not None
+    half = (area.center_rad is None) != (area.radius_m is None)
+    if half or circle == bool(area.corners_rad):
+        raise complain("give either polygon = [[lat, lon], ...] or center and radius")
+    if len(area.corners_rad) in {1, 2}:
+        raise complain("the polygon needs at least three corners")
+    if not area.ground_m <= area.floor_m < area.ceiling_m:
+        raise complain("expected ground ≤ floor < ceiling (all above sea level)")
+    return area
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,21 +156,23 @@ class WeatherGiven:
 class PlanWanted:
     """How the flight is to be planned; None: the planner's own default, which it names."""
 
-    rules: Literal["91.151", "NCO"] = "91.151"
+    __pydantic_config__ = FILE
+
+    rules: Rules = "91.151"
     stays_at_aerodrome: bool = False
-    before_takeoff_s: float | None = None
-    after_landing_s: float | None = None
-    start_taxi_fuel_m3: float | None = None
-    fuel_flow_m3ps: float | None = None
-    between_s: float | None = None
-    cruise_power_ratio: float | None = None
-    mixture: str | None = None
-    reserve_s: float | None = None
-    tank_change_s: float | None = None
-    first_tank: str | None = None
-    patterns: int = 1
-    takeoff_factor: float | None = None
-    landing_factor: float | None = None
+    before_takeoff_s: Annotated[Duration | None, Field(alias="before_takeoff")] = None
+    after_landing_s: Annotated[Duration | None, Field(alias="after_landing")] = None
+    start_taxi_fuel_m3: Annotated[Volume | None, Field(alias="start_taxi_fuel")] = None
+    fuel_flow_m3ps: Annotated[Flow | None, Field(alias="fuel_flow")] = None
+    between_s: Annotated[Duration | None, Field(alias="between")] = None
+    cruise_power_ratio: Annotated[Ratio | None, Field(alias="cruise_power")] = None
+    mixture: Literal["full_rich", "best_power", "best_economy"] | None = None
+    reserve_s: Annotated[Duration | None, Field(alias="reserve")] = None
+    tank_change_s: Annotated[Duration | None, Field(alias="tank_change")] = None
+    first_tank: Text | None = None
+    patterns: Annotated[int, Field(ge=0, le=20)] = 1
+    takeoff_factor: Factor | None = None
+    landing_factor: Factor | None = None
     oxygen: bool = False
 
 
@@ -128,12 +180,14 @@ class PlanWanted:
 class Exercise:
     """One exercise as wanted. `target` is in SI with unit-bearing names, as the rooms and the debrief read it."""
 
-    kind: str
-    times: int = 1
-    altitude_m: float | None = None
-    duration_s: float | None = None
-    note: str = ""
-    target: Mapping[str, float | str] = field(default_factory=dict)
+    __pydantic_config__ = FILE
+
+    kind: Annotated[Text, AfterValidator(as_kind)]
+    times: Annotated[int, Field(ge=1, le=20)] = 1
+    altitude_m: Annotated[Altitude | None, Field(alias="altitude")] = None
+    duration_s: Annotated[Minutes | None, Field(alias="minutes")] = None
+    note: Text = ""
+    target: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import InputError, OutOfRange, Where
 from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
-from airwork.units import DEG_RAD
 
 if TYPE_CHECKING:
     from airwork.lesson.schema import PlacePart, RunwayPart
@@ -25,7 +24,7 @@ def place_of(part: PlacePart, day: dt.date, where: Where) -> Place:
         place = Place(part.name, part.name, 0.0, 0.0, None, (), "given")
     latitude, longitude = place.latitude_rad, place.longitude_rad
     if part.position is not None:
-        latitude, longitude = (v * DEG_RAD for v in part.position)
+        latitude, longitude = part.position
     elevation = place.elevation_m if part.elevation is None else part.elevation
     if elevation is None:
         raise InputError('the airport data give no elevation; write elevation = "3,279 ft".', where=where)

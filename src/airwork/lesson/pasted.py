@@ -7,18 +7,20 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from airwork.errors import InputError, UnitError, Where
-from airwork.lesson.lesson import WeatherGiven
+from airwork.lesson.lesson import AreaWanted, WeatherGiven
 from airwork.lesson.weather import Aloft, Forecast, Report
 
 if TYPE_CHECKING:
-    from airwork.lesson.schema import AreaPart, WeatherPart
+    from airwork.lesson.schema import WeatherPart
 
 Decoded = TypeVar("Decoded", Report, Forecast)
 _EACH_METAR = re.compile(r"\s*=\s*(?=\S)|\s+(?=(?:METAR|SPECI)\s)|\n\s*(?=[A-Z][A-Z0-9]{3}\s+\d{6}Z)")
 _EACH_TAF = re.compile(r"\s*=\s*(?=\S)|\s+(?=TAF\s)|\n\s*(?=[A-Z][A-Z0-9]{3}\s+\d{6}Z)")
 
 
-def weather_of(part: WeatherPart, area: AreaPart | None, ident: str, start_utc_s: float, where: Where) -> WeatherGiven:
+def weather_of(
+    part: WeatherPart, area: AreaWanted | None, ident: str, start_utc_s: float, where: Where
+) -> WeatherGiven:
     """The weather a lesson gives. `ident` : the field's, to find its report among several pasted.
 
     Raises

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from airwork import units
@@ -79,6 +79,24 @@ Temperature = Annotated[float, _quantity("temperature", 200.0, 335.0, '"18 °C"'
 Angle = Annotated[float, _quantity("angle", -math.tau, math.tau, '"45 deg"')]
 Duration = Annotated[float, _quantity("time", 0.0, 12 * 3600.0, '"30 min"')]
 Ratio = Annotated[float, _quantity("ratio", -1.0, 10.0, '"65 %" or 0.65')]
+
+
+def _position(value: Any) -> tuple[float, float]:
+    """[latitude, longitude] in degrees, read into radians."""
+    good = isinstance(value, (list, tuple)) and len(value) == 2
+    if not good or not all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in value):
+        raise complain(f"{value!r} is no position; write [latitude, longitude] in degrees, e.g. [41.12, -101.77]")
+    latitude, longitude = value
+    if not (-89.0 <= latitude <= 89.0 and -180.0 <= longitude <= 180.0):
+        raise complain(
+            f"[{latitude}, {longitude}] is no position: latitude −89 to 89 first, longitude −180 to 180 next"
+        )
+    return latitude * units.DEG_RAD, longitude * units.DEG_RAD
+
+
+Position = Annotated[tuple[float, float], BeforeValidator(_position)]
+Text = Annotated[str, Field(min_length=1, max_length=400)]
+Pasted = Annotated[str, Field(min_length=1, max_length=4000)]  # one or several, as pasted
 
 
 def _told(read: Callable[[Any], Read], value: Any) -> Read:

@@ -7,38 +7,37 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from typing import Annotated, Any, Literal
+from dataclasses import is_dataclass
+from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
+from pydantic.fields import FieldInfo
 
+from airwork.lesson.lesson import FILE, Airspace, AreaWanted, Exercise, Limits, PlanWanted, Role, shaped
 from airwork.lesson.quantity import (
     AloftText,
     Altitude,
     Angle,
-    Distance,
-    Duration,
-    Flow,
     Height,
     Length,
     Mass,
+    Pasted,
+    Position,
     Pressure,
     Ratio,
     Temperature,
+    Text,
     Visibility,
     Volume,
-    WindSpeed,
     WindText,
     complain,
 )  # fmt: skip
 
-Rules = Literal["91.151", "NCO"]
 Surface = Literal["paved", "grass", "gravel", "dirt"]
-Airspace = Literal["A", "B", "C", "D", "E", "F", "G"]
-Mixture = Literal["full_rich", "best_power", "best_economy"]
 
 
 class Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
+    model_config = ConfigDict(**FILE, defer_build=True)
 
 
 def _clock(value: Any) -> Any:
@@ -64,23 +63,8 @@ def _day(value: Any) -> Any:
     return value
 
 
-def _position(value: Any) -> Any:
-    good = isinstance(value, (list, tuple)) and len(value) == 2
-    if not good or not all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in value):
-        raise complain(f"{value!r} is no position; write [latitude, longitude] in degrees, e.g. [41.12, -101.77]")
-    latitude, longitude = value
-    if not (-89.0 <= latitude <= 89.0 and -180.0 <= longitude <= 180.0):
-        raise complain(
-            f"[{latitude}, {longitude}] is no position: latitude −89 to 89 first, longitude −180 to 180 next"
-        )
-    return float(latitude), float(longitude)
-
-
 Clock = Annotated[str, BeforeValidator(_clock)]
 Day = Annotated[dt.date, BeforeValidator(_day)]
-Position = Annotated[tuple[float, float], BeforeValidator(_position)]
-Text = Annotated[str, Field(min_length=1, max_length=400)]
-Report = Annotated[str, Field(min_length=1, max_length=4000)]  # one or several, as pasted
 
 
 class RunwayPart(Strict):
@@ -114,7 +98,7 @@ class PersonPart(Strict):
     name: Text
     station: Text
     weight: Mass
-    role: Literal["student", "instructor", "passenger"] = "passenger"
+    role: Role = "passenger"
 
 
 class BagPart(Strict):
@@ -126,71 +110,25 @@ class BagPart(Strict):
 Cautions = dict[str, dict[str, str]]  # read by `cautions.read_cautions`
 
 
-class LimitsPart(Strict):
-    crosswind: WindSpeed | None = None
-    wind: WindSpeed | None = None
-    gust_spread: WindSpeed | None = None
-    ceiling: Height | None = None
-    visibility: Visibility | None = None
-    density_altitude: Altitude | None = None
-    fuel_reserve: Duration | None = None
-    runway_factor: Annotated[float, Field(ge=1.0, le=5.0)] | None = None
-
-
 class StudentPart(Strict):
     name: Text = "student"
     certificate: Text = "private"
     solo: bool = False
-    limits: LimitsPart = Field(default_factory=LimitsPart)
+    limits: Limits = Limits()
     cautions: Cautions = {}
 
 
 class InstructorPart(Strict):
     name: Text = "instructor"
-    limits: LimitsPart = Field(default_factory=LimitsPart)
+    limits: Limits = Limits()
     cautions: Cautions = {}
 
 
 class SchoolPart(Strict):
     name: Text = "school"
     file: Text | None = None
-    limits: LimitsPart = Field(default_factory=LimitsPart)
+    limits: Limits = Limits()
     cautions: Cautions = {}
-
-
-class LandingPlacePart(Strict):
-    name: Text
-    position: Position
-    elevation: Altitude | None = None
-    lit: bool = False
-
-
-class AreaPart(Strict):
-    name: Text = "practice area"
-    polygon: tuple[Position, ...] | None = None
-    center: Position | None = None
-    radius: Distance | None = None
-    floor: Altitude
-    ceiling: Altitude
-    ground: Altitude
-    margin: Distance | None = None
-    airspace: Airspace | None = None
-    contact: Text | None = None
-    metar: Report | None = None
-    taf: Report | None = None
-    landing_places: tuple[LandingPlacePart, ...] = ()
-
-    @model_validator(mode="after")
-    def _shape(self) -> AreaPart:
-        circle = self.center is not None and self.radius is not None
-        half = (self.center is None) != (self.radius is None)
-        if half or circle == (self.polygon is not None):
-            raise complain("give either polygon = [[lat, lon], ...] or center and radius")
-        if self.polygon is not None and len(self.polygon) < 3:
-            raise complain("the polygon needs at least three corners")
-        if not self.ground <= self.floor < self.ceiling:
-            raise complain("expected ground ≤ floor < ceiling (all above sea level)")
-        return self
 
 
 WindsAloft = Annotated[
@@ -200,8 +138,8 @@ WindsAloft = Annotated[
 
 
 class WeatherPart(Strict):
-    metar: Report | None = None
-    taf: Report | None = None
+    metar: Pasted | None = None
+    taf: Pasted | None = None
     wind: WindText | None = None
     visibility: Visibility | None = None
     ceiling: Height | Literal["none"] | None = None
@@ -211,34 +149,6 @@ class WeatherPart(Strict):
     outlook: Text | None = None
     winds_aloft: WindsAloft = ()
     in_cloud_or_precipitation: bool | None = None
-
-
-class PlanPart(Strict):
-    rules: Rules = "91.151"
-    stays_at_aerodrome: bool = False
-    before_takeoff: Duration | None = None
-    after_landing: Duration | None = None
-    start_taxi_fuel: Volume | None = None
-    fuel_flow: Flow | None = None
-    between: Duration | None = None
-    cruise_power: Ratio | None = None
-    mixture: Mixture | None = None
-    reserve: Duration | None = None
-    tank_change: Duration | None = None
-    first_tank: Text | None = None
-    patterns: Annotated[int, Field(ge=0, le=20)] = 1
-    takeoff_factor: Annotated[float, Field(ge=1.0, le=5.0)] | None = None
-    landing_factor: Annotated[float, Field(ge=1.0, le=5.0)] | None = None
-    oxygen: bool = False
-
-
-class ExercisePart(Strict):
-    kind: Text
-    times: Annotated[int, Field(ge=1, le=20)] = 1
-    altitude: Altitude | None = None
-    minutes: Annotated[float, Field(gt=0.0, le=180.0)] | None = None
-    note: Text | None = None
-    target: dict[str, Any] = {}
 
 
 class LessonFile(Strict):
@@ -253,11 +163,23 @@ class LessonFile(Strict):
     bags: tuple[BagPart, ...] = ()
     fuel: dict[str, Volume]
     weather: WeatherPart = Field(default_factory=WeatherPart)
-    area: AreaPart | None = None
+    area: Annotated[AreaWanted, AfterValidator(shaped)] | None = None
     student: StudentPart = Field(default_factory=StudentPart)
     instructor: InstructorPart | None = None
-    plan: PlanPart = Field(default_factory=PlanPart)
-    exercises: tuple[ExercisePart, ...] = ()
+    plan: PlanWanted = PlanWanted()
+    exercises: tuple[Exercise, ...] = ()
     signals: dict[str, Text] = {}
     school: SchoolPart = Field(default_factory=SchoolPart)
     simulator: bool = False
+
+
+def fields_of(model: Any) -> dict[str, Any]:
+    """The fields a table of the file may have, as the file names them, each with its type; none for a plain value."""
+    if not is_dataclass(model):
+        return {name: about.annotation for name, about in getattr(model, "model_fields", {}).items()}
+    hints = get_type_hints(model, include_extras=True)
+    return {next((about.alias for about in _about(hint) if about.alias), name): hint for name, hint in hints.items()}
+
+
+def _about(hint: Any) -> list[Any]:
+    return [m for m in get_args(hint)[1:] if isinstance(m, FieldInfo)] if get_origin(hint) is Annotated else []

@@ -146,9 +146,7 @@ def _area(flight: FlightPlan) -> AreaPlan | None:
         ceiling_m=wanted.ceiling_m,
         ground_m=wanted.ground_m,
         margin_m=flight.area.margin_m,
-        landing_places=tuple(
-            PlacePlan(p.name, p.latitude_rad, p.longitude_rad, p.elevation_m) for p in wanted.landing_places
-        ),
+        landing_places=tuple(PlacePlan(p.name, *p.position_rad, p.elevation_m) for p in wanted.landing_places),
     )
 
 

@@ -13,8 +13,9 @@ from typing import Any
 
 from airwork.errors import InputError, Where
 from airwork.lesson.again import OWN_OF_A_PERSON, same_person
+from airwork.lesson.lesson import Limits
 from airwork.lesson.quantity import FILL_IN
-from airwork.lesson.schema import LimitsPart
+from airwork.lesson.schema import fields_of
 from airwork.lesson.target import WORDS
 from airwork.units import halves_as_decimals
 from airwork.web import area_text
@@ -253,7 +254,7 @@ def _limits(
         if not isinstance(one, dict) or not isinstance(one.get("limits", {}), dict):
             continue
         before, name = str(one.get("name", role)), asked.get(f"{role}/name", "").strip()
-        names = [k for k in dict.fromkeys(["crosswind", *one.get("limits", {})]) if k in LimitsPart.model_fields]
+        names = [k for k in dict.fromkeys(["crosswind", *one.get("limits", {})]) if k in fields_of(Limits)]
         taken = bool(name) and not same_person(before, name)
         if asked.get(f"{LIMITS_OF}{role}", before) != (name if taken else before):
             asked = {k: v for k, v in asked.items() if not k.startswith(f"{role}/limits/")}
