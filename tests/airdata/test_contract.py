@@ -38,7 +38,7 @@ SAMPLE = {
 
 # Not element by element: histories, records, and functions of one place or one lap.
 OTHER = {
-    "only_between", "unwrap_rad", "mean_direction_rad", "freezing_levels_m", "carburetor_icing",
+    "only_between", "unwrap_rad", "mean_direction_rad", "freezing_levels_m",
     "turn_about_point", "arc_time_s", "decimal_year", "variation", "compass_heading_rad", "leg",
     "place", "places", "sun_day", "sun_elevation_rad", "sun_position_rad", "is_night", "carburetor_icing_region",
 }  # fmt: skip

@@ -1,13 +1,12 @@
-"""Carburetor icing and cloud base from temperature and dew point: by the handbook's limits, the chart's regions. SI.
+"""Carburetor icing and cloud base from temperature and dew point. SI.
 
-[PHAK] chapter 7 prints limits of temperature and humidity. The chart of temperature and dew point ([SAIB-CE-09-35])
-tells glide power from cruise power; its regions are drawn here from memory, by humidity, on the wide side, and held to
-the readings of it that accident reports print.
+The chart of temperature and dew point ([SAIB-CE-09-35]) tells glide power from cruise power; its regions are drawn here
+from memory, by humidity, on the wide side, and held to the readings of it that accident reports print and to the limits
+of temperature and humidity that [PHAK] chapter 7 prints (which names no lower temperature; the chart ends at −20 °C).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -15,68 +14,9 @@ from numpy.typing import ArrayLike
 
 from airwork.airdata.atmosphere import ZERO_C_K, Array, relative_humidity
 from airwork.errors import InputError
-from airwork.units import FT_M, from_unit, write
+from airwork.units import FT_M, write
 
-SOURCE = "PHAK (FAA-H-8083-25C) chapter 7"
-
-# [PHAK] chapter 7: most likely below 70 °F with relative humidity above 80 %; possible up to 100 °F and down to 50 %.
-LIKELY_BELOW_K = from_unit(70.0, "°F")
-LIKELY_ABOVE_HUMIDITY = 0.80
-POSSIBLE_TO_K = from_unit(100.0, "°F")
-POSSIBLE_FROM_HUMIDITY = 0.50
-
-Level = Literal["most likely", "possible", "outside the handbook's limits"]
-LEVELS: tuple[Level, ...] = ("outside the handbook's limits", "possible", "most likely")
-
-
-@dataclass(frozen=True, slots=True)
-class IcingRisk:
-    """Carburetor-icing risk of the day. Two are equal when all fields are."""
-
-    level: Level
-    relative_humidity: float
-    reason: str
-    source: str = SOURCE
-
-
-def carburetor_icing_level(temperature_k: ArrayLike, dewpoint_k: ArrayLike) -> Array:
-    """0 outside the handbook's limits, 1 possible, 2 most likely; NaN where the dew point is above the temperature. [1]
-
-    References
-    ----------
-    [PHAK] chapter 7, carburetor icing. The handbook names no lower temperature, so neither does this.
-    """
-    t, humidity = np.asarray(temperature_k, dtype=float), relative_humidity(temperature_k, dewpoint_k)
-    possible = (t <= POSSIBLE_TO_K) & (humidity >= POSSIBLE_FROM_HUMIDITY)
-    likely = (t < LIKELY_BELOW_K) & (humidity > LIKELY_ABOVE_HUMIDITY)
-    return np.where(np.isnan(humidity), np.nan, possible.astype(float) + (likely & possible))
-
-
-def carburetor_icing(temperature_k: float, dewpoint_k: float) -> IcingRisk:
-    """Risk level with the reason in words.
-
-    Raises
-    ------
-    InputError : the dew point is above the temperature.
-
-    >>> carburetor_icing(288.15, 286.15).level
-    'most likely'
-    """
-    level = float(carburetor_icing_level(temperature_k, dewpoint_k))
-    if np.isnan(level):
-        raise InputError(
-            f"the dew point ({write(dewpoint_k, '°C')}) can't be above the temperature ({write(temperature_k, '°C')})."
-        )
-    humidity = float(relative_humidity(temperature_k, dewpoint_k))
-    air = f"{write(temperature_k, '°C')} with {humidity * 100:.0f}% relative humidity"
-    reason = (
-        f"{air}: not both at or below 38°C (100°F) and at or above 50%. Ice is still possible; watch RPM or manifold "
-        "pressure.",
-        f"{air}: ice can form up to 38°C (100°F) and down to 50%, soonest at low power.",
-        f"{air}: below 21°C (70°F) and above 80%, where ice is most likely.",
-    )[int(level)]
-    return IcingRisk(LEVELS[int(level)], humidity, reason)
-
+SOURCE = "chart of SAIB CE-09-35 (regions from memory); PHAK (FAA-H-8083-25C) chapter 7"
 
 # The chart's regions from memory: (name, coldest °C, warmest °C, least relative humidity), the worst first. Wide on
 # purpose: an accident report ([SAIB-CE-09-35] read at 30 °C, dew point 7 °C: "serious icing at glide power") puts the
@@ -102,12 +42,12 @@ def carburetor_icing_region(temperature_k: float, dewpoint_k: float) -> Region:
     >>> carburetor_icing_region(290.15, 279.15)  # 17 °C, dew point 6 °C
     'serious at glide power'
     """
-    risk = carburetor_icing(temperature_k, dewpoint_k)
-    celsius = temperature_k - ZERO_C_K
-    for name, cold, warm, humidity in REGIONS:
-        if cold <= celsius <= warm and risk.relative_humidity >= humidity:
-            return name
-    return "none"
+    moist, celsius = float(relative_humidity(temperature_k, dewpoint_k)), temperature_k - ZERO_C_K
+    if np.isnan(moist):
+        raise InputError(
+            f"the dew point ({write(dewpoint_k, '°C')}) can't be above the temperature ({write(temperature_k, '°C')})."
+        )
+    return next((name for name, cold, warm, least in REGIONS if cold <= celsius <= warm and moist >= least), "none")
 
 
 # How fast temperature and dew point of a rising parcel close. The sources differ by 2.3 %.

@@ -167,6 +167,15 @@ class Airplane:
         """Number of the last notch."""
         return len(self.file.flaps.notches) - 1
 
+    def notches_at(self, deflection_deg: ArrayLike) -> Array:
+        """The notch nearest to each deflection; NaN for one that is not known, all NaN where the file gives none."""
+        known = [(n.deflection_deg, float(n.notch)) for n in self.flap_notches if n.deflection_deg is not None]
+        asked = np.asarray(deflection_deg, dtype=float)
+        if not known:
+            return np.full(asked.shape, np.nan)
+        angles, notches = np.array(known).T
+        return np.where(np.isfinite(asked), notches[np.abs(asked[..., None] - angles).argmin(axis=-1)], np.nan)
+
     @cached_property
     def tanks(self) -> tuple[parts.Tank, ...]:
         """Tanks in the file's order; empty where the file has no [fuel]."""

@@ -33,6 +33,7 @@ class Case:
     end_utc_s: float
     cautions: Cautions
     authority: Authority
+    logbook_asked: bool  # for currency, endorsements and medicals
 
     @property
     def solo(self) -> bool:

@@ -11,7 +11,6 @@ from airwork.airplane.performance import performance as fit
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.case import Case
 from airwork.lesson.cautions import cautions_for
-from airwork.lesson.cockpit import make_cockpit
 from airwork.lesson.day import Day, Daylight, make_day, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.fuel import FuelPlan, plan_fuel
@@ -30,13 +29,19 @@ from airwork.lesson.rules import authority_of
 from airwork.lesson.runway_plan import choose_runway, plan_runway
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Reason, Verdict, combine
-from airwork.lesson.write_up import Parts, write_up
+from airwork.lesson.write_up import write_up
 from airwork.maneuvers.setup import Trace
 from airwork.standards import load_standard
 
 # What a logbook says of the people: reasons, or a function of the planned length [s]; None: none was asked.
 Currency = Callable[[float], Iterable[Reason] | None] | Iterable[Reason] | None
 GIVE_IT = "give it in the lesson or the airplane file"
+# What is looked at, in the order it is thought of; the weather of a simulator is none.
+GROUND = (loading_reasons, people_reasons, runway_reasons)
+WEATHER = (
+    wind_reasons, weather_reasons, sky_reasons, ice_reasons, report_reasons, daylight_reasons, airspace_reasons,
+)  # fmt: skip
+FLIGHT = (height_reasons, fuel_reasons, area_reasons, exercise_reasons)
 ROUGH_S = 2 * 3600.0  # length of a lesson, before it is known
 
 
@@ -79,11 +84,12 @@ def build_briefing(
         lesson.instructor.cautions if lesson.instructor and not lesson.student.solo else {}, lesson.student.cautions,
     )  # fmt: skip
     authority = authority_of(lesson.plan.rules)
-    case = Case(lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority)
     said = currency(end - lesson.start_utc_s) if callable(currency) else currency
+    case = Case(
+        lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority, said is not None
+    )  # fmt: skip
     verdict = _judge(case, None if said is None else tuple(said))
-    parts = Parts(day, daylight, flight, fuel, runway, style, verdict, end, make_cockpit(case))
-    return write_up(lesson, airplane, standard, parts)
+    return write_up(case, standard, verdict)
 
 
 def ideals(lesson: Lesson, airplane: Airplane, performance: Any) -> dict[int, Trace]:
@@ -119,24 +125,10 @@ def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:
 
 
 def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
-    lesson = case.lesson
-    reasons: list[Reason] = []
-    reasons += loading_reasons(case)
-    reasons += people_reasons(case, logbook_asked=currency is not None)
-    reasons += runway_reasons(case)
-    if not lesson.simulator:
-        reasons += wind_reasons(case)
-        reasons += weather_reasons(case)
-        reasons += sky_reasons(case)
-        reasons += ice_reasons(case)
-        reasons += report_reasons(case)
-        reasons += daylight_reasons(case)
-        reasons += airspace_reasons(case)
-    reasons += height_reasons(case)
-    reasons += fuel_reasons(case)
-    reasons += area_reasons(case.flight.area, case.flight.runs, case.flight.laid, case.style)
-    reasons += exercise_reasons(case.flight.runs)
-    if lesson.simulator:
+    simulator = case.lesson.simulator
+    looked = (*GROUND, *(() if simulator else WEATHER), *FLIGHT)
+    reasons = [reason for look in looked for reason in look(case)]
+    if simulator:
         reasons = [_in_simulator(r) for r in reasons]
     elif currency is None:
         reasons.append(Reason("currency", "not checked", "no logbook was asked: check currency and endorsements"))

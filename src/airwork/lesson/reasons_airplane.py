@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 
 from airwork.airplane.runway import AT_DENSITY
 from airwork.lesson.case import Case
-from airwork.lesson.exercises import Run
 from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import Style
 from airwork.lesson.tanks import EVEN_M3, selector
@@ -175,10 +174,10 @@ def fuel_reasons(case: Case) -> Iterator[Reason]:
             yield Reason("tank change", "think", text, "common practice", "a shorter exercise before it")
 
 
-def exercise_reasons(runs: Sequence[Run]) -> Iterator[Reason]:
+def exercise_reasons(case: Case) -> Iterator[Reason]:
     """Exercises that could not be set up, each with why, and wishes that their set-up does nothing with."""
     seen = set()
-    for run in runs:
+    for run in case.flight.runs:
         if run.unused and run.exercise not in seen:
             seen.add(run.exercise)
             words = ", ".join(word for word, (name, _, _) in WORDS.items() if name in run.unused)

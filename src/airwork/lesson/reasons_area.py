@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 
 from airwork.lesson.area import Area
+from airwork.lesson.case import Case
 from airwork.lesson.exercises import Run
 from airwork.lesson.path import GLIDE_SPARE_M, Laid
 from airwork.lesson.style import Style
@@ -16,8 +17,9 @@ GLIDE = "higher, nearer to a field, or another field named"
 LESS_GLIDE = 0.10  # within glide even where it is a tenth worse than the handbook's (airwork's own choice)
 
 
-def area_reasons(area: Area | None, runs: Sequence[Run], laid: Mapping[int, Laid], style: Style) -> Iterator[Reason]:
+def area_reasons(case: Case) -> Iterator[Reason]:
     """Margins of the path to the edge, the floor and the ceiling of the area; glide reach."""
+    area, runs, laid, style = case.flight.area, case.flight.runs, case.flight.laid, case.style
     if area is None:
         if any(not r.at_field for r in runs):
             yield Reason("practice area", "unknown", "no practice area given")

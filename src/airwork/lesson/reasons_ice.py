@@ -17,7 +17,6 @@ from airwork.units import FT_M, ZERO_C_K, from_unit
 COLD_ERROR_M = from_unit(100.0, "ft")  # an altimeter error worth a thought: our own choice, the standards' tolerance
 FROST_SPREAD_K = 4.0  # near the frost point a cold wing gathers frost overnight (our own choice)
 ICE_BELOW_K = ZERO_C_K + 2.0  # visible moisture at or below +2 °C is icing air (common practice)
-CHART = f"chart of SAIB CE-09-35 (regions from memory); {SOURCE}"
 
 
 def ice_reasons(case: Case) -> Iterator[Reason]:
@@ -52,16 +51,16 @@ def _carburetor(case: Case) -> Iterator[Reason]:
     heat = "carburetor heat on before the throttle comes back"
     if region == "serious at any power":
         text = f"carburetor ice: serious at any power, {air}: full heat at the first sign, and {heat}"
-        yield Reason("carburetor ice", "think", text, CHART, "drier or much warmer air; heat checked on the ground")
+        yield Reason("carburetor ice", "think", text, SOURCE, "drier or much warmer air; heat checked on the ground")
     elif "glide" in region:
         where = f" for {', '.join(idle)}" if idle else " for every descent and approach"
         text = f"carburetor ice: {region}, {air}: {heat}{where}"
-        yield Reason("carburetor ice", "go", text, CHART)
+        yield Reason("carburetor ice", "go", text, SOURCE)
     elif region == "light":
-        yield Reason("carburetor ice", "go", f"carburetor ice: light, {air}; watch RPM or manifold pressure", CHART)
+        yield Reason("carburetor ice", "go", f"carburetor ice: light, {air}; watch RPM or manifold pressure", SOURCE)
     else:
         text = f"carburetor ice: outside the chart's regions, {air}; still watch RPM or manifold pressure"
-        yield Reason("carburetor ice", "go", text, CHART)
+        yield Reason("carburetor ice", "go", text, SOURCE)
 
 
 def temperature_at_k(case: Case, altitude_m: float) -> float | None:

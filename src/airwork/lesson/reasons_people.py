@@ -14,12 +14,12 @@ IN_A_ROW = 2
 LIGHTEST_KG, HEAVIEST_KG = 35.0, 180.0  # outside it a slip or a wrong unit is likelier than a pilot (our own choice)
 
 
-def people_reasons(case: Case, *, logbook_asked: bool) -> Iterator[Reason]:
+def people_reasons(case: Case) -> Iterator[Reason]:
     """Seats, roles, the rules for a student alone, airplane kinds that need an endorsement, exercises and people."""
     yield from _aboard(case)
     yield from _exercises(case)
     if case.solo:
-        yield from _alone(case, logbook_asked)
+        yield from _alone(case)
 
 
 def _aboard(case: Case) -> Iterator[Reason]:
@@ -104,10 +104,10 @@ def _exercises(case: Case) -> Iterator[Reason]:
         yield Reason(f"solo exercise, {level}", level, text, OWN, change)
 
 
-def _alone(case: Case, logbook_asked: bool) -> Iterator[Reason]:
+def _alone(case: Case) -> Iterator[Reason]:
     authority, lesson = case.authority, case.lesson
     endorsement = authority.rule("student_alone", "endorsement")
-    if not logbook_asked and endorsement is not None:
+    if not case.logbook_asked and endorsement is not None:
         if case.student_pilot:
             text = f"solo, and no logbook was asked: look for the {endorsement.text}"
             yield Reason("solo: papers", "think", text, endorsement.source, "a logbook that shows them")
@@ -129,7 +129,7 @@ def _alone(case: Case, logbook_asked: bool) -> Iterator[Reason]:
         )
         yield Reason(
             "solo: distance",
-            "think" if not logbook_asked else "go",
+            "think" if not case.logbook_asked else "go",
             text,
             far.source,
             "a nearer area, or the endorsements",

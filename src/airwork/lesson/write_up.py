@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -25,16 +24,14 @@ from airwork.lesson.briefing import (
     SpeedLine,
     WeatherPlan,
 )
-from airwork.lesson.cockpit import Cockpit
+from airwork.lesson.case import Case
+from airwork.lesson.cockpit import make_cockpit
 from airwork.lesson.cruise import flow_at
-from airwork.lesson.day import Day, Daylight
+from airwork.lesson.day import Day
 from airwork.lesson.flight_plan import FlightPlan
-from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.legs import Leg, Planner
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Place
-from airwork.lesson.runway_plan import RunwayPlan
-from airwork.lesson.style import Style
 from airwork.lesson.verdict import Verdict
 from airwork.units import IN_M, LB_KG
 from airwork.version import VERSION
@@ -45,32 +42,17 @@ CAUTIONS = (
 )
 
 
-@dataclass(frozen=True)
-class Parts:
-    """What was worked out for a lesson."""
-
-    day: Day
-    daylight: Daylight
-    flight: FlightPlan
-    fuel: FuelPlan
-    runway: RunwayPlan
-    style: Style
-    verdict: Verdict
-    end_utc_s: float
-    cockpit: Cockpit
-
-
-def write_up(lesson: Lesson, airplane: Airplane, standard: Any, parts: Parts) -> Briefing:
+def write_up(case: Case, standard: Any, verdict: Verdict) -> Briefing:
     """The Briefing of a planned and judged lesson."""
-    day, flight = parts.day, parts.flight
+    lesson, airplane, day, flight = case.lesson, case.airplane, case.day, case.flight
     mass = flight.balance.points[0].mass_kg
     return Briefing(
         schema=SCHEMA,
         program=f"airwork {VERSION}",
         title=lesson.title,
         start_utc_s=lesson.start_utc_s,
-        end_utc_s=parts.end_utc_s,
-        style=parts.style,
+        end_utc_s=case.end_utc_s,
+        style=case.style,
         student=lesson.student.name,
         instructor="" if lesson.student.solo or lesson.instructor is None else lesson.instructor.name,
         certificate=lesson.student.certificate,
@@ -81,23 +63,23 @@ def write_up(lesson: Lesson, airplane: Airplane, standard: Any, parts: Parts) ->
         airplane_invented=airplane.file.airplane.invented,
         dial_unit=airplane.dial_unit,
         place=_place(lesson.place),
-        runway=parts.runway,
+        runway=case.runway,
         weather=_weather(lesson, day),
-        daylight=parts.daylight,
+        daylight=case.daylight,
         loads=tuple((load.name, load.station, load.mass_kg) for load in lesson.loads),
         balance=flight.balance,
         envelopes=_envelopes(airplane),
         area=_area(flight),
         exercises=_exercises(lesson, flight),
         legs=flight.legs,
-        fuel=parts.fuel,
+        fuel=case.fuel,
         tanks=flight.tanks,
         speeds=speed_lines(airplane, mass, float(day.air.density_altitude_m(flight.planner.elevation_m))),
         power=power_lines(flight.planner, flight.legs),
         signals=dict(lesson.signals),
-        verdict=parts.verdict,
+        verdict=verdict,
         cautions=(*CAUTIONS, *airplane.assumptions),
-        cockpit=parts.cockpit,
+        cockpit=make_cockpit(case),
     )
 
 

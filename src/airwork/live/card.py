@@ -214,14 +214,8 @@ class Card:
         """Calibrated airspeed less the stall speed at this weight, flap, bank or load; NaN not known. [m/s]"""
         airplane = self.plan.airplane
         notch = watch.value("flap_notch", at.now_s)
-        deflection = watch.value("flap_deg", at.now_s)
-        if not math.isfinite(notch) and math.isfinite(deflection):
-            known = [
-                (abs(n.deflection_deg - deflection), n.notch)
-                for n in airplane.flap_notches
-                if n.deflection_deg is not None
-            ]
-            notch = float(min(known)[1]) if known else math.nan
+        if not math.isfinite(notch):
+            notch = float(airplane.notches_at(watch.value("flap_deg", at.now_s)))
         flap = round(notch) if math.isfinite(notch) else 0
         cas, ias = watch.value("cas_mps", at.now_s), watch.value("ias_mps", at.now_s)
         load, bank = watch.value("load_factor", at.now_s), watch.value("bank_rad", at.now_s)

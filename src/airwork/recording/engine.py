@@ -30,12 +30,8 @@ def add_flap_notch(work: Work, airplane: Airplane | None) -> None:
         if deflection is not None:
             _notches_seen(work, deflection)
         return
-    notches = [(n.notch, n.deflection_deg) for n in airplane.flap_notches if n.deflection_deg is not None]
-    if deflection is not None and notches:
-        angles = np.array([float(angle) for _, angle in notches])
-        nearest = np.abs(deflection[:, None] - angles[None, :]).argmin(axis=1)
-        values = np.array([float(n) for n, _ in notches])[nearest]
-        work.put("flap_notch", np.where(np.isfinite(deflection), values, np.nan), None, "nearest notch of the airplane")
+    if deflection is not None and any(n.deflection_deg is not None for n in airplane.flap_notches):
+        work.put("flap_notch", airplane.notches_at(deflection), None, "nearest notch of the airplane")
     elif position is not None:
         full = float(airplane.flaps_full)
         top = float(np.nanmax(position))

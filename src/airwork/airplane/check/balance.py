@@ -7,7 +7,6 @@ them. Ranges are common practice, from memory, wide.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 from airwork.airplane.check.book import Book, Complaint
 from airwork.airplane.file.base import CATEGORIES
@@ -85,26 +84,12 @@ def _edges(book: Book, path: str, envelope: Envelope, chord: float) -> Iterator[
         )
         return
     low, top = min(weights), max(weights)
-    wb = book.file.weight_and_balance
-    assert wb is not None
     lightest = [i for i, w in enumerate(weights) if w < low + 0.12 * (top - low)]
     if len({round(weights[i], 1) for i in lightest}) > 1 or len(lightest) == 1:
         spread = sorted(range(len(weights)), key=lambda i: weights[i])[:2]
         odd = min(spread, key=lambda i: abs(weights[i] - low))
         said = " and ".join(book.number(f"{path}.polygon", "weight_lb", weights[i]) for i in spread)
         yield say(odd, f"its lowest corners lie at {said}", "The bottom of an envelope is level; a digit is wrong.")
-    elif not 0.75 < low / wb.empty_weight_lb < 1.35 and wb.empty_weight_lb < EMPTY_SHARE[1] * top:
-        said = book.number(f"{path}.polygon", "weight_lb", low)
-        empty = book.number(WB, "empty_weight_lb", wb.empty_weight_lb)
-        yield Complaint(
-            book.place(path, weights.index(low), rows="polygon"),
-            f"begins at {said}, the airplane weighs {empty} empty",
-            "An envelope begins near the empty weight; kg and lb exchanged, or a digit?",
-            table=path,
-            rows=(weights.index(low),),
-            leans=(WB,),
-            whole=True,
-        )
     second = sorted(weights)[-2]
     if top - second > LEVEL * (top - low):
         said = " and ".join(book.number(f"{path}.polygon", "weight_lb", w) for w in (top, second))
@@ -123,15 +108,6 @@ def _edges(book: Book, path: str, envelope: Envelope, chord: float) -> Iterator[
             f"its aft edge runs from {arm(arms[aft[0]])} to {arm(arms[aft[1]])}",
             "Nearly every aft limit is one arm at all weights; a digit of a corner?",
         )
-    fore = sorted((i for i in range(len(arms)) if arms[i] <= middle), key=lambda i: weights[i])
-    for a, b in pairwise(fore):
-        if arms[b] < arms[a] - 0.002 * chord and weights[b] > weights[a]:
-            yield say(
-                b,
-                f"its forward limit goes from {arm(arms[a])} to {arm(arms[b])} with more weight",
-                "A forward limit never moves forward with weight; a digit of a corner?",
-            )
-            break
     least, most = min(arms), max(arms)
     lowest = {w: min(x for x, v in zip(arms, weights, strict=True) if v == w) for w in weights}
     front = [i for i in range(len(arms)) if arms[i] == lowest[weights[i]] <= most - 0.25 * (most - least)]
@@ -186,8 +162,6 @@ def _places(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope, cho
                 book.place(WB, i, rows="stations"),
                 f"{s.name} {said} {'behind' if gap > 0 else 'ahead of'} the front seats",
                 "Rear seats stand two to five feet behind the front ones, baggage behind the last row; a digit?",
-                table=WB,
-                rows=(i,),
                 key="arm_in",
             )
             return
@@ -206,8 +180,6 @@ def _most(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
                 book.place(WB, i, rows="stations"),
                 f"{s.name}: {said} at most",
                 "Too little or too much for such a place in this airplane; a digit, or kg and lb?",
-                table=WB,
-                rows=(i,),
                 key="maximum_lb",
             )
 
@@ -226,8 +198,6 @@ def _percents(path: str, envelope: Envelope, book: Book) -> Iterator[Complaint]:
                 book.place(path, row, rows="polygon"),
                 f"its {words} limit lies at {found:g} % of the chord",
                 f"{least:g} to {most:g} % is usual; a digit of the corners?",
-                table=path,
-                rows=(row,),
             )
 
 

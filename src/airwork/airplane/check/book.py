@@ -207,15 +207,6 @@ def steps(rows: Sequence[Any], fixed: Iterable[str], along: str, value: str) -> 
                 yield a, b
 
 
-def triples(rows: Sequence[Any], fixed: Iterable[str], along: str, value: str) -> Iterator[tuple[int, int, int]]:
-    """Three neighbors along one column, as `steps`."""
-    pairs = list(steps(rows, fixed, along, value))
-    follow = dict(pairs)
-    for a, b in pairs:
-        if b in follow:
-            yield a, b, follow[b]
-
-
 def cruise_inputs(rows: Sequence[Any]) -> tuple[str, ...]:
     """The columns that say where a row of the cruise table stands: percent power where one lever sets it alone."""
     setting = ("percent_power",) if all(r.rpm is None for r in rows) else ("rpm", "manifold_pressure_inhg")
@@ -238,11 +229,6 @@ def duplicates(rows: Sequence[Any], keys: Iterable[str]) -> Iterator[tuple[int, 
         if inputs in seen:
             yield seen[inputs], i
         seen.setdefault(inputs, i)
-
-
-def looks_like_mph(found_kt: float, expected_kt: float, tolerance: float = 0.035) -> bool:
-    """Is a speed in a knots column about 1.15 times what it should be?"""
-    return expected_kt > 0 and abs(found_kt / expected_kt / MPH_PER_KT - 1.0) < tolerance
 
 
 # Factors between units people exchange: (found over expected, what was typed as what), by the kind of key.
@@ -293,15 +279,6 @@ def guess(found: float, expected: float, key: str, tolerance: float = 0.05) -> s
             return (
                 f" {words if first in {'mph', 'km/h', 'kg', 'lb', 'm/s', 'ft/min'} else words[0].upper() + words[1:]}?"
             )
-    return ""
-
-
-def mph_hint(found_kt: float, expected_kt: float) -> str:
-    """ " It is 1.15 times as much: mph typed as knots?" where that fits, else nothing."""
-    if looks_like_mph(found_kt, expected_kt):
-        return " It is 1.15 times that: mph typed as knots?"
-    if looks_like_mph(expected_kt, found_kt):
-        return " It is that over 1.15: knots typed as mph?"
     return ""
 
 

@@ -20,6 +20,7 @@ from airwork.airplane.file.performance import ToClimbTable
 
 ROOT = ("maneuvering", "best_glide", "stall_flaps_up", "stall_flaps_full", "approach_flaps_full", "minimum_sink")
 ROOT_KT = 2.8  # each is rounded to 1 kt and has gone through the calibration
+STALL_ROOT_KT = 1.6  # of a stall among several
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -39,29 +40,33 @@ def complaints(book: Book) -> Iterator[Complaint]:
 
 
 def _by_weight(book: Book) -> Iterator[Complaint]:
-    """Speeds of one name at several weights go with the square root of the weight."""
-    rows = book.file.v_speeds.rows if book.file.v_speeds else []
-    top = book.file.airplane.maximum_takeoff_weight_lb
-    for name in dict.fromkeys(r.name for r in rows if r.name in ROOT):
-        found = []
-        for i, row in enumerate(rows):
-            cas = book.cas_kt(row, book.airplane.speed_notch(name))
-            if row.name == name and cas is not None:
-                found.append((i, cas / math.sqrt((row.weight_lb or top) / top)))
-        if len(found) < 2:
-            continue
-        level = float(np.median([x for _, x in found])) if len(found) > 2 else max(x for _, x in found)
-        for i, x in found:
-            weight = (rows[i].weight_lb or top) / top
-            if abs(x - level) * math.sqrt(weight) > ROOT_KT:
-                cas = x * math.sqrt(weight)
+    """Speeds of one name, and level stalls of one notch, go with the square root of the weight."""
+    speeds, stalls = book.file.v_speeds, book.file.performance.stall
+    top, full = book.file.airplane.maximum_takeoff_weight_lb, book.airplane.flaps_full
+    groups: dict[tuple[str, str], list[tuple[int, float, float]]] = {}  # (row, share of the top weight, speed there)
+    for i, row in enumerate(speeds.rows if speeds else []):
+        cas = book.cas_kt(row, book.airplane.speed_notch(row.name))
+        if row.name in ROOT and cas is not None:
+            groups.setdefault(("v_speeds", row.name), []).append((i, (row.weight_lb or top) / top, cas))
+    for i, level in enumerate(stalls.rows if stalls else []):
+        cas = book.cas_kt(level, level.flap_notch) if level.flap_notch <= full else None
+        if level.bank_deg == 0 and cas is not None:
+            notch = f"flap notch {level.flap_notch}"
+            groups.setdefault(("performance.stall", notch), []).append((i, level.weight_lb / top, cas))
+    for (table, name), found in groups.items():
+        at_top = [cas / math.sqrt(weight) for _, weight, cas in found]
+        usual = float(np.median(at_top)) if len(found) > 2 else max(at_top)
+        most = STALL_ROOT_KT if table == "performance.stall" and len(found) > 2 else ROOT_KT
+        for i, weight, cas in found:
+            expected = usual * math.sqrt(weight)
+            if abs(cas - expected) > most:
                 yield book.doubt(
-                    "v_speeds",
-                    f"{book.speed(cas)} calibrated, {book.speed(level * math.sqrt(weight))} from the other weight",
+                    table,
+                    f"{book.speed(cas)} calibrated, {book.speed(expected)} from the other weight",
                     "The speed goes with the square root of the weight; a digit, or the weight?"
-                    + guess(cas, level * math.sqrt(weight), "kcas"),
+                    + guess(cas, expected, "kcas"),
                     row=i,
-                    rows=tuple(k for k, _ in found) if len(found) == 2 else (i,),
+                    rows=tuple(k for k, _, _ in found) if len(found) == 2 else (i,),
                     label=name,
                 )
                 break

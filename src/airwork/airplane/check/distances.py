@@ -10,20 +10,15 @@ from typing import Any
 import numpy as np
 
 from airwork import units
-from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import Book, Complaint, air_inputs, mph_hint, steps, triples
+from airwork.airplane.check.book import Book, Complaint, air_inputs, guess, steps
 from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import TO_CLIMB, Correction, DistanceTable
 from airwork.airplane.runway import standard_sheet
 from airwork.airplane.runway_table import TEMPERATURE
-from airwork.errors import AirworkError
 
-OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
 # d ln(distance) / d ln(1 / density) at the very least; the square of the true airspeed alone gives 1
 LEAST_GROWTH = {"takeoff": 1.0, "landing": 0.25}
-# Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
-CLIMB_FUEL = (0.26, 0.72)
 CLIMB_SPREAD = 0.13  # of the logarithm: true airspeed grows with altitude by 15 % in 10,000 ft, the indicated one falls
 LEVEL_RISE_FT = 1000.0  # so much higher a climb is never printed the same; it loses some 50 ft/min in it
 WORDS = {
@@ -61,7 +56,6 @@ def complaints(book: Book) -> Iterator[Complaint]:
 
 def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
     where, rows = f"performance.{kind}", table.rows
-    inputs = ["weight_lb", "pressure_altitude_ft", "oat_c"]
     for i, row in enumerate(rows):
         if row.total_over_50_ft is not None and row.total_over_50_ft <= row.ground_roll_ft:
             pair = (("total_over_50_ft", row.total_over_50_ft), ("ground_roll_ft", row.ground_roll_ft))
@@ -81,16 +75,6 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                     what = f"{book.named(where, column, here)} after {book.number(where, column, before)} (row {a + 1})"
                     why = f"A distance {'never shrinks' if here < before else 'grows more'} with more {WORDS[along]}."
                     yield book.doubt(where, what, why, row=b, rows=(b, a))
-        for along in inputs:
-            for a, b, c in triples(rows, [k for k in inputs if k != along], along, column):
-                x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
-                y0, y1, y2 = (math.log(getattr(rows[k], column)) for k in (a, b, c))
-                expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
-                if abs(y1 - expected) > OUT_OF_LINE and not bent & {a, b, c}:
-                    what = book.named(where, column, getattr(rows[b], column))
-                    about = book.number(where, column, math.exp(expected))
-                    why = f"Its neighbors by {WORDS[along]} make it about {about}; a digit is wrong."
-                    yield book.doubt(where, what, why, row=b, column=column)
     yield from _corrections(book, table.corrections, kind)
     heights = {r.pressure_altitude_ft for r in rows}
     printed = {(r.pressure_altitude_ft, r.oat_c) for r in rows}
@@ -146,7 +130,7 @@ def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Comp
             yield book.doubt(
                 where,
                 f"{book.speed(ias)} indicated is {cas / stall:.2f} times the stall",
-                f"{low:g} to {high:g} times is usual.{mph_hint(cas, usual * stall)}",
+                f"{low:g} to {high:g} times is usual.{guess(cas, usual * stall, 'kias')}",
                 key=f"{key}_kias",
                 leans=("performance.stall", "v_speeds", "airplane"),
             )
@@ -179,7 +163,6 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
     if table is None:
         return
     where = "performance.time_fuel_distance_to_climb"
-    mass = units.from_unit(table.weight_lb, "lb") if table.weight_lb else book.airplane.handbook_mass_kg
     rows: list[Any] = list(table.rows)  # every row has the table's columns
     for i in range(1, len(rows)):
         low, high = rows[i - 1], rows[i]
@@ -190,57 +173,22 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
                 what += book.number(where, column, getattr(low, column))
                 yield Complaint(place, what, "Every column must rise from row to row.")
                 break
-        else:
-            if len(table.columns) < len(TO_CLIMB):
-                continue
-            minutes, miles = high.time_min - low.time_min, high.distance_nm - low.distance_nm
-            speed = 60.0 * miles / minutes
-            # times are printed to 1 min and distances to 1 NM: short steps are rough
-            slack = 1.0 / minutes + 1.0 / max(miles, 1.0)
-            if not 45 * (1 - slack) < speed < 150 * (1 + slack):
-                what = f"{book.number(where, 'distance_nm', miles)} in {minutes:g} min is {book.speed(speed)}"
-                yield Complaint(place, what, "Nothing here climbs at that speed; a digit is wrong.")
-            middle = units.from_unit(0.5 * (low.pressure_altitude_ft + high.pressure_altitude_ft), "ft")
-            try:
-                rate = book.airplane.climb_rate_mps(mass, middle, float(standard_temperature_k(middle)))
-            except AirworkError:
-                continue
-            printed = (high.pressure_altitude_ft - low.pressure_altitude_ft) / minutes
-            known = units.to_unit(rate, "fpm")
-            if not 0.65 * (1 - 1.0 / minutes) < printed / known < 1.5 * (1 + 1.0 / minutes):
-                fpm = partial(book.number, "performance.climb", "rate_of_climb_fpm")
-                what = f"{fpm(printed)} between this row and the one before"
-                yield Complaint(
-                    place,
-                    what,
-                    f"The climb table gives {fpm(known)} there.",
-                    table=where,
-                    rows=(i,),
-                    leans=("performance.climb",),
-                )
     if len(table.columns) == len(TO_CLIMB):
         yield from _climb_as_a_whole(book, rows)
         yield from _climb_speeds(book, rows)
 
 
 def _climb_as_a_whole(book: Book, rows: list[Any]) -> Iterator[Complaint]:
-    """From the first to the last row, where rounding is small: the speed, and the fuel of full power."""
+    """From the first to the last row, where rounding is small: the speed."""
     low, high = rows[0], rows[-1]
     minutes = high.time_min - low.time_min
     if minutes < 4:
         return
-    where = "performance.time_fuel_distance_to_climb"
-    engine = book.file.engine
     knots = 60.0 * (high.distance_nm - low.distance_nm) / minutes
-    burnt = (high.fuel_us_gal - low.fuel_us_gal) * engine.fuel_density_lb_per_us_gal / (minutes / 60.0)
-    used = burnt / engine.rated_power_hp
     if not 48 < knots < 145:
         why = "A light single climbs at 55 to 120 kt; columns exchanged, or another unit?"
+        where = "performance.time_fuel_distance_to_climb"
         yield book.doubt(where, f"{book.speed(knots)} on the way up", why, whole=True)
-    elif not CLIMB_FUEL[0] < used < CLIMB_FUEL[1]:
-        what = f"{used:.2f} lb of fuel for each rated horsepower and hour on the way up"
-        why = f"{CLIMB_FUEL[0]:g} to {CLIMB_FUEL[1]:g} is usual; columns exchanged, or liters and gallons?"
-        yield book.doubt(where, what, why, leans=("engine",), whole=True)
 
 
 def _climb_speeds(book: Book, rows: list[Any]) -> Iterator[Complaint]:
@@ -273,14 +221,3 @@ def _glide(book: Book) -> Iterator[Complaint]:
             if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
                 what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
                 yield Complaint(place, what, "The two columns say the same thing and disagree.")
-        here = row.best_glide_kias
-        if here is None or book.file.v_speeds is None:
-            continue
-        weight = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
-        for speed in book.file.v_speeds.rows:
-            same = speed.name == "best_glide" and (speed.weight_lb or weight) == weight
-            there = speed.kias
-            if same and there is not None and abs(there - here) > 2:
-                what = f"best glide {book.speed(here)}, [v_speeds] has {book.speed(there)}"
-                why = f"The two tables disagree.{mph_hint(here, there)}"
-                yield book.doubt("performance.glide", what, why, row=i, leans=("v_speeds",))

@@ -82,12 +82,6 @@ def _limits(book: Book) -> Iterator[Complaint]:
                 "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
                 leans=(STALL, "airplane"),
             )  # fmt: skip
-    if full and len(notches) >= 2 and max(v for _, v in notches) > 1.6 * min(v for _, v in notches):
-        i = max(notches, key=lambda n: abs(math.log(n[1] / (2.0 * full))))[0]
-        yield _of_notch(
-            book, i, "one notch allows far more or less speed than the next",
-            "Flap speeds lie close together; a digit is wrong.",
-        )  # fmt: skip
 
 
 def _stall_mps(book: Book, notch: int) -> float | None:

@@ -10,7 +10,6 @@ from airwork.airplane.file.loading import Corner, Envelope, WeightAndBalance
 from airwork.airplane.loading import arm_limits_in, station_kind
 
 FAR_IN = 130.0  # no seat, tank or locker of a light single lies further from the envelope
-LEAST_USEFUL_LB = 250.0  # one person and an hour of fuel
 WB = "weight_and_balance"
 
 
@@ -36,7 +35,6 @@ def complaints(book: Book) -> Iterator[Complaint]:
         for name in envelope.station_maximum_lb:
             if name not in {s.name for s in wb.stations}:
                 yield Complaint(book.place(table), f"station_maximum_lb names {name!r}", "There is no such station.")
-    yield from _inside_normal(book, wb)
 
 
 def _weights(book: Book) -> Iterator[Complaint]:
@@ -53,17 +51,6 @@ def _weights(book: Book) -> Iterator[Complaint]:
         what = book.weight(a.maximum_ramp_weight_lb)
         why = f"The ramp weight is not below the takeoff weight, {book.weight(top)}."
         yield Complaint(book.place("airplane", None, "maximum_ramp_weight_lb"), what, why)
-    wb = book.file.weight_and_balance
-    if wb is not None and top - wb.empty_weight_lb < LEAST_USEFUL_LB:
-        left = top - wb.empty_weight_lb
-        what = f"{book.weight(wb.empty_weight_lb)} empty leaves {book.weight(left)} to the maximum takeoff weight"
-        yield Complaint(
-            book.place(WB, None, "empty_weight_lb"),
-            what,
-            "That carries nobody; a digit is wrong.",
-            table=WB,
-            leans=("airplane",),
-        )
 
 
 def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
@@ -172,20 +159,3 @@ def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> 
             key="empty_arm_in",
             leans=(table,),
         )
-
-
-def _inside_normal(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
-    normal, utility = wb.envelope_normal, wb.envelope_utility
-    if normal is None or utility is None:
-        return
-    for i, corner in enumerate(utility.polygon):
-        edges = arm_limits_in(normal, corner.weight_lb)
-        if edges is None or not edges[0] - 0.05 <= corner.arm_in <= edges[1] + 0.05:
-            yield Complaint(
-                book.place(f"{WB}.envelope_utility", i, rows="polygon"),
-                f"{book.weight(corner.weight_lb)} at {book.arm(corner.arm_in)} lies outside the normal envelope",
-                "The utility category's limits are narrower than the normal category's, never wider.",
-                table=f"{WB}.envelope_utility",
-                rows=(i,),
-                leans=(f"{WB}.envelope_normal",),
-            )

@@ -10,8 +10,6 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
-import numpy as np
-
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, each, guess
@@ -24,12 +22,7 @@ SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
 ROLL_SHARE = (0.20, 0.64)
 BRAKING_G = (0.12, 0.46)  # mean deceleration; tires on dry pavement hold 0.5 g at the very most
 ROLLS = (0.6, 2.9)  # takeoff roll over landing roll, heavy, standard air
-TAKEOFF_TOTAL, LANDING_TOTAL = (1.25, 3.3), (1.35, 4.6)  # total over ground roll
-# d ln(distance) / d ln(density): lift-off speed² alone gives −1, less thrust in thin air the rest; landing has only −1
-TAKEOFF_SLOPE, LANDING_SLOPE = (-5.0, -1.5), (-2.0, -0.4)
-WEIGHT_POWER = {"takeoff": (1.3, 3.6), "landing": (0.2, 2.0)}  # d ln(distance) / d ln(weight)
 CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
-CLIMB_SLOPE = (0.35, 1.35)  # change of that share with ln(density)
 CLIMB_SPEED_KT = 3.0  # the same speed printed twice, rounded apart
 POWER_LOADING = (5.5, 27.0)  # lb/hp
 WING_LOADING = (4.5, 30.0)  # lb/ft²
@@ -211,8 +204,7 @@ def _runway(
     if table is None:
         return
     path = f"performance.{kind}"
-    rows = table.rows
-    i, row = _at_sea_level(rows)
+    i, row = _at_sea_level(table.rows)
     stall = _stall(book, row.weight_lb, notch)
     if stall is not None:
         root = math.sqrt(sigma(row))
@@ -232,25 +224,6 @@ def _runway(
                 leans=(STALL, SPEEDS, "engine", *book.through()),
                 whole=True,
             )
-    totals = (TAKEOFF_TOTAL, LANDING_TOTAL)[kind == "landing"]
-    outside = [
-        (k, r)
-        for k, r in enumerate(rows)
-        if r.total_over_50_ft is not None and off(r.total_over_50_ft / r.ground_roll_ft, totals)
-    ]
-    if outside:
-        k, r = outside[0]
-        more = f" So in {len(outside) - 1} more rows." if len(outside) > 1 else ""
-        why = f"{totals[0]:g} to {totals[1]:g} times is usual; a digit or the unit of one of them is wrong, or the row."
-        yield book.doubt(
-            path,
-            f"the total is {r.total_over_50_ft / r.ground_roll_ft:.1f} times the ground roll",
-            why + more,
-            row=k,
-            rows=tuple(k for k, _ in outside),
-            whole=len(outside) > 3,
-        )
-    yield from _slope(book, path, rows, kind)
 
 
 def _takeoff(book: Book) -> Iterator[Complaint]:
@@ -299,71 +272,6 @@ def _rolls(book: Book) -> Iterator[Complaint]:
         )
 
 
-def _slope(book: Book, path: str, rows: Any, kind: str) -> Iterator[Complaint]:
-    """How the distance grows as the air gets thinner, by altitude and by temperature, and with weight."""
-    limits = (TAKEOFF_SLOPE, LANDING_SLOPE)[kind == "landing"]
-    for words, fixed, along in (
-        (
-            "altitude",
-            lambda r: (r.weight_lb, r.oat_c if r.isa_deviation_c is None else r.isa_deviation_c),
-            "pressure_altitude_ft",
-        ),
-        ("temperature", lambda r: (r.weight_lb, r.pressure_altitude_ft), "oat_c"),
-    ):
-        slope = _median_slope(rows, fixed, along, lambda r: math.log(r.ground_roll_ft))
-        if slope is not None and off(slope, limits):
-            unit = "feet and meters" if words == "altitude" else "°F and °C"
-            yield book.doubt(
-                path,
-                f"with {words} the roll goes as density to the power of {slope:.1f}",
-                f"{limits[0]:g} to {limits[1]:g} is physics; are {unit} exchanged, or columns?",
-                whole=True,
-            )
-    weights = sorted({r.weight_lb for r in rows})
-    if len(weights) > 1:
-        power = _median_slope(
-            rows,
-            lambda r: (r.pressure_altitude_ft, r.oat_c),
-            "weight_lb",
-            lambda r: math.log(r.ground_roll_ft),
-            x=lambda r: math.log(r.weight_lb),
-            least=0.02,
-        )
-        if power is not None and off(power, WEIGHT_POWER[kind]):
-            low, high = WEIGHT_POWER[kind]
-            yield book.doubt(
-                path,
-                f"the roll grows as weight to the power of {power:.1f}",
-                f"{low:g} to {high:g} is usual; is one of the weights mistyped, or a page under the wrong weight?",
-                whole=True,
-            )
-
-
-def _median_slope(
-    rows: Any,
-    fixed: Callable[[Any], Any],
-    along: str,
-    y: Callable[[Any], float],
-    x: Callable[[Any], float] | None = None,
-    least: float = 0.03,
-) -> float | None:
-    """Middle slope of y over x (ln of the density ratio if not given) from the first to the last row of each line."""
-    lines: dict[Any, list[Any]] = {}
-    for row in rows:
-        lines.setdefault(fixed(row), []).append(row)
-    if all(len(line) == 1 for line in lines.values()) and along == "pressure_altitude_ft":
-        lines = {}
-        for row in rows:
-            lines.setdefault(row.weight_lb, []).append(row)
-    find = x or (lambda r: math.log(sigma(r)))
-    found = []
-    for line in lines.values():
-        ordered = sorted(line, key=lambda r: getattr(r, along))
-        if len(ordered) >= 2 and abs(step := find(ordered[-1]) - find(ordered[0])) > least:
-            found.append((y(ordered[-1]) - y(ordered[0])) / step)
-    return float(np.median(found)) if found else None
-
-
 def _climb(book: Book) -> Iterator[Complaint]:
     table = book.file.performance.climb
     if table is None:
@@ -385,21 +293,6 @@ def _climb(book: Book) -> Iterator[Complaint]:
             whole=True,
         )
     yield from _climb_speed(book, i, row)
-    slope = _median_slope(
-        table.rows,
-        lambda r: (r.weight_lb, r.oat_c if r.isa_deviation_c is None else r.isa_deviation_c),
-        "pressure_altitude_ft",
-        lambda r: units.from_unit(r.rate_of_climb_fpm, "fpm") * units.from_unit(r.weight_lb, "lb") * G / power,
-    )
-    limits = (0.0, CLIMB_SLOPE[1]) if _boosted(book) else CLIMB_SLOPE
-    if slope is not None and off(slope, limits) and not off(share, CLIMB_SHARE):
-        yield book.doubt(
-            path,
-            f"the climb loses {100 * slope * 0.1:.0f} % of the rated power with a tenth of the density",
-            f"{10 * limits[0]:.0f} to {10 * limits[1]:.0f} % is usual; feet and meters exchanged?",
-            leans=("engine",),
-            whole=True,
-        )
 
 
 def _climb_speed(book: Book, i: int, row: Any) -> Iterator[Complaint]:
@@ -424,13 +317,3 @@ def _climb_speed(book: Book, i: int, row: Any) -> Iterator[Complaint]:
                 leans=("performance.climb",),
             )
         return
-
-
-def _boosted(book: Book) -> bool:
-    """A turbocharger holds the power: cruise rows print more than thin air gives an engine without one.
-
-    Full throttle gives 1.132 σ − 0.132 of the rated power ([GAGG-FERRAR]).
-    """
-    cruise = book.file.performance.cruise
-    rows = zip(cruise.rows, book.percents, strict=True) if cruise else ()
-    return sum(p is not None and p / 100.0 > 1.08 * (1.132 * sigma(row) - 0.132) for row, p in rows) >= 3

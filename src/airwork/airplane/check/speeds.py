@@ -7,16 +7,14 @@ import math
 from collections import Counter
 from collections.abc import Iterator
 
-from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, mph_hint
+from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
 from airwork.airplane.check.limits import flap_limit_at_fault
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable, VSpeedRow
 from airwork.airplane.limits import arc_mps
-from airwork.errors import Where
 from airwork.units import write
 
 LEAST_MANEUVERING = 0.92  # times stall √load: 1 by 14 CFR 23.335(c), a dial off by 5 kt by 23.1323 (both from memory)
-CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 ARC_KT = 1.5
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 FAST_ERROR = 0.06  # twice what 14 CFR 23.1323 allows from 1.3 times the stall on: 3 % or 5 kt (from memory)
@@ -26,7 +24,6 @@ LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; mo
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about speeds other than the stall."""
     yield from _calibration(book)
-    yield from _columns(book)
     yield from _flaps(book)
     yield from _names(book)
     yield from _order(book)
@@ -38,28 +35,9 @@ def _calibration(book: Book) -> Iterator[Complaint]:
     tables = book.file.airspeed_calibration
     if tables is None:
         return
-    doubted = False
     for key in tables.model_dump():
         found: CalibrationTable | None = getattr(tables, key)
-        for complaint in _curve(book, f"airspeed_calibration.{key}", found) if found is not None else ():
-            doubted = True
-            yield complaint
-    up, down = tables.flaps_up, tables.flaps_down
-    if up and down and not doubted:  # else the wrong row says it
-        curve = book.airplane.calibration[0]
-        for row, (ias, cas) in enumerate([] if curve.assumed else _pairs(down)):
-            other = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
-            if other == other and abs(other - cas) > 8:
-                # slow, with the nose high, indicators read low: the one that reads high has its columns exchanged
-                name = "flaps_up" if other < ias <= cas else "flaps_down"
-                hint = " Are its columns exchanged?" if min(other, cas) < ias < max(other, cas) else ""
-                said = f"{book.speed(cas)} calibrated with flaps, {book.speed(other)} with flaps up"
-                yield Complaint(
-                    book.place(f"airspeed_calibration.{name}", row),
-                    f"{book.speed(ias)} indicated is {said}",
-                    f"The two calibrations should lie close together; flaps change them by a few knots.{hint}",
-                )
-                break
+        yield from _curve(book, f"airspeed_calibration.{key}", found) if found is not None else ()
 
 
 def _pairs(table: CalibrationTable) -> list[tuple[float, float]]:
@@ -71,7 +49,7 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
     values = _pairs(table)
     fast = sorted(values)[len(values) // 2 :]
     if len(fast) >= 2 and all(abs(c - i) > max(FAST_ERROR * i, 6.0) for i, c in fast):
-        (i, c), hint = fast[-1], mph_hint(fast[-1][1], fast[-1][0])
+        (i, c), hint = fast[-1], guess(fast[-1][1], fast[-1][0], "kias")
         yield Complaint(
             book.place(where, values.index(fast[-1])),
             f"{book.speed(i)} indicated is {book.speed(c)} calibrated, and so with the other fast ones",
@@ -99,34 +77,6 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
                 book.place(where, i),
                 f"{' → '.join(printed[i])} after {' → '.join(printed[i - 1])}",
                 "A calibration rises about one for one; a digit is wrong here or in the row before.",
-            )
-
-
-def speed_rows(book: Book) -> Iterator[tuple[Where, SpeedRow, int]]:
-    """(place, row, flap notch) of every row that holds an airspeed, readings in flight apart."""
-    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
-        yield book.place("v_speeds", i, label=row.name), row, book.airplane.speed_notch(row.name)
-    for i, stall in enumerate(book.file.performance.stall.rows if book.file.performance.stall else []):
-        if stall.flap_notch <= book.airplane.flaps_full:
-            yield book.place("performance.stall", i), stall, stall.flap_notch
-
-
-def _columns(book: Book) -> Iterator[Complaint]:
-    """The columns of one row against each other: indicated and calibrated."""
-    for where, row, notch in speed_rows(book):
-        ias, cas = row.kias, row.kcas
-        if ias is None or cas is None:
-            continue
-        curve = book.calibration(notch)
-        known = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
-        if not curve.assumed and known > 0.0 and abs(known - cas) > CALIBRATION_KT:
-            yield Complaint(
-                where,
-                f"{book.speed(ias)} indicated with {book.speed(cas)} calibrated; "
-                f"the calibration gives {book.speed(known)}",
-                f"The row and the calibration of {curve.name} disagree.{mph_hint(ias, ias * cas / known)}",
-                table="performance.stall" if where.table == "performance.stall" else "v_speeds",
-                leans=("airspeed_calibration.flaps_up" if notch == 0 else "airspeed_calibration.flaps_down",),
             )
 
 
@@ -231,7 +181,7 @@ def _order(book: Book) -> Iterator[Complaint]:
             yield book.doubt(
                 "v_speeds",
                 f"{book.speed(cas)} calibrated is {cas / stall:.2f} times the stall",
-                f"About 1.3 times, {book.speed(expected)}, is usual.{mph_hint(cas, expected)}",
+                f"About 1.3 times, {book.speed(expected)}, is usual.{guess(cas, expected, 'kias')}",
                 row=i,
                 label=row.name,
                 leans=(_stalls(book), "airplane", *book.through()),
@@ -243,15 +193,7 @@ def _order(book: Book) -> Iterator[Complaint]:
             what = f"best angle {book.speed(steepest)}, {words} {book.speed(other)}"
             why = f"A propeller pulls most when slow: the best angle of climb is flown slower than the {words}."
             yield Complaint(book.place("v_speeds"), what, why)
-    never, cruise = limits.never_exceed_ias_mps, limits.max_structural_cruise_ias_mps
-    if never is not None and cruise is not None and cruise >= never:
-        what = f"structural cruise {book.speed(cruise * KT_PER_MPS)}, never exceed {book.speed(never * KT_PER_MPS)}"
-        yield Complaint(book.place("limitations"), what, "The structural cruising speed must be the lower one.")
-    flaps = limits.max_flaps_extended_ias_mps
-    if flaps is not None and never is not None and flaps >= never:
-        what = f"flaps {book.speed(flaps * KT_PER_MPS)}, never exceed {book.speed(never * KT_PER_MPS)}"
-        yield Complaint(book.place("limitations"), what, "Flaps are never allowed up to the never-exceed speed.")
-    curve = airplane.stall_curves.get(0)
+    never, curve = limits.never_exceed_ias_mps, airplane.stall_curves.get(0)
     if never is not None and curve is not None:
         stall = float(curve.cas(mass, 1.0)) * KT_PER_MPS
         if not 1.8 < never * KT_PER_MPS / stall < 4.5:
@@ -298,7 +240,7 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
                 "v_speeds",
                 f"{book.speed(cas)} calibrated, stall speed times √{load:g} is {book.speed(expected)}",
                 "Above that speed the limit load comes before the stall; the two should be near each other."
-                + mph_hint(cas, expected),
+                + guess(cas, expected, "kias"),
                 row=i,
                 label="maneuvering",
                 leans=(_stalls(book), "airplane", *book.through()),
@@ -340,8 +282,7 @@ def _arcs(book: Book) -> Iterator[Complaint]:
             yield Complaint(
                 book.place("limitations", None, f"{arc}_kias"),
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
-                f"The {arc.replace('_', ' ')} ends there by definition.{mph_hint(found, nearest)}",
-                table="limitations",
+                f"The {arc.replace('_', ' ')} ends there by definition.{guess(found, nearest, 'kias')}",
                 key=arc,
                 leans=(_stalls(book), "airplane", *book.through())
                 if "stall" in meaning

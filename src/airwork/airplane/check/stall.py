@@ -1,4 +1,4 @@
-"""Suspicions about stall speeds: flaps, weight, bank, and what the wing can do."""
+"""Suspicions about stall speeds: flaps and bank."""
 
 from __future__ import annotations
 
@@ -6,14 +6,10 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, mph_hint
+from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.file.performance import StallRow
-from airwork.errors import Where
 
 ROUNDING_KT = 1.6  # rows are rounded to 1 kt, and so is the row they are held against
-# Greatest lift coefficient of light airplanes: flaps up, full flaps (practice; wide on purpose)
-LIFT_CLEAN, LIFT_FULL = (1.15, 1.85), (1.25, 2.9)
-RHO0_SLUG_PER_FT3, FPS_PER_KT = 0.00237689, 1.68781
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -22,10 +18,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
     table = book.file.performance.stall
     rows = table.rows if table else []
     yield from _notches(book, rows)
-    by_weight = list(_weights(book, rows))
-    yield from by_weight
-    yield from _banks(book, rows, {complaint.where for complaint in by_weight})
-    yield from _lift(book)
+    yield from _banks(book, rows)
 
 
 def _full_above_up(book: Book) -> Iterator[Complaint]:
@@ -42,8 +35,6 @@ def _full_above_up(book: Book) -> Iterator[Complaint]:
                 book.place("v_speeds", i, label="stall_flaps_full"),
                 f"{book.speed(full)} with full flaps, {book.speed(clean)} flaps up",
                 "Flaps lower the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?",
-                table="v_speeds",
-                rows=(i,),
                 leans=book.through(row),
             )
 
@@ -69,37 +60,10 @@ def _notches(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
                 yield book.doubt("performance.stall", what, why, row=at, leans=book.through(rows[at]))
 
 
-def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
-    """Vs is proportional to √W: every row against the heaviest of its notch."""
-    by_notch: dict[int, list[int]] = {}
-    for i, row in enumerate(rows):
-        if row.bank_deg == 0 and row.flap_notch <= book.airplane.flaps_full:
-            by_notch.setdefault(row.flap_notch, []).append(i)
-    for notch, members in by_notch.items():
-        speeds = {i: cas for i in members if (cas := book.cas_kt(rows[i], notch)) is not None}
-        for i, cas in speeds.items():
-            others = [s * math.sqrt(rows[i].weight_lb / rows[k].weight_lb) for k, s in speeds.items() if k != i]
-            if not others:
-                continue
-            nearest = min(others, key=lambda expected: abs(expected - cas))
-            # of two that disagree either may be wrong: both are named, if they are far apart
-            allowed = ROUNDING_KT if len(others) >= 2 else 0.08 * cas
-            if abs(cas - nearest) > allowed:
-                yield Complaint(
-                    book.place("performance.stall", i),
-                    f"{book.speed(cas, 1)} calibrated; the other weights give {book.speed(nearest, 1)} by √weight",
-                    f"The stall speed goes with the square root of the weight.{mph_hint(cas, nearest)}",
-                )
-
-
-def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Complaint]:
-    """Rows in a bank against their level row, unless that one is doubted already."""
+def _banks(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
+    """Rows in a bank against their level row."""
     level = {
-        (r.weight_lb, r.flap_notch): r
-        for i, r in enumerate(rows)
-        if r.bank_deg == 0
-        and r.flap_notch <= book.airplane.flaps_full
-        and book.place("performance.stall", i) not in doubted
+        (r.weight_lb, r.flap_notch): r for r in rows if r.bank_deg == 0 and r.flap_notch <= book.airplane.flaps_full
     }
     for key, flat in list(level.items()):  # rows in a bank that agree among themselves doubt their level row
         turned = [r for r in rows if (r.weight_lb, r.flap_notch) == key and 0 < r.bank_deg < 80]
@@ -113,7 +77,7 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
             yield book.doubt(
                 "performance.stall",
                 f"{book.speed(still, 1)} calibrated; its rows in a bank give {book.speed(expected, 1)}",
-                f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(still, expected)}",
+                f"In a bank the stall speed grows by 1/√cos(bank).{guess(still, expected, 'kias')}",
                 row=i,
                 leans=book.through(flat),
             )
@@ -131,43 +95,7 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
                 book.place("performance.stall", i),
                 f"{book.speed(cas, 1)} calibrated at {row.bank_deg:g}° of bank, "
                 f"{book.speed(expected, 1)} from the level row",
-                f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(cas, expected)}",
-                table="performance.stall",
-                rows=(i,),
+                f"In a bank the stall speed grows by 1/√cos(bank).{guess(cas, expected, 'kias')}",
                 alone=True,
                 leans=book.through(row),
             )
-
-
-def _lift(book: Book) -> Iterator[Complaint]:
-    """What lift coefficient the stall speed means: finds speeds typed in the wrong unit throughout."""
-    area, weight = book.file.airplane.wing_area_ft2, book.file.airplane.maximum_takeoff_weight_lb
-    if area is None:
-        return
-    for notch, (low, high), words in ((0, LIFT_CLEAN, "flaps up"), (book.airplane.flaps_full, LIFT_FULL, "full flaps")):
-        curve = book.airplane.stall_curves.get(notch)
-        if curve is None:
-            continue
-        knots = float(curve.cas(book.airplane.max_takeoff_mass_kg, 1.0)) * KT_PER_MPS
-        lift = 2 * weight / (RHO0_SLUG_PER_FT3 * area * (knots * FPS_PER_KT) ** 2)
-        true = knots + book.dial_low_kt(notch)
-        if not low <= lift or lift * (knots / true) ** 2 > high:
-            if lift < low:
-                guess = "Too fast for this wing: mph typed as knots, or the wing area is wrong?"
-            else:
-                guess = "Too slow for this wing: is the wing area or the weight wrong?"
-            what = f"stall {words} {book.speed(knots)} calibrated means a lift coefficient of {lift:.2f}"
-            yield Complaint(
-                Where(table=_where(curve.source)),
-                what,
-                f"{low:g} to {high:g} is usual. {guess}",
-                table=_where(curve.source),
-                leans=("airplane", *book.through()),
-                whole=True,
-            )
-
-
-def _where(source: str) -> str:
-    if "stall" in source:
-        return "performance.stall"
-    return "v_speeds" if "V-speeds" in source else "limitations"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from airwork import units
 from airwork.airdata.altimetry import true_altitude_m
-from airwork.airdata.icing import carburetor_icing
+from airwork.airdata.atmosphere import relative_humidity
+from airwork.airdata.icing import SOURCE, carburetor_icing_region
 from airwork.airplane.numbers.lines import Line, Section, written
 from airwork.airplane.numbers.question import Today
 from airwork.values import How, Value
@@ -48,12 +49,12 @@ def section(today: Today) -> Section:
     how: How = "formula" if q.field is not None else "assumed"
     lines.append(_line("true_altitude", "true altitude", true, "ft", how, "air column at today's deviation", station))
     if q.dewpoint_k is not None and today.airplane.file.engine.fuel_system == "carburetor":
-        risk = carburetor_icing(today.temperature_k, q.dewpoint_k)
-        humidity = f"relative humidity {100 * risk.relative_humidity:.0f} %"
-        value = Value(round(100 * risk.relative_humidity), "%", "formula", risk.source, note=humidity)
-        lines.append(Line("carburetor_icing", "carburetor icing", risk.level, value))
-        if risk.level == "most likely":
+        region = carburetor_icing_region(today.temperature_k, q.dewpoint_k)
+        humidity = round(100 * float(relative_humidity(today.temperature_k, q.dewpoint_k)))
+        value = Value(humidity, "%", "formula", SOURCE, note=f"relative humidity {humidity} %")
+        lines.append(Line("carburetor_icing", "carburetor icing", region, value))
+        if region.startswith("serious"):
             heat = ": heat on at reduced power" if today.airplane.file.engine.carburetor_heat else ""
-            today.cautions.append(f"carburetor icing most likely{heat}.")
+            today.cautions.append(f"carburetor icing, {region}{heat}.")
     remark = "density altitude: what the air weighs; pressure altitude: its pressure; true: how high it is"
     return Section("air", "Air", tuple(lines), remark)
