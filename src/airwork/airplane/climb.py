@@ -10,16 +10,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
-from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.answer import Answer, table
-from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
+from airwork.airplane.book_table import Print
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible
 
 if TYPE_CHECKING:
     from airwork.airplane.file.model import AirplaneFile
 
-_ROWS = "performance.climb.rows"
 # The usual sentence under the table, where the file has no `start_taxi_takeoff_us_gal` of its own.
 _SENTENCE = re.compile(r"add\s+([\d.]+)\s*(?:us\s+)?gal\w*\s+for\s+start", re.IGNORECASE)
 _TO_CLIMB_AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]", smooth=True),)
@@ -42,46 +40,23 @@ class ClimbTables:
     def __init__(self, file: AirplaneFile) -> None:
         self.file = file
 
-    def _unit(self, key: str) -> str:
-        return printed_unit(self.file.printed, _ROWS, key)
-
     @cached_property
-    def _by_deviation(self) -> bool:
-        """Is the table printed by deviation from standard temperature?"""
+    def _print(self) -> Print:
         climb = self.file.performance.climb
-        return climb is not None and any(r.isa_deviation_c is not None for r in climb.rows)
+        return Print.of(self.file, "climb", climb.rows if climb else ())
 
-    @cached_property
-    def _heat_key(self) -> str:
-        return "isa_deviation_c" if self._by_deviation else "oat_c"
-
-    @cached_property
-    def _axes(self) -> tuple[Axis, ...]:
-        """The table's inputs in the units it is printed in: a refusal must name the printed range."""
-        above = "above standard " if self._by_deviation else ""
-        return (
-            Axis("weight_lb", f"weight [{self._unit('weight_lb')}]"),
-            Axis("pressure_altitude_ft", f"pressure altitude [{self._unit('pressure_altitude_ft')}]"),
-            Axis(self._heat_key, f"temperature {above}[{self._unit(self._heat_key)}]", smooth=True),
-        )
-
-    @cached_property
-    def _rows(self) -> list[dict[str, float | None]]:
+    def _grid(self, name: str, column: str) -> GridTable | None:
         climb = self.file.performance.climb
-        rows = [r.model_dump() for r in climb.rows] if climb else []
-        for row in rows:
-            for key in ("weight_lb", "pressure_altitude_ft", self._heat_key):
-                if row[key] is not None and self._unit(key) != unit_of(key):
-                    row[key] = as_printed(row[key], key, self._unit(key))
-        return rows
+        rows = [{**self._print.inputs(r), column: getattr(r, column)} for r in (climb.rows if climb else ())]
+        return GridTable.from_rows(name, self._print.axes(smooth=True), column, rows)
 
     @cached_property
     def _rate(self) -> GridTable | None:
-        return GridTable.from_rows("climb table", self._axes, "rate_of_climb_fpm", self._rows)
+        return self._grid("climb table", "rate_of_climb_fpm")
 
     @cached_property
     def _speed(self) -> GridTable | None:
-        return GridTable.from_rows("climb table, speeds", self._axes, "climb_speed_kias", self._rows)
+        return self._grid("climb table, speeds", "climb_speed_kias")
 
     def rate(self, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> Answer:
         """Rate of climb; in warmer air than printed by the table's own rule, where it has one. [m/s]"""
@@ -123,16 +98,7 @@ class ClimbTables:
     def _ask(self, grid: GridTable | None, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:
         if grid is None:
             raise NotPossible("The airplane file has no [performance.climb] with this column.")
-        unit = self._unit(self._heat_key)
-        if self._by_deviation:
-            heat = (temperature_k - float(standard_temperature_k(pressure_altitude_m))) * (1.8 if unit == "°F" else 1.0)
-        else:
-            heat = units.to_unit(temperature_k, unit)
-        return grid(
-            round(units.to_unit(mass_kg, self._unit("weight_lb")), 6),
-            round(units.to_unit(pressure_altitude_m, self._unit("pressure_altitude_ft")), 6),
-            round(heat, 6),
-        )
+        return grid(*(round(x, 6) for x in self._print.asked(mass_kg, pressure_altitude_m, temperature_k)))
 
     def to_climb(
         self, from_pressure_altitude_m: float, to_pressure_altitude_m: float, isa_deviation_k: float = 0.0

@@ -17,7 +17,9 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.book_table import Print
 from airwork.airplane.engine import dry_density_altitude_m
+from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway_corrections import (
     Steps,
@@ -28,7 +30,7 @@ from airwork.airplane.runway_corrections import (
     temperature,
     wind,
 )
-from airwork.airplane.runway_table import TEMPERATURE, Print, Sheet, at_weight
+from airwork.airplane.runway_table import TEMPERATURE, Sheet, at_weight
 from airwork.errors import InputError, NotPossible, OutOfRange
 
 if TYPE_CHECKING:
@@ -115,18 +117,18 @@ def runway_distance(
     dense = warm and kind == "landing" and standard_sheet(table)
     height_m = dry_density_altitude_m(pressure_altitude_m, temperature_k) if dense else pressure_altitude_m
     warmer, at_k = _above_standard(table, height_m, temperature_k, ruled=dense)
-    asked = (units.to_unit(mass_kg, shown.weight), units.to_unit(height_m, shown.height), shown.heat(height_m, at_k))
+    asked = shown.asked(mass_kg, height_m, at_k)
     try:
         roll, notes = at_weight(sheet, "ground_roll_ft", *asked)
     except OutOfRange as refused:
-        if not dense or refused.what != shown.axes[0].what:
+        if not dense or refused.what != shown.axes()[1].what:
             raise
         what, hint = f"density altitude [{shown.height}]", "It is entered there: it has no rule for heat."
         raise OutOfRange(what, refused.asked, refused.low, refused.high, where=refused.where, hint=hint) from None
     total: float | None = None
     if any(row["total_over_50_ft"] is not None for row in sheet.rows):
         total, _ = at_weight(sheet, "total_over_50_ft", *asked)
-    steps = Steps(roll, total, shown.distance)
+    steps = Steps(roll, total, sheet.distance)
     sign = "+" if shown.by_deviation and asked[2] >= 0 else ""
     heat = (
         f"standard {sign}{asked[2]:.0f} {shown.temperature}"
@@ -145,16 +147,17 @@ def runway_distance(
         wind(table, kind, steps, headwind_mps, _wind_speed_mps(airplane, table, kind))
     surface_step(table, kind, steps, surface)
     slope_step(table, kind, steps, 100.0 * slope)
-    over = None if steps.total is None else units.from_unit(steps.total, shown.distance)
+    over = None if steps.total is None else units.from_unit(steps.total, sheet.distance)
     return RunwayDistance(
-        units.from_unit(steps.roll, shown.distance), over, factor, tuple(steps.said), table.conditions
+        units.from_unit(steps.roll, sheet.distance), over, factor, tuple(steps.said), table.conditions
     )
 
 
 @lru_cache(maxsize=16)
 def _sheet(airplane: Airplane, kind: str) -> Sheet:
     table: DistanceTable = getattr(airplane.file.performance, kind)
-    return Sheet(Print.of(airplane, table, kind), kind, table.rows)
+    distance = printed_unit(airplane.file.printed, f"performance.{kind}.rows", "ground_roll_ft")
+    return Sheet(Print.of(airplane.file, kind, table.rows), distance, kind, table.rows)
 
 
 takeoff, landing = partial(runway_distance, "takeoff"), partial(runway_distance, "landing")

@@ -82,7 +82,7 @@ def by_wind_columns(
     at = min(wind_kt, winds[-1])
     shares: dict[str, list[float]] = {"ground_roll_ft": [1.0], "total_over_50_ft": [1.0]}
     for wind in winds:
-        sheet = Sheet(calm.shown, calm.kind, [row for row in table.wind_rows if row.headwind_kt == wind])
+        sheet = Sheet(calm.shown, calm.distance, calm.kind, [row for row in table.wind_rows if row.headwind_kt == wind])
         for column, found in shares.items():
             if all(row[column] is not None for row in (*sheet.rows, *calm.rows)):
                 found.append(at_weight(sheet, column, *asked)[0] / at_weight(calm, column, *asked)[0])
