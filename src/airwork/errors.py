@@ -10,7 +10,6 @@ AirworkError                 anything a user can put right; the CLI prints it as
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -124,21 +123,6 @@ class OutOfRange(AirworkError):
         limits = f"{low:,.6g}{unit} alone" if low == high else f"{low:,.6g} to {high:,.6g}{unit}"
         text = f"{name} {_written(asked, low, high)}{unit} is outside {where or 'the table'} ({limits})."
         super().__init__(f"{text} {hint}".strip())
-
-
-def not_toml(text: str, problem: Exception) -> str:
-    """What keeps a text from being TOML; a number that begins with 0 by its line.
-
-    >>> not_toml("rows = [\\n [1150, 070]]", ValueError("Unclosed array (at line 2, column 10)"))
-    'line 2: 070 begins with 0; write 70.'
-    """
-    at = re.search(r"\(at line (\d+)", str(problem))
-    lines = text.split("\n")
-    line = lines[int(at[1]) - 1] if at and 0 < int(at[1]) <= len(lines) else ""
-    bad = re.search(r"""(?:^|[=\[,{])\s*([+-]?)(0[\d_]+(?:\.\d+)?)\s*(?=[,\]}#]|$)""", line.rstrip("\r"))
-    if at is None or bad is None:
-        return f"not valid TOML: {problem}."
-    return f"line {at[1]}: {bad[1]}{bad[2]} begins with 0; write {bad[1]}{re.sub(r'^[0_]+(?=[0-9])', '', bad[2])}."
 
 
 def name_and_unit(what: str) -> tuple[str, str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -13,14 +12,12 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-from airwork.errors import InputError, Where, not_toml
+from airwork import typed_file
+from airwork.errors import InputError, Where
 from airwork.lesson.cautions import read_cautions
 from airwork.lesson.lesson import Lesson, Limits, Load, Pilot
 from airwork.lesson.pasted import weather_of
 from airwork.lesson.schema import LessonFile, SchoolPart, fields_of
-
-LARGEST_BYTES = 1_000_000
-
 
 # Values that can be changed from outside for one briefing: name -> table and field in the file.
 CHANGES: dict[str, tuple[str, ...]] = {
@@ -52,29 +49,16 @@ def load_lesson(path: Path, changes: Mapping[str, str] | None = None) -> Lesson:
 
 
 def _text(path: Path) -> str:
-    where = str(path)
-    try:
-        if path.is_dir():
-            raise InputError("is a folder; give the lesson file in it.", where=where)
-        if path.stat().st_size > LARGEST_BYTES:
-            raise InputError("is larger than 1 MB; that is no lesson file.", where=where)
-        return path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError("no such file; `airwork lesson new` writes one to start from.", where=where) from None
-    except UnicodeDecodeError:
-        raise InputError("is not UTF-8 text; save it as plain text.", where=where) from None
-    except (OSError, ValueError) as problem:  # ValueError: a NUL byte in the path
-        raise InputError(f"can't be read ({getattr(problem, 'strerror', None) or problem}).", where=where) from None
+    return typed_file.read_text(
+        path, "lesson file", missing="no such file; `airwork lesson new` writes one to start from."
+    )
 
 
 def parse_lesson(
     text: str, *, where: str = "lesson", folder: Path | None = None, changes: Mapping[str, str] | None = None
 ) -> Lesson:
     """As `load_lesson`, from the text itself; `folder` is where a relative airplane file is looked for."""
-    try:
-        data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
-    except (ValueError, RecursionError) as problem:  # or a date or number no calendar or machine knows
-        raise InputError(not_toml(text, problem), where=where) from None
+    data = typed_file.tables(text, where)
     for name, value in (changes or {}).items():
         _change(data, name, value)
     try:
@@ -196,11 +180,9 @@ def school_of(part: SchoolPart, folder: Path, where: Where) -> Pilot:
         return Pilot(part.name, limits, cautions=cautions)
     path = folder / part.file
     try:
-        shared = SchoolPart.model_validate(tomllib.loads(_text(path)))
+        shared = SchoolPart.model_validate(typed_file.tables(_text(path), str(path)))
     except ValidationError as problem:
         raise _first(problem, str(path)) from None
-    except ValueError as problem:
-        raise InputError(f"not valid TOML: {problem}.", where=str(path)) from None
     found = read_cautions(shared.cautions, Where.of(str(path), ("cautions",), dotted=True))
     merged = {name: {**found.get(name, {}), **cautions.get(name, {})} for name in {*found, *cautions}}
     own = {name: getattr(limits, name) for name in Limits.__slots__ if getattr(limits, name) is not None}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from airwork import typed_file
 from airwork.errors import InputError
 from airwork.units import NM_M
 
@@ -280,17 +280,17 @@ def load_rules(name: str | Path) -> Rules:
     """The rules of an authority by name ("us", "eu"), or of a school's own file (a Path or text ending in .toml)."""
     if isinstance(name, Path) or name.endswith(".toml"):
         path = Path(name)
-        return _read(path.read_bytes(), path.name)
+        return _read(typed_file.read_text(path, "file of rules"), path.name)
     if name not in authorities():
         raise InputError(f"no rules for {name!r}; there are {', '.join(authorities())}.", where="authority")
-    return _read(resources.files("airwork.logbook").joinpath("rules", f"{name}.toml").read_bytes(), f"{name}.toml")
+    return _read(
+        resources.files("airwork.logbook").joinpath("rules", f"{name}.toml").read_text("utf-8"), f"{name}.toml"
+    )
 
 
-def _read(raw: bytes, where: str) -> Rules:
+def _read(text: str, where: str) -> Rules:
     try:
-        return Rules.model_validate(tomllib.loads(raw.decode("utf-8-sig")))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+        return Rules.model_validate(typed_file.tables(text, where))
     except ValidationError as problem:
         first = problem.errors()[0]
         place = ".".join(str(part) for part in first["loc"])

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
+from airwork import typed_file
 from airwork.errors import InputError
 
 
@@ -31,12 +31,11 @@ class Thresholds:
 @lru_cache(maxsize=4)
 def thresholds(path: Path | None = None) -> Thresholds:
     """Airwork's thresholds, or a school's from its file."""
-    where = path.name if path else "progress.toml"
-    raw = path.read_bytes() if path else resources.files("airwork.logbook").joinpath("progress.toml").read_bytes()
-    try:
-        values = tomllib.loads(raw.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+    if path is None:
+        where, text = "progress.toml", resources.files("airwork.logbook").joinpath("progress.toml").read_text("utf-8")
+    else:
+        where, text = path.name, typed_file.read_text(path, "file of thresholds")
+    values = typed_file.tables(text, where)
     known = {f.name: f.type for f in fields(Thresholds)}
     if path is not None:
         values = {f: getattr(thresholds(), f) for f in known} | values

@@ -7,10 +7,10 @@ recordings (or in the user's settings) serves every recording of the same record
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from airwork import typed_file
 from airwork.errors import InputError
 
 FILE_NAME = "recording-layouts.toml"
@@ -85,12 +85,7 @@ def checked_meaning(text: str, where: str) -> str:
 
 
 def _read(path: Path) -> dict[str, dict[str, str]]:
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as problem:
-        raise InputError(f"can't be read ({problem.strerror}).", where=str(path)) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise InputError(f"is no TOML mapping ({problem}).", where=str(path)) from None
+    data = typed_file.tables(typed_file.read_text(path, "mapping"), str(path))
     layouts = data.get("layouts", {})
     out: dict[str, dict[str, str]] = {}
     for key, table in layouts.items() if isinstance(layouts, Mapping) else ():

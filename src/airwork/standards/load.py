@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from airwork import typed_file
 from airwork.errors import InputError
 from airwork.standards.file import CriterionFile, StandardFile, TaskFile
 from airwork.standards.model import Criterion, Judging, Standard, Task, Threshold, limit_text
@@ -87,20 +88,8 @@ def _shipped(name: str) -> Standard:
 
 
 def _read_own(path: Path) -> Standard:
-    where = path.name
-    try:
-        raw = path.read_bytes()
-    except OSError as problem:
-        raise InputError(f"can't read the standard: {problem.strerror or problem}.", where=str(path)) from None
-    if len(raw) > 1_000_000:
-        raise InputError("more than 1 MB; this is no standard's file.", where=where)
-    try:
-        data = tomllib.loads(raw.decode("utf-8-sig"))
-    except UnicodeDecodeError:
-        raise InputError("not UTF-8 text; save the file as UTF-8.", where=where) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where=where) from None
-    return _build(_validate(data, where), where, own=True)
+    data = typed_file.tables(typed_file.read_text(path, "standard"), path.name)
+    return _build(_validate(data, path.name), path.name, own=True)
 
 
 def _validate(data: Mapping[str, Any], where: str) -> StandardFile:

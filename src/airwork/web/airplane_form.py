@@ -6,7 +6,6 @@ Complaints find their field by the place they name. What is typed goes back into
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,7 +17,8 @@ from airwork.airplane.check import Complaint
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import models_in, spellings
 from airwork.airplane.writing.continued import keys_of
-from airwork.errors import InputError, Where, not_toml
+from airwork.errors import InputError, Where
+from airwork.typed_file import tables
 
 MOST_ROWS = 400
 ALONE = ("performance",)  # its tables are parts of their own
@@ -129,10 +129,7 @@ def parsed(text: str) -> Mapping[str, Any]:
     ------
     InputError : the text is no TOML.
     """
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as problem:
-        raise InputError(not_toml(text, problem), where="airplane") from None
+    return tables(text, "airplane")
 
 
 def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None = None) -> list[Section]:

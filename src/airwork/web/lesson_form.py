@@ -6,7 +6,6 @@ The address of the page carries what was changed, the file stays as it is until 
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -17,6 +16,7 @@ from airwork.lesson.lesson import Limits
 from airwork.lesson.quantity import FILL_IN
 from airwork.lesson.schema import fields_of
 from airwork.lesson.target import WORDS
+from airwork.typed_file import tables
 from airwork.units import halves_as_decimals
 from airwork.web import area_text
 from airwork.web.lesson_rows import order, rows_of
@@ -201,7 +201,7 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
     ------
     InputError : the text is no TOML, or rows are asked for that can't be.
     """
-    data = parse(text)
+    data = tables(text, "lesson")
     asked = _by_role_and_seat(data, asked)
     asked, other = _in_airplane(data, asked, tanks)
     limits, exchanged, asked = _limits(data, asked)
@@ -280,14 +280,6 @@ def _in_airplane(
         return asked, False
     data["fuel"] = dict.fromkeys(tanks(wanted), FILL_IN)
     return asked, True
-
-
-def parse(text: str) -> dict[str, Any]:
-    """The lesson's tables. InputError for a text that is no TOML."""
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where="lesson") from None
 
 
 def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]]]]:

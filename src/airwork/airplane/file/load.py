@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -10,14 +9,14 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from airwork import typed_file
 from airwork.airplane.file.errors import SHOWN, explain
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
-from airwork.errors import InputError, Where, not_toml
+from airwork.errors import InputError, Where
 
 SCHEMA_VERSION = 1
-LARGEST_BYTES = 5_000_000  # a big handbook is 0.1 MB; anything far above is some other file
 
 
 def read_airplane_file(path: Path) -> AirplaneFile:
@@ -32,29 +31,14 @@ def read_airplane_file(path: Path) -> AirplaneFile:
 
 
 def read_text(path: Path) -> str:
-    try:
-        if path.is_dir():
-            raise InputError("is a folder; give the airplane file in it.", where=str(path))
-        if path.stat().st_size > LARGEST_BYTES:
-            raise InputError(f"is larger than {LARGEST_BYTES / 1e6:.0f} MB; that is no airplane file.", where=str(path))
-        return path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError("no such file.", where=str(path)) from None
-    except UnicodeDecodeError:
-        raise InputError("is not UTF-8 text; save it as plain text.", where=str(path)) from None
-    except (OSError, ValueError) as problem:  # ValueError: a NUL byte in the path
-        raise InputError(f"can't be read ({getattr(problem, 'strerror', None) or problem}).", where=str(path)) from None
+    """The text of an airplane file; a big handbook is 0.1 MB, and anything far above 5 MB is some other file."""
+    return typed_file.read_text(path, "airplane file", most_mb=5)
 
 
 @lru_cache(maxsize=16)  # what comes of it can't be changed, and pages read the same file again and again
 def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneFile:
     """As `read_airplane_file`, from the text itself."""
-    try:
-        data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as problem:
-        raise InputError(not_toml(text, problem), where=where) from None
-    except RecursionError:
-        raise InputError("not valid TOML: nested too deeply.", where=where) from None
+    data = typed_file.tables(text, where)
     _check_version(data, where)
     data, renames = _drafts(data)
     if "printed" in data:

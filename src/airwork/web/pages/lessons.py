@@ -15,10 +15,10 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from airwork.errors import AirworkError, InputError
 from airwork.lesson.again import lesson_again
 from airwork.lesson.blank import Answers, lesson_text
+from airwork.typed_file import tables
 from airwork.web import access, book, person_form
 from airwork.web.answers import page
 from airwork.web.folder import Folder
-from airwork.web.lesson_form import parse
 
 router = APIRouter(dependencies=access.TEACHES)
 NEWEST = 30  # lessons to begin from
@@ -64,7 +64,7 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
     own = max((e for e in lessons if not e.shipped), key=lambda e: e.changed_s, default=None)
     # to begin from: the student's own first, then the newest
     lessons.sort(key=lambda e: (e.shipped, bool(name) and e.student.casefold() != name.casefold(), -e.changed_s))
-    last = Answers.today(parse(own.read())) if own else None
+    last = Answers.today(tables(own.read(), "lesson")) if own else None
     values = {
         "students": students, "problem": problem, "these": bool(typed.get("these")),
         "typed": {n: getattr(last, n, "") for n in ("airport", "zone", "airplane")} | typed,
@@ -120,7 +120,7 @@ def _limits_of(folder: Folder, role: str, name: str) -> dict[str, Any] | None:
     """A person's own limits, as the newest lesson that carries their name has them."""
     for entry in sorted(folder.entries("lesson"), key=lambda e: -e.changed_s):
         try:
-            one = parse(entry.read()).get(role)
+            one = tables(entry.read(), "lesson").get(role)
         except AirworkError:
             continue
         if not entry.shipped and isinstance(one, dict) and str(one.get("name", "")).casefold() == name.casefold():
