@@ -15,6 +15,7 @@ from airwork.airplane.limits import arc_mps
 from airwork.units import write
 
 LEAST_MANEUVERING = 0.92  # times stall √load: 1 by 14 CFR 23.335(c), a dial off by 5 kt by 23.1323 (both from memory)
+CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 ARC_KT = 1.5
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 FAST_ERROR = 0.06  # twice what 14 CFR 23.1323 allows from 1.3 times the stall on: 3 % or 5 kt (from memory)
@@ -24,6 +25,7 @@ LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; mo
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about speeds other than the stall."""
     yield from _calibration(book)
+    yield from _twice(book)
     yield from _flaps(book)
     yield from _names(book)
     yield from _order(book)
@@ -77,6 +79,25 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
                 book.place(where, i),
                 f"{' → '.join(printed[i])} after {' → '.join(printed[i - 1])}",
                 "A calibration rises about one for one; a digit is wrong here or in the row before.",
+            )
+
+
+def _twice(book: Book) -> Iterator[Complaint]:
+    """Speeds printed indicated and calibrated, by the airspeed calibration."""
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        curve = book.calibration(notch := book.airplane.speed_notch(row.name))
+        if row.kias is None or row.kcas is None or curve.assumed:
+            continue
+        known = float(curve.cas(row.kias / KT_PER_MPS)) * KT_PER_MPS
+        if known > 0.0 and abs(known - row.kcas) > CALIBRATION_KT:
+            yield book.doubt(
+                "v_speeds",
+                f"{book.speed(row.kias)} indicated with {book.speed(row.kcas)} calibrated; "
+                f"the calibration gives {book.speed(known)}",
+                f"The row and the calibration of {curve.name} disagree.{guess(row.kcas, known, 'kias')}",
+                row=i,
+                label=row.name,
+                leans=("airspeed_calibration.flaps_up" if notch == 0 else "airspeed_calibration.flaps_down",),
             )
 
 
