@@ -23,72 +23,77 @@ _JET_FUEL = {
 }
 
 
+# The answers that stand in the file as they are: the table; the question and the key, with the model's own unit.
+AS_THEY_ARE: dict[str, dict[str, str]] = {
+    "airplane": {
+        "id": "id", "name": "name", "registration": "registration", "handbook": "handbook", "seats": "seats",
+        "category": "category", "takeoff_weight": "maximum_takeoff_weight_lb",
+        "landing_weight": "maximum_landing_weight_lb", "wing_area": "wing_area_ft2", "wing_span": "wing_span_ft",
+        "handbook_weight": "handbook_weight_lb", "dial": "airspeed_indicator_unit",
+    },
+    "engine": {
+        "rated_power": "rated_power_hp", "rated_rpm": "rated_rpm", "gear_ratio": "gear_ratio",
+        "fuel_system": "fuel_system", "carburetor_heat": "carburetor_heat",
+    },
+    "engine.leaning": {
+        "leaning": "maximum_percent_power", "best_power": "best_power", "best_economy": "best_economy"
+    },
+    "propeller": {
+        "diameter": "diameter_in", "static_rpm": "static_rpm_full_throttle", "governing_rpm": "governing_rpm"
+    },
+    "fuel": {
+        "tanks": "tanks", "switching": "switching_interval_min", "imbalance": "imbalance_limit_us_gal",
+        "takeoff_tank": "takeoff_and_landing_position", "boost_pump": "boost_pump",
+    },
+    "flaps": {"flaps_operation": "operation"},
+    "limitations": {
+        "maximum_rpm": "maximum_rpm", "load_factors": "load_factor_flaps_up_g",
+        "load_factors_down": "load_factor_flaps_down_g", "maximum_altitude": "maximum_operating_altitude_ft",
+        "prohibited": "prohibited",
+    },
+    "weight_and_balance": {
+        "datum": "datum", "empty_weight": "empty_weight_lb", "empty_arm": "empty_arm_in", "mac_length": "mac_length_in",
+        "mac_leading_edge": "mac_leading_edge_in", "stations": "stations",
+    },
+}  # fmt: skip
+
+
+def _as_they_are(answers: Answers, table: str, book: Units) -> dict[str, Any]:
+    """The answers of a table under its keys, in the book's units."""
+    metric = book["weight"] == "kg"
+    units = {"lb": book["weight"], "hp": book["power"], "gal": book["fuel"], "in": book["arm"],
+             "ft2": "m²" if metric else "ft²", "diameter_in": diameter_unit(book),
+             "wing_span_ft": "m" if metric else "ft"}  # fmt: skip
+    found = {}
+    for question, key in AS_THEY_ARE[table].items():
+        unit = units.get(key) or units.get(key.rpartition("_")[2], "")
+        found[key_in(key, unit)] = answers.get(question)
+    return _given(**found)
+
+
 def assemble(answers: Answers) -> dict[str, Any]:
     """The answers as the data of an airplane file, in the book's units; skipped questions leave their key out."""
     dial, book = answers.get("dial") or "kt", units_of(answers)
-    get = answers.get
-
-    def keyed(**items: tuple[str, Any]) -> dict[str, Any]:
-        """Keys of the models in a unit of the book."""
-        return {key_in(key, unit): value for key, (unit, value) in items.items()}
-
-    w, fuel = book["weight"], book["fuel"]
-    metric = w == "kg"
-    data: dict[str, Any] = {
-        "airplane": _given(
-            schema_version=1,
-            id=get("id"),
-            name=get("name"),
-            registration=get("registration"),
-            handbook=get("handbook"),
-            seats=get("seats"),
-            category=get("category") or ["normal"],
-            **keyed(
-                maximum_takeoff_weight_lb=(w, get("takeoff_weight")),
-                maximum_landing_weight_lb=(w, get("landing_weight")),
-                wing_area_ft2=("m²" if metric else "ft²", get("wing_area")),
-                wing_span_ft=("m" if metric else "ft", get("wing_span")),
-                handbook_weight_lb=(w, get("handbook_weight")),
-            ),
-            airspeed_indicator_unit=dial,
-        ),
-        "engine": _given(
-            **keyed(rated_power_hp=(book["power"], get("rated_power"))),
-            rated_rpm=get("rated_rpm"),
-            gear_ratio=get("gear_ratio"),
-            fuel_system=get("fuel_system"),
-            **(_JET_FUEL[w] if get("fuel_kind") in {"jet fuel", "diesel"} else {}),
-            carburetor_heat=get("carburetor_heat"),
-        ),
-        "propeller": _given(
-            type=(get("propeller") or "").replace(" ", "_"),
-            **keyed(diameter_in=(diameter_unit(book), get("diameter"))),
-            static_rpm_full_throttle=get("static_rpm"),
-            governing_rpm=get("governing_rpm"),
-        ),
-        "fuel": _given(
-            tanks=get("tanks"),
-            selector_positions=[row if "feeds" in row else row["name"] for row in get("selector") or []],
-            switching_interval_min=get("switching"),
-            **keyed(imbalance_limit_us_gal=(fuel, get("imbalance"))),
-            takeoff_and_landing_position=get("takeoff_tank"),
-            boost_pump=get("boost_pump"),
-        ),
-        "flaps": _given(operation=get("flaps_operation"), notches=_notches(answers, dial)),
-    }
-    if get("leaning") is not None:
-        data["engine"]["leaning"] = _given(
-            maximum_percent_power=get("leaning"), best_power=get("best_power"), best_economy=get("best_economy")
-        )
-    _put(data, "airspeed_calibration", _calibration(answers, dial))
-    rows = _v_speeds(answers, dial, key_in("weight_lb", w))
-    _put(data, "v_speeds", {"rows": rows} if rows else {})
-    _put(data, "limitations", _limits(answers, dial))
-    _put(data, "weight_and_balance", _weight_and_balance(answers, book))
-    _put(data, "performance", _performance(answers, dial, book))
-    said = [slug(words) for words in get("prohibited") or () if len(words.split()) < 3]
-    _put(data, "maneuvers", [{"name": name, "permitted_in": []} for name in said if name[0].isalpha()])
-    return data
+    data = {table: _as_they_are(answers, table, book) for table in AS_THEY_ARE}
+    data["airplane"] = {"schema_version": 1} | data["airplane"]
+    data["airplane"] |= {"category": answers.get("category") or ["normal"], "airspeed_indicator_unit": dial}
+    data["engine"] |= _given(leaning=data.pop("engine.leaning"))
+    if answers.get("fuel_kind") in {"jet fuel", "diesel"}:
+        data["engine"] |= _JET_FUEL[book["weight"]]
+    data["propeller"] = _given(type=(answers.get("propeller") or "").replace(" ", "_")) | data["propeller"]
+    selector = [row if "feeds" in row else row["name"] for row in answers.get("selector") or []]
+    data["fuel"] |= _given(selector_positions=selector)
+    data["flaps"]["notches"] = _notches(answers, dial)
+    said = [slug(words) for words in answers.get("prohibited") or () if len(words.split()) < 3]
+    weighing = data.pop("weight_and_balance")
+    return data | _given(
+        airspeed_calibration=_calibration(answers, dial),
+        v_speeds=_given(rows=_v_speeds(answers, dial, key_in("weight_lb", book["weight"]))),
+        limitations=_limits(answers, dial) | data.pop("limitations"),
+        weight_and_balance={} if answers.get("empty_weight") is None else weighing | _envelopes(answers, book),
+        performance=_performance(answers, dial, book),
+        maneuvers=[{"name": name, "permitted_in": []} for name in said if name[0].isalpha()],
+    )
 
 
 def problems(answers: Answers, base: dict[str, Any] | None = None) -> dict[str, list[str]]:
@@ -112,12 +117,7 @@ def problems(answers: Answers, base: dict[str, Any] | None = None) -> dict[str, 
 
 
 def _given(**items: Any) -> dict[str, Any]:
-    return {key: value for key, value in items.items() if value not in (None, "", [])}
-
-
-def _put(data: dict[str, Any], key: str, table: dict[str, Any] | list[dict[str, Any]]) -> None:
-    if table:
-        data[key] = table
+    return {key: value for key, value in items.items() if value not in (None, "", [], {})}
 
 
 def _airspeed(stem: str, speed: Any, dial: str, kind: str = "indicated") -> dict[str, float]:
@@ -178,29 +178,11 @@ def _limits(answers: Answers, dial: str) -> dict[str, Any]:
     return _given(
         **found,
         **{key_in("maximum_demonstrated_crosswind_kt", unit): crosswind},
-        maximum_rpm=answers.get("maximum_rpm"),
-        load_factor_flaps_up_g=answers.get("load_factors"),
-        load_factor_flaps_down_g=answers.get("load_factors_down"),
-        maximum_operating_altitude_ft=answers.get("maximum_altitude"),
-        prohibited=answers.get("prohibited"),
     )
 
 
-def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
-    if answers.get("empty_weight") is None:
-        return {}
-    out = _given(
-        datum=answers.get("datum"),
-        **{
-            key_in("empty_weight_lb", book["weight"]): answers.get("empty_weight"),
-            key_in("empty_arm_in", book["arm"]): answers.get("empty_arm"),
-        },
-        **{
-            key_in("mac_length_in", book["arm"]): answers.get("mac_length"),
-            key_in("mac_leading_edge_in", book["arm"]): answers.get("mac_leading_edge"),
-        },
-        stations=answers.get("stations"),
-    )
+def _envelopes(answers: Answers, book: Units) -> dict[str, Any]:
+    out: dict[str, Any] = {}
     for category in answers.get("category") or ["normal"]:
         corners = answers.get(f"envelope_{category}") or []
         if len(corners) >= 3:

@@ -9,40 +9,26 @@ from __future__ import annotations
 from typing import Any
 
 from airwork.airplane.file.printed import read_printed
+from airwork.airplane.writing.assemble import AS_THEY_ARE
 from airwork.airplane.writing.progress import at
 from airwork.airplane.writing.questions import questions
 from airwork.airplane.writing.units_of_book import SUBJECTS
 
-# question: the table its answer stands in; keys that begin so
-_EXACT = {
-    "airplane": "name id registration handbook seats dial category takeoff_weight landing_weight wing_area wing_span "
-    "handbook_weight",
-    "engine": "rated_power rated_rpm fuel_system fuel_kind carburetor_heat leaning best_power best_economy",
-    "propeller": "propeller diameter static_rpm governing_rpm",
-    "fuel": "tanks selector switching imbalance takeoff_tank boost_pump",
-    "flaps": "flaps_operation notches",
-    "v_speeds": "speeds_are",
-    "limitations": "never_exceed structural_cruise flaps_extended maximum_rpm load_factors load_factors_down crosswind "
-    "maximum_altitude limits_are arcs prohibited",
-    "weight_and_balance": "datum empty_weight empty_arm stations mac_length mac_leading_edge",
-    "performance.stall": "stall_is stall",
-    "performance.climb": "climb_left climb climb_rule",
-    "performance.time_fuel_distance_to_climb": "to_climb",
-    "performance.glide": "glide_ratio",
-    "performance.power_chart": "power_chart",
-    "performance.cruise": "cruise_columns cruise",
-}
-_TABLE = {key: table for table, keys in _EXACT.items() for key in keys.split()}
-_BEGINS = (
-    ("calibration_", "airspeed_calibration"), ("v_", "v_speeds"), ("envelope_", "weight_and_balance"),
-    ("takeoff", "performance.takeoff"), ("landing", "performance.landing"),
-)  # fmt: skip
+# What an answer's key begins with, where it stands in the file in another form: the table.
+_BEGINS = {
+    "fuel_kind": "engine", "propeller": "propeller", "selector": "fuel", "notches": "flaps",
+    "calibration_": "airspeed_calibration", "v_": "v_speeds", "speeds_are": "v_speeds",
+    "never_exceed": "limitations", "structural_cruise": "limitations", "flaps_extended": "limitations",
+    "limits_are": "limitations", "arcs": "limitations", "crosswind": "limitations", "envelope_": "weight_and_balance",
+    "to_climb": "performance.time_fuel_distance_to_climb", "power_chart": "performance.power_chart",
+    **{key: f"performance.{key}" for key in ("stall", "climb", "cruise", "takeoff", "landing", "glide")},
+}  # fmt: skip
 
 
-def table_of(key: str) -> str:
+def _table_of(key: str) -> str:
     """The table of the file that a question's answer stands in; empty for the units, which stand in none."""
-    key = key.removesuffix("_across")
-    return _TABLE.get(key) or next((table for begins, table in _BEGINS if key.startswith(begins)), "")
+    plain = (table.partition(".")[0] for table, keys in AS_THEY_ARE.items() if key in keys)
+    return next(plain, "") or next((table for begins, table in _BEGINS.items() if key.startswith(begins)), "")
 
 
 def answered_by(data: dict[str, Any]) -> dict[str, Any]:
@@ -70,7 +56,7 @@ def answered_by(data: dict[str, Any]) -> dict[str, Any]:
     while asked:  # what is not asked for one table may be asked after another
         asked = False
         for question in questions(answers):
-            table = table_of(question.key)
+            table = _table_of(question.key)
             if question.key not in answers and table and at(data, table) is not None:
                 answers[question.key] = None
                 asked = True

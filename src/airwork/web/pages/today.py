@@ -26,11 +26,12 @@ from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
 from airwork.output.card import make_card
+from airwork.typed_file import tables
 from airwork.web import access, book, brief_view, lesson_rows, what_if
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
-from airwork.web.lesson_form import LessonForm, parse, read_form
+from airwork.web.lesson_form import LessonForm, read_form
 
 router = APIRouter()
 
@@ -196,7 +197,7 @@ def today(request: Request, lesson: str = "", do: str = "") -> Response:
     problem = ""
     if do:
         try:
-            asked = lesson_rows.done(parse(entry.read()), request.query_params, do)
+            asked = lesson_rows.done(tables(entry.read(), "lesson"), request.query_params, do)
             return RedirectResponse(f"/?{urlencode({**asked, 'lesson': lesson})}", 303)
         except AirworkError as found:
             problem = str(found)
