@@ -80,7 +80,11 @@ def test_a_mapping_given_by_name_must_hold_the_layout(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("text", "message"),
-    [("[layouts", "no TOML"), ("[layouts.x]\ncolumns = { a = 3 }", "columns must be"), ("\xff", "no TOML")],
+    [
+        ("[layouts", "not valid TOML"),
+        ("[layouts.x]\ncolumns = { a = 3 }", "columns must be"),
+        ("\xff", "not UTF-8 text"),
+    ],
 )
 def test_a_broken_mapping_is_refused_by_name(tmp_path: Path, text: str, message: str) -> None:
     path = tmp_path / "m.toml"

@@ -221,10 +221,10 @@ def _glide(book: Book) -> Iterator[Complaint]:
             if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
                 what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
                 yield Complaint(place, what, "The two columns say the same thing and disagree.")
-        weight = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
-        for speed in book.file.v_speeds.rows if book.file.v_speeds and row.best_glide_kias else ():
+        here, weight = row.best_glide_kias, row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
+        for speed in book.file.v_speeds.rows if book.file.v_speeds else ():
             there = speed.kias if speed.name == "best_glide" and (speed.weight_lb or weight) == weight else None
-            if there is not None and abs(there - row.best_glide_kias) > 2:
-                what = f"best glide {book.speed(row.best_glide_kias)}, [v_speeds] has {book.speed(there)}"
-                why = f"The two tables disagree.{guess(row.best_glide_kias, there, 'kias')}"
+            if here is not None and there is not None and abs(there - here) > 2:
+                what = f"best glide {book.speed(here)}, [v_speeds] has {book.speed(there)}"
+                why = f"The two tables disagree.{guess(here, there, 'kias')}"
                 yield book.doubt("performance.glide", what, why, row=i, leans=("v_speeds",))

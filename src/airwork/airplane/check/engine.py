@@ -109,8 +109,7 @@ def _cruise(book: Book) -> Iterator[Complaint]:
         if along not in inputs:
             continue
         flow = next((f for m in LEAN_FIRST if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), "ktas")
-        columns = {"ktas": "True airspeed", flow: "Fuel flow", "percent_power": "Power"}
-        for key, name in columns.items():
+        for key, name in (("percent_power", "Power"), ("ktas", "True airspeed"), (flow, "Fuel flow")):
             for a, b in steps(rows, [k for k in inputs if k != along], along, key):
                 less, more = getattr(rows[a], key), getattr(rows[b], key)
                 # a twentieth more RPM takes a seventh more power: no book prints the same flow for it

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from airwork.airplane.writing.assemble import assemble, problems
-from airwork.airplane.writing.continued import added, answered_by, together
+from airwork.airplane.writing.assemble import assemble
+from airwork.airplane.writing.continued import added, answered_by, problems, together
 from airwork.airplane.writing.progress import progress
 from airwork.airplane.writing.question import Question
 from airwork.airplane.writing.questions import next_question, questions

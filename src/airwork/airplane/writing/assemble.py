@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import ValidationError
-
-from airwork.airplane.file.errors import explain
-from airwork.airplane.file.model import AirplaneFile
-from airwork.airplane.file.printed import key_in, read_printed
+from airwork.airplane.file.printed import key_in
 from airwork.airplane.writing import across
 from airwork.airplane.writing.cells import parted
 from airwork.airplane.writing.question import Answers, slug
@@ -94,26 +90,6 @@ def assemble(answers: Answers) -> dict[str, Any]:
         performance=_performance(answers, dial, book),
         maneuvers=[{"name": name, "permitted_in": []} for name in said if name[0].isalpha()],
     )
-
-
-def problems(answers: Answers, base: dict[str, Any] | None = None) -> dict[str, list[str]]:
-    """What in the answers so far can't stand in an airplane file, by table; what is only still missing is no problem.
-
-    base : the tables of the file that is gone on with.
-    """
-    from airwork.airplane.writing.continued import together
-
-    data, printed = read_printed(together(base or {}, assemble(answers)), AirplaneFile)
-    found: dict[str, list[str]] = {}
-    try:
-        AirplaneFile.model_validate(data)
-    except ValidationError as problem:
-        for e in problem.errors(include_url=False):
-            words = str(explain(e, AirplaneFile, {}, {}, printed))
-            said = found.setdefault(str(e["loc"][0]) if e["loc"] else "", [])
-            if e["type"] != "missing" and words not in said:
-                said.append(words)
-    return {table: said for table, said in found.items() if said}
 
 
 def _given(**items: Any) -> dict[str, Any]:

@@ -8,9 +8,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from pydantic import ValidationError
+
+from airwork.airplane.file.errors import explain
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
-from airwork.airplane.writing.assemble import AS_THEY_ARE
+from airwork.airplane.writing.assemble import AS_THEY_ARE, assemble
 from airwork.airplane.writing.progress import at
+from airwork.airplane.writing.question import Answers
 from airwork.airplane.writing.questions import questions
 from airwork.airplane.writing.units_of_book import SUBJECTS
 
@@ -38,8 +43,6 @@ def answered_by(data: dict[str, Any]) -> dict[str, Any]:
     ----------
     data : the file as typed, in its own units.
     """
-    from airwork.airplane.file.model import AirplaneFile
-
     found, _ = read_printed(data, AirplaneFile)
     plain, engine, wing = found.get("airplane", {}), found.get("engine", {}), data.get("airplane", {})
     answers: dict[str, Any] = {
@@ -119,3 +122,21 @@ def together(data: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     if performance := {**data.get("performance", {}), **more.get("performance", {})}:
         out["performance"] = performance
     return out
+
+
+def problems(answers: Answers, base: dict[str, Any] | None = None) -> dict[str, list[str]]:
+    """What in the answers so far can't stand in an airplane file, by table; what is only still missing is no problem.
+
+    base : the tables of the file that is gone on with.
+    """
+    data, printed = read_printed(together(base or {}, assemble(answers)), AirplaneFile)
+    found: dict[str, list[str]] = {}
+    try:
+        AirplaneFile.model_validate(data)
+    except ValidationError as problem:
+        for e in problem.errors(include_url=False):
+            words = str(explain(e, AirplaneFile, {}, {}, printed))
+            said = found.setdefault(str(e["loc"][0]) if e["loc"] else "", [])
+            if e["type"] != "missing" and words not in said:
+                said.append(words)
+    return {table: said for table, said in found.items() if said}
