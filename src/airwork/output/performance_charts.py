@@ -181,7 +181,7 @@ def bank_chart(p: Performance, at: Condition) -> list[Chart]:
 def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
     """All weights and densities of a flap setting on one curve, with the readings of level flight on it."""
     mass, knot = p.airplane.handbook_mass_kg, units.from_unit(1.0, "kt")
-    scale = 60.0 if p.fixed is not None else 100.0 / p.airplane.rated_power_w
+    scale, _ = p.shown
     knots = np.arange(20.0, 200.0, 1.0)
     curves: Curves = []
     for notch in notches(p, at):
@@ -278,7 +278,7 @@ def surer(model: Performance, kept: Knowledge) -> list[Chart]:
     if not steps:
         return []
     start = {k.answer: k.handbook_90 for k in known(model)}
-    unit = "rpm" if model.fixed is not None else "%"
+    _, unit = model.shown
     found = [
         ("surer", "Surer flight by flight", _WORDS[unit], unit),
         ("surer_climb", "Full-throttle climb, surer flight by flight", "± ft/min (90 %)", "fpm"),

@@ -16,7 +16,7 @@ from airwork.airplane.performance import fuel as fuel_module
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition, Setting, steady_states
 from airwork.airplane.performance.differences import differences
-from airwork.airplane.performance.fitted_file import fit, reading_row
+from airwork.airplane.performance.fitted_file import fit, fitted_table, reading_row
 from airwork.airplane.performance.flight_words import history_lines
 from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows, Trace
 from airwork.airplane.performance.fuel import fuel_flow
@@ -30,7 +30,7 @@ from airwork.airplane.performance.readings import Reading, why_unusable
 from airwork.airplane.performance.ready import ready_to_brief
 from airwork.airplane.performance.report import _left_out, _missing, fit_report
 from airwork.airplane.performance.speeds import back_side, max_level_speed
-from airwork.airplane.performance.stored import Kept, fitted_table, stored_engine, stored_fit, stored_fuel
+from airwork.airplane.performance.stored import stored_engine, stored_fit, stored_fuel
 from airwork.airplane.performance.today import _Day, todays_answers
 from airwork.errors import NotPossible
 from airwork.units import FT_M, KT_MPS, LB_KG, from_unit, to_unit
@@ -475,9 +475,7 @@ def test_what_is_still_asked_for(fitted, levels, said):
 def test_a_stored_fit_of_other_numbers_is_fitted_anew(fitted):
     """Another law, other tables, a matrix of another size: nothing is taken from it; six numbers of fuel are older."""
     p = fitted["larkmoor_155"]
-    table = fitted_table(
-        p.airplane, Kept(p.law, p.learned.own, p.learned.engine, FuelLine(1e-6, 2e-11, 0.02, 3), ()), []
-    )
+    table = fitted_table(p.airplane, replace(p.learned, fuel=FuelLine(1e-6, 2e-11, 0.02, 3)))
 
     def kept(**changed):
         return SimpleNamespace(file=p.airplane.file.model_copy(update={"fitted": table.model_copy(update=changed)}))

@@ -163,11 +163,9 @@ def _answers(performance: Performance) -> Iterator[Answer]:
 def _level(performance: Performance, name: str, factor: float, notch: int) -> Answer:
     at = _question(performance, factor, notch).at
     control, gradient = performance.law.control_gradient(performance.theta, at)
-    if performance.fixed is not None:
-        scale, unit, law_sd = 60.0, "rpm", float(accuracy.rpm_sd(at)[0])
-    else:
-        scale, unit = 100.0 / performance.airplane.rated_power_w, "%"
-        law_sd = 100.0 * float(accuracy.power_share_sd(control * scale / 100.0)[0])
+    scale, unit = performance.shown
+    sd = accuracy.rpm_sd(at) if unit == "rpm" else 100.0 * accuracy.power_share_sd(control * scale / 100.0)
+    law_sd = float(sd[0])
     return Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
 
 

@@ -106,13 +106,10 @@ def _slow(performance: Performance) -> Difference | None:
     def control(theta: Array) -> Array:
         return law.control(theta, at)
 
-    value = float(control(performance.theta)[0] - control(book_theta)[0])
-    half = accuracy.Z90 * float(learned.own.spread(control)[0])
-    if performance.fixed is not None:
-        value, half, unit, name = 60.0 * value, 60.0 * half, "rpm", "RPM"
-    else:
-        scale = 100.0 / airplane.rated_power_w
-        value, half, unit, name = value * scale, half * scale, "%", "points of power"
+    scale, unit = performance.shown
+    value = scale * float(control(performance.theta)[0] - control(book_theta)[0])
+    half = scale * accuracy.Z90 * float(learned.own.spread(control)[0])
+    name = "RPM" if unit == "rpm" else "points of power"
     where = f"in slow flight with flaps up ({airplane.dial(float(airplane.ias_from_cas_mps(cas)))})"
     words = f"needs {abs(value):.0f} {name} {'more' if value > 0 else 'less'} {where}"
     if abs(value) <= half:

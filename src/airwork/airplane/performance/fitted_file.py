@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import astuple, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.beside import ENDING, fitted_path
+from airwork.airplane.file.fitted import Fitted, FittedFlight
 from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.flown import Flown
-from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.learn import Learned, learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import Reading, readings_of
-from airwork.airplane.performance.stored import Kept, fitted_table
+from airwork.airplane.performance.stored import inputs_digest, law_name
 from airwork.errors import InputError
 from airwork.units import to_unit
+from airwork.version import VERSION
 
 
 def reading_row(reading: Reading) -> dict[str, Any]:
@@ -70,14 +74,43 @@ def fit(text: str, flights: Sequence[Flown], *, keep_outliers: bool = False, whe
     if marked:  # once more from the text as it will be read, so that what is stored is what it says
         airplane = Airplane(parse_airplane_file(tomli_w.dumps(document), where=where))
         learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
-    kept = Kept(learned.law, learned.own, learned.engine, learned.fuel, learned.flights)
-    document["fitted"] = fitted_table(airplane, kept, []).model_dump(exclude_defaults=True)
+    document["fitted"] = fitted_table(airplane, learned).model_dump(exclude_defaults=True)
     airplane = Airplane(parse_airplane_file(tomli_w.dumps(document), where=where))
     stored = learn(airplane, readings_of(airplane), stored=True)
     known = replace(
         stored, joint=learned.joint, flights=learned.flights, residuals=learned.residuals, weighed=learned.weighed
     )
     return Performance(airplane, known)
+
+
+def fitted_table(airplane: Airplane, learned: Learned) -> Fitted:
+    """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
+    own, engine, fuel = learned.own, learned.engine, learned.fuel
+    numbers = [*engine.cp, engine.strength, *engine.cov.flat] if isinstance(engine, FixedPitchEngine) else []
+    line = [] if fuel is None else [float(x) for x in astuple(fuel)]
+    return Fitted(
+        airwork=VERSION,
+        date=datetime.now(UTC).date().isoformat(),
+        law=law_name(learned.law),
+        inputs=inputs_digest(airplane),
+        names=list(learned.law.names),
+        values=[_short(x) for x in own.theta],
+        covariance=[[_short(x) for x in row] for row in own.cov],
+        engine=[_short(x) for x in numbers],
+        fuel=[_short(x) for x in line],
+        flights=[
+            FittedFlight(
+                recording=f.name, key=f.key, date=f.date, weight_lb=round(to_unit(f.mass_kg, "lb")),
+                weight_from=f.weight_from, windows=len(f.rows),
+            )
+            for f in learned.flights
+        ],
+    )  # fmt: skip
+
+
+def _short(value: float) -> float:
+    """Nine digits, which is far more than is known and keeps the file readable."""
+    return float(f"{value:.9g}")
 
 
 def compose(text: str, performance: Performance, says: list[str]) -> str:

@@ -47,6 +47,11 @@ class Performance:
         engine = self.learned.engine
         return engine if isinstance(engine, ManifoldEngine) else None
 
+    @property
+    def shown(self) -> tuple[float, str]:
+        """How people read the law's control: the factor and the unit, "rpm" (fixed pitch) or "%" of the rated power."""
+        return (60.0, "rpm") if self.fixed is not None else (100.0 / self.airplane.rated_power_w, "%")
+
     @cached_property
     def usual_rpm(self) -> float:
         """RPM a constant-speed propeller is set to where the question names none: the readings', else the tables'."""

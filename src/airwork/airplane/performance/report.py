@@ -100,24 +100,14 @@ class FitReport:
             "questions": list(self.questions),
             "ready_to_brief": list(self.ready),
             "over_the_months": self.wear,
-            **(
-                {
-                    "against_handbook": [
-                        {
-                            "table": row.table,
-                            "conditions": row.conditions,
-                            "unit": row.unit,
-                            "printed": _round(row.printed),
-                            "model": _round(row.model),
-                            "difference": _round(row.difference),
-                        }
-                        for row in self.against_book
-                    ]
-                }
-                if self.against_book
-                else {}
-            ),
+            **({"against_handbook": [_compared(row) for row in self.against_book]} if self.against_book else {}),
         }
+
+
+def _compared(row: Row) -> dict[str, Any]:
+    numbers = {"printed": row.printed, "model": row.model, "difference": row.difference}
+    said = {"table": row.table, "conditions": row.conditions, "unit": row.unit}
+    return said | {name: _round(number) for name, number in numbers.items()}
 
 
 NOT_SEPARABLE = (
@@ -203,11 +193,10 @@ def _left_out(performance: Performance, residual: Residual) -> LeftOut:
     says, unit = None, ""
     if not why_unusable(performance.airplane, reading):
         q = question(performance, reading.cas_mps, reading.condition)
-        if reading.kind == "level" and performance.fixed is not None:
-            says, unit = 60.0 * float(performance.law.control(performance.theta, q.at)[0]), "rpm"
-        elif reading.kind == "level":
-            watts = float(performance.law.control(performance.theta, q.at)[0])
-            says, unit = 100.0 * watts / performance.airplane.rated_power_w, "% power"
+        if reading.kind == "level":
+            scale, unit = performance.shown
+            says = scale * float(performance.law.control(performance.theta, q.at)[0])
+            unit = {"%": "% power"}.get(unit, unit)
         elif reading.kind == "full_throttle_climb" and reading.rpm is not None and performance.fixed is not None:
             excess = performance.law.excess_n(performance.theta, q.at, np.array([reading.rpm / 60.0]))
             says, unit = to_unit(float((excess * q.at.tas_mps / q.weight_n)[0]), "fpm"), "ft/min"

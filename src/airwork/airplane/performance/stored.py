@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import astuple, dataclass, replace
-from datetime import UTC, datetime
+from dataclasses import replace
 
 import numpy as np
 
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.file.fitted import FITTED_FROM, Fitted, FittedFlight
+from airwork.airplane.file.fitted import FITTED_FROM, Fitted
 from airwork.airplane.performance.constant_speed import ConstantSpeed
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Posterior
-from airwork.airplane.performance.flown import Flown
 from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.priors import Law
-from airwork.units import to_unit
-from airwork.version import VERSION
 
 # Raised when a law's formula changes meaning: parameters stored under another name are fitted anew.
 _VERSION = 2
@@ -59,45 +55,3 @@ def stored_fuel(found: Fitted) -> FuelLine | None:
         return None
     at_rest, per_watt, spread, count, *more = found.fuel
     return FuelLine(at_rest, per_watt, spread, int(count), *more)
-
-
-@dataclass(frozen=True)
-class Kept:
-    """What of a fit goes into the file."""
-
-    law: Law
-    own: Posterior
-    engine: FixedPitchEngine | ManifoldEngine
-    fuel: FuelLine | None
-    flights: tuple[Flown, ...]
-
-
-def fitted_table(airplane: Airplane, kept: Kept, says: list[str], now: datetime | None = None) -> Fitted:
-    """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
-    own, engine, fuel = kept.own, kept.engine, kept.fuel
-    numbers = [*engine.cp, engine.strength, *engine.cov.flat] if isinstance(engine, FixedPitchEngine) else []
-    line = [] if fuel is None else [float(x) for x in astuple(fuel)]
-    return Fitted(
-        airwork=VERSION,
-        date=(now or datetime.now(UTC)).date().isoformat(),
-        law=law_name(kept.law),
-        inputs=inputs_digest(airplane),
-        names=list(kept.law.names),
-        values=[_short(x) for x in own.theta],
-        covariance=[[_short(x) for x in row] for row in own.cov],
-        engine=[_short(x) for x in numbers],
-        fuel=[_short(x) for x in line],
-        flights=[
-            FittedFlight(
-                recording=f.name, key=f.key, date=f.date, weight_lb=round(to_unit(f.mass_kg, "lb")),
-                weight_from=f.weight_from, windows=len(f.rows),
-            )
-            for f in kept.flights
-        ],
-        says=says,
-    )  # fmt: skip
-
-
-def _short(value: float) -> float:
-    """Nine digits, which is far more than is known and keeps the file readable."""
-    return float(f"{value:.9g}")
