@@ -436,7 +436,7 @@ def test_a_note_for_instructors_and_a_lesson_are_kept(staffed: Shell) -> None:
         (("merge", "no_such.sqlite"), "no logbook here"),
         (("mark", "great", "--flight", "zzzzzz", "--task", "x", "--student", "Ann"), "no flight"),
         (("standing", "Ann", "--start", "2026-03-08 02:30"), "does not exist"),
-        (("progress", "Ann", "--thresholds", "no_such.toml"), "No such file"),
+        (("progress", "Ann", "--thresholds", "no_such.toml"), "no such file"),
     ],
 )
 def test_what_can_not_be_done_is_one_line(staffed: Shell, words: tuple[str, ...], said: str) -> None:
