@@ -35,6 +35,8 @@ def halting(top_mps: float) -> Array:
     )
 
 
+LAP = np.pi / 60.0 * np.cumsum(np.mod(T - 200.0, 550.0) < 30.0)  # a rectangle
+LEGS = np.pi / 60.0 * np.cumsum(np.mod(T, 240.0) < 30.0)  # straight on, and a turn of 90° every four minutes
 HILLS = 400.0 + 25.0 * np.sin(2.0 * np.pi * T / 700.0)
 
 
@@ -65,7 +67,7 @@ CIRCUIT = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_220, 2_400], [5.0, 5.0
 )
 def test_an_airplane_as_slow_as_a_car_is_one(tmp_path: Path, speed: Array, height: Array, contacts: list[str]) -> None:
     """The control: the same speeds, but it climbs, or never halts."""
-    flight = read(tmp_path, speed, height, np.pi * T / 1_200.0)
+    flight = read(tmp_path, speed, height, LEGS)
     assert craft_of(flight).kind == "airplane"
     assert [c.kind for c in flight.contacts] == contacts
 
@@ -84,9 +86,9 @@ def test_positions_that_hang_on_the_approach_are_no_landing(tmp_path: Path) -> N
     """The last fix repeated 20 m over the field: nothing brakes 32 m/s in a second; a roll of a minute is a landing."""
     height = np.interp(T, [320, 620, 1_900, 2_200], [400.0, 1_000.0, 1_000.0, 420.0])
     speed = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_201], [5.0, 5.0, 30.0, 38.0, 38.0, 32.0, 0.0])
-    assert [c.kind for c in read(tmp_path, speed, height, np.pi * T / 1_200.0).contacts] == ["takeoff"]
+    assert [c.kind for c in read(tmp_path, speed, height, LAP).contacts] == ["takeoff"]
     rolled = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_220], [5.0, 5.0, 30.0, 38.0, 38.0, 32.0, 0.0])
-    flight = read(tmp_path, rolled, height, np.pi * T / 1_200.0)
+    flight = read(tmp_path, rolled, height, LAP)
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
 
 
@@ -106,7 +108,7 @@ def stood_at_both_ends(speed_mps: Array) -> Array:
 
 
 UP_AND_DOWN = np.where(SECONDS < 750.0, 1.0, -1.0)
-WINDING = np.where(np.mod(SECONDS, 40.0) < 8.0, 11.0, 24.0)
+WINDING = stood_at_both_ends(np.where(np.mod(SECONDS, 40.0) < 8.0, 11.0, 24.0))
 NO_HALT = 30.0 + 3.0 * np.sin(SECONDS / 60.0)
 AFLOAT = np.interp(SECONDS, [0, 60, 90, 1_420, 1_450, 1_500], [0, 0, 4, 5, 0, 0]) + 0.0 * SECONDS
 CIRCUITS = np.interp(np.mod(SECONDS, 300.0), [0, 40, 60, 90, 230, 260, 280, 300], [0, 0, 14, 38, 38, 14, 0, 0])
@@ -114,7 +116,7 @@ HOVERS = np.interp(np.mod(SECONDS, 300.0), [0, 40, 60, 130, 210, 260, 280, 300],
 WHEELS = np.interp(SECONDS, [0, 60, 900, 960, 1_500], [0.3, 4.0, 4.0, 0.3, 8.0])
 PULLED = np.interp(SECONDS, [0, 60, 900, 960, 1_500], [1_200.0, 1_200.0, 2_300.0, 2_300.0, 1_250.0])
 MOTORWAY = stood_at_both_ends(27.0 + 5.0 * np.sin(SECONDS / 190.0))
-HAIRPINS = np.where(np.mod(SECONDS, 50.0) < 9.0, 9.0, 23.0)
+HAIRPINS = stood_at_both_ends(np.where(np.mod(SECONDS, 50.0) < 9.0, 9.0, 23.0))
 STAGE = np.clip(29.0 + hand(4, 8.0, 8.0), 6.0, 48.0)
 RIDE = 11.0 + 8.0 * np.sin(SECONDS / 11.0)
 RACING = 19.0 + 9.0 * np.sin(SECONDS / 6.0)
@@ -129,7 +131,7 @@ FALL = np.interp(SECONDS, [60, 960, 1_015, 1_300], [300.0, 4_000.0, 1_000.0, 300
         (HAIRPINS, 700.0 + np.cumsum(HAIRPINS * 0.07 * UP_AND_DOWN),
          np.where(HAIRPINS < 10.0, np.pi / 9.0 * np.where(np.mod(SECONDS, 100.0) < 50.0, 1.0, -1.0), 0.0), "ground"),
         (STAGE, 400.0 + np.cumsum(hand(2, 40.0, 0.8)), hand(3, 4.0, 0.12), "ground"),
-        (RIDE, 60.0 + 17.0 * np.cos(SECONDS / 11.0), 0.2 * np.sin(SECONDS / 8.0), "other"),
+        (RIDE, 60.0 + 17.0 * np.cos(SECONDS / 11.0), 0.2 * np.sin(SECONDS / 8.0), "ground"),
         (RACING, 300.0 + 44.0 * (1.0 - np.cos(SECONDS / 10.0)), 0.1 + 0.3 * np.sin(SECONDS / 7.0), "other"),
         (WINDING, 400.0 + np.cumsum(WINDING * 0.05 * np.sin(SECONDS / 200.0)),
          np.where(WINDING < 12.0, 0.2, 0.0), "ground"),
@@ -213,4 +215,4 @@ def test_a_helicopter_without_a_hover_leaves_and_comes_back_through_the_air(
     speed = np.interp(T, [60, 100, 2_200, 2_260], [0.0, 50.0, 50.0, 0.0])
     knots = [60, 100, 500, 1_900, 2_200, 2_260] if hangs else [90, 100, 500, 1_900, 2_200, 2_225]
     height = np.interp(T, knots, [200.0, 250.0 if hangs else 205.0, 600.0, 600.0, 260.0, 200.0])
-    assert craft_of(read(tmp_path, speed, height, 0.3 * np.sin(T / 200.0))).kind == kind
+    assert craft_of(read(tmp_path, speed, height, LEGS)).kind == kind

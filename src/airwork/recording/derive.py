@@ -19,7 +19,7 @@ from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
-from airwork.recording.no_flight import brakes, no_flight
+from airwork.recording.no_flight import no_flight
 from airwork.recording.recorded import Recorded
 from airwork.recording.sanity import look_over
 from airwork.recording.smooth import Window, unwrapped
@@ -83,8 +83,6 @@ def derive(
     add_measured_load(work)
     add_turning(work)
     contacts = () if kind else add_ground(work, ground_elevation_m)
-    if not kind and (about := brakes(work)):
-        work.facts["drives"], contacts = about, ()
     note_craft(work)
     look_over(work, contacts)
     add_engine(work, airplane)

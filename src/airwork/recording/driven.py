@@ -1,0 +1,208 @@
+"""What a track looks like that follows the ground, in a few physical measures, weighed into one probability.
+
+What drives goes up and down as the ground does, brakes, and halts on its way, here and there and at any height. What
+flies climbs and sinks for minutes at one rate or is level, and turns with a bank on its wings at speed, through half a
+circle and more. No measure alone decides. The weights are data:
+`bench/driven_tracks.py` learned them from made-up tracks and simulated flights and says how well they do on others.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.flight import Array
+from airwork.recording.smooth import Window
+from airwork.units import to_unit
+
+_HALF_S = 10.0  # slopes are those of twenty seconds
+_CLIMB_S = 90.0  # what leaves a runway climbs for longer
+_STANDS_MPS, _STANDS_S = 1.5, 5.0
+_TURN_S = 30.0
+_TAXIES_MPS, _ROLLS_S, _FLIES, _FLIES_MPS, _FLAT_M, _UP_M = 8.0, 45.0, 0.5, 17.0, 8.0, 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """Times, ground speed, height and place about a second apart; gaps as NaN. top_mps: hardly ever faster."""
+
+    t: Array
+    v: Array
+    h: Array
+    east: Array
+    north: Array
+    top_mps: float
+    step_s: float
+
+    def mean_slope(self, over_s: float) -> Array:
+        """Height gained a second, over so long. [m/s]"""
+        return Window(self.t, max(0.5 * over_s, 1.5 * self.step_s)).slope(self.h)
+
+    @property
+    def course(self) -> Array:
+        """Direction of the way, by the positions. [rad]"""
+        window = Window(self.t, 1.5)
+        return np.asarray(np.arctan2(window.slope(self.east), window.slope(self.north)))
+
+    def turning(self, half_s: float = 1.5) -> Array:
+        """Change of course, a second. [rad/s]"""
+        return Window(self.t, max(half_s, 1.5 * self.step_s)).slope(np.unwrap(np.nan_to_num(self.course)))
+
+
+def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """(first, past) of the stretches where it holds."""
+    edge = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
+    return list(zip(edge[::2].tolist(), edge[1::2].tolist(), strict=True))
+
+
+def _top(values: Array, percent: float, otherwise: float) -> float:
+    known = values[np.isfinite(values)]
+    return float(np.percentile(known, percent)) if known.size else otherwise
+
+
+def measures(track: Track) -> dict[str, float]:
+    """What tells a drive from a flight, each about −3 to 3."""
+    t, h = track.t, track.h
+    v = np.nan_to_num(Window(t, max(1.0, 1.5 * track.step_s)).mean(track.v))
+    moves = (v > 0.3 * track.top_mps) & (v > 2.0)
+    slope, climb = track.mean_slope(2.0 * _HALF_S), track.mean_slope(_CLIMB_S)
+    grade = np.where(moves, np.abs(slope) / np.maximum(v, 1.0), np.nan)
+    turning = np.nan_to_num(track.turning(3.0))
+    hours = max(float(t[-1] - t[0]), 300.0) / 3_600.0
+    fast = np.flatnonzero(v > 0.5 * track.top_mps)
+    way = slice(int(fast[0]), int(fast[-1]) + 1) if fast.size else slice(0, t.size)
+    halts = [(a, b) for a, b in runs(v[way] < _STANDS_MPS) if t[way][b - 1] - t[way][a] + track.step_s > _STANDS_S]
+    stood_m = [float(np.nanmedian(h[way][a:b])) for a, b in halts if np.isfinite(h[way][a:b]).any()]
+    return {
+        "steepest": float(np.log((_top(grade, 97.0, 0.06) + 0.003) / 0.06)),
+        "climbs": float(np.log((_top(climb, 99.0, 0.0) + 0.1) / 1.5)),
+        "sinks": float(np.log((_top(-climb, 99.0, 0.0) + 0.1) / 1.5)),
+        "turns": float(np.log((_top(np.where(moves, _swung_mps(t, v * turning), np.nan), 98.0, 0.0) + 3.0) / 25.0)),
+        "bends all along": _all_along(np.where(moves, v * np.abs(turning) / G0_MPS2, np.nan), 0.02),
+        "slopes all along": _all_along(grade, 0.01),
+        "slower in bends": _slower(v, np.abs(turning), moves),
+        "up and down": _ups_and_downs(track, moves),
+        "halts": float(np.log1p(len(halts) / hours)),
+        "halts up and down": float(np.log1p(np.ptp(stood_m) / 10.0)) if len(stood_m) > 1 else 0.0,
+        "brakes": float(np.log1p(_braking(track, v, turning) / hours)),
+        "leaves and meets a runway": float(_leaves(track, v) + _leaves(_backward(track), v[::-1])),
+        "top speed": float(np.log(max(track.top_mps, 1.0) / 40.0)),
+    }
+
+
+def _swung_mps(t: Array, sideways_mps2: Array) -> Array:
+    """By how much its velocity has been turned within so long: half a circle at 40 m/s is 126 m/s, a hairpin 25."""
+    total = np.concatenate(([0.0], np.cumsum(sideways_mps2 * np.gradient(t))))
+    past = np.minimum(np.searchsorted(t, t + _TURN_S), t.size)
+    return np.asarray(np.abs(total[past] - total[:-1]))
+
+
+def _all_along(size: Array, floor: float) -> float:
+    """Its usual size over its largest, as a logarithm: a road bends and rises everywhere, an airplane now and then."""
+    ratio = (_top(size, 50.0, 0.0) + 0.1 * floor) / (_top(size, 98.0, 0.0) + floor)
+    return float(np.clip(np.log(ratio / 0.15), -1.5, 1.5))
+
+
+def _slower(v: Array, turning: Array, moves: NDArray[np.bool_]) -> float:
+    """Square of the logarithm of its usual speed over that where it turns most: an airplane keeps its speed there."""
+    if moves.sum() < _FEWEST:
+        return 0.0
+    bends = moves & (turning >= np.percentile(turning[moves], 96.0))
+    return 4.0 * max(float(np.log(np.median(v[moves]) / np.median(v[bends]))), 0.0) ** 2
+
+
+def _ups_and_downs(track: Track, moves: NDArray[np.bool_]) -> float:
+    """All it climbs and sinks over its highest less its lowest: twice for one flight, the more the hillier a road."""
+    smooth = Window(track.t, max(_HALF_S, 1.5 * track.step_s)).mean(track.h)
+    smooth = smooth[moves & np.isfinite(smooth)]
+    if smooth.size < 2 or not (high := float(np.ptp(smooth))) > 0.0:
+        return 2.0
+    return float(np.log(np.abs(np.diff(smooth)).sum() / high / 4.0))
+
+
+def _backward(track: Track) -> Track:
+    t = track.t[-1] - track.t[::-1]
+    return Track(t, track.v[::-1], track.h[::-1], track.east[::-1], track.north[::-1], track.top_mps, track.step_s)
+
+
+def _leaves(track: Track, v: Array) -> bool:
+    """From a stand or taxi to flying speed at one height, in one go, then up and up."""
+    t, smooth = track.t, Window(track.t, max(2.0, 1.5 * track.step_s)).mean(track.h)
+    for a, b in runs(v < _TAXIES_MPS):
+        rolls = slice(b - 1, int(np.searchsorted(t, t[b - 1] + _ROLLS_S)))
+        after = slice(rolls.stop, int(np.searchsorted(t, t[b - 1] + _ROLLS_S + _CLIMB_S)))
+        if t[b - 1] - t[a] < _STANDS_S - track.step_s or not v[after].size or t[-1] - t[b - 1] < _ROLLS_S + _CLIMB_S:
+            continue
+        quick = np.flatnonzero(v[rolls] > max(_FLIES * track.top_mps, _FLIES_MPS))
+        if not quick.size:
+            continue
+        rose = smooth[after] - smooth[b - 1]
+        flat = np.abs(smooth[b - 1 : b + int(quick[0])] - smooth[b - 1])
+        up = np.diff(smooth[rolls.start : after.stop])
+        if np.nanmax(flat, initial=0.0) < _FLAT_M and rose[-1] > _UP_M and np.nansum(np.minimum(up, 0.0)) > -_FLAT_M:
+            return True
+    return False
+
+
+def _braking(track: Track, v: Array, turning: Array) -> int:
+    """How often it brakes harder than 1.5 m/s² for three seconds, straight on and not by climbing."""
+    if track.step_s > 2.0:
+        return 0
+    t = track.t
+    slowing = -Window(t, 1.5).slope(v)
+    climbing = np.abs(np.nan_to_num(track.mean_slope(6.0))) * G0_MPS2 / np.maximum(v, 3.0)
+    hard = (slowing - climbing > 1.5) & (np.abs(turning) < 0.06) & (v > 4.0)
+    return sum(t[b - 1] - t[a] >= 2.0 for a, b in runs(np.nan_to_num(hard).astype(bool)))
+
+
+@lru_cache(maxsize=1)
+def _weights() -> dict[str, float]:
+    text = files("airwork.recording").joinpath("driven.json").read_text(encoding="utf-8")
+    return {str(k): float(v) for k, v in json.loads(text).items()}
+
+
+_SAID = {
+    "steepest": "is never steep", "climbs": "never climbs for long", "sinks": "never sinks for long",
+    "turns": "hardly turns at speed", "bends all along": "bends all along", "brakes": "brakes hard",
+    "slopes all along": "rises and falls all along", "slower in bends": "slows for its bends",
+    "halts": "halts on its way", "halts up and down": "halts at several heights", "top speed": "is slow",
+    "up and down": "goes up and down again and again", "leaves and meets a runway": "",
+}  # fmt: skip
+_LEAST_S = 240.0  # of a way: less shows too little
+_RUNS_MPS, _WALKS_MPS, _PATH = 5.0, 17.0, float(np.log(8.0 / 6.0))  # wheels hardly go up or down 8 in 100 for long
+_FASTEST_MPS = 98.0  # a train's
+_NEVER_STOOD = 2.0  # what drives stands somewhere; a piece cut out of a flight never does
+_COARSEST_S, _FEWEST = 10.0, 60
+
+
+def drives(track: Track) -> str:
+    """Why this is the track of something on the ground, in words; "" where it may have flown."""
+    goes = np.nan_to_num(track.v) > 0.3 * track.top_mps
+    if (
+        track.top_mps > _FASTEST_MPS
+        or track.step_s > _COARSEST_S
+        or goes.sum() * track.step_s < _LEAST_S
+        or goes.sum() < _FEWEST
+    ):
+        return ""
+    found = measures(track)
+    glides = _RUNS_MPS < track.top_mps < _WALKS_MPS and found["steepest"] > _PATH and not found["halts"]
+    stood = bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
+    if glides or log_odds(found) <= (0.0 if stood else _NEVER_STOOD):
+        return ""
+    weights = _weights()
+    speaks = sorted(found, key=lambda name: -weights[name] * found[name])
+    said = [_SAID[name] for name in speaks if weights[name] * found[name] > 0.0][:2]
+    return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt; it {' and '.join(said)}"
+
+
+def log_odds(found: dict[str, float]) -> float:
+    """Logarithm of the odds that it drove and did not fly."""
+    weights = _weights()
+    return weights["all"] + sum(weights[name] * value for name, value in found.items())
