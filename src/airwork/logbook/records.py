@@ -33,9 +33,9 @@ class Person:
     is_instructor: bool = False
     born_on: date | None = None
     certificate_held: str = "student"  # none, student, private, commercial, …
-    certificate_aimed: str = "private"  # the standard's name
-    authority: str = "us"
-    time_zone: str = "UTC"
+    certificate_aimed: str = "private"  # the standard's name: private, commercial, easa_ppl, …
+    authority: str = "us"  # names the rules file: us, eu, …
+    time_zone: str = "UTC"  # IANA name of the place they fly from
     contact: str = ""
     certificate_number: str = ""
 
@@ -47,8 +47,8 @@ class AirplaneEntry:
     id: str
     registration: str
     make_model: str
-    airplane_file: str = ""
-    category: str = "airplane"
+    airplane_file: str = ""  # id in the airplane file, "" when there is none
+    category: str = "airplane"  # airplane, glider, …
     aircraft_class: str = "single_engine_land"
     tailwheel: bool = False
     complex: bool = False
@@ -66,7 +66,7 @@ class Place:
     latitude_rad: float | None = None
     longitude_rad: float | None = None
     elevation_m: float | None = None
-    time_zone: str = ""
+    time_zone: str = ""  # "" when not known
     towered: bool | None = None
 
     @property
@@ -83,7 +83,7 @@ class Movement:
 
     what: Literal["takeoff", "landing"]
     number: int = 1
-    utc_s: float | None = None
+    utc_s: float | None = None  # when it is one movement seen in a recording
     full_stop: bool = False
     night: bool = False  # night as the authority logs it
     late_night: bool = False  # the period that counts for carrying passengers by night
@@ -95,16 +95,16 @@ class FlightRow:
     """One flight of the logbook. Times in seconds, distances in metres, straight lines between landings."""
 
     id: str
-    pilot_id: str | None
+    pilot_id: str | None  # whose flight it is; None once a student was forgotten: the instructor's time stays
     instructor_id: str | None
     airplane_id: str | None
     lesson_id: str | None
-    recording_sha256: str
-    start_utc_s: float | None
+    recording_sha256: str  # "" for none; the bytes need not be kept here
+    start_utc_s: float | None  # None for an entry from a paper logbook that names only the day
     end_utc_s: float | None
-    local_date: date
+    local_date: date  # in the zone of the place of departure
     time_zone: str
-    role: Role
+    role: Role  # dual: training received; solo: sole occupant; pic: in command otherwise
     remarks: str
     total_s: float
     dual_s: float
@@ -118,16 +118,16 @@ class FlightRow:
     ground_training_s: float
     passengers: int
     sole_manipulator: bool
-    distance_m: float | None
-    farthest_landing_m: float | None
-    longest_leg_m: float | None
-    landing_points: int | None
-    full_stop_points: int | None
-    source: str
+    distance_m: float | None  # along the route
+    farthest_landing_m: float | None  # from the first departure
+    longest_leg_m: float | None  # between two landings that follow each other
+    landing_points: int | None  # different places landed at
+    full_stop_points: int | None  # different places landed at to a full stop
+    source: str  # typed or debrief
     signed_by_id: str | None
     signed_utc_s: float | None
-    corrects_id: str | None = None
-    came_from: str = ""
+    corrects_id: str | None = None  # the signed entry this one puts right; what is signed is never taken out
+    came_from: str = ""  # the file it was brought in with; "": entered here
 
 
 @dataclass(frozen=True, slots=True)

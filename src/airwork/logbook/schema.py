@@ -7,6 +7,9 @@ airplane, a place, a flight) carry `changed_utc_s`, and in a merge the later cha
 
 from __future__ import annotations
 
+from dataclasses import fields
+from typing import Any
+
 from sqlalchemy import (
     Boolean,
     CheckConstraint,
@@ -24,6 +27,8 @@ from sqlalchemy import (
     Text,
     text,
 )
+
+from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place
 
 metadata = MetaData(
     naming_convention={
@@ -47,59 +52,37 @@ def _refers(name: str, target: str, *, required: bool = False, on_delete: str = 
     return Column(name, ID, ForeignKey(f"{target}.id", ondelete=on_delete), nullable=not required)
 
 
-def _seconds(name: str) -> Column[float]:
-    return Column(name, Double, nullable=False)
-
-
 def _flag(name: str) -> Column[bool]:
     return Column(name, Boolean, nullable=False)
 
 
-person = Table(
-    "person",
-    metadata,
-    _id(),
-    Column("name", Text, nullable=False),
-    _flag("is_student"),
-    _flag("is_instructor"),
-    Column("born_on", Date),
-    Column("certificate_held", Text, nullable=False),  # none, student, private, commercial, …
-    Column("certificate_aimed", Text, nullable=False),  # the standard's name: private, commercial, easa_ppl, …
-    Column("authority", Text, nullable=False),  # names the rules file: us, eu, …
-    Column("time_zone", Text, nullable=False),  # IANA name of the place they fly from
-    Column("contact", Text, nullable=False),
-    Column("certificate_number", Text, nullable=False),
-    Column("changed_utc_s", Double, nullable=False),
-    Index(None, "name"),
-)
+_KINDS = {"str": Text, "bool": Boolean, "int": Integer, "float": Double, "date": Date, "Role": Text}
+
+
+def _of(record: type[Any], *special: Column[Any]) -> list[Column[Any]]:
+    """A column for each field of a record, nullable where it may be None. special : those that are more than that."""
+    given = {column.name: column for column in (_id(), *special)}
+    found = []
+    for field in fields(record):
+        kind, _, none = str(field.type).partition(" | ")
+        plain = _KINDS.get(kind, Text)
+        found.append(given.get(field.name, Column(field.name, plain, nullable=bool(none))))
+    return found
+
+
+person = Table("person", metadata, *_of(Person), Column("changed_utc_s", Double, nullable=False), Index(None, "name"))
 
 airplane = Table(
     "airplane",
     metadata,
-    _id(),
-    Column("registration", Text, nullable=False, unique=True),
-    Column("make_model", Text, nullable=False),
-    Column("airplane_file", Text, nullable=False),  # id in the airplane file, "" when there is none
-    Column("category", Text, nullable=False),  # airplane, glider, …
-    Column("aircraft_class", Text, nullable=False),  # single_engine_land, …
-    _flag("tailwheel"),
-    _flag("complex"),
-    _flag("high_performance"),
-    _flag("technically_advanced"),
+    *_of(AirplaneEntry, Column("registration", Text, nullable=False, unique=True)),
     Column("changed_utc_s", Double, nullable=False),
 )
 
 place = Table(
     "place",
     metadata,
-    _id(),
-    Column("ident", Text, nullable=False, unique=True),
-    Column("name", Text, nullable=False),
-    Column("latitude_rad", Double),
-    Column("longitude_rad", Double),
-    Column("elevation_m", Double),
-    Column("time_zone", Text, nullable=False),  # "" when not known
-    Column("towered", Boolean),  # null: not known
+    *_of(Place, Column("ident", Text, nullable=False, unique=True)),
     Column("changed_utc_s", Double, nullable=False),
 )
 
@@ -141,40 +124,17 @@ recording_bytes = Table(
 flight = Table(
     "flight",
     metadata,
-    _id(),
-    _refers("pilot_id", "person"),  # whose flight it is; null once a student was forgotten: the instructor's time stays
-    _refers("instructor_id", "person"),
-    _refers("airplane_id", "airplane"),
-    _refers("lesson_id", "lesson", on_delete="SET NULL"),
-    Column("recording_sha256", SHA256, nullable=False),  # "" for none; the bytes need not be kept here
-    Column("start_utc_s", Double),  # null for an entry from a paper logbook that names only the day
-    Column("end_utc_s", Double),
-    Column("local_date", Date, nullable=False),  # in the zone of the place of departure
-    Column("time_zone", Text, nullable=False),
-    Column("role", Text, nullable=False),  # dual: training received; solo: sole occupant; pic: in command otherwise
-    Column("remarks", Text, nullable=False),
-    _seconds("total_s"),
-    _seconds("dual_s"),
-    _seconds("solo_s"),
-    _seconds("pic_s"),
-    _seconds("cross_country_s"),
-    _seconds("night_s"),
-    _seconds("instrument_actual_s"),
-    _seconds("instrument_simulated_s"),
-    _seconds("test_preparation_s"),
-    _seconds("ground_training_s"),
-    Column("passengers", Integer, nullable=False),
-    _flag("sole_manipulator"),
-    Column("distance_m", Double),  # along the route, straight lines between the places of `stop`
-    Column("farthest_landing_m", Double),  # straight line from the first departure
-    Column("longest_leg_m", Double),  # straight line between two landings that follow each other
-    Column("landing_points", Integer),  # different places landed at
-    Column("full_stop_points", Integer),  # different places landed at to a full stop
-    Column("source", Text, nullable=False),  # typed or debrief
-    _refers("signed_by_id", "person", on_delete="SET NULL"),
-    Column("signed_utc_s", Double),
-    Column("corrects_id", ID),  # the signed entry that this one puts right; what is signed is never taken out
-    Column("came_from", Text, nullable=False, server_default=""),  # the file it was brought in with; "": entered here
+    *_of(
+        FlightRow,
+        _refers("pilot_id", "person"),
+        _refers("instructor_id", "person"),
+        _refers("airplane_id", "airplane"),
+        _refers("lesson_id", "lesson", on_delete="SET NULL"),
+        Column("recording_sha256", SHA256, nullable=False),
+        _refers("signed_by_id", "person", on_delete="SET NULL"),
+        Column("corrects_id", ID),
+        Column("came_from", Text, nullable=False, server_default=""),
+    ),
     Column("changed_utc_s", Double, nullable=False),
     CheckConstraint("role IN ('dual', 'solo', 'pic')", name="role"),
     CheckConstraint("dual_s <= total_s AND solo_s <= total_s AND pic_s <= total_s", name="who"),
@@ -211,13 +171,7 @@ movement = Table(
     metadata,
     Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE"), primary_key=True),
     Column("position", Integer, primary_key=True),
-    Column("what", Text, nullable=False),
-    Column("number", Integer, nullable=False),
-    Column("utc_s", Double),  # when it is one movement seen in a recording
-    _flag("full_stop"),
-    _flag("night"),  # night as the authority logs it
-    _flag("late_night"),  # the period that counts for passengers by night
-    _flag("towered"),
+    *_of(Movement),
     CheckConstraint("what IN ('takeoff', 'landing')", name="what"),
     CheckConstraint("number >= 0", name="number"),
 )
