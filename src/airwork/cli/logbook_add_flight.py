@@ -20,9 +20,10 @@ from pathlib import Path
 
 from sqlalchemy import Connection
 
-from airwork.cli.logbook_tools import hours, lines, now_s, typed
+from airwork.cli.logbook_tools import lines, now_s, typed
 from airwork.logbook import flights, people
 from airwork.logbook.paper import enter_csv
+from airwork.logbook.records import hours
 from airwork.logbook.typed import flight
 
 BOOK = "change"

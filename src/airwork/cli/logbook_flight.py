@@ -9,10 +9,11 @@ import argparse
 
 from sqlalchemy import Connection
 
-from airwork.cli.logbook_tools import Told, hours, table
+from airwork.cli.logbook_tools import Told, table
 from airwork.logbook.attempts import title_of
 from airwork.logbook.marks import Mark
 from airwork.logbook.pages import FlightPage, flight_page
+from airwork.logbook.records import hours
 
 BOOK = "read"
 

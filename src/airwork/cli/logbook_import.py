@@ -18,7 +18,7 @@ from pathlib import Path
 
 from airwork.airplane import find_airplane_file
 from airwork.cli.logbook_add_flight import flight_options
-from airwork.cli.logbook_tools import agree_option, hours, joined, lines, opened, typed
+from airwork.cli.logbook_tools import agree_option, joined, lines, opened, typed
 from airwork.errors import InputError
 from airwork.jobs.debriefing import debrief_flight, read_flight
 from airwork.jobs.entering import enter_flight
@@ -30,6 +30,7 @@ from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.exporting import import_student
 from airwork.logbook.flights import flight_by_id
 from airwork.logbook.recordings import Packing
+from airwork.logbook.records import hours
 from airwork.recording.flight import Flight
 
 BOOK = "own"

@@ -12,11 +12,12 @@ import math
 
 from sqlalchemy import Connection
 
-from airwork.cli.logbook_tools import Told, hours, json_option, opened, table
+from airwork.cli.logbook_tools import Told, json_option, opened, table
 from airwork.errors import InputError
 from airwork.logbook import fleet, pages, people
 from airwork.logbook.attempts import is_everyday, named_in_a_line
 from airwork.logbook.pages import FlightLine
+from airwork.logbook.records import hours
 from airwork.logbook.rules import load_rules
 from airwork.output.hours import SEAL_MARK
 

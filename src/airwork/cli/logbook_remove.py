@@ -9,9 +9,10 @@ import argparse
 
 from sqlalchemy import Connection
 
-from airwork.cli.logbook_tools import hours, now_s
+from airwork.cli.logbook_tools import now_s
 from airwork.errors import InputError
 from airwork.logbook import flights
+from airwork.logbook.records import hours
 
 BOOK = "change"
 

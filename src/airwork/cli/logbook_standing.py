@@ -14,9 +14,10 @@ from sqlalchemy import Connection
 
 from airwork.airdata.geodesy import leg
 from airwork.cli import DONE, NOT_MET
-from airwork.cli.logbook_tools import HOUR_S, Told, now_s, table
+from airwork.cli.logbook_tools import Told, now_s, table
 from airwork.logbook import fleet, pages, people
 from airwork.logbook.days import read_moment
+from airwork.logbook.records import HOUR_S
 from airwork.logbook.standing import LessonAsked, Standing
 
 BOOK = "read"

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from airwork.logbook.merging import Merged
     from airwork.logbook.store import Store
 
-HOUR_S = 3600.0
-
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -97,11 +95,6 @@ def opened(
                 yield connection
     finally:
         store.close()
-
-
-def hours(seconds: float) -> str:
-    """Hours as they are logged: tenths; nothing for none."""
-    return f"{seconds / HOUR_S:.1f}" if seconds else ""
 
 
 # What the tables of the logbook are called by people, one and many; the rest is called as it is.

@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from airwork.logbook.days import month_start
-from airwork.logbook.records import AirplaneEntry, FlightRow, Movement
+from airwork.logbook.records import HOUR_S, AirplaneEntry, FlightRow, Movement
 from airwork.logbook.rules import Experience, OneFlight
 from airwork.units import NM_M
 
-HOUR_S = 3600.0
 _SLACK_M = 0.5  # a distance typed in NM and kept in metres
 
 

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from airwork.logbook.experience import LoggedFlight
-from airwork.logbook.records import AirplaneEntry, Movement
+from airwork.logbook.records import HOUR_S, AirplaneEntry, Movement
 from airwork.logbook.rules import InstructorLimit, Recency
-
-HOUR_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from sqlalchemy import Row
 
 from airwork.errors import InputError
 
+HOUR_S = 3600.0
 Role = Literal["dual", "solo", "pic"]
 # The times a flight is counted by; each is a column `<name>_s` of the flight.
 TIMES = (
@@ -145,6 +146,11 @@ class Held:
     result: str = ""
     is_endorsement: bool = False
     claimed: str = ""  # why it can't be relied on: brought in, and not signed by a key that is known here
+
+
+def hours(seconds: float) -> str:
+    """Hours as they are logged: tenths; nothing for none."""
+    return f"{seconds / HOUR_S:.1f}" if seconds else ""
 
 
 def new_id() -> str:

@@ -18,13 +18,12 @@ from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.held import Validity, best
 from airwork.logbook.night import is_late_night, is_logged_night
 from airwork.logbook.recency import most_training_s, recent
-from airwork.logbook.records import AirplaneEntry, Person, Role
+from airwork.logbook.records import HOUR_S, AirplaneEntry, Person, Role
 from airwork.logbook.rules import Need, Rules, When
 from airwork.units import NM_M
 
 Level = Literal["forbids", "not on record", "runs out", "fine"]
 Answer = Literal["forbidden", "not shown", "allowed"]
-HOUR_S = 3600.0
 _VERDICT: dict[Level, VerdictLevel] = {
     "forbids": "no-go",
     "not on record": "unknown",

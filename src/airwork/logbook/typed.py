@@ -18,11 +18,11 @@ from airwork.logbook import fleet, keeping
 from airwork.logbook.days import local_date, read_date, read_moment, zone
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.held import Validity
-from airwork.logbook.records import TIMES, Movement, Person, Role
+from airwork.logbook.records import HOUR_S, TIMES, Movement, Person, Role
 from airwork.units import parse
 
 Typed = Mapping[str, str | None]
-HOUR_S, DAY_S = 3600.0, 86400.0
+DAY_S = 86400.0
 ROLES: tuple[Role, ...] = ("dual", "solo", "pic")
 # As typed -> the record's field, where it is called otherwise.
 PERSON = {

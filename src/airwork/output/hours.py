@@ -8,12 +8,11 @@ from datetime import date
 from typing import Literal
 
 from airwork.logbook.pages import FlightLine, Totals
-from airwork.logbook.records import Person
+from airwork.logbook.records import Person, hours
 from airwork.output.card_pdf import typeset
 
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, tuple[str, str]] = {"a4": ("297mm", "210mm"), "letter": ("11in", "8.5in")}  # set across
-HOUR_S = 3600.0
 SEAL_MARK = {"sealed": " ✓", "claimed": " (claimed)", "broken": " (BROKEN SEAL)", "not signed": ""}
 KINDS = ("total", "dual", "solo", "pic", "cross_country", "night")
 HEAD = ("date", "airplane", "route", "with", "total", "dual", "solo", "pic", "xc", "night", "instr", "ldg", "night ldg",
@@ -31,15 +30,15 @@ def hours_rows(lines: Sequence[FlightLine], sums: Totals) -> tuple[list[tuple[st
             (
                 f.local_date.isoformat(), _airplane(line), route,
                 line.instructor + SEAL_MARK[line.signed.state],
-                *(_tenths(getattr(f, f"{k}_s")) for k in KINDS),
-                _tenths(f.instrument_actual_s + f.instrument_simulated_s),
+                *(hours(getattr(f, f"{k}_s")) for k in KINDS),
+                hours(f.instrument_actual_s + f.instrument_simulated_s),
                 str(sum(m.number for m in landings) or ""), str(sum(m.number for m in landings if m.night) or ""),
                 f.remarks.replace("\n", " "),
             )
         )  # fmt: skip
     instrument = sums.time_s("instrument_actual") + sums.time_s("instrument_simulated")
     total = (
-        "sum", "", "", "", *(_tenths(sums.time_s(k)) for k in KINDS), _tenths(instrument), str(sums.landings or ""),
+        "sum", "", "", "", *(hours(sums.time_s(k)) for k in KINDS), hours(instrument), str(sums.landings or ""),
         str(sums.landings_night or ""), f"{sums.flights} flights",
     )  # fmt: skip
     return rows, total
@@ -66,7 +65,3 @@ def hours_pdf(
 def _airplane(line: FlightLine) -> str:
     plane = line.logged.airplane
     return f"{plane.registration} {plane.make_model}" if plane else ""
-
-
-def _tenths(seconds: float) -> str:
-    return f"{seconds / HOUR_S:.1f}" if seconds else ""

@@ -19,7 +19,7 @@ from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
 from airwork.logbook.pages import FlightPage, lesson_standing
-from airwork.logbook.records import Movement, Person, Role
+from airwork.logbook.records import HOUR_S, Movement, Person, Role, hours
 from airwork.logbook.standing import Finding, LessonAsked
 from airwork.web import book
 
@@ -38,7 +38,6 @@ HOURS = {
     "instrument_simulated": "instruments, simulated, h", "instrument_actual": "instruments, actual, h",
     "pic": "in command, h", "test_preparation": "preparing for the test, h", "ground_training": "ground training, h",
 }  # fmt: skip
-HOUR_S = 3600.0
 
 
 @dataclass(slots=True)
@@ -109,7 +108,7 @@ def from_flight(filled: Filled, one: FlightPage) -> None:
         start="" if row.start_utc_s is None else _local(row.start_utc_s, zone), passengers=str(row.passengers),
         end="" if row.end_utc_s is None else _local(row.end_utc_s, zone)[11:], date=row.local_date.isoformat(),
         remarks=row.remarks,
-        **{kind: _hours(getattr(row, f"{kind}_s")) for kind in HOURS},
+        **{kind: hours(getattr(row, f"{kind}_s")) for kind in HOURS},
     )  # fmt: skip
     for what in ("takeoff", "landing"):
         filled.fill(said, **{f"{what}s": "; ".join(_words(m) for m in one.movements if m.what == what)})
@@ -119,10 +118,6 @@ def _words(m: Movement) -> str:
     flags = [w for w, on in (("full-stop", m.full_stop), ("night", m.night), ("late-night", m.late_night),
                              ("towered", m.towered)) if on]  # fmt: skip
     return " ".join([str(m.number), *flags])
-
-
-def _hours(seconds: float) -> str:
-    return f"{seconds / HOUR_S:.1f}" if seconds else ""
 
 
 def _local(utc_s: float, zone: str) -> str:
