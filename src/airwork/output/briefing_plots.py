@@ -118,12 +118,12 @@ def profile(b: Briefing, size: tuple[int, int] = SIZE) -> str:
         Mark("", 0.5 * (e.start_utc_s + e.end_utc_s), units.to_unit(e.set_up.entry_altitude_m, "ft"), str(e.number))
         for e in b.exercises if e.set_up is not None
     ]  # fmt: skip
-    return xy_svg(lines, marks, x_name="local time", y_name="altitude, ft", size=size, x_ticks=_times(b),
+    return xy_svg(lines, marks, x_name="local time", y_name="altitude, ft", size=size, x_ticks=_times(b, size),
                   label="altitude through the lesson with the area's floor, ceiling and ground")  # fmt: skip
 
 
-def _times(b: Briefing) -> Ticks:
-    return clock_ticks(b.start_utc_s, b.end_utc_s, b.style.clock)
+def _times(b: Briefing, size: tuple[int, int]) -> Ticks:
+    return clock_ticks(b.start_utc_s, b.end_utc_s, b.style.clock, size[0] // 65)
 
 
 def _level(b: Briefing, name: str, value: float) -> Line:
@@ -148,7 +148,7 @@ def fuel(b: Briefing, size: tuple[int, int] = SIZE) -> str:
     ]
     marks = [Mark(change.to_tank, b.start_utc_s + change.time_s, 0.0, "|") for change in b.tanks.changes]
     return xy_svg(lines, marks, x_name="local time", y_name=f"usable fuel, {unit}", from_zero=True, size=size,
-                  x_ticks=_times(b), label="fuel in each tank through the lesson")  # fmt: skip
+                  x_ticks=_times(b, size), label="fuel in each tank through the lesson")  # fmt: skip
 
 
 def envelope(b: Briefing, size: tuple[int, int] = SIZE) -> str:
