@@ -43,12 +43,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A named point. sign : a letter or symbol it is drawn as; a circle if none."""
+    """A named point. sign : a letter it is drawn as, a circle if none. about : said where it is pointed at."""
 
     name: str
     x: float
     y: float
     sign: str = ""
+    about: str = ""
 
 
 def steps(low: float, high: float, about: int = 6) -> list[float]:
@@ -149,9 +150,10 @@ def xy_svg(
         named.append(f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}">{escape(line.name)}</text>')
     for mark in marks:
         x, y = px(mark.x), py(mark.y)
+        said = f"<title>{escape(mark.about)}</title>" if mark.about else ""
         out.append(
-            f'<text x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">{mark.sign}</text>' if mark.sign
-            else f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4"/>'
+            f'<text x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">{mark.sign}{said}</text>' if mark.sign
+            else f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4">{said}</circle>'
         )  # fmt: skip
         tx, ty = words.put(x + 8, y + 4, mark.name)
         named.append(f'<text x="{tx:.1f}" y="{ty:.1f}">{escape(mark.name)}</text>')
