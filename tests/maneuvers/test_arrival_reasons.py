@@ -84,6 +84,13 @@ def test_a_balloon_is_told_with_its_height_and_is_not_a_hard_touch() -> None:
     assert "balloon" in found["flare early"]
 
 
+def test_no_balloon_where_the_vertical_speed_never_rose() -> None:
+    """Seven feet of an altimeter's noise in the flare, the recorded vertical speed down all the way."""
+    flat = {"vertical_speed_mps": lambda t: np.where(t < TOUCH, -0.6, 0.0)}
+    assert "flare early" in told(balloon_ft=8.0, touch_fpm=60.0, flare_s=6.0)
+    assert "flare early" not in told(balloon_ft=8.0, touch_fpm=60.0, flare_s=6.0, **flat)
+
+
 def test_a_long_float_is_told() -> None:
     """14 s at 30 fpm below 12 ft."""
     assert "floated" in told(touch_fpm=30.0, flare_s=14.0)["floated"]

@@ -16,7 +16,7 @@ from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
-from airwork.maneuvers.grading.runway_grade import climb_speed
+from airwork.maneuvers.grading.runway_grade import climb_speed, given_up, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight, GroundContact
@@ -37,7 +37,7 @@ def takeoff(*, heading=None, bank=None, off_kt: float = 60.0, roll_s: float = 20
     return _desk(t, v, height, heading, bank, Episode("takeoff", OFF - roll_s, 60.0, 1.0, facts={"off_s": OFF}))
 
 
-def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
+def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None, rpm=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
     """Down to 150 ft with the power in at 20 s, then away."""
     t = np.arange(0.0, END, STEP)
     v = np.asarray(ias_kt(t) if callable(ias_kt) else np.full(t.size, ias_kt)) * KT_MPS
@@ -45,6 +45,7 @@ def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None) -> tuple[E
     e = Episode("go_around", POWER - 8.0, 60.0, 1.0, facts={"lowest_s": POWER})
     more = {} if flaps is None else {"flap_notch": flaps(t)}
     more |= {} if flap_deg is None else {"flap_deg": np.round(flap_deg(t))}
+    more |= {} if rpm is None else {"rpm": rpm(t)}
     return _desk(t, v, away if height is None else height(t), None, None, e, **more)
 
 
@@ -246,3 +247,22 @@ def test_a_nose_lowered_at_a_safe_height_is_a_cruise_climb(lowered_s: float, ver
     _, sheet = go_around(ias_kt=speed)
     climb_speed(sheet, POWER)
     assert next(f.verdict for f in sheet.grade().findings if f.quantity == "ias") == verdict
+
+
+@pytest.mark.parametrize(("slow_s", "flaps_first_s", "begun"), [(7.0, 0.0, 13.0), (0.0, 6.0, 14.0), (0.0, 0.0, 19.0)])
+def test_a_go_around_is_begun_with_the_first_hand_that_moves(slow_s: float, flaps_first_s: float, begun: float) -> None:
+    """A third of the power for 7 s, or the flaps 6 s before it (a stranger's flight); all at once: with the power.
+
+    Power, pitch, flaps in that order and without delay: [AFH] ch. 9.
+    """
+    rpm = lambda t: np.where(t < POWER - slow_s, 1500.0, np.where(t < POWER, 1950.0, 2600.0))  # noqa: E731
+    flaps = lambda t: np.where(t < POWER - flaps_first_s, 3.0, 0.0)  # noqa: E731
+    sinking = lambda t: 45.0 + 1.5 * np.clip(POWER - t, 0.0, None) + 3.0 * np.clip(t - POWER, 0.0, None)  # noqa: E731
+    _, sheet = go_around(height=sinking, flaps=flaps if flaps_first_s else None, rpm=rpm)
+    assert power_in(sheet, POWER) == pytest.approx(POWER, abs=1.2)
+    assert given_up(sheet, POWER) == pytest.approx(begun, abs=1.2)
+    found = departing.slow_to_full(sheet, given_up(sheet, POWER), power_in(sheet, POWER))
+    assert (found is not None) == (begun < 18.0)
+    if found is not None:
+        assert "after the go-around was begun, " in found.text
+        assert "lost" in found.text

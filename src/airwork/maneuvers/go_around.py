@@ -14,7 +14,7 @@ import numpy as np
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import departing
-from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, power_in
+from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.seeing.broken_off import approach_score, broken_off, climbed_away, decided
@@ -134,9 +134,10 @@ SWING_S = 8.0  # full power pulls to the left at once
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the decision, height still lost."""
     sheet = Sheet(episode, evidence)
-    began = power_in(sheet, episode.facts["lowest_s"])
+    begun, began = given_up(sheet, episode.facts["lowest_s"]), power_in(sheet, episode.facts["lowest_s"])
     climb_speed(sheet, began, TRANSITION_S, transition=True)
-    for cause in (departing.sank_on(sheet, began), departing.flaps_at_once(sheet, began, episode.end_s),
+    for cause in (departing.sank_on(sheet, began), departing.flaps_at_once(sheet, begun, episode.end_s),
+                  departing.slow_to_full(sheet, begun, began),
                   departing.flaps_left_out(sheet, began),
                   departing.less_than_full(sheet, began), departing.swung(sheet, began, began + SWING_S)):  # fmt: skip
         sheet.cause(cause)

@@ -28,6 +28,7 @@ FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slow
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
+BEGUN_S, STIRRED = 20.0, 0.2  # before its lowest point; of the way from the approach's power to the full one
 OTHERS_AT_LEAST, AGREEING, APPROACHED_S = 2, 0.3, 15.0  # of the tolerance, from one side to the other
 SELDOM_S = 1.2  # samples further apart may miss the touch
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
@@ -128,6 +129,23 @@ def power_in(sheet: Sheet, lowest_s: float) -> float:
         return lowest_s
     wanted = seen[0] + 0.7 * (float(seen.max()) - seen[0])
     return float(sheet.time_s[part][int(np.argmax(seen >= wanted))])
+
+
+def given_up(sheet: Sheet, lowest_s: float) -> float:
+    """When a go-around was begun: the first of the power going up or the flaps; never later than the power. [s]"""
+    evidence, flight = sheet.evidence, sheet.evidence.flight
+    part = flight.span(lowest_s - BEGUN_S, lowest_s + 8.0)
+    times, began = sheet.time_s[part], power_in(sheet, lowest_s)
+    power, flaps = evidence.some_power, flight.get("flap_notch")
+    if power is not None and np.isfinite(power[part]).all() and times.size:
+        low = times < began
+        idle = float(power[part][low].min()) if low.any() else 0.0
+        steady = np.flatnonzero(low & (power[part] < idle + STIRRED * (float(power[part].max()) - idle)))
+        began = min(began, float(times[steady[-1]])) if steady.size else began
+    if flaps is not None and times.size:
+        raised = np.flatnonzero((flaps[part] < flaps[part][0] - 0.5) & (times < began))
+        began = float(times[max(int(raised[0]) - 1, 0)]) if raised.size else began
+    return began
 
 
 def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:

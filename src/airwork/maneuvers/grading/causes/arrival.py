@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import degrees, feet, window
+from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the f
 LEVEL_RAD, SEEN_STEP_S = np.radians(0.5), 2.0  # no path down at all: no approach; fixed seldomer no flare is seen
 HARD_MPS = 360.0 * FPM_MPS  # at the wheels
 BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
+ROSE_MPS = 50.0 * FPM_MPS
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
@@ -56,7 +57,7 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
     top = int(risen.argmax())
     low, gained = int(above[: top + 1].argmin()), float(risen[top])
     doubt = 2.0 * sheet.altitude_known()[1]
-    if gained > BALLOON_M + doubt:
+    if gained > BALLOON_M + doubt and _rose(w, low, top):
         begin, end = w.seconds(low, top)
         return Cause(
             f"It ballooned {feet(gained)} in the flare, begun at {feet(float(above[low]))}.",
@@ -78,6 +79,13 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
             touch_s - 2.0, touch_s, sink_mps / HARD_MPS, "flare late", "late",
         )  # fmt: skip
     return None
+
+
+def _rose(w: Window, low: int, top: int) -> bool:
+    """The recorded vertical speed, where there is one, rose too: a few feet may be the altimeter's own noise."""
+    column = w.sheet.evidence.flight.columns.get("vertical_speed_mps")
+    climb = None if column is None or column.known != "measured" else w.of(column.values)
+    return climb is None or float(climb[low : top + 1].max()) > ROSE_MPS
 
 
 def course_rad(evidence: Evidence, low_s: float) -> float | None:

@@ -23,6 +23,7 @@ SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
+SLOW_S = 3.0  # from idle to full by hand and engine
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
 NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
 LEFT_OUT_S, LEFT_OUT_WITHIN_S = 20.0, 120.0  # the first notch goes at once (AFH ch. 9); the times are airwork's own
@@ -75,6 +76,22 @@ def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
         f"{100.0 * used:.0f} % of power was used; full throttle gives some {100.0 * most:.0f} % here.",
         "Throttle all the way, look at the tachometer once, then outside.",
         from_s, from_s + 8.0, min((1.0 - used / most) / 0.1, 2.0), "not full power", "late",
+    )  # fmt: skip
+
+
+def slow_to_full(sheet: Sheet, begun_s: float, full_s: float) -> Cause | None:
+    """Seconds between giving the approach up and full power, sinking on."""
+    took = full_s - begun_s
+    w = window(sheet, begun_s, full_s)
+    altitude = w.of(sheet.evidence.altitude_m)
+    if took <= SLOW_S or altitude is None:
+        return None
+    lost = float(altitude[0] - altitude[-1])
+    sank = f", {feet(lost)} lost" if lost > 0.0 else ""
+    return Cause(
+        f"Full power came {took:.0f} s after the go-around was begun{sank}.",
+        "Full throttle first, in one smooth push of two seconds; then pitch, then flaps.",
+        begun_s, full_s, 0.5 * took / SLOW_S, "power slow", "late", grave=lost > 0.0 and took > 2.0 * SLOW_S,
     )  # fmt: skip
 
 
@@ -207,7 +224,7 @@ def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
         f"The flaps came all the way up without a stop, in {end - begin:.0f} s: up {where} the height at which the "
         "power came in.",
         "One notch at once; the rest in steps with a positive climb and the speed for each.",
-        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big",
+        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big", grave=gained < 0.0,
     )  # fmt: skip
 
 
