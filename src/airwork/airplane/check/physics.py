@@ -47,10 +47,11 @@ def complaints(book: Book) -> Iterator[Complaint]:
 
 
 def sigma(row: Any) -> float:
-    height = units.from_unit(row.pressure_altitude_ft, "ft")
-    standard = float(standard_temperature_k(height))
-    oat = getattr(row, "oat_c", None)
-    kelvin = units.from_unit(oat, "°C") if oat is not None else standard + (row.isa_deviation_c or 0.0)
+    """Density ratio of the air a row is printed for; standard where it prints no temperature."""
+    density_ft = getattr(row, "density_altitude_ft", None)
+    height = units.from_unit(row.pressure_altitude_ft if density_ft is None else density_ft, "ft")
+    oat, above = getattr(row, "oat_c", None), getattr(row, "isa_deviation_c", None) or 0.0
+    kelvin = units.from_unit(oat, "°C") if oat is not None else float(standard_temperature_k(height)) + above
     return float(density_ratio(height, kelvin))
 
 

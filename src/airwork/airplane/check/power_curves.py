@@ -8,11 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from airwork import units
-from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check.book import Book, Complaint, columns, named
+from airwork.airplane.check.physics import sigma
 from airwork.airplane.check.smooth import Array, stand_out
-from airwork.airplane.engine import dry_density_altitude_m
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -58,7 +56,7 @@ def _by_setting(book: Book, rows: Sequence[Any], at: Sequence[int]) -> tuple[Arr
             (h * h, 8.0), (m * h, 6.0), (x * h, 40.0), (t, 40.0), (m * t, 10.0), count=len(at),
         )  # fmt: skip
         return terms, sizes, True
-    r, u = np.log(rpm / rated), np.array([_density(rows[i]) for i in at])
+    r, u = np.log(rpm / rated), np.log([sigma(rows[i]) for i in at])
     terms, sizes = columns(
         (1.0, 10.0), (r, 6.0), (r * r, 6.0), (r**3, 10.0), (u, 2.0), (u * u, 1.0), (r * u, 3.0), (r * r * u, 6.0),
         count=len(at),
@@ -87,16 +85,6 @@ def _without_percent(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         yield from named(book, table, key, at, found, values, lambda y, _: math.exp(y))
 
 
-def _density(row: Any) -> float:
-    """ln of the density ratio of a row of the cruise table or power chart."""
-    height = getattr(row, "density_altitude_ft", None)
-    if height is None:
-        meters = units.from_unit(row.pressure_altitude_ft, "ft")
-        kelvin = float(standard_temperature_k(meters)) + (getattr(row, "isa_deviation_c", 0.0) or 0.0)
-        height = units.to_unit(dry_density_altitude_m(meters, kelvin), "ft")
-    return 4.25588 * math.log(1.0 - 6.87559e-6 * height)
-
-
 def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     """True airspeed by power and density; fuel flow by power."""
     if not any(r.percent_power for r in rows):
@@ -107,7 +95,7 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     if len(at) >= 4:
         values = np.array([rows[i].ktas for i in at])
         c = np.log(np.array([rows[i].percent_power for i in at]) / 65.0)
-        u = np.array([_density(rows[i]) for i in at])
+        u = np.log([sigma(rows[i]) for i in at])
         terms, sizes = columns(
             (1.0, 10.0), (c, 0.6), (c * c, 0.6), (c**3, 1.0), (c**4, 1.5), (u, 0.6), (u * u, 0.4), (u * c, 0.8),
             (u * c * c, 1.5), (u * c**3, 3.0), count=len(at),
@@ -125,7 +113,7 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
             continue
         values = np.array([getattr(rows[i], key) for i in at])
         c = np.array([rows[i].percent_power for i in at]) / 65.0 - 1.0
-        u = np.array([_density(rows[i]) for i in at])
+        u = np.log([sigma(rows[i]) for i in at])
         terms, sizes = columns((1.0, 10.0), (c, 3.0), (c * c, 1.0), (c**3, 1.0), (u, 0.15), count=len(at))
         step = book.step(table, key, values)
         percent = np.array([rows[i].percent_power for i in at])
