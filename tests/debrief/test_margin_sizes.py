@@ -415,10 +415,11 @@ def test_off_the_runway_by_more_ranks_higher(beyond: float, right: float, rank: 
 
 @pytest.mark.parametrize(("seconds", "fpm", "agl_ft", "rank"), [
     (5.0, 1200.0, 400.0, 120.0), (4.0, 5000.0, 400.0, 300.0), (9.0, 980.0, 400.0, None), (1.2, 1200.0, 400.0, None),
-    (9.0, 1200.0, 510.0, None), (9.0, 1200.0, 490.0, 120.0),
+    (9.0, 1200.0, 510.0, None), (9.0, 1200.0, 490.0, 120.0), (9.0, 1200.0, 150.0, 180.0),
 ])  # fmt: skip
 def test_sinking_faster_low_down_ranks_higher(seconds: float, fpm: float, agl_ft: float, rank: float | None) -> None:
-    """Two seconds of more than 1,000 fpm below 500 ft: 100 times the share of it, three times at the most."""
+    """Two seconds of more than 1,000 fpm below 500 ft: 100 times the share of it, three times at the most; below 200 ft
+    half as much again."""
     found = [m for m in thin_margins(desk(sinking(seconds, fpm, agl_ft))[0], []) if m.text.startswith("Sinking")]
     assert [m.rank for m in found] == ([] if rank is None else [pytest.approx(rank, rel=0.03)])
     assert all(m.text.endswith(f" fpm at {agl_ft:.0f} ft above the ground.") for m in found)

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 LOW_M = 500.0 * FT_M
 SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0
+VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
 CLOSE_M = 30.0 * FT_M  # how high is not known so near
 BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
 BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
@@ -241,7 +242,7 @@ def _sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         above = float(evidence.agl_m[k])
         where = f"at {write(above, 'ft', 0)}" if above > CLOSE_M else "just"
         text = f"Sinking {to_unit(float(held[k]), 'fpm'):,.0f} fpm {where} above the ground."
-        rank = CLASS_LOW * min(float(held[k]) / SINK_MPS, 3.0)
+        rank = CLASS_LOW * min(float(held[k]) / SINK_MPS, 3.0) * (VERY_LOW if above < VERY_LOW_M else 1.0)
         yield Margin(text, start, end, rank, "decision", _during(episodes, start, end))
 
 

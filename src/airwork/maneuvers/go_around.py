@@ -138,7 +138,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     climb_speed(sheet, began, TRANSITION_S, transition=True)
     for cause in (departing.sank_on(sheet, began), departing.flaps_at_once(sheet, begun, episode.end_s),
                   departing.slow_to_full(sheet, begun, began),
-                  departing.flaps_left_out(sheet, began),
+                  departing.flaps_left_out(sheet, begun),
                   departing.less_than_full(sheet, began), departing.swung(sheet, began, began + SWING_S)):  # fmt: skip
         sheet.cause(cause)
     part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]

@@ -28,6 +28,7 @@ FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slow
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
+NEAR_STALL = 1.2  # times the clean stall; a final is flown at 1.3 times the stall with flaps
 BEGUN_S, STIRRED = 20.0, 0.2  # before its lowest point; of the way from the approach's power to the full one
 OTHERS_AT_LEAST, AGREEING, APPROACHED_S = 2, 0.3, 15.0  # of the tolerance, from one side to the other
 SELDOM_S = 1.2  # samples further apart may miss the touch
@@ -196,7 +197,11 @@ def _other_finals(sheet: Sheet, settled_mps: float) -> float | None:
     agreeing = np.abs(speeds - usual) <= AGREEING * (criterion.high - criterion.low)
     if agreeing.sum() < OTHERS_AT_LEAST or agreeing.mean() <= 0.5:
         return None
-    return None if criterion.low <= settled_mps - usual <= criterion.high else usual
+    if criterion.low <= settled_mps - usual <= criterion.high:
+        return None
+    # Two may agree on being fast: the slower one is too slow only near the stall.
+    stall = evidence.view.clean_stall_mps
+    return usual if settled_mps > usual or not settled_mps > NEAR_STALL * stall else None
 
 
 def _stability(sheet: Sheet, start_s: float, end_s: float) -> None:
