@@ -83,6 +83,7 @@ def test_a_turn_too_steep_for_a_level_turn_is_told_so_and_graded_on_somebody_s_w
     one = Correction("level_turn", steep.start_s, steep.end_s, "steep_turn", steep.start_s)
     refused = _refused(found, one)
     assert isinstance(refused, UnlikeIt)
+    assert refused.graded  # on somebody's word it gets a mark
     said = str(refused)
     assert re.search(r"3[3-9]\d° (left|right) at (4|5)\d° of bank", said), said
     assert "level turn: 10 to 35° of bank" in said
@@ -91,8 +92,9 @@ def test_a_turn_too_steep_for_a_level_turn_is_told_so_and_graded_on_somebody_s_w
     assert "off_quarter_turn_deg" in entered.grade.measured  # worked out; the commercial standard has no limits for it
     assert "(M. Keller)" in entered.episode.evidence[-1]
     leg = max((g.episode for g in found.episodes if g.episode.kind == "straight_and_level"), key=lambda e: e.end_s)
-    with pytest.raises(NotSeen, match="engine at idle"):
+    with pytest.raises(NotSeen, match="engine at idle") as nothing:
         correct(found, [Correction("glide", leg.start_s + 5.0, leg.start_s + 45.0)])
+    assert not nothing.value.graded
 
 
 @pytest.mark.parametrize("kind", ["short_field_landing", "soft_field_takeoff", "power_off_180", "level_turn", "glide"])

@@ -624,6 +624,10 @@ def test_a_nose_that_swept_a_hundred_and_fifty_degrees_has_seen_the_sky(
     assert (_turned(left, 250.0, 180.0) is not None) is seen
     assert _turned(replace_nose(evidence, np.full(time.size, np.nan)), 250.0, 180.0) is None
     assert _turned(evidence, 250.0, 60.0) is None  # longer ago than was asked
+    fewer = slice(None, None, 8)  # a fix in four seconds
+    flight = SimpleNamespace(time_s=time[fewer], span=lambda a, b: slice(*np.searchsorted(time[fewer], [a, b])))
+    coarse = cast(Evidence, SimpleNamespace(heading_rad=nose[fewer], flight=flight, step_s=4.0))
+    assert (_turned(coarse, 250.0, 180.0) is not None) is seen
 
 
 def replace_nose(evidence: Evidence, nose: np.ndarray) -> Evidence:

@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 
 import airwork
+from airwork.airplane.performance import Condition, performance
+from airwork.airplane.performance.climbing import climb as model_climb
 from airwork.debrief.fits import (
     _flow_for_power,
     _level_speed,
@@ -23,7 +25,7 @@ from airwork.debrief.fits import (
     misfits,
 )
 from airwork.debrief.fits import _takeoffs as looked_at
-from airwork.debrief.fits_model import _means, _takeoffs, beyond_model
+from airwork.debrief.fits_model import Means, _held_against, _means, _takeoffs, beyond_model
 from airwork.jobs.debriefing import read_flight
 from airwork.jobs.files import load_airplane
 from airwork.recording.flight import Column, Flight
@@ -372,3 +374,49 @@ def test_a_recording_is_looked_at_in_means_of_half_a_minute() -> None:
     derived = drawn(101, **columns)
     derived = derived.with_columns({"rpm": replace(derived.columns["rpm"], known="derived")})
     assert np.isnan(_means(derived).rpm).all()  # type: ignore[union-attr]
+
+
+def held(count: int, **flown: float) -> list[str]:
+    """What contradicts the airplane where so many of 60 means (5 s each) are as flown, the rest ordinary."""
+    here = np.arange(60) < count
+    usual = {
+        "cas": 50.0,
+        "climb": 0.0,
+        "height": 600.0,
+        "altitude": 1000.0,
+        "oat": 281.65,
+        "rpm": 2300.0,
+        "flow": np.nan,
+    }
+    made = {k: np.where(here, flown.get(k, v), v) for k, v in usual.items()}
+    return list(_held_against(Means(**made), LARKMOOR))
+
+
+def test_minutes_beyond_what_the_model_can_are_told() -> None:
+    """6 % of RPM in level flight for a minute; 1.3 times the climb and 1.5 m/s for two; 0.88 of the least stall speed
+    for 20 s; a height 300 m above the one at which it climbs no more, for a minute."""
+    fitted, light = performance(LARKMOOR), 0.65 * LARKMOOR.max_takeoff_mass_kg
+    full = model_climb(fitted, 50.0, Condition(light, 1000.0, 281.65))
+    turns, able = float(full.rpm), float(full.climb_rate_mps)
+    for share, climb, count, told in ((1.065, 0.0, 12, True), (1.055, 0.0, 60, False), (1.065, 0.0, 11, False),
+                                      (1.2, -0.6, 60, False), (1.2, -0.4, 60, True)):  # fmt: skip
+        assert any("without descending" in s for s in held(count, rpm=share * turns, climb=climb)) is told, share
+    most = 1.3 * able + 1.5
+    for climb, count, rpm, told in ((most + 0.1, 24, turns, True), (most - 0.1, 60, turns, False),
+                                    (most + 0.1, 23, turns, False), (most + 0.1, 60, 0.84 * turns, False),
+                                    (most + 0.1, 60, 0.86 * turns, True)):  # fmt: skip
+        assert any("light and at full throttle" in s for s in held(count, climb=climb, rpm=rpm)) is told, climb
+    assert not any("light and at" in s for s in held(60, climb=most + 0.1, height=29.0))
+    least = float(np.nanmin(LARKMOOR.stall_cas_by_notch_mps(light)))
+    for share, climb, height, count, told in ((0.87, 0.0, 101.0, 4, True), (0.89, 0.0, 101.0, 60, False),
+                                              (0.87, 1.1, 101.0, 60, False), (0.87, 0.9, 101.0, 60, True),
+                                              (0.87, 0.0, 99.0, 60, False), (0.87, 0.0, 101.0, 3, False)):  # fmt: skip
+        assert any("steady at" in s for s in held(count, cas=share * least, climb=climb, height=height)) is told, share
+
+    def best(altitude_m: float) -> float:
+        speeds = np.linspace(1.1, 2.4, 60) * float(LARKMOOR.stall_cas_mps(light))
+        return float(np.nanmax(model_climb(fitted, speeds, Condition(light, altitude_m, 281.65)).climb_rate_mps))
+
+    ceiling = next(h for h in range(3000, 9000, 25) if best(float(h)) < 0.0)
+    for above, count, told in ((370.0, 12, True), (230.0, 12, False), (370.0, 11, False)):
+        assert any("climbs no more" in s for s in held(count, altitude=ceiling + above)) is told, above

@@ -11,8 +11,10 @@ import pytest
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.debrief import debrief
 from airwork.debrief.looked_for import has_a_standard, limits, looked_for
+from airwork.maneuvers import rooms
 from airwork.maneuvers.declared import Role
 from airwork.recording import Flight, read_flight
+from airwork.recording.flight import Column
 from airwork.standards import load_standard
 from airwork.units import KT_MPS
 
@@ -83,3 +85,45 @@ def test_what_flies_faster_than_the_airplane_named_can_is_another(
     fast = replace(fast, columns={**fast.columns, "cas_mps": speed})
     assert any(one.role is Role.EXERCISE for one in looked_for(fast, larkmoor)) is looked
     assert not any(one.role is Role.EXERCISE for one in looked_for(fast))
+
+
+def fixed_every(step_s: float, **craft: object) -> Flight:
+    """A level flight with a fix in so many seconds."""
+    t = np.arange(100) * step_s
+    columns = {"altitude_m": Column(0.0 * t + 1000.0, "measured"), "cas_mps": Column(0.0 * t + 50.0, "measured")}
+    return noted(Flight(1.75e9, t, columns, source={"name": "drawn"}), **craft)
+
+
+def test_what_seldom_fixes_hide_is_named_six_at_the_most() -> None:
+    """From two seconds on; what is seen in them is not."""
+    assert not any("One fix in" in line for line in limits(fixed_every(2.0)))
+    (line,) = [line for line in limits(fixed_every(2.5)) if "One fix in" in line]
+    hidden = [one.title.lower() for one in rooms() if one.seen_at_s < 2.5 and one.propose is not None]
+    shown = ", ".join(hidden[:6]) + (" and others" if len(hidden) > 6 else "")
+    assert line == f"One fix in 2.5 s: {shown} can't be seen in it."
+    (line,) = [line for line in limits(fixed_every(30.0)) if "One fix in" in line]
+    assert line.count(", ") == 5
+    assert " and others can't" in line
+
+
+@pytest.mark.parametrize(("share", "looked"), [(0.3, False), (0.2, True)])
+def test_faster_than_its_limit_for_a_quarter_of_the_flight_is_another(
+    larkmoor: Airplane, share: float, looked: bool
+) -> None:
+    never = larkmoor.limits.never_exceed_ias_mps
+    assert never is not None
+    flight = fixed_every(1.0, kind="fast")
+    speed = Column(np.where(np.arange(100) < 100 * share, 1.1 * never, 0.5 * never), "measured")
+    flight = flight.with_columns({"cas_mps": speed})
+    assert any(one.role is Role.EXERCISE for one in looked_for(flight, larkmoor)) is looked
+    assert has_a_standard(flight, larkmoor) is looked
+    assert not has_a_standard(flight)
+
+
+def test_what_does_not_fly_is_told_and_nothing_looked_for(larkmoor: Airplane) -> None:
+    """A car by its path: no room, the reason, and what would settle it; no file of an airplane makes it one."""
+    car = fixed_every(1.0, kind="ground", why="it stops at lights")
+    assert looked_for(car) == looked_for(car, larkmoor) == []
+    (line, *_) = limits(car)
+    assert line.endswith("(it stops at lights): nothing is looked for. If it is an airplane, name its file.")
+    assert limits(car, larkmoor)[0].endswith("nothing is looked for. It can't be Larkmoor 155.")

@@ -10,8 +10,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airwork.debrief.first import _circles, _in_short, _went_well
+from airwork.debrief.first import _circles, _in_short, _went_well, first_lines
 from airwork.debrief.first_margins import joined, said_first
+from airwork.debrief.first_words import DRILLS, drill, question
 from airwork.debrief.margins import Margin, gate, thin_margins
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import excursions
@@ -569,3 +570,88 @@ def test_a_moment_between_two_slow_spells_is_none(apart_s: float, seen: bool) ->
     flight = level(ias_mps=drawn, cas_mps=drawn, flap_notch=lambda t: 0.0 * t)
     found = thin_margins(desk(flight, airplane=LARKMOOR, mass_kg=MASS_KG)[0], [])
     assert any("above the stall" in m.text for m in found) is seen
+
+
+def lines(*flown: tuple[str, float, float, Grade], **columns: object) -> dict[str, str]:
+    """Headings → texts said first of a drawn flight with these maneuvers."""
+    found = first_lines(
+        desk(level(**columns))[0], [(Episode(k, a, b, 1.0, facts={"sign": 1.0}), g) for k, a, b, g in flown]
+    )
+    return {line.heading: line.text for line in found}
+
+
+def wrong(quantity: str, worst: float, name: str, root: str) -> Grade:
+    """A criterion of ±100 ft not held, and why."""
+    off = replace(finding(quantity, "not held", worst, -100.0), first_excursion_s=30.0)
+    return Grade({}, "", {}, (off,), (Cause("It was let go.", "Next.", 30.0, 35.0, 0.1, name, root, quantity),))  # type: ignore[arg-type]
+
+
+def test_the_question_is_of_the_place_told() -> None:
+    """A push by itself: of its maneuver or that moment; an error in two turns is a pattern, in one the main error."""
+    push = {"load_factor": during(60.0, 66.0, 0.0, 1.0)}
+    said = lines(("steep_turn", 50.0, 80.0, NONE), **push)
+    assert (said["ask"], said["next time"]) == (question("too big", "steep turn"), DRILLS["too big"])
+    assert lines(**push)["ask"] == question("too big", "that moment")
+    late = wrong("rollout_heading", 150.0, "roll-out late", "late")
+    two = lines(("steep_turn", 20.0, 50.0, late), ("steep_turn", 60.0, 90.0, late))
+    assert two["pattern"] == "Roll-out +150 ft in both steep turns (roll-out late)."
+    assert two["ask"] == question("late", "right steep turn")
+    assert "main error" not in two
+    one = lines(("steep_turn", 20.0, 50.0, late), ("slow_flight", 60.0, 90.0, NONE))
+    assert one["main error"] == "Roll-out +150 ft in the right steep turn (roll-out late)."
+    assert "pattern" not in one
+    early = lines(("steep_turn", 20.0, 50.0, wrong("rollout_heading", -150.0, "roll-out early", "late")))
+    assert early["ask"] == question("late", "right steep turn", early=True)
+    assert early["ask"] != one["ask"]
+
+
+def test_one_thing_is_set_at_a_time() -> None:
+    """Bank beside its target in one turn, altitude in another: the drill is of the dearer; of other roots of both."""
+    bank, altitude = (wrong(q, w, "beside it", "target not set") for q, w in (("bank", 250.0), ("altitude", 150.0)))
+    both = lines(("steep_turn", 20.0, 50.0, bank), ("chandelle", 60.0, 90.0, altitude))
+    assert both["next time"] == drill("target not set", {"bank"}, "steep_turn")
+    assert both["pattern"].startswith("It settled beside the speed, bank or altitude wanted, in 2 places: ")
+    late = [wrong(q, 150.0, "late", "late") for q in ("altitude", "bank")]
+    assert lines(("slow_flight", 20.0, 50.0, late[0]))["next time"] == drill("late", {"altitude"}, "slow_flight")
+    two = lines(("slow_flight", 20.0, 50.0, late[0]), ("steep_turn", 60.0, 90.0, late[1]))
+    assert (
+        two["next time"]
+        == drill("late", {"altitude", "bank"}, "slow_flight")
+        != drill("late", {"altitude"}, "slow_flight")
+    )
+
+
+def test_what_nothing_could_be_said_of_is_told_as_not_judged() -> None:
+    """Exercises all of whose criteria the recording can't show; what any flight has is none."""
+    blind = Grade({}, "", {}, (finding("altitude", "can't be judged", 1.0, -100.0),), ())
+    seen = replace(blind, findings=(*blind.findings, finding("bank", "held", 90.0, -100.0)))
+    told = lines(("chandelle", 20.0, 50.0, blind), ("steep_turn", 60.0, 90.0, seen), ("climb", 90.0, 110.0, blind))
+    assert told["not judged"] == "chandelle: the recording can't show what the standard asks."
+    assert "not judged" not in lines(("steep_turn", 60.0, 90.0, seen), ("glide", 20.0, 50.0, NONE))
+
+
+def test_the_speed_at_the_gate_is_a_mean_over_two_seconds_to_either_side() -> None:
+    """65 kt before it and 97 after: 81, which is 16 kt fast; and the other way round."""
+    at = gate_s()
+    for first, then in ((65.0, 97.0), (97.0, 65.0)):
+        speed = lambda t: np.where(t > at, then, first) * KT_MPS  # noqa: B023, E731
+        targets = {"landing": {"ias_mps": 65.0 * KT_MPS}}
+        found = gate(desk(approach(ias_mps=speed), targets=targets)[0], TOUCH, "landing")
+        assert found is not None
+        assert found[1] == ["16 kt fast"] or found[1] == ["15 kt fast"]
+        assert found[2] == pytest.approx(1.6, abs=0.1)
+
+
+def test_without_an_engine_the_gate_alone_is_not_said() -> None:
+    """It can't go around; what was pushed or let slow is as thin as ever."""
+    banked = lambda t: np.where(t < TOUCH - 10.0, 30.0, 0.0)  # noqa: E731
+    pushed = lambda t: np.where(np.abs(t - 30.0) < 2.0, 0.0, 1.0)  # noqa: E731
+    swung = lambda t: np.interp(t, [TOUCH + 0.3, TOUCH + 2.0], [0.0, 15.0])  # noqa: E731
+    flight = approach(bank_deg=banked, load_factor=pushed, heading_deg=swung)
+    for craft, told in (
+        ({}, ["decision", "feet", "too big"]),
+        ({"kind": "sailplane", "engine": False}, ["feet", "too big"]),
+        ({"kind": "ground"}, []),
+    ):
+        noted = replace(flight, source={**flight.source, "craft": craft})
+        assert sorted(m.root for m in thin_margins(desk(noted)[0], [(landing(), NONE)])) == told

@@ -35,7 +35,7 @@ def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
 
 
 def _trains(craft: Craft, flight: Flight, airplane: Airplane | None) -> bool:
-    if craft.trains or airplane is None:
+    if craft.trains or airplane is None or craft.kind in NO_FLIGHT:
         return craft.trains
     speed, never = flight.get("cas_mps"), airplane.limits.never_exceed_ias_mps
     if craft.kind == "fast" and speed is not None and never is not None:

@@ -68,7 +68,7 @@ def _turned(evidence: Evidence, start_s: float, within_s: float) -> float | None
     nose, time_s = nose[known], time_s[known]
     every = max(1, round(SWEEP_STEP_S / evidence.step_s))
     step = np.abs(np.diff(nose[::every]))
-    turning = step > SWEEP_RADPS * SWEEP_STEP_S
+    turning = step > SWEEP_RADPS * every * evidence.step_s
     if float(step[turning].sum()) < SWEPT_RAD:
         return None
     return float(start_s - time_s[::every][1:][turning][-1])
