@@ -25,13 +25,19 @@ from airwork.debrief.first_places import (
     said_of,
 )
 from airwork.debrief.first_words import (
+    AROUND,
     DRILLS,
     IN_STALLS,
     LEVEL_DRILL,
     POWER_DRILL,
+    QUESTIONS,
+    ROOTS,
     SETTLED_DRILLS,
+    TOO_SOON,
     drill,
+    question,
     root_words,
+    several,
     with_article,
 )
 from airwork.debrief.margins import Margin
@@ -406,6 +412,7 @@ OTHERWISE = "briefly out and corrected"
         (off_by(90.0, "held", judged="steadiness"), {}, None),
         (off_by(70.0, OTHERWISE), {}, 3.5),
         (off_by(64.0, OTHERWISE), {}, None),
+        (off_by(200.0, source="us_private"), {}, 60.0),
         (off_by(200.0, source="airwork"), {}, 45.0),  # a tolerance of airwork's own: 1.5 at the most
         (off_by(150.0, shape="to and fro"), {}, 9.0),  # a fifth
         (off_by(150.0), {"name": "chased"}, 9.0),
@@ -632,3 +639,32 @@ def test_a_nose_that_swept_a_hundred_and_fifty_degrees_has_seen_the_sky(
 
 def replace_nose(evidence: Evidence, nose: np.ndarray) -> Evidence:
     return cast(Evidence, SimpleNamespace(heading_rad=nose, flight=evidence.flight, step_s=evidence.step_s))
+
+
+def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() -> None:
+    """A glide has none of its own; the exceptions are those of what was off and where."""
+    level = {"back pressure": LEVEL_DRILL}
+    for root, usual in DRILLS.items():
+        assert drill(root, {"agl", "bank"}, "glide") == level.get(root, usual)
+        assert drill(root, {"agl", "bank"}, "steep_turn") == drill(root, {"agl", "bank"}, "") == usual
+        off = {"late": POWER_DRILL, "target not set": SETTLED_DRILLS["altitude"], "back pressure": LEVEL_DRILL}
+        assert drill(root, {"altitude"}, "glide") == off.get(root, usual)
+        stalls = {**IN_STALLS, "target not set": SETTLED_DRILLS["power"], "back pressure": LEVEL_DRILL}
+        assert drill(root, {"power", "bank"}, "power_on_stall") == stalls.get(root, usual)
+        assert drill(root, {"power", "bank"}, "glide") == level.get(root, usual)
+        words = {"target not set": "What was wanted was not set", "back pressure": "The altitude was let slip"}
+        assert root_words(root, {"power", "bank"}, ["glide"]) == words.get(root, ROOTS[root])
+        lone = {
+            "target not set": "Less power was set than asked for",
+            "late": "The next action did not come when it was due",
+        }
+        assert root_words(root, {"power"}, ["steep_turn"], early=True) == lone.get(root, ROOTS[root])
+        assert question(root, "glide") == QUESTIONS[root].format(place="the glide")
+        soon = (TOO_SOON if root == "late" else QUESTIONS[root]).format(place="level flight")
+        assert question(root, "level flight", early=True) == soon
+    assert root_words("", set(), []) == ""
+    assert drill("late", {"bank"}, "traffic_pattern") == DRILLS["late"]
+    assert drill("too big", {"bank"}, "go_around") == AROUND["too big"] != drill("too big", {"bank"}, "takeoff")
+    assert drill("target not set", {"ias"}, "landing") == drill("target not set", {"ias", "bank"}, "landing")
+    assert several("s_turns", 2, 2) == "s-turns, both times"
+    assert several("straight_and_level", 3, 3) == "all 3 stretches of straight and level"

@@ -420,3 +420,25 @@ def test_minutes_beyond_what_the_model_can_are_told() -> None:
     ceiling = next(h for h in range(3000, 9000, 25) if best(float(h)) < 0.0)
     for above, count, told in ((370.0, 12, True), (230.0, 12, False), (370.0, 11, False)):
         assert any("climbs no more" in s for s in held(count, altitude=ceiling + above)) is told, above
+
+
+def test_what_was_worked_out_contradicts_no_airplane() -> None:
+    """Flow, RPM and fuel that are derived come from the airplane's own file."""
+    rich = LARKMOOR.fuel_flow_m3ps(0.6, "full_rich")
+    full = sum(t.capacity_m3 for t in LARKMOOR.tanks)
+    for flight, names in (
+        (drawn(power_ratio=0.6, fuel_flow_m3ps=0.3 * rich), ("fuel_flow_m3ps",)),
+        (drawn(fuel_total_m3=1.5 * full), ("fuel_total_m3",)),
+        (level_at(1.3), ("rpm",)),
+    ):
+        assert misfits(flight, LARKMOOR)
+        derived = flight.with_columns({n: replace(flight.columns[n], known="derived") for n in names})
+        assert misfits(derived, LARKMOOR) == ()
+
+
+def test_a_speed_that_swings_is_not_steady() -> None:
+    """By 2 m/s in half a minute, though never far from a speed no weight gives."""
+    fast = float(level_at(1.3)["cas_mps"][0])
+    swinging = level_at(1.3, cas_mps=lambda t: fast + 2.0 * np.sin(2.0 * np.pi * t / 30.0))
+    assert list(_level_speed(level_at(1.3), LARKMOOR))
+    assert not list(_level_speed(swinging, LARKMOOR))

@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from airwork.airplane import load_airplane
+from airwork.airplane import Airplane, load_airplane
 from airwork.debrief import LessonPlan, debrief
 from airwork.debrief.fuel_record import _weights, fuel_record
 from airwork.debrief.plan import PlannedChange
+from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Episode
 from airwork.recording import read_flight
 from airwork.recording.flight import Column, Flight
@@ -171,3 +172,38 @@ def test_a_gap_counts_as_a_few_samples() -> None:
     assert _weights(time).sum() == 98.0 + 5.0
     assert _weights(time)[49] == 5.0
     assert _weights(time)[-1] == 0.0
+
+
+@pytest.mark.parametrize(("seconds", "told"), [(200, True), (32, True), (30, False)])
+def test_leaned_for_half_a_minute_is_a_stretch_with_its_ends(seconds: int, told: bool) -> None:
+    """Four fifths of the full-rich flow at 60 % power from 1,000 s on; the file leans up to its own limit."""
+    airplane = load_airplane(DEMO / "airplanes/larkmoor_155.toml")
+    rich = airplane.fuel_flow_m3ps(0.6, "full_rich")
+    inside = lambda t: (t >= 1000.0) & (t < 1000.0 + seconds)  # noqa: E731
+    flight = flown(power_ratio=0.6, fuel_flow_m3ps=lambda t: np.where(inside(t), 0.8, 1.0) * rich)
+    rows = fuel_record(desk(flight, airplane=airplane)[0], (), LessonPlan())[0]["leaning"]
+    limit = next(p for p in range(100, 0, -1) if allows(airplane, p / 100.0))
+    assert rows == ([{"start_s": 1000.0, "end_s": 999.0 + seconds, "flow_share_of_full_rich": 0.8, "power_pct": 60,
+                      "limit_pct": limit, "above_limit": False}] if told else [])  # fmt: skip
+    derived = flight.with_columns({"fuel_flow_m3ps": replace(flight.columns["fuel_flow_m3ps"], known="derived")})
+    assert fuel_record(desk(derived, airplane=airplane)[0], (), LessonPlan())[0]["leaning"] == []
+
+
+def allows(airplane: Airplane, power: float) -> bool:
+    try:
+        airplane.fuel_flow_m3ps(power, "best_economy")
+    except AirworkError:
+        return False
+    return True
+
+
+@pytest.mark.parametrize(("over", "above"), [(0.015, False), (0.025, True)])
+def test_leaned_above_the_limit_is_told_from_two_points_on(over: float, above: bool) -> None:
+    airplane = load_airplane(DEMO / "airplanes/larkmoor_155.toml")
+    limit = next(p for p in range(100, 0, -1) if allows(airplane, p / 100.0)) / 100.0
+    rich = airplane.fuel_flow_m3ps(limit + over, "full_rich")
+    flight = flown(power_ratio=limit + over, fuel_flow_m3ps=lambda t: np.where(t < 100.0, 0.8, 1.0) * rich)
+    out, notes = fuel_record(desk(flight, airplane=airplane)[0], (), LessonPlan())
+    assert [row["above_limit"] for row in out["leaning"]] == [above]
+    said = f"Leaned at {100 * (limit + over):.0f} % power; the airplane file allows leaning up to {100 * limit:.0f} %."
+    assert notes == ([said] if above else [])

@@ -655,3 +655,46 @@ def test_without_an_engine_the_gate_alone_is_not_said() -> None:
     ):
         noted = replace(flight, source={**flight.source, "craft": craft})
         assert sorted(m.root for m in thin_margins(desk(noted)[0], [(landing(), NONE)])) == told
+
+
+def test_the_first_line_is_shown_where_the_worst_was() -> None:
+    """Pushed twice, harder the second time: both told, the moment is the harder one's."""
+    twice = lambda t: np.where(np.abs(t - 30.0) < 2.0, 0.1, np.where(np.abs(t - 100.0) < 2.0, -0.5, 1.0))  # noqa: E731
+    (line,) = [x for x in first_lines(desk(level(load_factor=twice))[0], []) if x.heading == "first"]
+    assert line.text == "Pushed to −0.5 g (2 times)."
+    assert (line.start_s, line.end_s) == (pytest.approx(98.1, abs=0.2), pytest.approx(101.9, abs=0.2))
+    apart = lambda t: np.where(np.abs(t - 30.0) < 2.0, 0.0, 1.0)  # noqa: E731
+    drawn = level(load_factor=apart, **falling(9.0, 1500.0), agl_m=lambda t: 0.0 * t + 400.0 * FT_M)
+    (line,) = [x for x in first_lines(desk(drawn)[0], []) if x.heading == "first"]
+    assert line.text == "Sinking 1,500 fpm at 400 ft above the ground. Pushed to 0.0 g."
+    assert (line.start_s, line.end_s) == (pytest.approx(60.0, abs=1.0), pytest.approx(69.0, abs=1.0))
+
+
+@pytest.mark.parametrize(
+    ("how", "seen"),
+    [
+        ({"kt": 60.3}, False),
+        ({"kt": 59.7}, True),
+        ({"kt": 74.7}, False),
+        ({"kt": 75.3}, True),
+        ({"bank_deg": lambda t: np.where(t < 80.0, 14.7, 0.0)}, False),
+        ({"bank_deg": lambda t: np.where(t < 80.0, 15.3, 0.0)}, True),
+        ({"track_deg": lambda t: np.where(t < 80.0, 14.7, 0.0)}, False),
+        ({"track_deg": lambda t: np.where(t < 80.0, 15.3, 0.0)}, True),
+        ({"path_deg": 8.3}, False),
+        ({"path_deg": 8.9}, True),
+    ],
+)
+def test_the_limits_of_the_gate_to_either_side(how: dict[str, object], seen: bool) -> None:
+    """5 kt slow, 10 kt fast of 65; 15° of bank and off the track; 1,000 fpm, which at 65 kt (6,582 ft/min) is 8.6°."""
+    targets = {"landing": {"ias_mps": 65.0 * KT_MPS}}
+    found = gate(desk(approach(**how), targets=targets)[0], TOUCH, "landing")  # type: ignore[arg-type]
+    assert found is not None
+    assert bool(found[1]) is seen
+
+
+@pytest.mark.parametrize(("seconds", "seen"), [(1.4, False), (2.2, True)])
+def test_a_moments_sinking_low_is_none(seconds: float, seen: bool) -> None:
+    """At 2,500 fpm, smoothed, it is more than 1,000 for 0.3 s longer: 1.7 s are none."""
+    found = thin_margins(desk(sinking(seconds, 2500.0))[0], [])
+    assert any(m.text.startswith("Sinking") for m in found) is seen

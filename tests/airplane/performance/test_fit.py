@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import least_squares
 
 from airwork.airplane.performance.condition import Condition
-from airwork.airplane.performance.fit import KNEE, Block, Evidence, fit, resample
+from airwork.airplane.performance.fit import KNEE, Block, Evidence, Posterior, fit, outlooks, resample
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.priors import general_prior
 from airwork.airplane.performance.question import question
@@ -141,3 +141,34 @@ def test_a_table_s_rows_share_an_error_however_many_they_are(fitted):
     with_shared = float(np.sqrt((slope @ learned.prior.cov @ slope.T)[0, 0])) * per
     assert rows_alone < 30 * FPM_MPS
     assert with_shared > rows_alone + 15 * FPM_MPS
+
+
+def test_how_a_reading_looks_is_model_less_read_with_what_its_speed_and_rpm_leave():
+    """By difference quotients of the law: a knot wrong in the speed, a revolution in a climb's RPM, each parameter."""
+    evidence = readings(noise=0.0)
+    theta = 1.02 * TRUE
+    level, up, down = evidence.level, evidence.climb, evidence.glide
+
+    def rate(control, t=theta):
+        return LAW.excess_n(t, up.at, control) * 38.0 / 9500.0
+
+    def said(t):
+        sink = LAW.polar.drag_n(t, down.at, windmilling=True) * 36.0 / 9500.0
+        return np.concatenate([LAW.control(t, level.at), rate(np.array([41.0]), t), sink])
+
+    off, sd, slope = outlooks(LAW, Posterior(theta, np.eye(theta.size), np.empty(0)), evidence)
+    np.testing.assert_allclose(off, said(theta) - said(TRUE), atol=1e-9)
+    speed, notch = np.linspace(29, 55, 9), level.at.notch
+    faster = [
+        LAW.control(theta, state(speed + h, 1.1, 9500.0, (26.0 / (speed + h)) ** 2, notch)) for h in (0.01, -0.01)
+    ]
+    per_speed = (faster[0] - faster[1]) / 0.02
+    np.testing.assert_allclose(sd[:9], np.hypot(0.25, 0.3 * per_speed), rtol=2e-3)
+    per_turn = (rate(np.array([41.01])) - rate(np.array([40.99]))) / 0.02
+    np.testing.assert_allclose(sd[9], np.hypot(0.15, 0.2 * per_turn[0]), rtol=2e-3)
+    assert sd[10] == 0.3
+    for k in range(theta.size):
+        step = np.zeros(theta.size)
+        step[k] = 1e-6 * max(abs(theta[k]), 0.1)
+        np.testing.assert_allclose(slope[:, k], (said(theta + step) - said(theta - step)) / (2.0 * step[k]),
+                                   rtol=1e-4, atol=1e-5 * np.abs(slope).max())  # fmt: skip

@@ -13,8 +13,10 @@ import pytest
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import Performance, flight_words
 from airwork.airplane.performance.advice import Known
+from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.flight_words import FlightClimb, _changed, climbs_over_time, flight_lines, wear_words
 from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows, Trace, same_flight
+from airwork.airplane.performance.fuel_line import fuel_line
 from airwork.airplane.performance.joint import FlightFit
 from airwork.airplane.performance.knowledge import (
     Knowledge,
@@ -28,7 +30,7 @@ from airwork.airplane.performance.learn import learn
 from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flown import flown_of
-from airwork.units import FPM_MPS, LB_KG
+from airwork.units import FPM_MPS, LB_KG, to_unit
 from flown_flights import write_flight
 from invented_truth import truths
 
@@ -348,3 +350,45 @@ def test_a_line_that_was_cut_short_stays_one_bad_line(tmp_path: Path) -> None:
         "\n".join(line for line in path.read_text(encoding="utf-8").splitlines() if "rows" in line), "utf-8"
     )
     assert len(read_knowledge(typed).flights) == 1
+
+
+def burning(share: float, n: int = 40, scatter: float = 0.0, **more: object) -> Flown:
+    """Level windows over a range of power whose flow is so many times a line, up and down by turns about it."""
+    rpm = np.linspace(2000.0, 2500.0, n)
+    watts = ENGINE.power_w(np.full(n, 50.0), rpm / 60.0, np.ones(n))
+    swing = np.where(np.arange(n) % 2 == 0, 1.0 + scatter, 1.0 - scatter)
+    return a_flight(rows_of(n, rpm=rpm, flow_m3ps=share * (1e-6 + 7e-11 * watts) * swing, altitude_m=300.0), **more)
+
+
+ENGINE = FixedPitchEngine(115_000.0, 2700.0, 1.9, np.array([0.055, 0.01, -0.05]), 1e-6 * np.eye(3))
+
+
+@pytest.mark.parametrize("scatter", [0.0, 0.03, 0.05])
+def test_how_far_a_flight_strays_from_the_line_is_read_off_its_windows(scatter: float) -> None:
+    """A median of |x| is σ/1.4826; no less than 1.5 %; and 5 % over the root of the flights for those not yet seen."""
+    for flights in (1, 4):
+        line = fuel_line([burning(1.0, scatter=scatter, key=f"{k}") for k in range(flights)], ENGINE)
+        assert line is not None
+        assert line.flights == flights
+        own = max(1.4826 * scatter, 0.015)
+        assert line.sd_share == pytest.approx(np.hypot(own, 0.05 / np.sqrt(flights)), rel=0.05)
+        assert line.leaner == 0.0
+        watts = 70_000.0
+        assert float(line.flow_m3ps(watts)) == pytest.approx(1e-6 + 7e-11 * watts, rel=0.02)
+
+
+def test_ten_windows_with_a_flow_are_enough_and_gauges_stand_in_for_none() -> None:
+    """Nine say nothing; without any flow what the gauges burned over the whole flight is one value: kg by time."""
+    assert fuel_line([burning(1.0, 9)], ENGINE) is None
+    assert fuel_line([burning(1.0, 10)], ENGINE) is not None
+    n, kgps = 30, 0.0035
+    time = 16.0 * np.arange(n)
+    gauges = a_flight(rows_of(n, time_s=time, burned_kg=kgps * time))
+    line = fuel_line([gauges], ENGINE)
+    assert line is not None
+    watts = float(ENGINE.power_w(np.array([50.0]), np.array([2300.0 / 60.0]), np.array([1.0]))[0])
+    gph = kgps / 0.45359237 * 3600.0 / 6.0  # avgas at 6 lb a gallon
+    general = 0.03 * 0.52 / 6.0 * 115_000.0 / 745.7 + 0.52 / 6.0 * watts / 745.7  # lb per horsepower and hour
+    assert min(gph, general) < to_unit(float(line.flow_m3ps(watts)), "gph") < max(gph, general)
+    assert fuel_line([a_flight(rows_of(n, time_s=time))], ENGINE) is None  # nothing burned
+    assert fuel_line([a_flight(rows_of(9, time_s=time[:9], burned_kg=kgps * time[:9]))], ENGINE) is None

@@ -780,3 +780,30 @@ def test_a_flight_is_slow_fast_or_climbing(fitted):
     slow, fast, climbing = regions(part_of(p.airplane, flight, p.learned.engine))
     assert [mask.tolist() for mask in (slow, fast, climbing)] == [
         [True] + [False] * 5, [False, True] + [False] * 4, [False, False, True] + [False] * 3]  # fmt: skip
+
+
+def test_of_readings_too_far_off_the_one_without_which_the_rest_agree_is_left_out_first(fitted, monkeypatch):
+    """Two of twelve are far off; a third at most is left out, one at a time, and what is kept is judged again."""
+    p = fitted["larkmoor_155"]
+    usual = [r.reading for r in p.learned.residuals]
+    readings = [replace(usual[k % len(usual)], left_out="", note=str(k)) for k in range(12)]
+    bad = {"2": 1.0, "7": 5.0}
+
+    def badness(some):
+        return sum(bad.get(r.note, 0.0) for r in some)
+
+    def without(self, readings, kept, index, own):
+        off = 9.0 if readings[index].note in bad else 0.1
+        return Outlook(off / 60.0, off, 0.1, np.nan, own)
+
+    asked = []
+    monkeypatch.setattr(Judge, "without", without)
+    monkeypatch.setattr(Judge, "cost", lambda self, some: asked.append([r.note for r in some]) or badness(some))
+    monkeypatch.setattr(Judge, "_words", lambda self, readings, kept, index, seen, far: f"{len(kept)} {len(far)}")
+    found = judge_of(p).judged(readings, keep_all=False).residuals
+    assert [r.reading.note for r in found if not r.used] == ["2", "7"]
+    assert [r.why for r in found if not r.used] == ["11 1", "12 2"]  # first 7, then 2 of those kept
+    assert all(len(some) == 11 for some in asked[:2])
+    assert all(r.used for r in judge_of(p).judged(readings, keep_all=True).residuals)
+    bad |= {str(k): 2.0 for k in range(12)}
+    assert sum(not r.used for r in judge_of(p).judged(readings, keep_all=False).residuals) == 4  # 0.34 of twelve
