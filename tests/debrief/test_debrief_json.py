@@ -390,3 +390,26 @@ def test_what_was_not_recorded_in_the_air_is_told_from_a_hundredth_on(missing_s:
     known = ~((view.time_s > 30.0) & (view.time_s <= 30.0 + missing_s))
     told = notes_of(replace(evidence, view=replace(view, known=known)), [], (), ())
     assert [n for n in told if "not recorded." in n] == ([said] if said else [])
+
+
+def test_what_the_recording_can_not_tell_is_said_once() -> None:
+    """How speed, turns and bank are known; what isn't wanting isn't said."""
+    evidence, _ = desk(approach())
+    view = evidence.view
+
+    def said(airplane: object = "one", **changed: object) -> list[str]:
+        changes = {"speed_from": "airspeed", "heading_from": "heading", "bank_measured": True, **changed}
+        seen = replace(view, **{k: v for k, v in changes.items() if k in view.__dataclass_fields__})
+        return notes_of(replace(evidence, view=seen, airplane=airplane), [], (), ())  # type: ignore[arg-type]
+
+    words = {
+        "airspeed": (), "ground speed and wind": ("wind found from the whole flight",),
+        "ground speed": ("ground speed stands in for airspeed",),
+    }  # fmt: skip
+    for speed_from, told in words.items():
+        found = [n for n in said(speed_from=speed_from) if n.startswith("No airspeed")]
+        assert [words in n for n, words in zip(found, told, strict=True)] == [True] * len(told)
+    assert any(n.startswith("No airplane was given") for n in said(airplane=None))
+    assert not any(n.startswith("No airplane was given") for n in said())
+    assert not any("Bank was worked out" in n or "No heading" in n for n in said())
+    assert any("Bank was worked out from the turn rate" in n for n in said(bank_measured=False))

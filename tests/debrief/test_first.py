@@ -307,6 +307,7 @@ def test_places_left_out_are_counted() -> None:
     )
     assert text.startswith("Late, in 6 places: bank +0 to +9° in 2 of 7 steep turns (late); ")
     assert text.endswith("; and 1 more.")
+    assert pattern_text("Late", said_of(places, ["steep_turn"] * 7), 9).endswith("; and 5 more.")
 
 
 def test_the_one_thing_to_fix_is_one() -> None:
@@ -668,3 +669,19 @@ def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() ->
     assert drill("target not set", {"ias"}, "landing") == drill("target not set", {"ias", "bank"}, "landing")
     assert several("s_turns", 2, 2) == "s-turns, both times"
     assert several("straight_and_level", 3, 3) == "all 3 stretches of straight and level"
+
+
+@pytest.mark.parametrize(("left", "seen"), [(1.9, True), (2.1, False)])
+def test_eight_degrees_between_the_sides_are_a_gap(left: float, seen: bool) -> None:
+    """Roll-outs 10° and 12° past to the right; to the left one at most 8° less than the nearer of them."""
+    rows = [(1.0, 10.0), (1.0, 12.0), (-1.0, left), (-1.0, -1.0)]
+    graded = [(Episode("steep_turn", 0.0, 1.0, 1.0, facts={"sign": s}), Grade({}, "", {"rollout_error_deg": x}, (), ()))
+              for s, x in rows]  # fmt: skip
+    assert bool(_one_sided(graded)) is seen
+
+
+def test_a_fix_in_some_minutes_is_a_coarse_track() -> None:
+    t = 300.0 * np.arange(20)
+    columns = {"altitude_m": Column(0.0 * t, "measured"), "groundspeed_mps": Column(0.0 * t + 50.0, "measured")}
+    (line,) = debrief(Flight(1.78e9, t, columns), standard=load_standard("private")).first
+    assert line.text == "One fix in 5 minutes: a coarse track, in which no maneuver can be seen."

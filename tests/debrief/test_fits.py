@@ -370,6 +370,9 @@ def test_a_recording_is_looked_at_in_means_of_half_a_minute() -> None:
     assert found.rpm[1] == pytest.approx(19.5)
     assert np.isnan(found.flow).all()
     assert _means(drawn(31, **columns)) is None
+    longer = _means(drawn(102, **columns))
+    assert longer is not None
+    assert longer.cas.size == 15  # one more begins at 70 s, half a minute before the last sample at 101
     assert _means(drawn(101, **{k: v for k, v in columns.items() if k != "oat_k"})) is None
     derived = drawn(101, **columns)
     derived = derived.with_columns({"rpm": replace(derived.columns["rpm"], known="derived")})
