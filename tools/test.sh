@@ -4,12 +4,13 @@ set -eu
 cd "$(dirname "$0")/.."
 venv="${AIRWORK_VENV:-.venv}"
 
-# PostgreSQL, Chromium (as a shell where there is one: it takes half the processor time) and nginx for the tests that
-# need them; without root those tests are skipped and say so.
+# PostgreSQL, Chromium (as a shell where there is one: it takes half the processor time), nginx and a reader of PDF for
+# the tests that need them; without root those tests are skipped and say so.
 install() { DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "$1" >/dev/null 2>&1; }
 wanted=""
 ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || wanted="$wanted postgresql"
 command -v chromium-headless-shell >/dev/null 2>&1 || wanted="$wanted chromium-headless-shell"
+command -v pdftohtml >/dev/null 2>&1 || wanted="$wanted poppler-utils"
 [ -x /usr/sbin/nginx ] || command -v nginx >/dev/null 2>&1 || wanted="$wanted nginx-light"
 if [ -n "$wanted" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
   apt-get update -qq >/dev/null 2>&1 || true

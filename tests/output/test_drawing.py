@@ -6,7 +6,11 @@ import re
 
 import pytest
 
+from airwork.airplane.performance import Condition
+from airwork.jobs.files import load_airplane
+from airwork.output.charts import Chart
 from airwork.output.drawing import APART, LETTER, Line, Mark, xy_svg
+from airwork.output.performance_charts import power_curve
 
 
 def _names(svg: str) -> list[tuple[str, float, float, float]]:
@@ -37,3 +41,23 @@ def test_names_of_lines_that_end_together_stand_under_one_another_inside(size: t
     assert heights == sorted(heights)  # in the order of the ends: the highest value first
     assert next(text for text, *_ in found if "thousand" in text).startswith("6")
     assert svg.rindex("<polyline") < svg.index("thousand feet</text>")  # no line goes through a name
+
+
+def test_a_curve_in_two_pieces_is_no_line_across_the_gap() -> None:
+    """Marginal at both ends of the speeds: nothing is drawn where the other curve is."""
+    chart = Chart("k", "t", "x", "y", [1.0, 2.0, 3.0, 4.0, 5.0], [("ends", [1.0, 2.0, None, 2.0, 1.0])])
+    assert chart.svg.count("<polyline") == 2
+
+
+def test_the_stall_stands_on_the_axis_of_the_power_curve() -> None:
+    """Each flap setting's power-off stall is a tick left of its slow flight, at the lowest value drawn."""
+    airplane = load_airplane("wrenbrook_108")
+    (needed, _) = power_curve(airplane, Condition(airplane.max_takeoff_mass_kg, 0.0, 288.15))
+    ticks = [m for m in needed.marks if m.sign == "|"]
+    lowest = min(v for _, y in needed.curves for v in y if v is not None)
+    assert len(ticks) == 2
+    assert {m.y for m in ticks} == {lowest}
+    slow = next(m for m in needed.marks if m.name == "slow flight")
+    assert next(m for m in ticks if m.name == "stall").x == pytest.approx(
+        slow.x / 1.2, rel=0.08
+    )  # calibrated 1.2 times; the dial errs

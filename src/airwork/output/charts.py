@@ -53,7 +53,7 @@ class Chart:
     def drawn(self, size: tuple[int, int] = (WIDE, HIGH)) -> str:
         """As an SVG of that size. [px]"""
         lines = [
-            Line(name, [(x, v) for x, v in zip(self.x, y, strict=True) if v is not None], f"c{k % 6}")
+            Line(name, [(x, math.nan if v is None else v) for x, v in zip(self.x, y, strict=True)], f"c{k % 6}")
             for k, (name, y) in enumerate(self.curves)
         ]
         return xy_svg(lines, self.marks, x_name=self.x_name, y_name=self.y_name, label=self.title, size=size)

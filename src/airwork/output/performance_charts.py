@@ -66,6 +66,7 @@ def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = No
     speeds = np.arange(30.0, 200.0, 1.0)
     drawn: tuple[Curves, Curves] = ([], [])
     marks: tuple[list[Mark], list[Mark]] = ([], [])
+    stalls: list[tuple[float, str]] = []
     digits = 0 if airplane.fixed_pitch else airplane.book.digits("inHg")
     for notch in dict.fromkeys((0, airplane.flaps_full) if of is None else of):
         cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
@@ -76,6 +77,8 @@ def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = No
         if limit is not None:
             good &= speeds <= units.to_unit(limit, unit)
         name = _flaps(notch, airplane.flaps_full)
+        slowest = airplane.ias_from_cas_mps(float(airplane.stall_cas_mps(at.mass_kg, notch)), notch)
+        stalls.append((units.to_unit(float(slowest), unit), "stall" if notch == 0 else ""))
         shown = (100.0 * level.power_ratio, 100.0 * level.power_90, 1), (*_setting(airplane, level), digits)
         for curves, marked, (value, band, places) in zip(drawn, marks, shown, strict=True):
             curves.append((name, _values(value, good & ~open_, places)))
@@ -86,7 +89,10 @@ def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = No
                            ("90 % high", _values(value + band, good, places))]  # fmt: skip
             for speed, word in _named_speeds(airplane, at, notch, speeds, shown[0][0], good):
                 marked.append(Mark(word, speed, float(np.interp(speed, speeds, value))))
-    said = f"{FITTED}; marginal: full throttle may or may not hold it"
+    for curves, marked in zip(drawn, marks, strict=True):  # on the axis
+        lowest = min((v for _, y in curves for v in y if v is not None), default=math.nan)
+        marked += [Mark(word, speed, lowest, "|") for speed, word in stalls if math.isfinite(speed + lowest)]
+    said = f"{FITTED}; marginal: full throttle may or may not hold it; ticks: power-off stall"
     dial = f"indicated, {unit}"
     word = (
         "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, {airplane.book.pressure}"
