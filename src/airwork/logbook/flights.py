@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, replace
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -171,12 +172,14 @@ def sealed(of: Any = flight) -> sa.ColumnElement[bool]:
     return sa.exists().where(s.what == "flight", s.thing_id == of.c.id, k.id == s.key_id, k.known_here).correlate(of)
 
 
+@cache
 def waits() -> sa.ColumnElement[bool]:
     """A correction that nobody has signed yet: what it is to put right counts."""
     old = flight.alias("old")
     return sa.exists().where(old.c.id == flight.c.corrects_id).correlate(flight) & ~sealed()
 
 
+@cache  # put together once: it stands in nearly every question about flights
 def counts() -> sa.ColumnElement[bool]:
     """A flight in whose place no signed later entry of its pilot counts, and no correction that waits to be signed.
 
