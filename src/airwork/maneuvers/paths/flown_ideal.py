@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import lru_cache
+from itertools import accumulate, repeat
 from math import cos, sin
 from typing import TYPE_CHECKING, Any
 
@@ -162,6 +163,10 @@ class FlownIdeal:
         self.time += STEP_S
         self._record()
         if self.time > LONGEST_S:
+            self._require_an_end()
+
+    def _require_an_end(self) -> None:
+        if self.time > LONGEST_S:
             raise NotPossible("this maneuver does not come to an end today: the airplane can't fly it as set up.")
 
     def _record(self) -> None:
@@ -171,8 +176,15 @@ class FlownIdeal:
 
     def hold(self, seconds: float) -> None:
         """Straight on as it is, speed held."""
-        for _ in range(round(seconds / STEP_S)):
+        left = round(seconds / STEP_S)
+        while left and not self.bank == self.path == 0.0:
             self.step(0.0, self.path)
+            left -= 1
+        if left:  # nothing changes but the time
+            times = list(accumulate(repeat(STEP_S, left), initial=self.time))[1:]
+            self.rows.extend((t, self.heading, self.tas, self.altitude, 0.0, 1.0, self.notch) for t in times)
+            self.time, self.load = times[-1], 1.0
+            self._require_an_end()
 
     def turn(self, turn_rad: float, bank_rad: float, roll_radps: float = ROLL_RADPS) -> None:
         """Turn through an angle (right positive) at a bank, speed and path held; ends exactly on the heading."""
