@@ -8,6 +8,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from _pytest.assertion import rewrite
 from hypothesis import HealthCheck, settings
 
 import airwork
@@ -62,9 +63,25 @@ def _in_memory(config: pytest.Config) -> None:
     config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
 
 
+def _write_a_share(config: pytest.Config) -> None:
+    """In a fresh copy each worker would write every test's asserts out for itself, for ten seconds; so each begins with
+    its share of the files and finds the others' done.
+    """
+    given = getattr(config, "workerinput", None)
+    if given is None:
+        return
+    state, number = config.stash[rewrite.assertstate_key], int(given["workerid"].removeprefix("gw"))
+    for path in sorted(Path(__file__).parent.rglob("test_*.py"))[number :: given["workercount"]]:
+        cached = rewrite.get_cache_dir(path) / (path.stem + rewrite.PYC_TAIL)
+        if rewrite._read_pyc(path, cached) is None and rewrite.try_makedirs(cached.parent):
+            source, code = rewrite._rewrite_test(path, config)
+            rewrite._write_pyc(state, code, source, cached)
+
+
 def pytest_configure(config: pytest.Config) -> None:
     """The logbook is the tests' own, here and in the commands they start."""
     _in_memory(config)
+    _write_a_share(config)
     folder = tempfile.mkdtemp(prefix="airwork-", dir=os.environ.get("PYTEST_DEBUG_TEMPROOT"))
     os.environ["XDG_DATA_HOME"] = folder  # where the user's own logbook would be
     os.environ.pop("AIRWORK_DATA", None)

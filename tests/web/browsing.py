@@ -16,8 +16,8 @@ import pytest
 import uvicorn
 from playwright.sync_api import expect
 
-from airwork.web.app import create_app
 from airwork.web.settings import Settings
+from web.conftest import PASSWORDS, new_app
 
 # The shell draws pages as the whole browser does and has no window of its own to keep: half the processor time.
 BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
@@ -84,7 +84,7 @@ def serving(settings: Settings, app: Any = None) -> Iterator[str]:
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen(16)
-        running = uvicorn.Server(uvicorn.Config(app or create_app(settings), log_level="error"))
+        running = uvicorn.Server(uvicorn.Config(app or new_app(settings), log_level="error"))
         thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         yield f"http://127.0.0.1:{listening.getsockname()[1]}"
@@ -216,8 +216,6 @@ def choose(page: Any, recording: bytes) -> None:
 
 def _let_in(ask: Any, server: str, name: str) -> None:
     """One of the school's people, by what the form sends; `log_in` does it as a person does."""
-    from web.conftest import PASSWORDS
-
     token = re.search(r'name="token" value="([^"]+)"', ask.get("/login").text())
     sent = {"token": token[1], "name": name, "password": PASSWORDS[name]}
     assert ask.post("/login", form=sent, headers={"origin": server}, max_redirects=0).status == 303
@@ -225,8 +223,6 @@ def _let_in(ask: Any, server: str, name: str) -> None:
 
 def log_in(page: Any, name: str) -> None:
     """One of the school's people, by the form."""
-    from web.conftest import PASSWORDS
-
     page.goto("/login")
     page.get_by_label("name").fill(name)
     page.get_by_label("password").fill(PASSWORDS[name])
