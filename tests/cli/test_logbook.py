@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -64,15 +65,24 @@ def shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
     return Shell(tmp_path, capsys)
 
 
+@pytest.fixture(scope="module")
+def engaged(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of a logbook with a student, an instructor, an airplane and two places; each test takes a copy."""
+    folder, zone = tmp_path_factory.mktemp("engaged"), ("--zone", "America/Denver")
+    for words in (
+        ("student", "Ann Example", "--born", "1990-02-03", *zone), ("instructor", "Ike Teacher", *zone),
+        ("airplane", "INV155", "--file", "larkmoor_155"),
+        ("place", "HOME", "--lat", "40", "--lon", "-105", "--no-tower", *zone),
+        ("place", "NEAR", "--lat", "40.4", "--lon", "-105", "--tower", *zone),
+    ):  # fmt: skip
+        assert main(["logbook", "add", *words, "--data", str(folder / "logbook.sqlite")]) == DONE
+    return folder
+
+
 @pytest.fixture
-def staffed(shell: Shell) -> Shell:
-    """A logbook with a student, an instructor, an airplane and two places."""
-    zone = ("--zone", "America/Denver")
-    shell.ok("add", "student", "Ann Example", "--born", "1990-02-03", *zone)
-    shell.ok("add", "instructor", "Ike Teacher", *zone)
-    shell.ok("add", "airplane", "INV155", "--file", "larkmoor_155")
-    shell.ok("add", "place", "HOME", "--lat", "40", "--lon", "-105", "--no-tower", *zone)
-    shell.ok("add", "place", "NEAR", "--lat", "40.4", "--lon", "-105", "--tower", *zone)
+def staffed(shell: Shell, engaged: Path) -> Shell:
+    """Somebody at such a logbook."""
+    shutil.copytree(engaged, shell.folder, dirs_exist_ok=True)
     return shell
 
 
