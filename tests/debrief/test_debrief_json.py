@@ -16,7 +16,7 @@ import pytest
 
 from airwork.airplane import load_airplane
 from airwork.debrief import Debrief, Graded, LessonPlan, debrief
-from airwork.debrief.debrief import _episode_json
+from airwork.debrief.debrief import _episode_json, _runways
 from airwork.debrief.notes import notes_of
 from airwork.debrief.plan import PlannedChange, plan_from_json, plan_json, plan_of, seen_as
 from airwork.errors import InputError
@@ -413,3 +413,16 @@ def test_what_the_recording_can_not_tell_is_said_once() -> None:
     assert not any(n.startswith("No airplane was given") for n in said())
     assert not any("Bank was worked out" in n or "No heading" in n for n in said())
     assert any("Bank was worked out from the turn rate" in n for n in said(bank_measured=False))
+
+
+def test_published_runways_are_looked_up_where_the_wheels_met_the_ground() -> None:
+    """At 43.984° N 88.557° W [OurAirports, from memory] runways 18/36 and 09/27 cross; without a position none is."""
+    flight = approach()
+    n = len(flight)
+    here = flight.with_columns({"latitude_rad": Column(np.full(n, np.radians(43.984)), "measured"),
+                                "longitude_rad": Column(np.full(n, np.radians(-88.557)), "measured")})  # fmt: skip
+    names = {end.name for end in _runways(here)}
+    assert {"18", "36", "09", "27"} <= names
+    assert _runways(flight) == _runways(replace(here, contacts=())) == ()
+    half = {k: c for k, c in here.columns.items() if k != "longitude_rad"}
+    assert _runways(replace(here, columns=half)) == ()

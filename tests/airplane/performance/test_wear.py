@@ -17,6 +17,7 @@ from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.flight_words import FlightClimb, _changed, climbs_over_time, flight_lines, wear_words
 from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows, Trace, same_flight
 from airwork.airplane.performance.fuel_line import fuel_line
+from airwork.airplane.performance.full_throttle import engine_of_flights
 from airwork.airplane.performance.joint import FlightFit
 from airwork.airplane.performance.knowledge import (
     Knowledge,
@@ -392,3 +393,16 @@ def test_ten_windows_with_a_flow_are_enough_and_gauges_stand_in_for_none() -> No
     assert min(gph, general) < to_unit(float(line.flow_m3ps(watts)), "gph") < max(gph, general)
     assert fuel_line([a_flight(rows_of(n, time_s=time))], ENGINE) is None  # nothing burned
     assert fuel_line([a_flight(rows_of(9, time_s=time[:9], burned_kg=kgps * time[:9]))], ENGINE) is None
+
+
+@pytest.mark.parametrize("flights", [1, 3])
+def test_an_engines_strength_is_what_its_full_throttle_climbs_show(flights: int) -> None:
+    """Torque 5 % above the rating in each: normals of 4 % and 1.5 % a flight, weighed by 1/σ² (conjugate update)."""
+    tas, density = np.full(30, 40.0), np.full(30, 1.1)
+    n = replace(ENGINE, strength=1.05).full_throttle_n(tas, density)
+    rows = rows_of(30, tas_mps=tas, density_kgpm3=density, rpm=60.0 * n, rate_mps=4.0)
+    found = engine_of_flights(ENGINE, [a_flight(rows, key=f"{k}") for k in range(flights)])
+    share = (flights / 0.015**2) / (flights / 0.015**2 + 1.0 / 0.04**2)
+    assert np.log(found.strength) == pytest.approx(share * np.log(1.05), rel=1e-6)
+    level = a_flight(replace(rows, rate_mps=0.0 * rows.rate_mps))
+    assert engine_of_flights(ENGINE, [level]) is ENGINE

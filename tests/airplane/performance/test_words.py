@@ -807,3 +807,27 @@ def test_of_readings_too_far_off_the_one_without_which_the_rest_agree_is_left_ou
     assert all(r.used for r in judge_of(p).judged(readings, keep_all=True).residuals)
     bad |= {str(k): 2.0 for k in range(12)}
     assert sum(not r.used for r in judge_of(p).judged(readings, keep_all=False).residuals) == 4  # 0.34 of twelve
+
+
+@pytest.mark.parametrize(
+    ("sd", "notch", "more", "said"),
+    [
+        (2.9, 0, False, True),
+        (-2.9, 0, False, True),
+        (3.1, 0, False, False),
+        (2.9, 1, False, False),
+        (2.9, 0, True, False),
+    ],
+)
+def test_two_readings_that_contradict_each_other_are_both_named(fitted, monkeypatch, sd, notch, more, said):
+    """Where the other fits without the worst, and no third of that flap setting lies as far off."""
+    p = fitted["larkmoor_155"]
+    monkeypatch.setattr(Judge, "without", lambda self, readings, kept, index, own: Outlook(0.1, sd, 0.1, np.nan, own))
+    readings = [a_reading(), a_reading(cas_mps=45.0, flap_notch=notch), a_reading(cas_mps=50.0)]
+    words = judge_of(p)._words(
+        readings, [0, 1, 2], 0, Outlook(-0.5, -9.0, 0.1, np.nan, None), [0, 1, 2] if more else [0, 1]
+    )
+    assert words.startswith("the fit without it says 30 RPM less")
+    dial = p.airplane.dial(float(p.airplane.calibration[notch].ias(45.0)))
+    both = f"; it and the one at {dial} contradict each other, the other is likelier right: check both"
+    assert words.endswith(both) is said

@@ -173,9 +173,7 @@ class Judge:
 
     def _printed(self, reading: Reading, off: float) -> tuple[float, str]:
         """An error of the control or rate in the unit people read."""
-        if reading.kind == "full_throttle_climb":
-            return to_unit(off, "fpm"), "ft/min"
-        if reading.kind == "idle_glide":
+        if reading.kind != "level":
             return to_unit(off, "fpm"), "ft/min"
         if isinstance(self.law, FixedPitch):
             return 60.0 * off, "RPM"
