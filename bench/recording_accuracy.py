@@ -56,8 +56,11 @@ def within(flight: Flight, column: str, off: np.ndarray) -> float:
 
 
 def kind_of(name: str) -> str:
-    """Kind of flight by its name, whichever airplane and generator flew it."""
-    return name.rpartition("_")[0].removeprefix("k_").removeprefix("cub_")
+    """Kind of flight by its name, whichever airplane, generator and make flew it."""
+    kind = name.rpartition("_")[0]
+    for made in ("hard_", "late_", "loose_", "k_", "cub_"):
+        kind = kind.removeprefix(made)
+    return kind
 
 
 def errors(folder: Path, name: str) -> dict[str, float]:

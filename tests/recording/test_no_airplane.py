@@ -82,6 +82,15 @@ def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> N
     assert flight.contacts[1].time_s == pytest.approx(2_205.0, abs=15.0)
 
 
+def test_an_airplane_that_climbs_in_circles_over_its_field_is_no_sailplane(tmp_path: Path) -> None:
+    """Three climbs of ten minutes from the runway on, in circles of 50 s: lift is found in the air, not on a runway."""
+    lap = np.mod(T, 800.0)
+    speed = np.interp(lap, [0, 60, 80, 760, 790, 800], [2.0, 2.0, 33.0, 33.0, 3.0, 2.0])
+    height = np.interp(lap, [80, 480, 500, 760], [400.0, 1_400.0, 1_400.0, 400.0])
+    turns = np.where((lap > 100.0) & (lap < 480.0), 2.0 * np.pi / 50.0, 0.0)
+    assert craft_of(read(tmp_path, speed, height, np.cumsum(turns))).kind == "airplane"
+
+
 def test_positions_that_hang_on_the_approach_are_no_landing(tmp_path: Path) -> None:
     """The last fix repeated 20 m over the field: nothing brakes 32 m/s in a second; a roll of a minute is a landing."""
     height = np.interp(T, [320, 620, 1_900, 2_200], [400.0, 1_000.0, 1_000.0, 420.0])

@@ -205,7 +205,10 @@ def _one_sided(graded: Sequence[Judged]) -> str:
 def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
     """Flown and not judged: exercises nothing could be said of, circles that belong to no maneuver."""
     if not has_a_standard(evidence.flight, evidence.airplane):
-        return "A sailplane by its recording: no published standard for it here, nothing is graded."
+        what = (
+            "Faster or higher than light singles train" if craft_of(evidence.flight).kind == "fast" else "A sailplane"
+        )
+        return f"{what} by its recording: no published standard for it here, nothing is graded."
     blind = [
         room(e.kind).title.lower()
         for e, g in graded

@@ -105,7 +105,7 @@ def _judged(work: Work) -> Craft:
         return Craft(engine=engine)
     if (why := _aerobatic(work, speed)) and engine is not False:
         return Craft("aerobatic", engine, why)
-    if engine is not True and (why := _soars(work, at, t, h, flying, step)):
+    if engine is not True and (why := _soars(work, at, t, h, flying, ground, step)):
         return Craft("sailplane", False, why)
     if engine is False and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
         return Craft("sailplane", False, "no engine noise, never level for long")
@@ -169,8 +169,12 @@ def _times(t: Array, mask: NDArray[np.bool_], least_s: float) -> int:
     return int(np.sum(t[past - 1] - t[first] >= least_s))
 
 
-def _soars(work: Work, at: NDArray[np.intp], t: Array, h: Array, flying: NDArray[np.bool_], step: float) -> str:
+def _soars(
+    work: Work, at: NDArray[np.intp], t: Array, h: Array, flying: NDArray[np.bool_], ground: Array | None, step: float
+) -> str:
     """Climbs in circles and hardly keeps its height: what a sailplane does in lift and between.
+
+    What it climbs from the runway on, in one go, is an engine's doing, its own or a tug's.
 
     Circling shows in the way made good: in a minute it comes nowhere, however coarse the fixes are.
     """
@@ -183,6 +187,8 @@ def _soars(work: Work, at: NDArray[np.intp], t: Array, h: Array, flying: NDArray
     flown = Window(t, 0.5 * _CIRCLE_S).mean(speed[at]) * (t[high] - t[low])
     made = np.hypot(east[at][high] - east[at][low], north[at][high] - north[at][low])
     climbing = flying & (np.nan_to_num(climb) > _CLIMB_MPS) & (t[high] - t[low] < 1.6 * _CIRCLE_S)
+    if ground is not None:
+        climbing &= ~_climbs_out(climb, ground[at] > 0.5)
     circling = climbing & (made < _MADE_GOOD * flown)
     if climbing.sum() * step < _CIRCLED_S:
         return ""
@@ -191,6 +197,17 @@ def _soars(work: Work, at: NDArray[np.intp], t: Array, h: Array, flying: NDArray
     if long and level_share(t, h, flying) < 3.0 * LEVEL_SHARE:
         return f"{100.0 * share:.0f} % of its climbing was circling"
     return ""
+
+
+def _climbs_out(climb: Array, on_ground: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """From leaving the ground until it climbs no more."""
+    out = np.zeros(climb.size, dtype=bool)
+    for left in np.flatnonzero(on_ground[:-1] & ~on_ground[1:]) + 1:
+        rises = np.nan_to_num(climb[left:]) > 0.0
+        begins = int(np.argmax(rises))
+        ends = np.flatnonzero(~rises[begins:])
+        out[left : left + begins + int(ends[0]) if ends.size else climb.size] = True
+    return out
 
 
 def level_share(t: Array, h: Array, flying: NDArray[np.bool_]) -> float:

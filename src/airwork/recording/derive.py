@@ -36,9 +36,8 @@ if TYPE_CHECKING:
 _AIR_DATA_HALF_S = 15.0
 _USABLE_MPS = 4.0
 # Where the fit is surer than it should be, by 238 simulated flights: one that hardly circles (half a circle with 25° of
-# bank); one that stays low about its field. Across the wind it is a little too careful.
+# bank). Across the wind it is a little too careful.
 _CIRCLES, _BANKED_RAD, _STRAIGHT_MPS = 0.5, np.radians(25.0), 0.7
-_PATTERN_M, _PATTERN_SHARE, _PATTERN = 400.0, 0.9, 1.25
 _ACROSS = 0.9
 _SOARING, _SOARING_MPS = 12.0, 0.5  # circles in one flight; the wind between them no coarse track follows
 _SEEN_STEP_S, _COARSE_S, _CHORD_RAD = 2.0, 6.0, 0.7  # a chord of 40° is 2 % shorter than its arc
@@ -133,9 +132,7 @@ def _from_path(work: Work) -> None:
         more2 = more2 + _STRAIGHT_MPS**2
     elif circled > _SOARING and work.step_s > CIRCLE_STEP_S:
         more2 = more2 + _SOARING_MPS**2
-    above = height[aloft] - field.heights.field_m  # NaN where no field is known: no pattern then
-    less_sure = _PATTERN if aloft.any() and np.mean(above < _PATTERN_M) > _PATTERN_SHARE else 1.0
-    along = np.sqrt((less_sure * wind.error_along(wind.east_mps, wind.north_mps)) ** 2 + more2)
+    along = np.sqrt(wind.error_along(wind.east_mps, wind.north_mps) ** 2 + more2)
     if tas is not None:
         along = np.hypot(along, _DIAL_MPS)
     usable = wind.worst_mps() < _USABLE_MPS
@@ -152,7 +149,7 @@ def _from_path(work: Work) -> None:
     moving = usable & np.isfinite(east)
     if moving.any():
         air_east, air_north = ground[0] - wind.east_mps, ground[1] - wind.north_mps
-        tas_off = np.sqrt((less_sure * wind.error_along(air_east, air_north)) ** 2 + more2)
+        tas_off = np.sqrt(wind.error_along(air_east, air_north) ** 2 + more2)
         work.scratch["tas_error"] = tas_off[moving]
     work.facts["wind_error_by_height"] = _by_height(height[usable], along[usable])
 
