@@ -133,6 +133,6 @@ def test_what_never_flies_is_no_airplane(tmp_path: Path) -> None:
     up = np.interp(t, [0, 30, 70, 1_700, 1_760, 1_800], [200, 200, 300, 300, 200, 200])
     fast = np.interp(t, [0, 80, 100, 1_660, 1_690, 1_800], [0, 0, 19, 19, 0, 0])
     assert _read(tmp_path, np.cumsum(fast * np.sin(course)), np.cumsum(fast * np.cos(course)), up) == "other"
-    drive = 19.0 + 4.0 * np.sin(t / 90.0)
+    drive = (19.0 + 4.0 * np.sin(t / 90.0)) * np.interp(t, [0, 20, 60, 1_740, 1_780, 1_800], [0, 0, 1, 1, 0, 0])
     over = 1_200.0 + 550.0 * (1.0 - np.cos(t / 900.0 * np.pi)) / 2.0
     assert _read(tmp_path, np.cumsum(drive * np.sin(course)), np.cumsum(drive * np.cos(course)), over) == "ground"

@@ -24,7 +24,7 @@ from airwork.units import to_unit
 _HALF_S = 10.0  # slopes are those of twenty seconds
 _CLIMB_S = 90.0  # what leaves a runway climbs for longer
 _STANDS_MPS, _STANDS_S = 1.5, 5.0
-_TURN_S = 30.0
+_TURN_S, _DEAD_STRAIGHT_MPS = 30.0, 3.0  # no road is straighter
 _TAXIES_MPS, _ROLLS_S, _FLIES, _FLIES_MPS, _FLAT_M, _UP_M = 8.0, 45.0, 0.5, 17.0, 8.0, 60.0
 
 
@@ -74,16 +74,17 @@ def measures(track: Track) -> dict[str, float]:
     slope, climb = track.mean_slope(2.0 * _HALF_S), track.mean_slope(_CLIMB_S)
     grade = np.where(moves, np.abs(slope) / np.maximum(v, 1.0), np.nan)
     turning = np.nan_to_num(track.turning(3.0))
-    hours = max(float(t[-1] - t[0]), 300.0) / 3_600.0
+    hours = float(t[-1] - t[0]) / 3_600.0 + 0.5  # a landing brakes once, however short the flight
     fast = np.flatnonzero(v > 0.5 * track.top_mps)
     way = slice(int(fast[0]), int(fast[-1]) + 1) if fast.size else slice(0, t.size)
     halts = [(a, b) for a, b in runs(v[way] < _STANDS_MPS) if t[way][b - 1] - t[way][a] + track.step_s > _STANDS_S]
     stood_m = [float(np.nanmedian(h[way][a:b])) for a, b in halts if np.isfinite(h[way][a:b]).any()]
+    swung = _top(np.where(moves, _swung_mps(t, v * turning), np.nan), 98.0, 0.0)
     return {
         "steepest": float(np.log((_top(grade, 97.0, 0.06) + 0.003) / 0.06)),
         "climbs": float(np.log((_top(climb, 99.0, 0.0) + 0.1) / 1.5)),
         "sinks": float(np.log((_top(-climb, 99.0, 0.0) + 0.1) / 1.5)),
-        "turns": float(np.log((_top(np.where(moves, _swung_mps(t, v * turning), np.nan), 98.0, 0.0) + 3.0) / 25.0)),
+        "turns": float(np.log((swung + 10.0) / 30.0)) if swung > _DEAD_STRAIGHT_MPS else 0.0,
         "bends all along": _all_along(np.where(moves, v * np.abs(turning) / G0_MPS2, np.nan), 0.02),
         "slopes all along": _all_along(grade, 0.01),
         "slower in bends": _slower(v, np.abs(turning), moves),
@@ -177,7 +178,8 @@ _SAID = {
 _LEAST_S = 240.0  # of a way: less shows too little
 _RUNS_MPS, _WALKS_MPS, _PATH = 5.0, 17.0, float(np.log(8.0 / 6.0))  # wheels hardly go up or down 8 in 100 for long
 _FASTEST_MPS = 98.0  # a train's
-_NEVER_STOOD = 2.0  # what drives stands somewhere; a piece cut out of a flight never does
+# What drives stands somewhere, a piece cut out of a flight never does; whole flights of other seeds lie below −3.8.
+_STOOD, _NEVER_STOOD = -1.0, 2.0
 _COARSEST_S, _FEWEST = 10.0, 60
 
 
@@ -194,7 +196,7 @@ def drives(track: Track) -> str:
     found = measures(track)
     glides = _RUNS_MPS < track.top_mps < _WALKS_MPS and found["steepest"] > _PATH and not found["halts"]
     stood = bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
-    if glides or log_odds(found) <= (0.0 if stood else _NEVER_STOOD):
+    if glides or log_odds(found) <= (_STOOD if stood else _NEVER_STOOD):
         return ""
     weights = _weights()
     speaks = sorted(found, key=lambda name: -weights[name] * found[name])
