@@ -583,3 +583,22 @@ def test_the_limit_shown_is_about_the_lessons_bank(asked: float, limit: str) -> 
     plan = LessonPlan(order=("steep_turn",), targets={"steep_turn": {"bank_rad": np.radians(asked)}})
     g = graded(one_steep_turn(), "steep_turn", plan=plan)
     assert next(f.limit for f in g.grade.findings if f.quantity == "bank") == limit
+
+
+def test_a_second_warning_is_seen_in_a_recording_of_one_sample_a_second() -> None:
+    """On to the break's second, one sample off, on again for three (a stranger's file)."""
+    b = high()
+    b.power_off_stall()
+    broke = np.floor(graded(b, "power_off_stall").episode.facts["break_s"])
+
+    def slowly(*off: float):  # type: ignore[no-untyped-def]
+        def change(_: Flight) -> Flight:
+            flight = b.flight(rate_hz=1.0)
+            t = np.round(flight.time_s)
+            on = ((t >= broke - 4.0) & (t <= broke + 6.0) & ~np.isin(t, [broke + x for x in off])).astype(float)
+            return replace(flight, columns={**flight.columns, "stall_warning": Column(on, "measured")})
+
+        return change
+
+    assert "came on again" in causes(graded(b, "power_off_stall", change=slowly(3.0)))
+    assert "came on again" not in causes(graded(b, "power_off_stall", change=slowly()))

@@ -167,7 +167,8 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
     on, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
     if on is None:
         return None
-    spells = w.spells(on > 0.5, AGAIN_LASTS_S, gap_s=AGAIN_S)
+    # A sample that is off is a second and more at one a second.
+    spells = w.spells(on > 0.5, AGAIN_LASTS_S, gap_s=AGAIN_S - 0.6 * sheet.evidence.step_s)
     again = next(
         ((one, two) for one, two in pairwise(spells)
          if w.time_s[two[1]] > break_s and float(w.time_s[two[0]] - w.time_s[one[1]]) >= OFF_S
