@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -99,7 +100,7 @@ def _power(work: Work, airplane: Airplane) -> None:
     asked, back = np.unique(question[good], axis=0, return_inverse=True)
     if len(asked) > _MOST_ASKED:
         return
-    answers = np.array([_ask(airplane, row) for row in asked])
+    answers = np.array([_ask(airplane, *row) for row in asked.tolist()])
     power = np.full(at.size, np.nan)
     power[good] = answers[back.ravel()]
     known = np.isfinite(power)
@@ -142,11 +143,11 @@ def _propeller_power(
     return np.where((unsure < _SURE_SHARE) & (tas_mps > _FLYING_MPS), np.clip(share, 0.0, None), np.nan)
 
 
-def _ask(airplane: Airplane, row: Array) -> float:
-    rpm, height, off, manifold = (float(v) for v in row)
+@lru_cache(maxsize=2_000)  # in flight the same minutes are looked at again every few seconds
+def _ask(airplane: Airplane, rpm: float, height_m: float, off_k: float, manifold_pa: float) -> float:
     try:
-        kelvin = float(standard_air(height).temperature_k) + off
-        return airplane.power_ratio(rpm, height, kelvin, manifold if manifold > 0 else None)
+        kelvin = float(standard_air(height_m).temperature_k) + off_k
+        return airplane.power_ratio(rpm, height_m, kelvin, manifold_pa if manifold_pa > 0 else None)
     except AirworkError:
         return float("nan")
 
