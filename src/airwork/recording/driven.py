@@ -176,11 +176,12 @@ _SAID = {
     "up and down": "goes up and down again and again", "leaves and meets a runway": "",
 }  # fmt: skip
 _LEAST_S = 240.0  # of a way: less shows too little
-_RUNS_MPS, _WALKS_MPS, _PATH = 5.0, 17.0, float(np.log(8.0 / 6.0))  # wheels hardly go up or down 8 in 100 for long
+_RUNS_MPS, _GLIDES_MPS = 5.0, 23.0
+_HALTING, _ROLLING = float(np.log(2.0)), float(np.log(8.0 / 6.0))  # wheels hardly go up 12 in 100 for long, 8 unhalting
 _FASTEST_MPS = 98.0  # a train's
 # What drives stands somewhere, a piece cut out of a flight never does; whole flights of other seeds lie below −3.8.
 _STOOD, _NEVER_STOOD = -1.0, 2.0
-_COARSEST_S, _FEWEST = 10.0, 60
+_COARSEST_S, _FEWEST = 15.0, 60
 
 
 def drives(track: Track) -> str:
@@ -194,7 +195,8 @@ def drives(track: Track) -> str:
     ):
         return ""
     found = measures(track)
-    glides = _RUNS_MPS < track.top_mps < _WALKS_MPS and found["steepest"] > _PATH and not found["halts"]
+    slow = _RUNS_MPS < track.top_mps < _GLIDES_MPS
+    glides = slow and found["steepest"] > (_HALTING if found["halts"] else _ROLLING)
     stood = bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
     if glides or log_odds(found) <= (_STOOD if stood else _NEVER_STOOD):
         return ""
