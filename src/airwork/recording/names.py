@@ -34,7 +34,7 @@ _NORTH = re.compile(
 )
 _NORTHS = {"m": "mag", "mag": "mag", "magnetic": "mag", "t": "true", "true": "true"}  # "deg M"
 _UNIT_HINTS = frozenset(
-    ["baro", "msl", "wgs", "agl", "ind", "press", "std"]
+    ["baro", "msl", "wgs", "agl", "ind", "press", "std", "ias", "tas", "cas", "gs"]
 )  # words in a unit cell that say more: "ft Baro"
 
 

@@ -111,8 +111,8 @@ TIME_QUANTITIES = frozenset(q.name for q in _ALL if q.dimension == "clock")
 # Spellings of one word (no accents) → the word the patterns below use: English, German, French, Spanish, Italian,
 # Portuguese, Dutch, Polish. Words glued together ("groundspeed", "ladedruck") are cut along these.
 _SAME = """
-lat: latitude latitud breite breitengrad latitudine breedte breedtegraad szerokosc latitud
-lon: longitude long lng longitud lange langengrad laenge longitudine lengte lengtegraad lengdegrad dlugosc
+lat: φ latitude latitud breite breitengrad latitudine breedte breedtegraad szerokosc latitud
+lon: λ longitude long lng longitud lange langengrad laenge longitudine lengte lengtegraad lengdegrad dlugosc
 alt: altitude height hgt elevation elev alti altitud hohe hoehe hauteur altura altitudine altezza quota hoogte
 alt: wysokosc hojd hojde hoyde vyska
 baro: barometric barometer barom
@@ -218,9 +218,9 @@ altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | a
 static_pressure: press static | p static | pstat | outside press | press abs | press | static press abs
 outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
 indicated_airspeed: ias | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
-calibrated_airspeed: cas | cal air speed | kcas | vc | vcas
-true_airspeed: tas | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
-ground_speed: gs | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
+calibrated_airspeed: cas | cas speed | cal air speed | kcas | vc | vcas
+true_airspeed: tas | tas speed | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
+ground_speed: gs | gs speed | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
 speed: speed
 velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed e | speed east | east speed | v east | v e | speed e | gps v east | speed v east

@@ -31,7 +31,8 @@ _MOST_NAMES = 400
 _RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign", "path"])
 _LOOKED_AT = 200_000
 _NAMED_ROWS = 40
-_UNIT_NAMES = frozenset(["unit", "units", "uom"])
+_UNIT_NAMES = frozenset(["unit", "units", "uom", "u"])
+_PLACE = ("longitude", "latitude", "altitude (m)")  # GeoJSON: RFC 7946, 3.1.1
 _STATE = (
     "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "barometric altitude",
     "on ground", "groundspeed", "track", "vertical rate", "sensors", "geo altitude", "squawk", "spi", "source",
@@ -67,7 +68,7 @@ def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
             where=where,
         )
     units = units if rows is apart else _units_beside(document, rows)
-    names = [name for name in names if name.rpartition(".")[2].lower() not in _UNIT_NAMES]
+    names = [n for n in names if n.rpartition(".")[2].lower() not in _UNIT_NAMES or not isinstance(rows[0].get(n), str)]
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
     said = [f"{k}: {v}" for value, _ in _walk(document) if isinstance(value, dict) for k, v in value.items()
             if isinstance(v, (str, int, float)) and k not in names and len(str(v)) < 60]  # fmt: skip
@@ -301,7 +302,7 @@ def _timed_lines(document: Any) -> list[dict[str, Any]]:
             times = [t for part in times for t in (part if isinstance(part, list) else [part])]
             places = [p for part in places if isinstance(part, list) for p in part]
         out += [
-            {"time": t, **dict(zip(("longitude", "latitude", "altitude"), p, strict=False))}
+            {"time": t, **dict(zip(_PLACE, p, strict=False))}
             for t, p in zip(times, places, strict=False)
             if isinstance(p, list) and not isinstance(t, (dict, list))
         ]
@@ -330,7 +331,7 @@ def _feature(row: dict[str, Any]) -> dict[str, Any]:
     properties = row.get("properties")
     return {
         **(properties if isinstance(properties, dict) else {}),
-        **dict(zip(("longitude", "latitude", "altitude"), place, strict=False)),
+        **dict(zip(_PLACE, place, strict=False)),
     }
 
 

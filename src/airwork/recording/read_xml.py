@@ -7,6 +7,7 @@ from typing import Any
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.unit_words import read_units
 from airwork.recording.xml_safe import bare, elements
 
 _NUMBER = re.compile(r"[-+]?(?:0|[1-9]\d*)?(?:\.\d+)?(?:[eE][-+]?\d{1,3})?")
@@ -39,10 +40,11 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
             row = {bare(n) or n: _value(v) for n, v in element.attrib.items()}
             for child in children:
                 name = bare(child.tag) or str(child.tag)
-                if not len(child) and child.text and child.text.strip():
-                    row[name] = _value(child.text.strip())
-                unit = next((v for n, v in child.attrib.items() if n.lower().startswith("unit")), "")
-                units |= {name: unit} if unit else {}
+                if text := "" if len(child) else (child.text or "").strip():
+                    row[name] = _value(text)
+                for n, v in child.attrib.items():  # of a value its unit, else values of their own
+                    units |= {name: v} if text and (n.lower().startswith("unit") or read_units(v)) else {}
+                    row |= {f"{name}.{bare(n)}": _value(v)} if not text and not len(child) else {}
         if tag.lower() == "units":
             units |= row
         elif len(row) >= 3:

@@ -51,6 +51,8 @@ _PARTED = re.compile(rb"\b([NSEW])\s?(\d{1,3}) (\d\d\.\d+)\b")  # N51 48.000, wh
 _BOTH_PARTED = re.compile(
     rb"\b(\d\d) (\d\d\.\d+) ?([NS]) +(\d{2,3}) (\d\d\.\d+) ?([EW])\b"
 )  # 60 54.473 N  010 30.786 E
+_CHANGED_NUMBERS = re.compile(rb"(?<![\d.])-?\d{1,3}\.\d{3}\.\d{3}(?![\d.,])")
+_CHANGED_DATES = re.compile(rb"(?<![\d.])\d\d?\. ?[A-Z][a-z\xc3\xa4]{2,3}(?=[;\t,\n])")
 _NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|fields?|names?|header)\s*[:=]\s*")
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
@@ -87,6 +89,9 @@ def read_table(data: bytes, where: str) -> RawTable:
     ------
     InputError : no row of column names could be found, or nothing follows it.
     """
+    if _CHANGED_NUMBERS.search(data[:65_536]) and _CHANGED_DATES.search(data[:65_536]):
+        said = "numbers were changed by a spreadsheet of another language (47.910.123, 10. Mrz); export it again"
+        raise InputError(f"{said} and leave it as it was exported.", where=where)
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data

@@ -41,6 +41,7 @@ _FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
 _MOST_LEVELS, _NO_CAR_MPS = 200.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
 _ASCENT_MIN, _STEADY = 30, 0.35  # whatever has an engine climbs ever slower, and levels off
 _STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
+_NO_STEPS = 6.0  # nothing is known to write meters so
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def _main_height(
         cost = own + _height_cost(climbs, unit.factor, speed_mps) + _field_cost(slopes, unit.factor)
         if evidence.by_powers:
             cost += SCALED - 0.5 if unit.name in names else 0.5 - SCALED
-        cost += 3.0 if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
+        cost += _NO_STEPS if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
         choice = _cheapest(rates, unit, ratio, rate_steps) if rates else (0.0, None)
         readings.append((cost + choice[0], unit, choice[1]))
     _, unit, rate_unit = min(readings, key=lambda r: r[0])
