@@ -812,6 +812,20 @@ def test_which_stall_it_was_goes_by_the_engine_not_by_a_monitors_percentage(idle
 
 
 @BOTH
+def test_not_turns_around_a_point_the_circles_of_a_climb_over_the_field(position: bool) -> None:
+    """An airplane that tows, or climbs over a lake: round and round at 22° of bank and 430 ft/min from 500 ft on."""
+    b = in_air(ft=1400.0, kt=80.0)
+    begun = b.t
+    b.until(lambda: b.t > begun + 30.0, 0.0, 2.2, 70.0)
+    b.turn(1100.0, 22.0, vs=lambda _turned: 2.2)
+    again = b.t
+    b.until(lambda: b.t > again + 40.0, 0.0, 2.2, 70.0)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=100.0)
+    assert kinds(story(b, position=position)) == []
+
+
+@BOTH
 @pytest.mark.parametrize("before_mps", [2.2, 0.0], ids=["climbing all along", "drifting up in the turn alone"])
 def test_not_a_level_turn_one_that_climbs_as_it_did_before_and_after(position: bool, before_mps: float) -> None:
     """A climbing turn at 18° of bank and 430 ft/min belongs to its climb; a level turn badly held is one still."""

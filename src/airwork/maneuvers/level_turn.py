@@ -28,11 +28,12 @@ from airwork.maneuvers.seeing.propose_tools import (
     episode,
     level,
     mean_agl_m,
+    no_part_of_a_climb,
     no_slower,
     side,
     swings,
 )
-from airwork.maneuvers.seeing.signal import SHARP, median, over, under
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import LOW_M
 from airwork.maneuvers.seeing.turns import QUARTER_DEG, find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines
@@ -43,14 +44,12 @@ if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
 FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter
 STEEP_DEG, FLAT_DEG = 37.5, 11.0  # flatter is drifting round
-THROUGH_MPS, THROUGH_S = 0.9, (2.0, 20.0)  # 180 fpm; so long before and after
 SWINGING = 0.75  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
 
@@ -131,7 +130,7 @@ def propose(view: View) -> list[Episode]:
             * under(turn.bank_deg, STEEP_DEG, SHARP)
             * over(turn.bank_deg, FLAT_DEG)
             * level(turn.climb_mps)
-            * (1.0 - over(_climbing_on_mps(view, turn), THROUGH_MPS))
+            * no_part_of_a_climb(view, turn.first, turn.last)
             * no_slower(view, turn)
             * (over(agl, LOW_M) if np.isfinite(agl) else 1.0)
             * all_known(view, turn.first, turn.last)
@@ -140,15 +139,6 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
-
-
-def _climbing_on_mps(view: View, turn: Turn) -> float:
-    """The rate it climbed or sank with before, in and after the turn alike: a climbing turn, a part of the climb."""
-    near, far = view.samples(THROUGH_S[0]), view.samples(THROUGH_S[1])
-    before = view.climb_mps[max(turn.first - far, 0) : max(turn.first - near, 1)]
-    after = view.climb_mps[turn.last + near : turn.last + far]
-    rates = np.array([median(before), turn.climb_mps, median(after)]) if after.size else np.zeros(3)
-    return float(np.abs(rates).min()) if abs(np.sign(rates).sum()) == 3.0 else 0.0
 
 
 ENTRY_S = 5.0

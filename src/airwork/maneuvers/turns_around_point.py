@@ -26,6 +26,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     down_low,
     episode,
     level,
+    no_part_of_a_climb,
     side,
 )  # fmt: skip
 from airwork.maneuvers.seeing.signal import SHARP, median, over, under
@@ -111,6 +112,7 @@ def propose(view: View) -> list[Episode]:
             * (max(under(spread, ROUND), DRIFTED) if np.isfinite(spread) else NOT_KNOWN)
             * (under(radius, WIDE_M) if np.isfinite(radius) else 1.0)
             * level(climb)
+            * no_part_of_a_climb(view, first, last)
             * under(bank, MEDIUM_DEG, SHARP)
         )
         height = "a low, near-constant height" if low >= high else "one height, high for it but round over the ground"

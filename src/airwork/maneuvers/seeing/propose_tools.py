@@ -26,6 +26,7 @@ LOW_M = 415.0  # 1,360 ft: the standards' 1,000 ft for work by marks, a poor pil
 LOWEST_M = 95.0  # 310 ft: lower is an approach
 PRACTICE_M = 280.0  # 920 ft: stalls and steep turns are practiced above, patterns flown below
 LEVEL_MPS = 2.7  # 530 fpm
+THROUGH_MPS, THROUGH_S = 0.9, (2.0, 20.0)  # 180 fpm; so long before and after
 KEPT_M = 130.0  # an altitude kept, badly, from one end of the samples to the other
 ABOUT_DEG = 42.0  # a turn meant to be so many degrees ends within this
 MEDIUM_DEG = 48.0  # no more bank than this, by a poor pilot, where no steep turn is meant
@@ -74,6 +75,18 @@ def aloft(view: View, first: int, last: int) -> float:
 def level(climb_mps: float) -> float:
     """1 for a mean rate of climb or descent as a level maneuver may have."""
     return under(abs(climb_mps), LEVEL_MPS)
+
+
+def no_part_of_a_climb(view: View, first: int, last: int) -> float:
+    """0 where it climbed or sank before, in and after a stretch alike: a climbing turn belongs to its climb."""
+    near, far = view.samples(THROUGH_S[0]), view.samples(THROUGH_S[1])
+    before = view.climb_mps[max(first - far, 0) : max(first - near, 1)]
+    after = view.climb_mps[last + near : last + far]
+    if not after.size:
+        return 1.0
+    rates = np.array([median(before), median(view.climb_mps[first : last + 1]), median(after)])
+    through = float(np.abs(rates).min()) if abs(np.sign(rates).sum()) == rates.size else 0.0
+    return 1.0 - over(through, THROUGH_MPS)
 
 
 def kept(view: View, first: int, last: int, range_m: float = KEPT_M) -> float:
