@@ -34,6 +34,7 @@ _SIZES = (
 )
 _EPOCHS = ((1970, 0.0, 9.4e8), (2001, 978_307_200.0, 1.3e9), (1900, -2_208_988_800.0, 7.9e8),
            (1, -62_135_596_800.0, 7.9e8), (1601, -11_644_473_600.0, 7.9e8))  # fmt: skip
+_AMERICAN_H = -3.5
 _STEPS_S = (0.015, 120.0)  # between two rows
 _SINCE = re.compile(
     r"(?i)\b(?:since|from|after|epoch|seit|depuis|desde)\W+(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d(?::\d\d)?))?"
@@ -86,8 +87,9 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     if not len(probe):
         return np.full(len(column), np.nan), "moment", "empty"
     if (zone := _zone(str(probe[0]))) and probe.str.ends_with(zone).all():
-        seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone), day_first=day_first)
         hours = named_zone_s(zone.strip(" ()"), 0.0) / 3_600.0
+        day_first &= hours > _AMERICAN_H or not zone.strip().isalpha()  # EDT: who writes so puts the month first
+        seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone), day_first=day_first)
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
         return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
     if probe.str.contains(_ORDINAL).all():  # ISO 8601: the day of the year

@@ -160,7 +160,11 @@ def position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, int
 
 def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
     """What a name says, unless no cell can be that: a switch of 41.52, a setting that changes as a pressure outside."""
-    if meaning is None or meaning.aside or not table.frame[str(i)].dtype.is_numeric():
+    series = table.frame[str(i)]
+    if meaning is not None and series.dtype == pl.String and QUANTITIES[meaning.quantity].dimension in _NO_CLOCK:
+        cells = series.drop_nulls().head(50)  # Čas is no calibrated airspeed
+        return None if len(cells) and cells.str.contains(r"\d:\d\d:\d\d").all() else meaning
+    if meaning is None or meaning.aside or not series.dtype.is_numeric():
         return meaning
     code = QUANTITIES[meaning.quantity].dimension == "code"
     if not code and meaning.quantity not in {"altimeter_setting", "manifold_pressure"}:
@@ -179,6 +183,7 @@ def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
     return meaning
 
 
+_NO_CLOCK = frozenset(["speed", "length", "pressure", "temperature", "rotation"])
 _SETTING = 0.02  # no weather changes so much in a flight; 600 ft do
 
 

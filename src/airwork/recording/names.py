@@ -41,6 +41,7 @@ _UNIT_HINTS = frozenset(
 _SCALE_AND_UNIT = re.compile(r"[_ ](1e-?\d+)[_ ]?([A-Za-z°/]+)$")
 _FACTOR = re.compile(r"(?:\s*([*×/])\s*|[_ ][xX])(1[eE]\d{1,2}|10+)$")  # lat*1e5, alt_ft/10, IAS_KT_X10
 _CLOCK_FORM = re.compile(r"(?i)[\[(](?:h{1,2}:)?m{1,2}:s{1,2}(?:[.,]s+)?[\])]|[\[(]h{1,2}:m{1,2}[\])]")
+_IN_HUNDREDS = frozenset(["rpm", "pressure_altitude", "indicated_altitude", "gps_altitude", "altitude"])
 SAID = 1e3  # score of what the user's mapping says
 
 
@@ -187,7 +188,11 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         size = float(times[2])
         usual = read_units("deg") if plain.quantity in {"latitude", "longitude"} else ()
         scale = size if times[1] == "/" else 1.0 / size
-        scaled = (Unit(f"{scale:g} {u.name}", u.dimension, u.factor * scale, u.offset) for u in plain.units or usual)
+        usual = read_units("rpm") if plain.quantity == "rpm" else usual
+        scales = (1.0 / scale, scale) if plain.quantity in _IN_HUNDREDS and size == 100.0 else (scale,)  # ft x100: FL
+        scaled = (
+            Unit(f"{s:g} {u.name}", u.dimension, u.factor * s, u.offset) for s in scales for u in plain.units or usual
+        )
         return replace(plain, units=tuple(scaled))
     name = re.sub(r"(?i)[_ ](?:mps|m_s)\^?2$", " (m/s²)", name)
     name = _NORTH.sub(r"\1 \2", name)  # Hdg (M), HDG °T

@@ -217,7 +217,7 @@ density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
 static_pressure: press static | p static | pstat | outside press | press abs | press | static press abs
 outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
-indicated_airspeed: ias | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
+indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: cas | cas speed | cal air speed | kcas | vc | vcas
 true_airspeed: tas | tas speed | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
 ground_speed: gs | gs speed | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
@@ -280,7 +280,7 @@ dst cross deviation dev ref reference peak predicted estimate required
 _NEUTRAL = """
 fdm jsbsim velocities attitude position atmosphere aero propulsion engine eng e e1 fcs simulation sensor data
 value current actual raw the of
-d de del della di des du do da het van motor moteur motore silnika geograficzna uber
+d de del della di des du do da het van motor moteur motore silnika geograficzna uber calc
 aircraft ahrs adc efis ems adahrs instrument instruments measured meas rec log
 reading output out degrees smoothed filtered primary pri number no 1 0 pilot corrected and over at body frame
 gc speeds orientation indicators flight model environment controls unix posix enhanced

@@ -19,6 +19,7 @@ _MOST_ROWS = 750_000
 _STEP = re.compile(r"(?i)^(?:dt|(?:time.?)?step|interval|period)(?:.*(?P<ms>ms|milli))?")
 _RATE = re.compile(r"(?i)^(?:sampl\w*.?)?(?:rate|freq\w*|hz|fs)(?:.?hz)?$")
 _BEGIN = re.compile(r"(?i)^(?:t0|t.?start|start|begin|first|offset|time|ts)")
+_TIMES = re.compile(r"(?i)^(?:t|ts|times?|timestamps?|time_?s|seconds|when)$")
 _PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
 
 
@@ -62,7 +63,9 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
     for value in objects:
         children: Iterable[tuple[Any, Any]] = value.items() if isinstance(value, dict) else enumerate(value)
         for key, child in children:
-            lists = [v for v in child.values() if isinstance(v, list)] if isinstance(child, dict) else [child]
+            of = {n: v for n, v in child.items() if isinstance(v, list)} if isinstance(child, dict) else {"": child}
+            times = next((of.pop(n) for n in list(of) if len(of) == 2 and _TIMES.match(n)), [])
+            lists = list(of.values())
             if (
                 len(lists) != 1
                 or not isinstance(lists[0], list)
@@ -73,10 +76,10 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
             beside = child.values() if isinstance(child, dict) else ()
             texts = [v for v in beside if isinstance(v, str) and v and len(v) < 60]
             unit = next((t for t in texts if read_units(t.split()[0])), "")
-            name = key if isinstance(key, str) else next((t for t in texts if t != unit), "")
+            name = key if isinstance(key, str) else next((t for t in texts if t != unit), unit)
             if name and len(lists[0]) > len(found.get(name, ())):
-                moments = stepped(child, len(lists[0])) if isinstance(child, dict) else []
-                found[name] = [list(pair) for pair in zip(moments, lists[0], strict=True)] if moments else lists[0]
+                moments = times or (stepped(child, len(lists[0])) if isinstance(child, dict) else [])
+                found[name] = [list(pair) for pair in zip(moments, lists[0], strict=False)] if moments else lists[0]
                 units[name] = unit
     if len(found) < 3:
         return [], {}
