@@ -69,6 +69,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
         for i, m in enumerate(meanings)
     ]
+    _two_vertical_speeds(meanings)
     state_vectors = _is_state_vectors(meanings)
     free = {
         i: table.names[i]
@@ -145,6 +146,15 @@ def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
     """Surveillance (ADS-B) state vectors: many aircraft's identities beside position and two altitudes, in SI."""
     names = {m.quantity for m in meanings if m}
     return "aircraft" in names and "latitude" in names and not names & {"rpm", "manifold_pressure", "altimeter_setting"}
+
+
+def _two_vertical_speeds(meanings: list[Meaning | None]) -> None:
+    """Beside a vertical speed a VS in knots or km/h is the speed over the ground, as Romance tongues call it."""
+    rates = [i for i, m in enumerate(meanings) if m is not None and m.quantity == "vertical_speed" and not m.aside]
+    known = {m.quantity for m in meanings if m is not None and not m.aside}
+    for i in rates if len(rates) > 1 and "ground_speed" not in known else ():
+        if (m := meanings[i]) is not None and m.units and m.units[0].name in {"kt", "km/h"}:
+            meanings[i] = Meaning("speed", m.units, m.index, m.score)
 
 
 # ---- which column is what

@@ -11,7 +11,7 @@ import polars as pl
 
 from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
-from airwork.recording.names import Meaning
+from airwork.recording.names import Meaning, understand
 from airwork.recording.positions import from_minutes, with_side, without_places
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
@@ -208,7 +208,11 @@ def units_in_cells(table: RawTable) -> None:
     for i, series in enumerate(table.frame):
         if series.dtype == pl.String and not table.unit_cells[i] and not read_units(table.names[i]):
             tails = {re.sub(r"^[+-]?[\d.,' \xa0\u202f]+", "", c) for c in _numbered(series)}
-            table.unit_cells[i] = tail if len(tails) == 1 and read_units(tail := tails.pop()) else ""
+            tail = tails.pop() if len(tails) == 1 else ""
+            if tail.upper() in {"M", "T"} and (m := understand(table.names[i])) and QUANTITIES[m.quantity].circular:
+                table.names[i] += f" ({tail})"  # 277M: which north
+            elif read_units(tail):
+                table.unit_cells[i] = tail
 
 
 def _numbered(series: pl.Series) -> list[str]:

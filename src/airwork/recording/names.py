@@ -34,7 +34,7 @@ _NORTH = re.compile(
 )
 _NORTHS = {"m": "mag", "mag": "mag", "magnetic": "mag", "t": "true", "true": "true"}  # "deg M"
 _UNIT_HINTS = frozenset(
-    ["baro", "msl", "wgs", "agl", "ind", "press", "std", "ias", "tas", "cas", "gs"]
+    ["baro", "msl", "wgs", "agl", "ind", "press", "std", "ias", "tas", "cas", "gs", "gnd", "gps", "qnh", "trk", "hdg"]
 )  # words in a unit cell that say more: "ft Baro"
 
 
@@ -125,6 +125,9 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
         if not found and (pieces := re.split(r"[\s,;:]+", text.strip())):
             found = read_units(pieces[0])
             rest = [w for p in (pieces[1:] if found else pieces) for w in words_of(p)]
+            said, _, last = text.strip().rpartition(" ")
+            if not found and said and (found := read_units(last.rstrip("MT"))):  # "indicated km/h"
+                rest = list(words_of(said))
             keep = _UNIT_HINTS if found or text is unit_cell else VOCABULARY
             more += [w for w in rest if SAME.get(w, w) in keep]
         if found and found[0].dimension == "angle":
@@ -225,6 +228,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         found = _match((*bare[1:], *more), head, common, index)
         best = found if found is not None and found.units else None
     units = units or (read_units(bare[-1]) if len(bare) > 1 else ())
+    if best is None and units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
+        best = _match((*(w for w in bare if not read_units(w)), "alt"), units, common, index)
     alone = units and (_BY_DIMENSION.get(units[0].dimension) or _BY_DIMENSION.get(units[0].name))
     if best is None and alone:
         best = Meaning(alone, units, index, 1.0)

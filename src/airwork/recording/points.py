@@ -19,7 +19,7 @@ _SAID = re.compile(
 )
 
 
-_CLOCKED = re.compile(r"\s*([^\W\d_][\w /().-]{0,30}?)\s*[:=]\s+(\S.*\d\d?:\d\d.*)$")
+_CLOCKED = re.compile(r"\s*([^\W\d_][\w /().-]{0,30}?)\s*[:=]\s+(.*(?:\d\d?:\d\d|\d[-/.]\d\d?[-/.]\d).*)$")
 _CLOCKS = re.compile(r"(?<=[:=])[^<>:=\n]*\d\d?:\d\d[^<>\n]*")
 
 

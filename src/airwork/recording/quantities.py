@@ -209,7 +209,7 @@ _PATTERNS = """
 latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
-indicated_altitude: balt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
+indicated_altitude: balt | altimeter alt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home

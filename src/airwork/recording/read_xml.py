@@ -14,6 +14,9 @@ _NUMBER = re.compile(r"[-+]?(?:0|[1-9]\d*)?(?:\.\d+)?(?:[eE][-+]?\d{1,3})?")
 _LEAST, _MOST_ROWS, _CELLS = 20, 750_000, frozenset(["td", "th"])
 
 
+_NAMING = frozenset(["name", "key", "id"])  # <v name="ias" unit="kt">
+
+
 def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
     """The document as JSON would have it: its rows, the units their names have, what else its elements say.
 
@@ -39,7 +42,9 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
         else:
             row = {bare(n) or n: _value(v) for n, v in element.attrib.items()}
             for child in children:
-                name = bare(child.tag) or str(child.tag)
+                name = next(
+                    (v for n, v in child.attrib.items() if n in _NAMING and v), bare(child.tag) or str(child.tag)
+                )
                 if text := "" if len(child) else (child.text or "").strip():
                     row[name] = _value(text)
                 for n, v in child.attrib.items():  # of a value its unit, else values of their own

@@ -21,7 +21,7 @@ _INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s
 _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
 _VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
-_KINDS, _KIND, _REMARK = 60, re.compile(r"^[$!]?[A-Za-z_]\w{0,11}$"), re.compile(r"\s*(?:#|%|//)")
+_KINDS, _KIND, _REMARK = 60, re.compile(r"^[$!]?[A-Za-z_]\w{0,11}$"), re.compile(r"\s*(?:#|%|//|;)")
 _LOOKED_AT = 400  # lines
 _ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
@@ -151,6 +151,7 @@ def of_kinds(data: bytes) -> bytes:
     times = Counter(n for own in names.values() for n in own)
     column = {k: [n if times[n] == 1 else f"{k.strip('$')} {n}" for n in own] for k, own in names.items()}
     column = {k: [shared, *own[1:]] if one_clock else own for k, own in column.items()}
+    column = {k: _of_receiver(own) for k, own in column.items()}
     every = list(dict.fromkeys(n for own in column.values() for n in own))
     found: dict[str, dict[str, str]] = {}
     for k, line in enumerate(data.decode("utf-8", errors="replace").split("\n")):
@@ -163,6 +164,13 @@ def of_kinds(data: bytes) -> bytes:
     return "\n".join(
         [*head, part.join(every), *(part.join(r.get(n, "") for n in every) for r in found.values()), ""]
     ).encode()
+
+
+def _of_receiver(names: list[str]) -> list[str]:
+    """Beside latitude and longitude a height that is only called so is the receiver's."""
+    said = [(m.quantity if (m := understand(n)) is not None else "") for n in names]
+    there = {"latitude", "longitude"} <= {*said}
+    return [f"gps {n}" if there and q == "altitude" else n for n, q in zip(names, said, strict=True)]
 
 
 def sections(data: bytes) -> bytes:
