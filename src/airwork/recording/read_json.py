@@ -68,7 +68,8 @@ def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
             where=where,
         )
     units = units if rows is apart else _units_beside(document, rows)
-    names = [n for n in names if n.rpartition(".")[2].lower() not in _UNIT_NAMES or not isinstance(rows[0].get(n), str)]
+    of_units = [n for n in names if n.rpartition(".")[2].lower() in _UNIT_NAMES and read_units(str(rows[0].get(n)))]
+    names = [n for n in names if n not in of_units]
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
     said = [f"{k}: {v}" for value, _ in _walk(document) if isinstance(value, dict) for k, v in value.items()
             if isinstance(v, (str, int, float)) and k not in names and len(str(v)) < 60]  # fmt: skip
