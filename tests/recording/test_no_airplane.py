@@ -225,3 +225,14 @@ def test_a_helicopter_without_a_hover_leaves_and_comes_back_through_the_air(
     knots = [60, 100, 500, 1_900, 2_200, 2_260] if hangs else [90, 100, 500, 1_900, 2_200, 2_225]
     height = np.interp(T, knots, [200.0, 250.0 if hangs else 205.0, 600.0, 600.0, 260.0, 200.0])
     assert craft_of(read(tmp_path, speed, height, LEGS)).kind == kind
+
+
+@pytest.mark.parametrize(("wanders_m", "kind"), [(9.0, "airplane"), (25.0, "other")])
+def test_a_satellites_height_that_wanders_while_it_taxies_is_no_hover(
+    tmp_path: Path, wanders_m: float, kind: str
+) -> None:
+    """Nine meters between a halt and the roll, at both ends (a stranger's file); 25 m there are a hover's."""
+    speed = np.interp(T, [100, 110, 130, 2_200, 2_220, 2_230], [0.0, 15.0, 45.0, 45.0, 15.0, 0.0])
+    knots = [90, 110, 130, 600, 1_900, 2_200, 2_220, 2_240]
+    height = 200.0 + np.interp(T, knots, [0.0, wanders_m, wanders_m + 5.0, 600.0, 600.0, wanders_m, wanders_m, 0.0])
+    assert craft_of(read(tmp_path, speed, height, LEGS)).kind == kind

@@ -218,7 +218,8 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
                      e.kind)  # fmt: skip
     left = where.end.length_m - where.beyond_m
     if where.beyond_m - DATA_M > 0.5 * where.end.length_m and left < LITTLE_LEFT_M:
-        text = f"Touched {write(where.beyond_m, 'ft', 0)} down runway {where.end.name}, {write(left, 'ft', 0)} left."
+        down, ahead = write(where.beyond_m, "ft", 0), write(left, "ft", 0)
+        text = f"Touched {down} down runway {where.end.name}, {ahead} of it to go."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "target not set", e.kind)
     if width and beside > DATA_M:
         side = "right" if where.right_m > 0.0 else "left"
@@ -338,9 +339,10 @@ def _maneuvering(evidence: Evidence, ias: Array, margin, over) -> Iterator[Margi
 
 
 def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
-    load = evidence.flight.get("load_factor")
-    if load is None:
+    column = evidence.flight.columns.get("load_factor")
+    if column is None or column.known != "measured":  # worked out from positions it swings by itself
         return
+    load = column.values
     step, time = evidence.step_s, evidence.flight.time_s
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / step))
     for a, b in runs((smooth < PUSH_G) & evidence.airborne):

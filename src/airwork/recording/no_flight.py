@@ -23,7 +23,8 @@ _FLOWN_MPS = 23.0  # 45 kt for a minute: slower than that throughout, and never 
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
 _TAXIES_MPS, _STRAIGHT_RPS = 5.0, 0.026
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over the ground, and rising or sinking
-_AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 6.0, 0.08  # 29 kt: nothing with wings is in the air so slow
+# 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
+_AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 12.0, 0.08
 _DRIFTS_MPS, _DRIFTS = 10.0, 0.8  # 19 kt; so much of its way made good
 _BALLOON_GRADE, _CABLE_GRADE = 0.2, 0.25
 _PATH_GRADE = 0.12  # no road is steeper for long

@@ -23,6 +23,7 @@ SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
+NOT_YET_M = 10.0 * FT_M  # above where it was begun: no climb yet
 SLOW_S = 3.0  # from idle to full by hand and engine
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
 NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
@@ -224,7 +225,7 @@ def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
         f"The flaps came all the way up without a stop, in {end - begin:.0f} s: up {where} the height at which the "
         "power came in.",
         "One notch at once; the rest in steps with a positive climb and the speed for each.",
-        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big", grave=gained < 0.0,
+        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big", grave=gained < NOT_YET_M,
     )  # fmt: skip
 
 
