@@ -58,7 +58,7 @@ def tagged_rows(r: Rows) -> Written:
 
 
 def rows_declared_first(r: Rows) -> Written:
-    """Header rows of their own kind (FMT, number, kind, names), clocks in microseconds since power-up, week and ms."""
+    """Rows that name the columns of each kind first, clocks in microseconds since power-up, week and milliseconds."""
     fast = Rows(r.clean, np.arange(r.t[0], r.t[-1], 0.2))
     rows: list[tuple[float, str]] = []
     week_s = r.t - 315_964_800.0 + 18.0
@@ -72,12 +72,12 @@ def rows_declared_first(r: Rows) -> Written:
         texts(fast["hdg"], 1),
     ]
     air = [texts((r.t - r.t[0] + 41.0) * 1e6, 0), texts(r["ias"], 2)]
-    for kind, rate, columns in (("GPS", r, gps), ("ATT", fast, att), ("ARSP", r, air)):
+    for kind, rate, columns in (("SAT", r, gps), ("ROLLS", fast, att), ("PITOT", r, air)):
         rows += zip(rate.t.tolist(), joined([[kind] * rate.t.size, *columns], ", "), strict=True)
     head = [
-        "FMT, 130, 50, GPS, QIHLLffff, TimeUS,GMS,GWk,Lat,Lng,Alt,Spd,GCrs",
-        "FMT, 131, 20, ATT, Qccc, TimeUS,Roll,Pitch,Yaw",
-        "FMT, 132, 12, ARSP, Qf, TimeUS,Airspeed",
+        "COLUMNS, 1, SAT, t_us, tow_ms, gps week, lat, lon, alt, speed, track",
+        "COLUMNS, 2, ROLLS, t_us, bank, pitch, heading",
+        "COLUMNS, 3, PITOT, t_us, airspeed",
     ]
     body = [row for _, row in sorted(rows, key=lambda x: x[0])]
     return Written(".log", encoded([*head, *body]), also=(*IAS, BANK))
@@ -103,11 +103,11 @@ def kinds_named_in_first_rows(r: Rows) -> Written:
 
 
 def nought_on_the_ground(r: Rows) -> Written:
-    """A tracking site's export: height 0 while on the ground, pressure altitude in steps of 25 ft in the air."""
+    """A receiver's list: height 0 while on the ground, pressure altitude in steps of 25 ft in the air."""
     place = [f'"{a:.6f},{o:.6f}"' for a, o in zip(r["lat"], r["lon"], strict=True)]
     height = np.where(r["ground"] > 0.5, 0.0, np.round(r["palt"] / FT / 25.0) * 25.0)
     columns = [texts(r.t, 0), r.stamp(ISO), ["DEMO1"] * r.t.size, place, texts(height, 0), texts(r["gs"] / KT, 0), texts(r["track"], 0)]  # fmt: skip
-    return sheet("Timestamp,UTC,Callsign,Position,Altitude,Speed,Direction", columns, height_m=8.0)
+    return sheet("Seconds,UTC time,Callsign,Place,Height,Ground speed,Track", columns, height_m=8.0)
 
 
 def units_under_strange_names(r: Rows) -> Written:
@@ -120,13 +120,7 @@ def units_under_strange_names(r: Rows) -> Written:
 
 def spanish_school(r: Rows) -> Written:
     """Spanish words throughout."""
-    columns = [
-        r.stamp("%d/%m/%Y"),
-        r.stamp("%H:%M:%S"),
-        comma(r["lat"], 6),
-        comma(r["lon"], 6),
-        texts(r["alt"] / FT, 0),
-    ]
+    columns = _when_and_where(r, "%d/%m/%Y")
     columns += [comma(r["ias"] / KT, 1), texts(r["hdg"], 0), texts(r["track"], 0), texts(r["rpm"], 0)]
     columns += [comma(r["map"] / INHG, 1), comma(r["ff"] / LPH, 1), comma(r["oat"], 1), comma(r["static"] / HPA, 1)]
     head = ("Fecha;Hora UTC;Latitud;Longitud;Altitud (ft);Velocidad indicada (kt);Rumbo magnético;Derrota;Régimen motor"
@@ -147,13 +141,7 @@ def french_club(r: Rows) -> Written:
 
 def german_merged_head(r: Rows) -> Written:
     """Groups, names and units on three lines (merged cells), cp1252, decimal commas, a line of sums."""
-    columns = [
-        r.stamp("%d.%m.%Y"),
-        r.stamp("%H:%M:%S"),
-        comma(r["lat"], 6),
-        comma(r["lon"], 6),
-        texts(r["alt"] / FT, 0),
-    ]
+    columns = _when_and_where(r, "%d.%m.%Y")
     columns += [comma(r["ias"] / KT, 1), comma(r["gs"] / KT, 1), texts(r["hdg"], 0), texts(r["thdg"], 0)]
     columns += [texts(r["rpm"], 0), comma(r["map"] / INHG, 1), comma(r["ff"] / LPH, 1)]
     head = ("Zeit;;Ort;;;Geschwindigkeit;;Steuerkurs;;Motor;;\n"
@@ -162,14 +150,13 @@ def german_merged_head(r: Rows) -> Written:
     return sheet(head, columns, ";", after="Summe;;;;;;;;;;;305,2", codec="cp1252", end="\r\n", also=(*IAS, MAG, TRUE, RPM, MAP, FLOW))  # fmt: skip
 
 
+def _when_and_where(r: Rows, day: str) -> list[list[str]]:
+    """Date, clock, place with a decimal comma, altitude in feet: how a club's sheet begins."""
+    return [r.stamp(day), r.stamp("%H:%M:%S"), comma(r["lat"], 6), comma(r["lon"], 6), texts(r["alt"] / FT, 0)]
+
+
 def italian_club(r: Rows) -> Written:
-    columns = [
-        r.stamp("%d/%m/%Y"),
-        r.stamp("%H:%M:%S"),
-        comma(r["lat"], 6),
-        comma(r["lon"], 6),
-        texts(r["alt"] / FT, 0),
-    ]
+    columns = _when_and_where(r, "%d/%m/%Y")
     columns += [
         comma(r["ias"] / KT, 1),
         texts(r["hdg"], 0),
@@ -191,13 +178,7 @@ def portuguese_club(r: Rows) -> Written:
 
 
 def dutch_club(r: Rows) -> Written:
-    columns = [
-        r.stamp("%d-%m-%Y"),
-        r.stamp("%H:%M:%S"),
-        comma(r["lat"], 6),
-        comma(r["lon"], 6),
-        texts(r["alt"] / FT, 0),
-    ]
+    columns = _when_and_where(r, "%d-%m-%Y")
     columns += [texts(r["ias"] / KT, 0), texts(r["hdg"], 0), texts(r["rpm"], 0), comma(r["ff"] / LPH, 1), comma(r["static"] / HPA, 1)]  # fmt: skip
     head = ("Datum;Tijd (UTC);Breedtegraad;Lengtegraad;Hoogte (voet);Aangewezen snelheid (kt);Koers (magnetisch);"
             "Toerental (t/min);Brandstofverbruik (l/u);Luchtdruk (hPa)")  # fmt: skip

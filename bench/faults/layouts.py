@@ -186,7 +186,7 @@ def place_in_one_cell(r: Rows) -> Written:
     columns = [texts(r.t, 0), r.stamp("%Y-%m-%dT%H:%M:%SZ"), ["DEMO1"] * r.t.size, place]
     columns += [texts(np.round(r["palt"] / FT / 25.0) * 25.0, 0), texts(r["gs"] / KT, 0), texts(r["track"], 0)]
     return Written(
-        ".csv", encoded(["Timestamp,UTC,Callsign,Position,Altitude,Speed,Direction", *joined(columns)]), height_m=8.0
+        ".csv", encoded(["Seconds,UTC time,Callsign,Place,Height,Ground speed,Track", *joined(columns)]), height_m=8.0
     )
 
 

@@ -123,7 +123,7 @@ ind: aangewezen
 cal: calibrated calib computed
 true: tru vrai vraie verdadero verdadera verdadeiro verdadeira
 true: vero vera wahr ware rechtweisend rw rzeczywisty
-air: arsp luft lucht
+air: luft lucht
 gnd: ground grnd sol suelo suolo grund boden
 speed: spd geschw velocity vel velo veloc geschwindigkeit vitesse velocidad velocita velocidade snelheid predkosc
 speed: fart hastighet hastighed rychlost

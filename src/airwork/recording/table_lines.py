@@ -121,7 +121,7 @@ def turned(data: bytes) -> bytes:
 def of_kinds(data: bytes) -> bytes:
     """Rows of several kinds, each named by its first cell, as one table; rows of one time become one.
 
-    The names of a kind stand in a row of it, in a row or a remark that names the kind before them (FMT, 3, GPS, ...).
+    The names of a kind stand in a row of it, in a row or a remark that names the kind before them (COLUMNS, 3, SAT).
     """
     lines = data[:65_536].decode("utf-8", errors="replace").split("\n", _LOOKED_AT)[:_LOOKED_AT]
     part = max(",;\t", key=lambda c: sum(c in line for line in lines))
