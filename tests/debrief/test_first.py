@@ -667,8 +667,8 @@ def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() ->
     assert drill("late", {"bank"}, "traffic_pattern") == DRILLS["late"]
     assert drill("too big", {"bank"}, "go_around") == AROUND["too big"] != drill("too big", {"bank"}, "takeoff")
     assert drill("target not set", {"ias"}, "landing") == drill("target not set", {"ias", "bank"}, "landing")
-    assert several("s_turns", 2, 2) == "s-turns, both times"
-    assert several("straight_and_level", 3, 3) == "all 3 stretches of straight and level"
+    assert several("s_turns", 2, 2) == "S-turns, both times"
+    assert several("straight_and_level", 3, 3) == "straight and level, all 3 times"
 
 
 @pytest.mark.parametrize(("left", "seen"), [(1.9, True), (2.1, False)])

@@ -98,7 +98,7 @@ def test_what_seldom_fixes_hide_is_named_six_at_the_most() -> None:
     """From two seconds on; what is seen in them is not."""
     assert not any("One fix in" in line for line in limits(fixed_every(2.0)))
     (line,) = [line for line in limits(fixed_every(2.5)) if "One fix in" in line]
-    hidden = [one.title.lower() for one in rooms() if one.seen_at_s < 2.5 and one.propose is not None]
+    hidden = [one.named for one in rooms() if one.seen_at_s < 2.5 and one.propose is not None]
     shown = ", ".join(hidden[:6]) + (" and others" if len(hidden) > 6 else "")
     assert line == f"One fix in 2.5 s: {shown} can't be seen in it."
     (line,) = [line for line in limits(fixed_every(30.0)) if "One fix in" in line]

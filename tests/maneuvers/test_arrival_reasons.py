@@ -15,6 +15,7 @@ from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading import runway_grade
 from airwork.maneuvers.grading.causes import arrival
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
+from airwork.maneuvers.grading.runway_line import course_rad, rolled_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view import View
 from airwork.units import FPM_MPS, KT_MPS
@@ -120,7 +121,7 @@ def test_a_final_overshot_is_the_pattern_sides(beyond: float, sign: int, seen: b
     found = arrival.overshot(sheet, TOUCH, sign)
     assert (found is not None) == seen
     if found is not None:
-        assert "394 ft" in found.text
+        assert "some 400 ft" in found.text
         assert found.root == "wind"
 
 
@@ -130,9 +131,29 @@ def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
     early = lambda t: np.interp(t, [0.0, 10.0, 20.0, 30.0], [-800.0, 120.0, 120.0, 0.0])  # noqa: E731
     found = arrival.overshot(desk(approach(right_m=early), episode)[1], TOUCH, -1)
     assert found is not None
-    assert "394 ft" in found.text
+    assert "some 400 ft" in found.text
     beside = lambda t: np.interp(t, [0.0, 40.0], [60.0, 0.0])  # noqa: E731
     assert arrival.overshot(desk(approach(right_m=beside), episode)[1], TOUCH, -1) is None
+
+
+def test_a_swing_at_the_touch_turns_no_runway() -> None:
+    """Touching with 4° of drift, rolling straight: the roll of 300 m is the runway's line, not the moment's track.
+
+    A roll beside it, on another runway, is no part of it.
+    """
+    swing = lambda t: 4.0 * np.exp(-np.abs(t - TOUCH) / 2.0)  # noqa: E731
+    evidence, _ = desk(approach(track_deg=swing))
+    assert rolled_rad(evidence, TOUCH) == pytest.approx(np.radians(1.6), abs=np.radians(1.0))
+    assert course_rad(evidence, TOUCH) == pytest.approx(0.0, abs=1e-6)
+    slanted = lambda t: np.maximum(t - TOUCH, 0.0) * 0.2  # noqa: E731
+    told = course_rad(desk(approach(track_deg=swing, right_m=slanted))[0], TOUCH)
+    assert np.degrees(told) == pytest.approx(0.5, abs=0.2)  # 4.4 m to the right in some 400 m
+    before = lambda t: (t > 50.0) & (t < 70.0)  # noqa: E731
+    beside = lambda t: np.where(before(t), 300.0 + 4.0 * t, 0.0)  # noqa: E731
+    rolled = lambda t: before(t) | (t > TOUCH)  # noqa: E731
+    assert course_rad(desk(approach(right_m=beside, on_ground=rolled))[0], TOUCH) == pytest.approx(0.0, abs=1e-6)
+    never = lambda t: np.zeros(t.size)  # noqa: E731
+    assert course_rad(desk(approach(track_deg=swing, on_ground=never))[0], TOUCH) == rolled_rad(evidence, TOUCH)
 
 
 @pytest.mark.parametrize(("bank", "at_s", "seen"), [(40.0, 62.0, True), (28.0, 62.0, False), (40.0, 5.0, False)])

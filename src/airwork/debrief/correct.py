@@ -137,7 +137,7 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
         return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, by_whom), facts)
     if word:
         return Episode(one.kind, one.start_s, one.end_s, 1.0, evidence=(BY_HAND, f"{UNGRADED} ({word})"))
-    title = of_kind.title.lower()
+    title = of_kind.named
     if not can_grade:
         raise NotSeen(f"airwork can't grade it ({title}).", where="correction")
     called = f"{title}: {of_kind.usual}" if of_kind.usual else title

@@ -93,7 +93,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         if not root:
             root, kind, chosen = thin[0].root, thin[0].kind, []
     if root:
-        place = chosen[0].where if chosen else room(kind).title.lower() if kind else "that moment"
+        place = chosen[0].where if chosen else room(kind).named if kind else "that moment"
         out.append(Line("next time", THEN.join(drills)))
         out.append(Line("ask", question(root, place, early=early)))
     sided = _one_sided(graded)
@@ -109,7 +109,7 @@ def _not_flown(evidence: Evidence, graded: Sequence[Judged]) -> str:
     """What the lesson asked for and the recording doesn't show."""
     flown = {e.kind for e, _ in graded}
     missing = [k for k in evidence.targets if k not in flown and k in ROOMS and room(k).propose is not None]
-    return f"Planned and not seen: {', '.join(room(k).title.lower() for k in missing)}." if missing else ""
+    return f"Planned and not seen: {', '.join(room(k).named for k in missing)}." if missing else ""
 
 
 def not_known(flight: Flight) -> str:
@@ -127,8 +127,8 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     flown = Counter(e.kind for e, _ in graded)
     often = {kind for kind, n in flown.items() if room(kind).on_the_way and (n >= OFTEN or kind in evidence.targets)}
     shown = [room(kind) for kind in flown if kind in often or not room(kind).plain]
-    exercises = [r.title.lower() for r in shown if r.role is Role.EXERCISE]
-    kinds = list(dict.fromkeys([*exercises, *(r.title.lower() for r in shown)]))
+    exercises = [r.named for r in shown if r.role is Role.EXERCISE]
+    kinds = list(dict.fromkeys([*exercises, *(r.named for r in shown)]))
     more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""
     named = ", ".join(kinds[:MOST_KINDS]) + more if kinds else "no exercise"
     if craft_of(evidence.flight).kind in NO_FLIGHT:
@@ -175,7 +175,7 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> tuple[int, 
         return None
     quantity = min(shares, key=TELLING.index)
     share, size, worst = shares[quantity]
-    each = f"the {room(kind).title.lower()}" if len(grades) == 1 else several(kind, len(grades), len(grades))
+    each = f"the {room(kind).named}" if len(grades) == 1 else several(kind, len(grades), len(grades))
     return (
         TELLING.index(quantity),
         share,
@@ -210,7 +210,7 @@ def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
         )
         return f"{what} by its recording: no published standard for it here, nothing is graded."
     blind = [
-        room(e.kind).title.lower()
+        room(e.kind).named
         for e, g in graded
         if not room(e.kind).plain and g.findings and all(f.verdict == "can't be judged" for f in g.findings)
     ]

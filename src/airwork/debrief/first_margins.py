@@ -71,4 +71,4 @@ def joined(thin: Sequence[Margin]) -> str:
 
 def _where(margin: Margin) -> str:
     """Where to look for it: "22:45 in the power-on stall"."""
-    return clock(margin.start_s) + (f" in {with_article(room(margin.kind).title.lower())}" if margin.kind else "")
+    return clock(margin.start_s) + (f" in {with_article(room(margin.kind).named)}" if margin.kind else "")

@@ -67,7 +67,7 @@ def places_of(
     evidence: Evidence, graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin]
 ) -> list[Place]:  # fmt: skip
     """Every error with its rank: class × size over tolerance, before recurrence."""
-    out = [Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
+    out = [Place(m.short, room(m.kind).named if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
                  _number(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
         for cause in grade.causes:
@@ -129,7 +129,7 @@ def _number(graded: Sequence[tuple[Episode, Grade]], margin: Margin) -> int:
 
 def _where(e: Episode) -> str:
     side = {1.0: "right ", -1.0: "left "}.get(float(e.facts.get("sign", 0.0)), "") if e.kind.endswith("turn") else ""
-    return f"{side}{room(e.kind).title.lower()}"
+    return f"{side}{room(e.kind).named}"
 
 
 def deviation(evidence: Evidence, finding: Finding, size: float) -> str:

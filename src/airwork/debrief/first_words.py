@@ -11,7 +11,6 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Root
 
-PLURAL_SAME = ("s-turns", "turns around a point", "eights on pylons")
 ROOTS: dict[Root, str] = {
     "late": "The next action came late",
     "too big": "The controls moved too far, too fast",
@@ -108,15 +107,13 @@ def several(kind: str, n: int, of: int) -> str:
     """ "both steep turns", "3 of 5 landings"; every touchdown is a landing.
 
     >>> several("steep_turn", 2, 2), several("touch_and_go", 3, 5), several("s_turns", 2, 3)
-    ('both steep turns', '3 of 5 landings', 's-turns, 2 of 3 times')
+    ('both steep turns', '3 of 5 landings', 'S-turns, 2 of 3 times')
     """
-    title = room(kind).title.lower()
+    one = room(kind)
     count = f"{n} of {of}" if n < of else "both" if n == 2 else f"all {n}"
-    if room(kind).lands:
+    if one.lands:
         return f"{count} landings"
-    if title in PLURAL_SAME:
-        return f"{title}, {count} times"
-    return f"{count} stretches of {title}" if title.endswith("level") else f"{count} {title}s"
+    return f"{one.named}, {count} times" if one.times else f"{count} {one.named}s"
 
 
 def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], *, early: bool = False) -> str:

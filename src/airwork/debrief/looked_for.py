@@ -66,7 +66,7 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
         out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")
     if not has_a_standard(flight, airplane):
         out.append("Nothing is graded: the standards at hand are for airplanes. What was flown is shown.")
-    hidden = [one.title.lower() for one in rooms() if one.seen_at_s < flight.step_s and one.propose is not None]
+    hidden = [one.named for one in rooms() if one.seen_at_s < flight.step_s and one.propose is not None]
     if hidden and flight.step_s > OFTEN_S:
         shown = ", ".join(hidden[:6]) + (" and others" if len(hidden) > 6 else "")
         out.append(f"One fix in {flight.step_s:.2g} s: {shown} can't be seen in it.")

@@ -20,7 +20,7 @@ from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
-from airwork.maneuvers.grading.runway_grade import where_touched
+from airwork.maneuvers.grading.runway_line import course_rad, where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
 from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
@@ -34,7 +34,6 @@ VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
 CLOSE_M = 30.0 * FT_M  # how high is not known so near
 BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
 BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
-ROLLED_S = (2.0, 8.0)  # after the touch the track is the runway's
 SWING_RAD, SWING_S = np.radians(10.0), 3.0
 FAST_TOUCH = 1.3
 PUSH_G, PUSH_S = 0.25, 0.4
@@ -138,18 +137,13 @@ def _approach_speed(evidence: Evidence, kind: str) -> float | None:
 
 
 def _off_runway(evidence: Evidence, at_s: float, touch_s: float) -> float | None:
-    """Track at a moment against the track rolling after the touch. [rad]"""
-    track = evidence.flight.get("track_rad")
-    if track is None:
+    """Track at a moment against the runway's direction. [rad]"""
+    track, course = evidence.flight.get("track_rad"), course_rad(evidence, touch_s)
+    if track is None or course is None:
         return None
-    flight = evidence.flight
-    rolling = track[flight.span(touch_s + ROLLED_S[0], touch_s + ROLLED_S[1])]
-    there = track[flight.span(at_s - LOOK_S, at_s + LOOK_S)]
-    rolling, there = rolling[np.isfinite(rolling)], there[np.isfinite(there)]
-    if not rolling.size or not there.size:
-        return None
-    mean = [float(np.angle(np.exp(1j * x).mean())) for x in (rolling, there)]
-    return float(turn_from_to_rad(mean[0], mean[1]))
+    there = track[evidence.flight.span(at_s - LOOK_S, at_s + LOOK_S)]
+    there = there[np.isfinite(there)]
+    return float(turn_from_to_rad(course, float(np.angle(np.exp(1j * there).mean())))) if there.size else None
 
 
 def _approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -353,7 +347,7 @@ def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         kind = _during(episodes, start, end)
         rank = CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0)
         read = f"{least:.1f} g".replace("-0.0", "0.0").replace("-", "−")
-        where = f" in {with_article(room(kind).title.lower())}" if kind else ""
+        where = f" in {with_article(room(kind).named)}" if kind else ""
         yield Margin(
             f"Pushed to {read}{where}.",
             start,

@@ -111,7 +111,7 @@ def _clearing(clearing: Sequence[Mapping[str, Any]]) -> list[str]:
     for late, words in ((False, "No clearing turn seen"), (True, "The clearing turn ended too long")):
         rows = [r for r in missed if (r["seconds_before"] is not None and r["seconds_before"] < LATE_S) == late]
         if rows:
-            kinds = ", ".join(dict.fromkeys(room(row["for"]).title.lower() for row in rows))
+            kinds = ", ".join(dict.fromkeys(room(row["for"]).named for row in rows))
             out.append(f"{words} before {len(rows)} of {len(clearing)} series of maneuvers ({kinds}).")
     return out
 

@@ -133,7 +133,7 @@ def _aloud(case: Case) -> Iterator[str]:
     floors: dict[float, dict[str, None]] = {}  # exercises by their floor, each once
     for run in case.flight.runs:
         if run.set_up is not None and not run.at_field:
-            floors.setdefault(run.set_up.floor_m, {})[run.title.lower()] = None
+            floors.setdefault(run.set_up.floor_m, {})[run.room.named] = None
     if floors:
         yield f"minimum height: {_floors(case, floors)}, broken off there"
     said = [words for run in case.flight.runs for words in run.room.facts.aloud]

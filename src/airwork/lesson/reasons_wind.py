@@ -197,7 +197,7 @@ def _aloft(case: Case) -> Iterator[Reason]:
         level, step = case.cautions.judge(name, speed / tas)
         if step is not None:
             text = (
-                f"wind {style.knots(speed)} at {style.altitude(run.set_up.entry_altitude_m)} for {run.title.lower()} "
+                f"wind {style.knots(speed)} at {style.altitude(run.set_up.entry_altitude_m)} for {run.room.named} "
                 f"at {style.knots(tas)} true: from {step.value:.0%} of the speed it is hard to keep place"
             )
             out.append((speed / tas, Reason("wind aloft", level, text, step.source, "less wind, or another exercise")))

@@ -59,9 +59,10 @@ class Room:
     """One maneuver: what it is, how it is set up, seen, judged and shown. Equal when every field is.
 
     What a person reads
-        title; plots : shown beyond altitude, speed, bank and heading; plain : what lies between exercises, shown in
-        its own section only when it was not held or something explains it; everyday : a flight's line in the logbook
-        leaves it out; is_task : to be ready for, for a test.
+        title; times : several of it are told as times it was flown, it has no plural; plots : shown beyond altitude,
+        speed, bank and heading; plain : what lies between exercises, shown in its own section only when it was not held
+        or something explains it; everyday : a flight's line in the logbook leaves it out; is_task : to be ready for,
+        for a test.
     What it is
         family; role; tied_to_ground : by a mark and the wind, so its heading can't be chosen; needs_engine : can't be
         flown without one; idle_power : flown with the throttle closed; takes_off, lands : counted in the logbook;
@@ -105,6 +106,7 @@ class Room:
     lands: bool = False
     slow_on_purpose: bool = False
     plots: tuple[str, ...] = ()
+    times: bool = False
     plain: bool = False
     everyday: bool = False
     is_task: bool = True
@@ -124,6 +126,11 @@ class Room:
     lay: Callable[[Trace, Episode], Trace] | None = None
     asks: Callable[[Flown], Mapping[str, Any] | None] | None = None
     over_ground: Callable[[FlownPath, Episode], Trace | None] | None = None
+
+    @property
+    def named(self) -> str:
+        """Its title within a sentence."""
+        return self.title if self.title[1] == "-" else f"{self.title[0].lower()}{self.title[1:]}"
 
     @property
     def seen_at_s(self) -> float:

@@ -143,6 +143,6 @@ ROOM = Room(
     "eights_along_road", "Eights along a road", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
     tied_to_ground=True, needs_engine=True, worth=1.15,  # one maneuver that explains two circles
     over_ground=over_ground,
-    may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+    times=True, may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
     extent="first roll-in → wings level after the last circle",
 )  # fmt: skip

@@ -166,7 +166,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 ROOM = Room(
     "eights_on_pylons", "Eights on pylons", Family.GROUND, set_up, ideal, Heights(0.0), propose, grade,
     tied_to_ground=True, needs_engine=True, over_ground=flown_pylons.round_pylons,
-    may_set=("bank_rad", "ias_mps"),
+    times=True, may_set=("bank_rad", "ias_mps"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
     extent="first roll-in → wings level after the last pylon",
 )  # fmt: skip

@@ -342,7 +342,7 @@ ROOM = Room(
     "slow_flight", "Slow flight", Family.SLOW, set_up, ideal,
     Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
     plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=laying.first_side_first,
-    may_set=("direction", "flap_notch", "ias_mps"),
+    times=True, may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("stall warning in slow flight: nose down a little, full power",), recovery=SLOW_RECOVERY),
     slow_on_purpose=True,
     extent="slowing → nine tenths of the speed before back, or as much as comes back in 40 s",

@@ -182,6 +182,6 @@ ROOM = Room(
     "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade,
     role=Role.PASSAGE, needs_engine=True, plain=True, lay=laying.as_long,
     asks=laying.as_settled,
-    may_set=("ias_mps", "power_ratio", "rpm"),
+    times=True, may_set=("ias_mps", "power_ratio", "rpm"),
     extent="wings level at the height kept → left; no sharp edge: it begins before it is meant",
 )  # fmt: skip

@@ -17,8 +17,9 @@ from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import altitude
-from airwork.maneuvers.grading.causes.arrival import course_rad, overshot, steep_near_the_ground
+from airwork.maneuvers.grading.causes.arrival import overshot, steep_near_the_ground
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
+from airwork.maneuvers.grading.runway_line import course_rad
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided

@@ -171,7 +171,7 @@ def over_ground(path: FlownPath, e: Episode) -> Trace | None:
 ROOM = Room(
     "turns_around_point", "Turns around a point", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
     tied_to_ground=True, needs_engine=True, over_ground=over_ground,
-    may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+    times=True, may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
     extent="roll-in → wings level",
 )  # fmt: skip

@@ -10,7 +10,8 @@ from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import arrival, speed, stalling
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
-from airwork.maneuvers.grading.runway_ends import DATA_M, Touch, touched
+from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
+from airwork.maneuvers.grading.runway_line import rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED
 from airwork.maneuvers.seeing.signal import mean_over, runs
 from airwork.recording.variation import variation_about_rad
@@ -32,7 +33,6 @@ NEAR_STALL = 1.2  # times the clean stall; a final is flown at 1.3 times the sta
 BEGUN_S, STIRRED = 20.0, 0.2  # before its lowest point; of the way from the approach's power to the full one
 OTHERS_AT_LEAST, AGREEING, APPROACHED_S = 2, 0.3, 15.0  # of the tolerance, from one side to the other
 SELDOM_S = 1.2  # samples further apart may miss the touch
-ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 
 
 def climb_speed(
@@ -256,35 +256,13 @@ def _runway(evidence: Evidence, touch_s: float, where: Touch | None) -> float:
     """The runway's number: the published one's, else by the magnetic direction of the roll; NaN where not known."""
     if where is not None and where.end.name[:2].isdigit():
         return float(where.end.name[:2])
-    rolled = _rolled_rad(evidence, touch_s)
+    rolled = rolled_rad(evidence, touch_s)
     latitude, longitude = (evidence.flight.get(f"{name}_rad") for name in ("latitude", "longitude"))
     if rolled is None or latitude is None or longitude is None:
         return float("nan")
     k = evidence.flight.index_at(touch_s)
     east = variation_about_rad(float(latitude[k]), float(longitude[k]), evidence.flight.start_utc_s)
     return float("nan") if east is None else float(round(to_unit(rolled - east, "deg") / 10.0) % 36 or 36)
-
-
-def _rolled_rad(evidence: Evidence, touch_s: float) -> float | None:
-    """The track rolling after the touch. [rad]"""
-    track = evidence.flight.get("track_rad")
-    if track is None:
-        return None
-    rolling = track[evidence.flight.span(touch_s + ROLL_S[0], touch_s + ROLL_S[1])]
-    rolling = rolling[np.isfinite(rolling)]
-    return float(np.angle(np.exp(1j * rolling).mean())) if rolling.size else None
-
-
-def where_touched(evidence: Evidence, touch_s: float) -> Touch | None:
-    """Where on the published runway the wheels met it; None without positions or such a runway."""
-    flight = evidence.flight
-    latitude, longitude, along = flight.get("latitude_rad"), flight.get("longitude_rad"), _rolled_rad(evidence, touch_s)
-    if not evidence.runways or along is None or latitude is None or longitude is None:
-        return None
-    k = flight.index_at(touch_s)
-    if not np.isfinite(latitude[k]):
-        return None
-    return touched(evidence.runways, float(latitude[k]), float(longitude[k]), along)
 
 
 def _place(sheet: Sheet, touch_s: float) -> None:

@@ -8,10 +8,10 @@ import numpy as np
 
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
+from airwork.maneuvers.grading.runway_line import course_rad
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.grading.sheet import Sheet
 
 STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the flare, over the ground
@@ -22,6 +22,7 @@ ROSE_MPS = 50.0 * FPM_MPS
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
+THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 
 
@@ -88,16 +89,6 @@ def _rose(w: Window, low: int, top: int) -> bool:
     return climb is None or float(climb[low : top + 1].max()) > ROSE_MPS
 
 
-def course_rad(evidence: Evidence, low_s: float) -> float | None:
-    """The runway's direction, from the track at the lowest point. [rad]"""
-    track = evidence.flight.get("track_rad")
-    if track is None:
-        return None
-    along = track[evidence.flight.span(low_s - 1.5, low_s + 1.5)]
-    along = along[np.isfinite(along)]
-    return float(np.angle(np.exp(1j * along).mean())) if along.size else None
-
-
 def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
     """The turn to final went through the extended center line.
 
@@ -122,8 +113,9 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
     if float(beyond[far]) < OVERSHOT_M:
         return None
     begin, end = w.seconds(int(coming[-1]) + int(np.argmax(beyond[coming[-1] :] > 0.0)), far)
+    through = round(float(beyond[far]) / THROUGH_STEP_M) * THROUGH_STEP_M
     return Cause(
-        f"The turn to final went {feet(float(beyond[far]))} through the extended center line.",
+        f"The turn to final went some {feet(through)} through the extended center line.",
         "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",
         begin, max(end, begin + 1.0), float(beyond[far]) / OVERSHOT_M * 0.8, "final overshot", "wind",
     )  # fmt: skip
