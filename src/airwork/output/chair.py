@@ -21,9 +21,9 @@ from airwork.maneuvers.seeing.signal import runs
 from airwork.maneuvers.setup import Trace
 from airwork.output.chair_steps import due
 from airwork.output.dial import on_dial
-from airwork.output.report import Around, plot_facts, plots_of, safe_json
+from airwork.output.report import plots_of, safe_json, screen_data
 from airwork.output.report_drawings import strip_svg
-from airwork.output.report_series import PLOTS, as_list, column_for, nearest, sample_times, seldom, series
+from airwork.output.report_map import Around, track_data
 from airwork.recording.flight import Column, Flight
 from airwork.recording.geodesy import radii_m
 from airwork.standards import Standard
@@ -33,7 +33,6 @@ Array = NDArray[np.float64]
 
 BETWEEN_S = 5.0  # of nothing between two exercises, so that they stand apart
 ROLLING_MPS = 18.0  # slower than any of them flies: rolling, the wheels carry
-DIGITS = 5  # of a degree: about a metre
 SLACK = 1e-6  # of rounding: an ideal flown on the limit is inside
 
 
@@ -72,17 +71,13 @@ def chair_values(
             "from": row["start_s"], "to": row["end_s"], "plots": plots_of(e.kind, flight),
             "bands": _limits(e, start, time, columns, standard, dial), "roll": row["start_s"], "steps": steps,
         })  # fmt: skip
-    blob = {
-        "series": series(flight, dial) if parts else {"t": []}, "seldom": seldom(flight) if parts else {},
-        "plots": {p: plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)}, "episodes": shown,
-        "start": None,
-    }  # fmt: skip
     return {
-        "title": b.title, "left_out": left_out, "airplane": b.airplane_name, "data": safe_json(blob),
+        "title": b.title, "left_out": left_out, "airplane": b.airplane_name,
+        "data": safe_json(screen_data(flight, dial, shown)),
         "strip": strip_svg(flight, rows) if parts else "",
         "exercises": [{"number": r["number"], "title": r["title"], "steps": e.set_up.steps if e.set_up else ()}
                       for r, (e, *_) in zip(rows, parts, strict=True)],
-        "map_data": safe_json(_track(flight, b, around)),
+        "map_data": safe_json(track_data(flight, b.area.corners_rad if b.area else (), {}, around=around)),
     }  # fmt: skip
 
 
@@ -176,16 +171,3 @@ def _limits(
             if last - first > 3:
                 out.setdefault(plot, []).append(band)
     return out
-
-
-def _track(flight: Flight, b: Briefing, around: Around | None) -> dict[str, Any]:
-    if not len(flight):
-        return {"lat": [], "lon": []}
-    at = nearest(flight, sample_times(flight))
-    lat, lon = (np.degrees(flight[n][at]) for n in ("latitude_rad", "longitude_rad"))
-    box = (float(f(x)) for f, x in ((np.nanmin, lat), (np.nanmin, lon), (np.nanmax, lat), (np.nanmax, lon)))
-    return {
-        **({} if around is None else around(*box)), "ideals": [],
-        "lat": as_list(lat, DIGITS), "lon": as_list(lon, DIGITS),
-        "area": [[round(float(np.degrees(x)), DIGITS) for x in c] for c in b.area.corners_rad] if b.area else [],
-    }  # fmt: skip

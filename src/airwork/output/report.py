@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 from importlib import resources
@@ -17,7 +17,7 @@ from airwork.maneuvers.setup import Trace
 from airwork.output.debrief_doc import DebriefDoc, Marks, dial_of, make_debrief_doc
 from airwork.output.debrief_words import judged
 from airwork.output.report_drawings import map_svg, strip_svg
-from airwork.output.report_map import track_data
+from airwork.output.report_map import Around, track_data
 from airwork.output.report_series import (
     LEAD_S,
     PLOTS,
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from airwork.debrief import Debrief
     from airwork.recording.flight import Flight
 
-Around = Callable[[float, float, float, float], dict[str, Any]]
 SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "compare", "beside", "screen", "report")
 SHOWN = {"deg": "°"}
 USUAL = ("altitude", "speed", "bank", "heading")
@@ -65,7 +64,8 @@ def report_html(
     )
     return environment.get_template("report.html").render(
         **report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals),
-        map_data=safe_json(track_data(found, ideals or {}, around=around)), m_per_nm=NM_M,
+        map_data=safe_json(track_data(found.flight, found.plan.corners_rad, ideals or {}, around=around)),
+        m_per_nm=NM_M,
         css="".join([_vendor("uplot.css"), _vendor("leaflet.css"), *(_asset(f"{name}.css") for name in SHEETS)]),
         scripts=[*(_vendor(f"{name}.js") for name in ("uplot", "leaflet")), _own("land_map.js"),
                  *(_asset(f"{name}.js") for name in SCRIPTS)],
@@ -78,21 +78,14 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
     rows, dial, data = values["rows"], dial_of(found), found.as_json()
     empty = len(flight) < 2
     told = read_debrief(data).episodes
-    blob = {
-        "series": {"t": []} if empty else series(flight, dial),
-        "seldom": {} if empty else seldom(flight),
-        "plots": {p: plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)},
-        "episodes": [
-            {
-                **_shown(found, row, e, traces),
-                "judged": judged(
-                    ((c.name, c.worst, c.unit, limit_ratio(c), c.verdict) for c in as_told.criteria), dial
-                ),
-            }
-            for row, e, as_told in zip(rows, data["episodes"], told, strict=True)
-        ],
-        "start": values["three"][1]["start_s"],
-    }
+    episodes = [
+        {
+            **_shown(found, row, e, traces),
+            "judged": judged(((c.name, c.worst, c.unit, limit_ratio(c), c.verdict) for c in as_told.criteria), dial),
+        }
+        for row, e, as_told in zip(rows, data["episodes"], told, strict=True)
+    ]
+    blob = screen_data(flight, dial, episodes, values["three"][1]["start_s"])
     for shown, part in zip(values["maneuvers"], doc.maneuvers, strict=True):
         shown["plots"] = plots_of(part.kind, flight)
     facts = blob["plots"]
@@ -100,6 +93,18 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
         **values, "plot_names": {p: f"{facts[p]['name']}, {facts[p]['unit']}" for p in facts},
         "strip": "" if empty else strip_svg(flight, rows, fix_s=blob["start"]), "data": safe_json(blob),
         "chart": "" if empty else map_svg(flight, rows, sample_times(flight), traces),
+    }  # fmt: skip
+
+
+def screen_data(
+    flight: Flight, dial: str, episodes: Sequence[Mapping[str, Any]], start_s: float | None = None
+) -> dict[str, Any]:
+    """What the screen draws: the samples, the plots there are, the maneuvers; start_s : the moment it opens at."""
+    empty = len(flight) < 2
+    return {
+        "series": {"t": []} if empty else series(flight, dial), "seldom": {} if empty else seldom(flight),
+        "plots": {p: plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)}, "episodes": episodes,
+        "start": start_s,
     }  # fmt: skip
 
 

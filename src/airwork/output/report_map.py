@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,27 +11,22 @@ from numpy.typing import NDArray
 from airwork.maneuvers.setup import Trace
 from airwork.output.report_drawings import stretches
 from airwork.output.report_series import as_list, nearest, sample_times
+from airwork.recording.flight import Flight
 from airwork.recording.geodesy import radii_m
 
-if TYPE_CHECKING:
-    from airwork.debrief import Debrief
-    from airwork.recording.flight import Flight
-
+Around = Callable[[float, float, float, float], dict[str, Any]]
 POSITION_DIGITS = 5  # of a degree: about a metre
 NOWHERE: dict[str, Any] = {"lat": [], "lon": []}
 
 
 def track_data(
-    found: Debrief,
-    ideals: Mapping[int, Trace],
-    *,
-    around: Callable[[float, float, float, float], dict[str, Any]] | None = None,
+    flight: Flight, corners_rad: Iterable[Sequence[float]], ideals: Mapping[int, Trace], *, around: Around | None = None
 ) -> dict[str, Any]:
     """Latitude and longitude at the report's times, ideals over the ground, the practice area. [deg]
 
+    corners_rad : of the area.
     around : what lies in a box of south, west, north, east: {"land": GeoJSON, "airports": […]}.
     """
-    flight = found.flight
     latitude, longitude = flight.get("latitude_rad"), flight.get("longitude_rad")
     if latitude is None or longitude is None or len(flight) < 2:
         return NOWHERE
@@ -45,7 +40,7 @@ def track_data(
     return {
         **positions(flight, times),
         "ideals": [path for trace in ideals.values() for path in _paths(flight, trace)],
-        "area": [[round(float(np.degrees(x)), 5) for x in corner] for corner in found.plan.corners_rad],
+        "area": [[round(float(np.degrees(x)), POSITION_DIGITS) for x in corner] for corner in corners_rad],
         **({} if around is None else around(*box)),
     }  # fmt: skip
 

@@ -94,7 +94,7 @@ def map_data(found: Debrief) -> dict[str, Any]:
     """The track in degrees at the report's times, the maneuvers' ideals, area, land and airports around."""
     from airwork.output.report_map import track_data
 
-    return track_data(found, ideals(found), around=surroundings)
+    return track_data(found.flight, found.plan.corners_rad, ideals(found), around=surroundings)
 
 
 def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
