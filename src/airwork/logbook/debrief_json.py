@@ -1,4 +1,4 @@
-"""What the logbook reads from a debrief's JSON: checked at the border, tolerant of what it doesn't use."""
+"""What the logbook reads of a debrief's JSON (`debrief.schema.json`), checked at the border; the rest is let be."""
 
 from __future__ import annotations
 
@@ -7,10 +7,9 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
 
 from airwork.errors import InputError
 from airwork.units import from_unit
@@ -50,10 +49,37 @@ class EpisodeJson(_Open):
     causes: tuple[Any, ...] = ()
 
 
+class _StandardJson(_Open):
+    id: str
+    edition: str
+
+
+class _ContactJson(_Open):
+    kind: str
+    time_s: Finite
+
+
+class _FlightJson(_Open):
+    sha256: str
+    start_utc: AwareDatetime | None
+    start_utc_s: Finite | None = None  # to the millisecond
+    duration_s: Annotated[Finite, Field(ge=0)]
+    airplane: str = ""
+    standard: _StandardJson
+    airwork_version: str
+    contacts: tuple[_ContactJson, ...]
+
+
+class _WindJson(_Open):
+    start_s: Finite
+    end_s: Finite
+    speed_kt: Finite
+
+
 class _DebriefJson(_Open):
-    flight: dict[str, Any]
-    wind: tuple[dict[str, Any], ...] = ()
-    episodes: tuple[EpisodeJson, ...] = ()
+    flight: _FlightJson
+    wind: tuple[_WindJson, ...]
+    episodes: tuple[EpisodeJson, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +91,6 @@ class DebriefFacts:
     start_utc_s: float | None
     duration_s: float
     recording_sha256: str
-    recording_name: str
     airplane: str
     standard_name: str
     standard_edition: str
@@ -115,69 +140,21 @@ def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -
                 )
     content = json.dumps(data, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     about = read.flight
-    standard = about.get("standard")
-    known: Mapping[str, Any] = standard if isinstance(standard, dict) else {}
+    start = None if about.start_utc is None else about.start_utc.timestamp()
     return DebriefFacts(
         episodes=read.episodes,
-        wind=_wind(read.wind),
-        start_utc_s=_moment(about, ("start_utc_s", "start_utc"), where),
-        duration_s=_duration(about, read.episodes, where),
-        recording_sha256=str(about.get("sha256") or "").lower(),
-        recording_name=str(about.get("name") or ""),
-        airplane=str(about.get("airplane") or ""),
-        standard_name=str(known.get("id") or known.get("title") or ""),
-        standard_edition=str(known.get("edition") or ""),
-        program_version=str(about.get("airwork_version") or ""),
-        contacts=_contacts(about, read.episodes),
+        wind=tuple((0.5 * (w.start_s + w.end_s), from_unit(w.speed_kt, "kt")) for w in read.wind),
+        start_utc_s=start if about.start_utc_s is None else about.start_utc_s,
+        duration_s=about.duration_s,
+        recording_sha256=about.sha256.lower(),
+        airplane=about.airplane,
+        standard_name=about.standard.id,
+        standard_edition=about.standard.edition,
+        program_version=about.airwork_version,
+        contacts=tuple((c.kind, c.time_s) for c in about.contacts if c.kind in {"takeoff", "landing", "touch_and_go"}),
         content=content,
         content_sha256=hashlib.sha256(content.encode()).hexdigest(),
     )
-
-
-def _moment(about: Mapping[str, Any], names: tuple[str, ...], where: str) -> float | None:
-    for name in names:
-        value = about.get(name)
-        if isinstance(value, int | float):
-            return float(value)
-        if isinstance(value, str) and value:
-            try:
-                moment = datetime.fromisoformat(value)
-            except ValueError:
-                raise InputError(f"flight.{name}: {value!r} is no time.", where=where) from None
-            return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
-    return None
-
-
-def _duration(about: Mapping[str, Any], episodes: tuple[EpisodeJson, ...], where: str) -> float:
-    value = about.get("duration_s")
-    if isinstance(value, int | float):
-        return max(0.0, float(value))
-    start, end = _moment(about, ("start_utc_s", "start_utc"), where), _moment(about, ("end_utc_s", "end_utc"), where)
-    if start is not None and end is not None:
-        return max(0.0, end - start)
-    return max((e.end_s for e in episodes), default=0.0)
-
-
-def _wind(rows: tuple[dict[str, Any], ...]) -> tuple[tuple[float, float], ...]:
-    out = []
-    for row in rows:
-        start, end, knots = row.get("start_s"), row.get("end_s"), row.get("speed_kt")
-        if isinstance(start, int | float) and isinstance(end, int | float) and isinstance(knots, int | float):
-            out.append((0.5 * (start + end), from_unit(float(knots), "kt")))
-    return tuple(out)
-
-
-def _contacts(about: Mapping[str, Any], episodes: tuple[EpisodeJson, ...]) -> tuple[tuple[str, float], ...]:
-    listed = about.get("contacts")
-    if isinstance(listed, list):
-        found = [
-            (str(c.get("kind")), float(c.get("time_s", 0.0)))
-            for c in listed
-            if isinstance(c, dict) and isinstance(c.get("time_s", 0.0), int | float)
-        ]
-    else:
-        found = [(e.kind, e.start_s if e.kind == "takeoff" else e.end_s) for e in episodes]
-    return tuple(c for c in found if c[0] in {"takeoff", "landing", "touch_and_go"})
 
 
 _NUMBER = r"(\d[\d,]*(?:\.\d+)?)"
