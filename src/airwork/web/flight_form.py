@@ -6,8 +6,8 @@ Who was in charge (dual, solo, in command) is never taken for granted: filled wh
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -131,25 +131,10 @@ def _known(connection: Connection, name: str) -> Person | None:
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
-    """The form as it came back, held against the logbook. sent : all of it."""
-
-    pilot: Person
-    role: Role
-    instructor: Person | None
-    registration: str
-    route: str
-    times_s: dict[str, float]
-    start: str
-    passengers: int
-    remarks: str
-    sent: Mapping[str, str]
-
-
-def given(
-    connection: Connection, sent: Mapping[str, str], instructor: Person | None, *, of_signed: bool = False
-) -> Given:
+def entry_of(
+    connection: Connection, sent: Mapping[str, str], instructor: Person | None, *, now_utc_s: float,
+    of_signed: bool = False, corrects: str = "",
+) -> FlightEntry:  # fmt: skip
     """The entry as typed. of_signed : it puts right what is signed, so that its instructor stays whatever the role.
 
     Raises
@@ -162,44 +147,41 @@ def given(
 
     if not text("student"):
         raise InputError("whose flight is it?", where="student")
-    role = next((r for r in ROLES if r == text("role")), None)
-    if role is None:
+    if text("role") not in ROLES:
         raise InputError("was it dual, solo, or pilot in command? Nothing here says so.", where="who was in charge")
-    if role == "dual" and instructor is None:
+    if text("role") == "dual" and instructor is None:
         raise InputError("who gave the training?", where="instructor")
-    return Given(
-        people.person_by_id(connection, text("student")), role, instructor if role != "solo" or of_signed else None,
-        text("airplane"), text("route").upper().replace(",", " "), typed.times_s(sent), text("start"),
-        typed.passengers(sent), text("remarks"), sent,
-    )  # fmt: skip
+    wanted = {
+        **sent, "route": text("route").upper().replace(",", " "), "date": "" if text("start") else text("date"),
+        "corrects": corrects,
+    }  # fmt: skip
+    pilot = people.person_by_id(connection, text("student"))
+    beside = instructor if text("role") != "solo" or of_signed else None
+    return typed.flight(connection, pilot, wanted, now_utc_s=now_utc_s, instructor=beside)
 
 
 LONGEST_H = 16.0  # of a flight of a light single: longer is a slip of the pen; our own choice
 
 
-def _require_possible(g: Given, day: date | None, now_utc_s: float) -> None:
-    """A day that has been, in the student's life, and no more hours than a light single flies on end."""
+def require_possible(entry: FlightEntry, now_utc_s: float) -> None:
+    """A day that has been, in the student's life, and no more hours than a light single flies on end.
+
+    Raises
+    ------
+    InputError : it isn't.
+    """
+    start, end, day = entry.start_utc_s, entry.end_utc_s, entry.local_date
+    if start is not None:
+        day = local_date(start, (entry.route[0].time_zone if entry.route else "") or entry.pilot.time_zone)
     if day is not None and day > local_date(now_utc_s, "Pacific/Kiritimati"):  # where a day begins first
         raise InputError(f"{day} is still to come.", where="date")
-    if day is not None and g.pilot.born_on is not None and day <= g.pilot.born_on:
-        raise InputError(f"{day} is before {g.pilot.name} was born.", where="date")
-    if g.times_s.get("total", 0.0) > LONGEST_H * HOUR_S:
-        raise InputError(f"found {g.times_s['total'] / HOUR_S:.0f} h, more than a light single flies.", where="total")
-
-
-def as_entry(
-    connection: Connection, g: Given, *, now_utc_s: float, movements: tuple[Movement, ...] = (), corrects: str = ""
-) -> FlightEntry:
-    """The entry without a recording. movements : those recorded, where none are typed."""
-    day = "" if g.start else g.sent.get("date", "")
-    sent = {**g.sent, "route": g.route, "date": day, "corrects": corrects}
-    entry = typed.flight(connection, g.pilot, sent, now_utc_s=now_utc_s, instructor=g.instructor)
-    start, end = entry.start_utc_s, entry.end_utc_s
-    zone = (entry.route[0].time_zone if entry.route else "") or g.pilot.time_zone
-    _require_possible(g, local_date(start, zone) if start is not None else entry.local_date, now_utc_s)
+    if day is not None and entry.pilot.born_on is not None and day <= entry.pilot.born_on:
+        raise InputError(f"{day} is before {entry.pilot.name} was born.", where="date")
+    if entry.times_s.get("total", 0.0) > LONGEST_H * HOUR_S:
+        total_h = entry.times_s["total"] / HOUR_S
+        raise InputError(f"found {total_h:.0f} h, more than a light single flies.", where="total")
     if start is not None and end is not None and end - start > LONGEST_H * HOUR_S:
         raise InputError(f"{(end - start) / HOUR_S:.0f} h after the start: is it the right day and hour?", where="end")
-    return replace(entry, movements=entry.movements or movements)
 
 
 NO_AIRPLANE = Finding(
@@ -208,22 +190,19 @@ NO_AIRPLANE = Finding(
 )  # fmt: skip
 
 
-def against(connection: Connection, g: Given, start_utc_s: float | None) -> tuple[Finding, ...]:
+def against(connection: Connection, entry: FlightEntry, start_utc_s: float | None) -> tuple[Finding, ...]:
     """What of the record forbids such a flight or is not on it, at the flight's own time; of a day alone at noon."""
-    if start_utc_s is None and (day := g.sent.get("date", "").strip()):
-        start_utc_s = read_moment(f"{day} 12:00", g.pilot.time_zone or "UTC", "date")
+    zone = entry.pilot.time_zone
+    if start_utc_s is None and entry.local_date is not None:
+        start_utc_s = read_moment(f"{entry.local_date} 12:00", zone or "UTC", "date")
     if start_utc_s is None:
         return ()
-    plane = None
-    if g.registration:
-        plane = fleet.find_airplane(connection, g.registration)
-    length = g.times_s.get("total", HOUR_S)
-    zone = g.pilot.time_zone
-    asked = LessonAsked(start_utc_s, start_utc_s + length, zone, g.role, airplane=plane, passengers=g.passengers,
-                        farthest_m=None if len(set(g.route.split())) > 1 else 0.0)  # fmt: skip
+    length, places = entry.times_s.get("total", HOUR_S), {place.id for place in entry.route}
+    asked = LessonAsked(start_utc_s, start_utc_s + length, zone, entry.role, airplane=entry.airplane,
+                        passengers=entry.passengers, farthest_m=None if len(places) > 1 else 0.0)  # fmt: skip
     try:
         found = lesson_standing(
-            connection, g.pilot.id, asked, instructor_id=g.instructor.id if g.instructor else None
+            connection, entry.pilot.id, asked, instructor_id=entry.instructor.id if entry.instructor else None
         ).findings
     except AirworkError:
         return ()

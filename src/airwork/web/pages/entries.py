@@ -14,6 +14,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import load_lesson
 from airwork.logbook import fleet, flights, history
+from airwork.logbook.entering import FlightEntry
 from airwork.logbook.pages import FlightPage
 from airwork.logbook.standing import Finding
 from airwork.web import access, book, flight_form, which_airplane
@@ -135,30 +136,30 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
                 facts = fleet.airplane_facts(request.app.state.folder.airplane(about.airplane))
                 typed["airplane"] = fleet.add_airplane(connection, new, now_utc_s=now, **facts).registration
             signed = old is not None and old.flight.signed_utc_s is not None
-            g = flight_form.given(connection, typed, teacher, of_signed=signed)
-            access.require_student(request, g.pilot.id)
-            kept = old.movements if old is not None and old.flight.source == "debrief" else ()
-            entry = None
+            entry = flight_form.entry_of(connection, typed, teacher, now_utc_s=now, of_signed=signed,
+                                         corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
+            access.require_student(request, entry.pilot.id)
             if about is None:
-                entry = flight_form.as_entry(connection, g, now_utc_s=now, movements=kept,
-                                             corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
-            start = begun if entry is None else entry.start_utc_s
+                flight_form.require_possible(entry, now)
+            if old is not None and old.flight.source == "debrief":
+                entry = replace(entry, movements=entry.movements or old.movements)
             if not typed.get("sure") and old is None:
-                findings = flight_form.against(connection, g, start)
-                findings = findings if g.registration else (flight_form.NO_AIRPLANE, *findings)
+                findings = flight_form.against(connection, entry, entry.start_utc_s if begun is None else begun)
+                findings = findings if entry.airplane else (flight_form.NO_AIRPLANE, *findings)
             if any(f.level == "forbids" for f in findings):
                 raise InputError("the record speaks against such a flight; see below.", where="endorsements")
             if flight_form.NO_AIRPLANE in findings:
                 raise InputError("which one was it? Choose it, or give its registration.", where="airplane")
             flight_id = ""
-            if entry is not None and old is not None and not signed:
+            if old is not None and not signed:
                 flights.rewrite_flight(connection, old.flight.id, entry, now_utc_s=now)
                 flight_id = old.flight.id
-            elif entry is not None:
+            elif about is None:
                 flight_id = flights.add_flight(connection, entry, now_utc_s=now).row.id
         if about is not None:
-            flight_id = request.app.state.workshop.whole(write_down, about, g, history.actor())
-            known = replace(about, flight_id=flight_id, student=g.pilot.id, student_name=g.pilot.name)
+            start = typed.get("start", "").strip()
+            flight_id = request.app.state.workshop.whole(write_down, about, entry, start, history.actor())
+            known = replace(about, flight_id=flight_id, student=entry.pilot.id, student_name=entry.pilot.name)
             request.app.state.desk.note(known)
     except AirworkError as found:
         problem = str(found)
@@ -175,14 +176,15 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     return RedirectResponse(f"/flights/{flight_id}", 303)
 
 
-def write_down(asking: Request, about: About, g: flight_form.Given, by: str) -> str:
-    """Enter a recording's flight in somebody's name, where the debrief is open; its identity."""
+def write_down(asking: Request, about: About, entry: FlightEntry, start: str, by: str) -> str:
+    """Enter a recording's flight in somebody's name, where the debrief is open; its identity. start : as typed."""
     desk = asking.app.state.desk
     with history.acting(by):
         return enter_flight(
-            desk.debrief(about), logbook=book.store_of(asking), student=g.pilot, instructor=g.instructor, role=g.role,
-            airplane=g.registration, recording=desk.recording(about), route=g.route.split(), start=g.start,
-            times_s=g.times_s, passengers=g.passengers, remarks=g.remarks, renew=True,
+            desk.debrief(about), logbook=book.store_of(asking), student=entry.pilot, instructor=entry.instructor,
+            role=entry.role, airplane=entry.airplane or "", recording=desk.recording(about),
+            route=[place.ident for place in entry.route], start=start, times_s=entry.times_s,
+            passengers=entry.passengers, remarks=entry.remarks, renew=True,
         ).flight_id  # fmt: skip
 
 
