@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from airwork.errors import InputError
+from airwork.recording.kinds import beside
 from airwork.recording.read_series import pair_cell, series_as_rows, stepped
 from airwork.recording.read_xml import document_of_xml
 from airwork.recording.table import RawTable
@@ -58,7 +59,7 @@ def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
             where=where,
         )
     document = {"yaml": _of_yaml, "xml": document_of_xml}.get(kind, _parsed)(data, where)
-    rows = list(_rows(document))
+    rows = beside(list(_rows(document)), _tables(document))
     apart, units = series_as_rows(value for value, _ in _walk(document))
     rows = apart if len(apart) > len(rows) else rows
     names = list(dict.fromkeys(name for row in rows for name in row))[:_MOST_NAMES]
@@ -199,6 +200,15 @@ def _as_columns(document: dict[str, Any]) -> list[dict[str, Any]]:
         if len(keys) > 1 and all(k.lstrip("-").isdecimal() for k in keys):
             return [{name: v.get(k) for name, v in maps.items()} for k in keys]
     return []
+
+
+def _tables(document: Any) -> Iterator[list[dict[str, Any]]]:
+    """Every list of objects of a document as rows, and every object of lists."""
+    for value, _ in _walk(document):
+        if isinstance(value, dict):
+            yield _as_columns(value)
+        elif value and all(isinstance(row, dict) for row in value[:50]):
+            yield [_flat(_feature(row)) for row in value if isinstance(row, dict)]
 
 
 def _longest(document: Any) -> tuple[list[Any], dict[str, Any]]:

@@ -8,15 +8,14 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
-import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.content_places import places
 from airwork.recording.flight import Mend
 from airwork.recording.layout import interpret
 from airwork.recording.long_form import unpacked, widened
 from airwork.recording.mapping import find_mapping
+from airwork.recording.moments import apart, joined
 from airwork.recording.names import understand, words_of
 from airwork.recording.open_file import MAX_BYTES, Opened
 from airwork.recording.quantities import VOCABULARY
@@ -43,6 +42,7 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
     naming = _naming(table)
     several = _named_in(table, naming)
     table = _one_aircraft(table, naming, several, aircraft, opened.where)
+    table = joined(table)
     settled, found_at = find_mapping(path, table.names, mapping)
     recorded = interpret(table, settled, opened.where)
     recorded.format = _WORDS[opened.kind]
@@ -95,7 +95,6 @@ def _of_receivers(table: RawTable, parts: int) -> str:
 
 
 _LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
-_ON = 0.85  # of the rows of several sensors come in their order
 _IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
 _ONE_AIRCRAFT_DEG = 0.02
 
@@ -204,40 +203,6 @@ def _names_in(table: RawTable, column: int) -> pl.Series:
     return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase().str.strip_suffix(".0")
 
 
-def _sensors_apart(table: RawTable, label: pl.Series, sensors: list[str]) -> RawTable:
-    """Rows of several sensors in the same columns (sensor, v1, v2 ...), each with columns of its own.
-
-    Of sensors neither whose name nor whose cells say what they are nothing is kept.
-    """
-    shared = [k for k, s in enumerate(table.frame) if not s.null_count() and _counts_on(s)]
-    own = [k for k, s in enumerate(table.frame) if k not in shared and s.dtype.is_numeric()]
-    found: dict[str, pl.Series] = {}
-    for sensor in sensors:
-        rows = (label == sensor).fill_null(value=False)
-        cells = {k: table.frame[str(k)].filter(rows).to_numpy() for k in own}
-        placed = places(np.arange(int(rows.sum()), dtype=np.float64), cells) is not None
-        for n, k in enumerate(own, 1):
-            name = f"{sensor} {table.names[k] if understand(table.names[k]) else n}"
-            if np.isfinite(cells[k]).any() and (placed or understand(name)):
-                found[name] = table.frame[str(k)].set(~rows, None)
-    names = [*(table.names[k] for k in shared), *found]
-    columns = [*(table.frame[str(k)] for k in shared), *found.values()]
-    frame = pl.DataFrame([s.alias(str(k)) for k, s in enumerate(columns)])
-    if found and shared:
-        frame = frame.filter(~pl.all_horizontal(pl.col(map(str, range(len(shared), len(names)))).is_null()))
-        together = frame.group_by(list(map(str, range(len(shared)))), maintain_order=True)
-        frame = together.agg(pl.all().drop_nulls().first())
-    said = f"rows of {len(sensors)} sensors ({', '.join(sensors[:6])}) in the same columns: {', '.join(found)} are read"
-    table.mends.append(Mend(said, len(label)))
-    return RawTable(names, [""] * len(names), frame, table.head, table.mends, table.layout, table.day_first)
-
-
-def _counts_on(series: pl.Series) -> bool:
-    if not series.dtype.is_numeric() and not series.dtype.is_temporal():
-        return series.is_sorted() and series.n_unique() > 1
-    return series.n_unique() > 1 and float((series.diff().drop_nulls().cast(pl.Float64) >= 0.0).mean() or 0.0) > _ON  # type: ignore[arg-type]
-
-
 def _naming(table: RawTable) -> list[int]:
     """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
     named = [
@@ -274,7 +239,7 @@ def _one_aircraft(
         return table
     if wanted is None and understand(table.names[named[0]]) is None:
         if any(len(w) > 3 and w in VOCABULARY for n in names for w in words_of(n)):
-            return _sensors_apart(table, identity, names)
+            return apart(table, identity, names)
         wanted = _of_receivers(table, named[0]) or None
     if wanted is None and rows[0] >= _MOST * rows[1]:
         others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"

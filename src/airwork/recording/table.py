@@ -12,6 +12,7 @@ import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.kinds import laid_out
 from airwork.recording.table_lines import (
     MOST_COLUMNS,
     blocks,
@@ -19,8 +20,6 @@ from airwork.recording.table_lines import (
     labeled_cells,
     named_cells,
     names_on_one_line,
-    of_kinds,
-    sections,
     turned,
 )
 from airwork.recording.table_names import (
@@ -97,7 +96,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
     if _BOTH_PARTED.search(data[:4_096]):
         data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
-    data = names_on_one_line(labeled_cells(named_cells(blocks(sections(of_kinds(turned(inserted(data))))))))
+    data = names_on_one_line(labeled_cells(named_cells(blocks(laid_out(turned(inserted(data)))))))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]
     while lines and not lines[-1].strip():

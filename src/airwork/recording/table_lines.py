@@ -7,9 +7,6 @@ from __future__ import annotations
 import re
 from collections import Counter
 
-from airwork.recording.names import understand
-from airwork.recording.quantities import TIME_QUANTITIES
-
 MOST_COLUMNS = 2_000
 # time=12:00:01, or alt: 3254 ft
 _PAIRS = re.compile(
@@ -21,8 +18,6 @@ _INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s
 _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
 _VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
-_KINDS, _KIND, _REMARK = 60, re.compile(r"^[$!]?[A-Za-z_]\w{0,11}$"), re.compile(r"\s*(?:#|%|//|;)")
-_LOOKED_AT = 400  # lines
 _ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
 
@@ -68,26 +63,35 @@ def _cell(text: str) -> str:
 
 
 def labeled_cells(data: bytes) -> bytes:
-    """Lines of one form in which words stand before their numbers ([T+003:15] POS 41.1N ALT 3254ft) as a table.
+    """Lines in which words stand before their numbers ([T+003:15] POS 41.1N ALT 3254ft) as a table.
 
-    The words are the same on every line; what stands between two of them are the cells of the first.
+    The words are the same on every line of a kind; what stands between two of them are the cells of the first.
     """
     text = data[:16_384].decode("utf-8", errors="replace")
     lines = [line.split() for line in text.split("\n")[:60] if line.strip()][:-1]
-    width = Counter(map(len, lines)).most_common(1)[0][0] if len(lines) > 5 else 0
-    like = [row for row in lines if len(row) == width]
-    same = [k for k in range(width) if len({row[k] for row in like}) == 1 and _LABEL.match(like[0][k])]
-    apart = [k for k in range(width) if k not in same]
-    if len(same) < 3 or len(apart) < 3 or len(like) < 0.8 * len(lines) or "," in "".join(like[0]):
+    forms = {form for form, count in Counter(map(_form, lines)).items() if count > 0.1 * len(lines)}
+    few = any(len(words) - words.count("") < (3 if len(forms) == 1 else 2) or words.count("") < 3 for words in forms)
+    like = sum(_form(row) in forms for row in lines)
+    if len(lines) < 6 or not forms or few or like < 0.8 * len(lines) or "," in text.partition("\n")[0]:
         return data
-    names: list[str] = []
-    for k in apart:
-        label = next((like[0][j].strip(":=") for j in range(k - 1, -1, -1) if j in same), "time")
-        names.append(label if label not in names else f"{label} {sum(n.startswith(label) for n in names) + 1}")
-    rows = [line.split() for line in data.decode("utf-8", errors="replace").split("\n")]
-    kept = [row for row in rows if len(row) == width and all(row[k] == like[0][k] for k in same)]
-    out = [",".join(names), *(",".join(row[k].strip("[]()").replace(",", ".") for k in apart) for row in kept)]
-    return ("\n".join(out) + "\n").encode()
+    rows: list[dict[str, str]] = []
+    for line in data.decode("utf-8", errors="replace").split("\n"):
+        if (words := _form(cells := line.split())) in forms:
+            rows.append({})
+            label = "time"
+            for word, cell in zip(words, cells, strict=True):
+                label = word.strip(":=") or label
+                again = sum(n == label or n.startswith(f"{label} ") for n in rows[-1])
+                rows[-1] |= (
+                    {} if word else {f"{label} {again + 1}" if again else label: cell.strip("[]()").replace(",", ".")}
+                )
+    names = list(dict.fromkeys(n for row in rows for n in row))
+    return ("\n".join([",".join(names), *(",".join(row.get(n, "") for n in names) for row in rows)]) + "\n").encode()
+
+
+def _form(row: list[str]) -> tuple[str, ...]:
+    """The words of a line, "" for its other cells."""
+    return tuple(cell if _LABEL.match(cell) else "" for cell in row)
 
 
 def inserted(data: bytes) -> bytes:
@@ -116,106 +120,6 @@ def turned(data: bytes) -> bytes:
             rows = [row + [b""] * (width - len(row)) for row in rows]
             return b"\n".join(part.join(row) for row in zip(*rows, strict=True)) + b"\n"
     return data
-
-
-def of_kinds(data: bytes) -> bytes:
-    """Rows of several kinds, each named by its first cell, as one table; rows of one time become one.
-
-    The names of a kind stand in a row of it, in a row or a remark that names the kind before them (COLUMNS, 3, SAT).
-    """
-    lines = data[:65_536].decode("utf-8", errors="replace").split("\n", _LOOKED_AT)[:_LOOKED_AT]
-    part = max(",;\t", key=lambda c: sum(c in line for line in lines))
-    rows = [[c.strip() for c in line.split(part)] for line in lines if line.strip() and not _REMARK.match(line)]
-    shapes = Counter((row[0], len(row)) for row in rows if any(c[:1].isdigit() for c in row[1:]))
-    widths = {k: n - 1 for (k, n), _ in reversed(shapes.most_common()) if n > 2}
-    kinds = {row[0] for row in rows}
-    if sum(count > 2 for count in shapes.values()) < 2 or len(kinds) > _KINDS or not all(map(_KIND.match, kinds)):
-        return data
-    names: dict[str, list[str]] = {}
-    for line in lines:
-        cells = [c.strip() for c in re.split(rf"[{part}:=]" if _REMARK.match(line) else part, line.strip(" #%/;"))]
-        cells[0] = cells[0].split()[-1] if cells[0] and _REMARK.match(line) else cells[0]  # def gps: ms, lat
-        at = next((k for k in range(len(cells) - 1, -1, -1) if cells[k] in widths), -1)
-        said = cells[at + 1 :][-widths[cells[at]] :] if at >= 0 else []
-        if (
-            at >= 0
-            and len(said) == widths[cells[at]]
-            and all(c and not c[0].isdigit() and c[0] not in "+-." for c in said)
-        ):
-            names.setdefault(cells[at], said)
-    if len(names) < 2:
-        return data
-    firsts = {n[0] for n in names.values()}
-    one_clock = len(firsts) == 1 or all((m := understand(n)) and m.quantity in TIME_QUANTITIES for n in firsts)
-    shared = next(iter(names.values()))[0]
-    times = Counter(n for own in names.values() for n in own)
-    column = {k: [n if times[n] == 1 else f"{k.strip('$')} {n}" for n in own] for k, own in names.items()}
-    column = {k: [shared, *own[1:]] if one_clock else own for k, own in column.items()}
-    column = {k: _of_receiver(own) for k, own in column.items()}
-    every = list(dict.fromkeys(n for own in column.values() for n in own))
-    found: dict[str, dict[str, str]] = {}
-    for k, line in enumerate(data.decode("utf-8", errors="replace").split("\n")):
-        cells = [c.strip() for c in line.split(part)]
-        if cells[0] in names and len(cells) > 1 and cells[1:] != names[cells[0]]:
-            found.setdefault(cells[1] if one_clock else str(k), {}).update(
-                zip(column[cells[0]], cells[1:], strict=False)
-            )
-    head = [line for line in lines if _REMARK.match(line)]
-    return "\n".join(
-        [*head, part.join(every), *(part.join(r.get(n, "") for n in every) for r in found.values()), ""]
-    ).encode()
-
-
-def _of_receiver(names: list[str]) -> list[str]:
-    """Beside latitude and longitude a height that is only called so is the receiver's."""
-    said = [(m.quantity if (m := understand(n)) is not None else "") for n in names]
-    there = {"latitude", "longitude"} <= {*said}
-    return [f"gps {n}" if there and q == "altitude" else n for n, q in zip(names, said, strict=True)]
-
-
-def sections(data: bytes) -> bytes:
-    """Tables one below the other that begin with the same column and tell of the same time, as one table."""
-    lines = data.split(b"\n")
-    begin = next((k for k, line in enumerate(lines[:_LOOKED_AT]) if _is_names(line) and _under(lines, k)), -1)
-    part = _part(lines[begin])
-    first = lines[begin].split(part)[0] + part
-    starts = [k for k, line in enumerate(lines) if line.startswith(first) and _is_names(line)] if begin >= 0 else []
-    if len(starts) < 2 or len(first) < 3 or len({lines[k].strip() for k in starts}) != len(starts):
-        return data
-    rows: dict[bytes, dict[bytes, bytes]] = {}
-    spans, seen = [], set[bytes]()
-    for start, end in zip(starts, [*starts[1:], len(lines)], strict=True):
-        names = [name.strip() for name in lines[start].split(part)]
-        if len(seen & {*names}) > len(names) // 2:
-            return data  # the same table in other units
-        seen |= {*names}
-        cells = [line.split(part) for line in lines[start + 1 : end]]
-        cells = [c for c in cells if len(c) == len(names)]
-        for c in cells:
-            rows.setdefault(c[0], {}).update(zip(names, c, strict=True))
-        spans += [(cells[0][0], cells[-1][0])] if cells else []
-    if len(spans) < 2 or any(not (spans[0][0] <= at <= spans[0][1]) for at, _ in spans[1:]):
-        return data
-    every = list(dict.fromkeys(name for row in rows.values() for name in row))
-    out = [*lines[:begin], part.join(every), *(part.join(row.get(n, b"") for n in every) for row in rows.values())]
-    return b"\n".join(out) + b"\n"
-
-
-def _part(line: bytes) -> bytes:
-    return max((b";", b"\t", b","), key=line.count)
-
-
-def _under(lines: list[bytes], k: int) -> bool:
-    """A row of as many cells with numbers stands under a line."""
-    row = lines[k + 1].split(_part(lines[k])) if k + 1 < len(lines) else []
-    return (
-        len(row) > 2 and len(row) == lines[k].count(_part(lines[k])) + 1 and any(c.strip()[:1].isdigit() for c in row)
-    )
-
-
-def _is_names(line: bytes) -> bool:
-    cells = [c.strip() for c in line.split(_part(line))]
-    return len(cells) > 1 and all(c and not c.strip(b'"')[:1].isdigit() and c[:1] not in b"-+.#[" for c in cells)
 
 
 def blocks(data: bytes) -> bytes:

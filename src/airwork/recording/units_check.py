@@ -15,7 +15,7 @@ from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperatu
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
-from airwork.recording.smooth import unwrapped
+from airwork.recording.smooth import filled, unwrapped
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_guess import slow_rate
 from airwork.recording.unit_words import BY_NAME
@@ -25,6 +25,7 @@ _SPEED_UNITS = ("kt", "mph", "km/h", "m/s", "ft/s", "fpm")
 _FLYING_MPS, _TAXI_MPS = 35.0, 5.0
 _BANKED_RAD, _ROLLING_RADPS = math.radians(12.0), math.radians(0.7)  # a steady turn
 _CONFIRMED = 0.07  # half of the way from knots to miles an hour
+_BETWEEN_S = 15.0  # readings of a slower sensor
 _WORDS = {
     "ias_mps": ("indicated_airspeed", "indicated airspeed"),
     "cas_mps": ("calibrated_airspeed", "calibrated airspeed"),
@@ -95,6 +96,7 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     height = next(
         (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
     )
+    height = None if height is None else filled(t, height, _BETWEEN_S)[0]  # an altimeter slower than the airspeed
     density = standard_air(height).density_kgpm3 / 1.225 if height is not None else np.ones(t.size)
     air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
     heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
@@ -139,8 +141,8 @@ def _scale_from_circles(t: Array, east: Array, north: Array, air: Array, height:
         return float("nan"), 1.0
     low = np.searchsorted(t, fits.time_s - 0.4 * fits.length_s)
     high = np.maximum(np.searchsorted(t, fits.time_s + 0.4 * fits.length_s), low + 1)
-    running = np.concatenate(([0.0], np.cumsum(np.nan_to_num(air))))
-    recorded = (running[high] - running[low]) / (high - low)
+    running, known = (np.concatenate(([0.0], np.cumsum(x))) for x in (np.nan_to_num(air), np.isfinite(air)))
+    recorded = (running[high] - running[low]) / np.maximum(known[high] - known[low], 1.0)
     ratio = fits.tas_mps / np.maximum(recorded, 5.0)
     good = np.isfinite(ratio) & (fits.error_mps < 1.5)
     if good.sum() < 4:
