@@ -19,8 +19,9 @@ from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_guess import slow_rate
 
 _FLYING_MPS = 18.0
-_LEAST = 120  # samples a second apart
+_LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
+_ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
 _WILD = 2.0  # times what is flown
@@ -41,7 +42,7 @@ def set_aside(recorded: Recorded) -> None:
     if ground is None:
         return
     fix_s, fix_east, fix_north = ground
-    if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _LEAST:
+    if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _FEW:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > _FLYING_MPS])
     for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
@@ -49,8 +50,6 @@ def set_aside(recorded: Recorded) -> None:
         t, values = recorded.time_s[at], recorded.columns[name][at]
         east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
         flying = np.hypot(east, north) > _FLYING_MPS
-        if flying.sum() < _LEAST:
-            continue
         if name in _HEADINGS:
             _judge_heading(recorded, name, _HEADINGS[name], values, np.arctan2(east, north), flying)
         else:
@@ -102,20 +101,23 @@ def _judge_heading(
     recorded: Recorded, name: str, word: str, heading: Array, track: Array, flying: NDArray[np.bool_]
 ) -> None:
     good = flying & np.isfinite(heading)
-    if good.sum() < _LEAST:
+    if good.sum() < _FEW:
         return
+    few = good.sum() < _LEAST
     off = np.exp(1j * (heading[good] - track[good]))
     middle = float(np.angle(off.mean()))
     middle += float(np.median(np.angle(off * np.exp(-1j * middle))))
     wild = float(np.mean(np.abs(np.angle(off * np.exp(-1j * middle))) > _OFF_RAD))
     called_only = "called only" in recorded.notes.get(name, "")
-    if called_only and float(np.median(np.abs(np.angle(off)))) < _SAME_RAD:
+    all_round = float(np.abs(np.exp(1j * track[good]).mean())) < _ALL_ROUND
+    share = 80.0 if few and not all_round else 50.0
+    if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < _SAME_RAD:
         values = recorded.columns.pop(name)
         recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
         recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
         recorded.mends.append(Mend(recorded.notes["track_rad"], values.size, column="track_rad"))
         return
-    if wild > _OFF_SHARE:
+    if wild > _OFF_SHARE and not few:
         _take_out(
             recorded, name, f"{word} set aside: {100 * wild:.0f} % of it disagrees with the track by more than 50°"
         )

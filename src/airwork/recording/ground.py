@@ -47,7 +47,7 @@ class _Field:
 def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundContact, ...]:
     """Column on_ground, column agl_m, and the contacts with the ground."""
     altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m", "altitude_m")
-    speed = _speed(work)
+    speed = _between_fixes(work.time_s, _speed(work))
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
         on_ground = _tidy(work.time_s, np.nan_to_num(recorded, nan=0.0) > 0.5, speed)  # bounces are one contact
@@ -106,6 +106,13 @@ def _without_aloft(work: Work, on_ground: NDArray[np.bool_], altitude: Array, sp
 def _speed(work: Work) -> Array | None:
     """Speed over the ground, else through the air."""
     return work.get("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps")
+
+
+def _between_fixes(t: Array, speed: Array | None) -> Array | None:
+    """A speed for every row: before the first fix and in gaps what its neighbors say, no sign of being in the air."""
+    if speed is None or not (known := np.isfinite(speed)).any():
+        return speed
+    return np.interp(t, t[known], speed[known])
 
 
 def _air_speed(work: Work, ground: Array) -> Array:
@@ -327,7 +334,7 @@ def _contacts(work: Work, on_ground: NDArray[np.bool_], altitude: Array | None) 
     return tuple(out)
 
 
-_COARSE_S = 2.0
+_COARSE_S, _HIDDEN_S = 2.0, 10.0
 _CLEAR_M = 3.0
 _FLARED, _ROTATED = 1.2, 1.4  # a flare and a lift-off take longer than the line of the descent or climb says
 
@@ -335,6 +342,9 @@ _FLARED, _ROTATED = 1.2, 1.4  # a flare and a lift-off take longer than the line
 def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: bool) -> float:
     """When the wheels touched or left, between fixes of a coarse track: where the descent or climb meets the ground."""
     plain = float(t[first] if down else t[past - 1])
+    beside = float(t[first - 1] if down else t[past])
+    if abs(beside - plain) > _HIDDEN_S + 3.0 * typical_step_s(t):  # a recorder that paused: on the flight's side of it
+        return beside
     if altitude is None or typical_step_s(t) < _COARSE_S or not np.isfinite(altitude[first:past]).any():
         return plain
     level = float(np.nanmedian(altitude[first:past][:20] if down else altitude[first:past][-20:]))

@@ -30,7 +30,7 @@ _CONNECTED = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airsp
                         "fuel_flow", "outside_temperature", "power", "egt", "cht"])  # fmt: skip
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
-_FUEL = {"gal": ("L",), "L": ("gal",), "gph": ("L/h",), "L/h": ("gph",)}  # never taken without a question
+_ASSUMED = {"gal": "L", "L": "gal", "gph": "L/h", "L/h": "gph", "°C": "°F"}  # never taken without a question
 _SHARED = 0.5  # of the rows have the time of the one before
 
 
@@ -125,6 +125,8 @@ def keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> No
 def hottest(table: RawTable, meanings: list[Meaning | None], known: Known, recorded: Recorded) -> None:
     for quantity in ("egt", "cht"):
         columns = [i for i, m in enumerate(meanings) if m is not None and m.quantity == quantity and not m.aside]
+        each = [i for i in columns if (m := meanings[i]) is not None and m.index is not None]
+        columns = each if len(each) > 1 else columns  # beside EGT1 to EGT4 their hottest or their difference is none
         if not columns:
             continue
         raws = [numbers_of(table.frame[str(i)], "temperature", quantity) for i in columns]
@@ -190,8 +192,6 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
             what = f"{quantity.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: {settled.why}"
             recorded.mends.append(Mend(what, int(np.isfinite(values).sum()), column=house))
             recorded.notes[house] = what
-        if settled.others:
-            recorded.mends.append(_asked(table.names[choice.column], quantity, settled, house))
         if quantity == "speed":
             quantity = _which_speed(evidence, choice)
         if quantity == "vertical_speed" and evidence.downward:
@@ -208,6 +208,8 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
                 )
             )
             continue
+        if settled.others:
+            recorded.mends.append(_asked(table.names[choice.column], choice.meaning.quantity, settled, house))
         keep(quantity, values, choice, recorded)
 
 
@@ -237,9 +239,9 @@ def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded
         unit, guessed = guess(quantity, raw, known)
         if "agrees" in guessed:
             known.note_unit(unit)  # as good as named
-        if "assumed" in guessed and (others := [BY_NAME[n] for n in _FUEL.get(unit.name, ())]):
+        if "assumed" in guessed and unit.name in _ASSUMED:
             house = QUANTITIES[quantity].house
-            asked = Settled(unit, guessed, others=tuple(others))
+            asked = Settled(unit, guessed, others=(BY_NAME[_ASSUMED[unit.name]],))
             recorded.mends.append(_asked(table.names[choice.column], quantity, asked, house))
         why = "; ".join(x for x in (why, guessed) if x)
     choice.unit = unit

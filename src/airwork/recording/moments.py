@@ -58,7 +58,8 @@ def joined(table: RawTable) -> RawTable:
     if numbers and (told > 1).mean_horizontal().mean() > _SPARSE:  # type: ignore[operator]
         return table
     table.frame = frame.group_by(key, maintain_order=True).agg(pl.all().drop_nulls().first()).select(frame.columns)
-    table.mends.append(Mend(f"{frame.height:,} rows of several kinds are {moments:,} moments", frame.height - moments))
+    more = frame.height - moments
+    table.mends.append(Mend(f"{more:,} rows tell of the moment of another and were joined to it", more))
     return table
 
 

@@ -121,6 +121,8 @@ def as_speed_says(
         places["in parts of 2³¹ to half a turn"] = latitude_rad * _SEMICIRCLE, longitude_rad * _SEMICIRCLE
     if float(np.nanmax(np.abs(longitude_rad), initial=0.0)) <= np.pi / 2:
         places["longitude before latitude"] = longitude_rad, latitude_rad
+        flat = latitude_rad - np.nanmedian(latitude_rad), longitude_rad  # a speed made of degrees all alike
+        places["as on a flat earth"] = flat
     stretches, costs = Stretches(time_s), []
     for place in places.values():
         begin, end, along = stretches.way(*place)
@@ -132,6 +134,8 @@ def as_speed_says(
         costs.append(0.5 * (ratio.scatter / _SURE) ** 2 + 0.5 * (min(off, 0.1) / _SURE) ** 2)
     best = int(np.argmin(costs))
     why = list(places)[best] if costs[best] + _DOUBT < costs[0] else ""
+    if "flat" in why or ("before" in why and costs[-1] < costs[best] + _DOUBT):
+        return "", places[""]  # the speed is wrong, not the places
     return (f"{why}: so they agree with the speed" if why else ""), places[why]
 
 

@@ -23,6 +23,7 @@ _LEAST = 120  # seconds in flight
 _STRETCH_S = 15.0  # half of it: half a minute
 _STEEP, _FAST_UP_MPS = 0.28, 13.0  # 16° of path and 2,560 fpm, held for half a minute now and then
 _FLAT_MPS, _FLAT_S = 0.9, 1_200.0  # 180 fpm and never more in twenty minutes
+_AT_SEA_M, _AT_SEA_S = 30.0, 300.0
 _APART_M = 300.0  # two altitudes: a setting of 3 inHg, or more than any receiver's error
 _FIELD_M, _NEAR_M = 75.0, 1_500.0  # one field, two heights
 _AIR = (0.55, 1.8)  # airspeed over ground speed, the whole flight
@@ -59,6 +60,12 @@ def _of_motion(work: Work) -> Iterator[str]:
                     f"it climbs and descends at {to_unit(usual, 'fpm'):,.0f} fpm for half a minute and more: light "
                     "airplanes don't; is the altitude in another unit?"
                 )
+            elif (
+                known.sum() * work.step_s > _AT_SEA_S
+                and float(np.percentile(np.abs(altitude[at][known]), 97)) < _AT_SEA_M
+            ):
+                said = f"it flies within {to_unit(_AT_SEA_M, 'ft'):,.0f} ft of the sea all along"
+                yield f"{said}: is the altitude in another unit?"
             elif (
                 float(np.percentile(up, 99.5)) < _FLAT_MPS
                 and float(t[-1] - t[0]) > _FLAT_S

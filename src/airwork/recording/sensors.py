@@ -136,7 +136,8 @@ def _without_spikes(recorded: Recorded, name: str, values: Array, start: float) 
     size = np.abs(step)
     jumps = np.flatnonzero(size > once)
     if jumps.size:
-        jumps = jumps[size[jumps] > once + per_second * np.minimum(t[jumps + 1] - t[jumps], 5.0)]
+        longest = max(5.0, 1.5 * typical_step_s(t))
+        jumps = jumps[size[jumps] > once + per_second * np.minimum(t[jumps + 1] - t[jumps], longest)]
     if not jumps.size or jumps.size > _MAX_JUMPS:
         return values
     bad = _paired(x, t, step, jumps, once)

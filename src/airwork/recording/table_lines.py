@@ -72,7 +72,13 @@ def labeled_cells(data: bytes) -> bytes:
     forms = {form for form, count in Counter(map(_form, lines)).items() if count > 0.1 * len(lines)}
     few = any(len(words) - words.count("") < (3 if len(forms) == 1 else 2) or words.count("") < 3 for words in forms)
     like = sum(_form(row) in forms for row in lines)
-    if len(lines) < 6 or not forms or few or like < 0.8 * len(lines) or "," in text.partition("\n")[0]:
+    if (
+        len(lines) < (6 if len(forms) == 1 else 20)
+        or not forms
+        or few
+        or like < 0.8 * len(lines)
+        or "," in text.partition("\n")[0]
+    ):
         return data
     rows: list[dict[str, str]] = []
     for line in data.decode("utf-8", errors="replace").split("\n"):

@@ -17,6 +17,7 @@ from airwork.recording.quantities import QUANTITIES, Quantity
 from airwork.recording.unit_words import BY_NAME, Unit
 
 Array = NDArray[np.float64]
+_DATED_S = 7e8  # seconds since 1970, not from a start
 _METRIC = {"m", "m/s", "km/h", "L", "L/h", "kg", "kg/h", "cm", "°C"}
 _IMPERIAL = {"ft", "kt", "mph", "fpm", "ft/s", "gal", "gph", "lb", "lb/h", "°F", "inHg"}
 
@@ -57,6 +58,7 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
         "outside_temperature": _outside_temperature,
         "egt": _hot,
         "cht": _hot,
+        "power": _share,
         "pitch": _attitude,
         "bank": _attitude,
         "altimeter_setting": _setting,
@@ -108,9 +110,24 @@ def _outside_temperature(what: Quantity, raw: Array, size: Array, known: Known) 
         return BY_NAME["K"], "by its size"
     height = _first(known, "pressure_altitude", "indicated_altitude", "gps_altitude", "altitude")
     standard = T0_K if height is None else float(standard_temperature_k(np.nanmedian(height)))
+    standard += _season_k(known)
     off = {name: abs(middle * BY_NAME[name].factor + BY_NAME[name].offset - standard) for name in ("°C", "°F")}
     best = "°F" if off["°F"] < off["°C"] and off["°C"] > 25.0 else "°C"
-    return BY_NAME[best], "nearer to the standard temperature"
+    open_ = off["°F"] < off["°C"] - 5.0 and best == "°C"
+    return BY_NAME[best], "assumed" if open_ else "nearer to the usual temperature of height, place and season"
+
+
+def _season_k(known: Known) -> float:
+    """How much warmer than standard it usually is, by latitude and month: within some 10 K. 0 where they aren't known.
+
+    Common practice, no source: a warm equator, cold poles, and 12 K up and down with the year from 45° on.
+    """
+    latitude, time_s = known.columns.get("latitude"), float(np.nanmedian(known.time_s)) if known.time_s.size else 0.0
+    if latitude is None or not time_s > _DATED_S or not np.isfinite(latitude).any():
+        return 0.0
+    place = float(np.nanmedian(latitude))
+    summer = math.cos(2.0 * math.pi * (time_s / 31_556_952.0 % 1.0 - 0.55))  # of the north: the 20th of July
+    return 12.0 * math.cos(2.0 * place) + 12.0 * summer * max(-1.0, min(1.0, place / (math.pi / 4.0)))
 
 
 def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
@@ -118,6 +135,10 @@ def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, s
     if what.name == "egt":
         return BY_NAME["°F" if top > 1_000.0 else "°C"], "by its size"
     return BY_NAME["°F" if top > 260.0 or not known.is_metric else "°C"], "by its size"
+
+
+def _share(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    return (BY_NAME["1"], "by its size") if float(size.max()) <= what.high else None  # no engine idles below 2 %
 
 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
