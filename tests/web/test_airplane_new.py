@@ -1,4 +1,4 @@
-"""An airplane typed from its handbook in the browser: the questions of the terminal, the same file out of it."""
+"""An airplane typed from its handbook in the browser: its questions, and the file out of them."""
 
 from __future__ import annotations
 
@@ -9,31 +9,17 @@ from pathlib import Path
 
 import pytest
 
-from airwork.airplane.writing import assemble, next_question, questions, toml_text
-from airwork.airplane.writing.question import split_cells
+from airwork.airplane.writing import assemble, questions, toml_text
 from airwork.web import airplane_steps
-from cli.test_airplane_new import ANSWERS
+from typed_books import EVENING, answered
 
 KEY = "testbird_160"
 
 
 def _evening() -> tuple[dict[str, object], dict[str, object]]:
-    """(what is typed for each question: a text, or rows of cells; the answers as read at the terminal)."""
-    typed: dict[str, object] = {}
-    answers: dict[str, object] = {}
-    left = iter(ANSWERS)
-    while (q := next_question(answers)) is not None:
-        if not q.columns:
-            text = next(left)
-            typed[q.key] = text
-            answers[q.key] = q.read(text or q.default) if text or q.default else None
-            continue
-        rows = []
-        while text := next(left, ""):
-            rows.append(split_cells(text, len(q.columns)))
-        typed[q.key] = rows
-        answers[q.key] = [q.row_of(cells) for cells in rows]
-    return typed, answers
+    """(what is typed for each question: a text, or rows of cells; the answers as read)."""
+    found = list(answered(EVENING))
+    return {q.key: typed for q, typed, _ in found}, {q.key: answer for q, _, answer in found}
 
 
 def _form(step: airplane_steps.Step, typed: dict[str, object]) -> dict[str, str]:
@@ -53,7 +39,7 @@ def _kept(tmp_path: Path) -> dict[str, object]:
     return json.loads((tmp_path / "airplanes" / f"{KEY}.toml.unfinished").read_text())
 
 
-def test_an_evening_in_the_browser_makes_the_file_the_terminal_makes(alone, tmp_path: Path) -> None:
+def test_an_evening_in_the_browser_makes_the_file_of_its_answers(alone, tmp_path: Path) -> None:
     typed, answers = _evening()
     assert alone.post("/airplanes/new", {"name": "Testbird 160"}).headers["location"] == f"/airplanes/new/{KEY}"
     done: list[str] = []

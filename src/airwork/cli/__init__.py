@@ -26,7 +26,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "follow": ("follow", "in flight: the card that keeps time, calls, a recording, then the debrief"),
     "debrief": ("debrief", "a recording in, a graded debrief out"),
     "airplane check": ("airplane_check", "look for a typist's mistakes in an airplane file"),
-    "airplane new": ("airplane_new", "be walked through writing an airplane file"),
+    "airplane new": ("airplane_new", "write an airplane file to start from"),
     "airplane schema": ("airplane_schema", "print the JSON Schema of the airplane file, for editors"),
     "airplane fit": ("airplane_fit", "learn this airplane from readings and recordings"),
     "airplane plot": ("airplane_plot", "power curve, climb, bank and collapse plots"),

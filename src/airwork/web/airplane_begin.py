@@ -10,7 +10,7 @@ from airwork.airplane.writing import questions
 from airwork.airplane.writing.units_of_book import defaults
 from airwork.web.airplane_form import parsed
 
-# Part of the file: the question of `airplane new` that asks for its rows.
+# Part of the file: the question that asks for its rows.
 TABLES = {
     "performance.stall": "stall", "performance.power_chart": "power_chart", "performance.cruise": "cruise",
     "performance.climb": "climb", "performance.time_fuel_distance_to_climb": "to_climb",

@@ -16,7 +16,6 @@ from pydantic import BaseModel
 from airwork.airplane.check import Complaint
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import models_in, spellings
-from airwork.airplane.writing.continued import keys_of
 from airwork.errors import InputError, Where
 from airwork.typed_file import tables
 
@@ -144,8 +143,20 @@ def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None =
         grid = _grid(part, "", here, said, typed)
         return [Section(part, words(part), (), (), (grid,), said.at(part))]
     if isinstance(here, dict):
-        _walk(part, here, said, typed, found, keys_of(data))
+        _walk(part, here, said, typed, found, _keys_of(data))
     return found
+
+
+def _keys_of(node: Any) -> list[str]:
+    """Every key of the tables, and every column."""
+    if isinstance(node, list):
+        return [k for item in node for k in _keys_of(item)]
+    if not isinstance(node, dict):
+        return []
+    columns = (
+        [c for c in node.get("columns", []) if isinstance(c, str)] if isinstance(node.get("columns"), list) else []
+    )
+    return [*node, *columns, *(k for value in node.values() for k in _keys_of(value))]
 
 
 def _in_the_book(key: str, used: Sequence[str]) -> str:

@@ -1,7 +1,6 @@
-"""An airplane typed from its handbook step by step: the questions of `airplane new`, a part of the book at a time.
+"""An airplane typed from its handbook step by step: its questions, a part of the book at a time.
 
-What was answered is kept after each value in KEY.toml.unfinished beside the airplane files, the same that the command
-keeps: begun on the page it can be finished at the terminal, and the other way round.
+What was answered is kept after each value in KEY.toml.unfinished beside the airplane files.
 """
 
 from __future__ import annotations

@@ -17,6 +17,7 @@ from airwork.airplane.file.printed import read_printed
 from airwork.errors import InputError, Where
 
 SCHEMA_VERSION = 1
+BLANK = Path(__file__).with_name("blank.toml")  # a file to start from: what is needed says FILL IN
 
 
 def read_airplane_file(path: Path) -> AirplaneFile:

@@ -1,4 +1,4 @@
-"""A question about an airplane's book, and how a row of a table is read from one line."""
+"""A question about an airplane's book, and how a row of a table is read from its cells."""
 
 from __future__ import annotations
 
@@ -36,11 +36,10 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question. With `columns` it asks for rows, one a line, ended by an empty line.
+    """One question. With `columns` it asks for rows.
 
     `read` turns the text into the answer, or raises InputError. `default` is what an empty answer means; an optional
-    question is skipped by an empty answer. `inputs`: so many columns, from the left, say where a row stands; the rest
-    is what is printed there. `look` may refuse a row with a question back.
+    question is skipped by an empty answer. `look` may refuse a row with a question back.
     """
 
     key: str
@@ -52,25 +51,12 @@ class Question:
     columns: tuple[Column, ...] = ()
     least_rows: int = 0
     hint: str = ""
-    inputs: int = 0
     look: Callable[[dict[str, Any]], None] | None = None
 
     @property
     def words(self) -> tuple[str, ...]:
         """What may be chosen, where it is one of some words."""
         return _words(self.read)
-
-    def read_row(self, text: str) -> dict[str, Any]:
-        """A row typed with commas, semicolons or tabs between the columns; "-" for what is not published.
-
-        Raises
-        ------
-        InputError : too few or too many columns, or one that can't be read.
-        """
-        row = self.row_of(split_cells(text, len(self.columns)))
-        if self.look is not None:
-            self.look(row)
-        return row
 
     def row_of(self, parts: list[str]) -> dict[str, Any]:
         """A row from its cells."""
@@ -90,26 +76,6 @@ class Question:
             except InputError as problem:
                 raise InputError(f"{column.name}: {problem.problem}") from None
         return row
-
-
-def split_cells(text: str, most: int) -> list[str]:
-    """The cells of a line: at tabs or semicolons if there are any, else at commas.
-
-    A comma inside a number (16,3 or 1,150) is not a border where another kind of border is used, or a blank follows the
-    commas that are.
-    """
-    for border in ("\t", ";"):
-        if border in text:
-            return [part.strip() for part in text.split(border)]
-    parts = [part.strip() for part in re.split(r",\s+", text.strip())]
-    if len(parts) > 1 or "," not in text:
-        return parts
-    tight = [part.strip() for part in text.split(",")]
-    if len(tight) > most and re.fullmatch(r"[\d,]+", text.strip()):
-        raise InputError(
-            f"{text.strip()!r}: are the commas between columns or within numbers? A blank after those between."
-        )
-    return tight
 
 
 def slug(name: str) -> str:

@@ -20,11 +20,6 @@ from airwork.airplane.writing.units_of_book import DEFAULT, Units, read_units, u
 from airwork.errors import InputError
 
 
-def next_question(answers: Answers) -> Question | None:
-    """The first question without an answer; None when all are answered."""
-    return next((q for q in questions(answers) if q.key not in answers), None)
-
-
 def questions(answers: Answers) -> Iterator[Question]:
     """Every question that applies, given the answers so far."""
     dial, book = answers.get("dial") or "kt", units_of(answers)

@@ -111,7 +111,7 @@ def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     bank = () if wide else (Column("bank_deg", "bank (°), if not level", BANK.read, optional=True),)
     yield Question(
         "stall", s, "Stall speeds", columns=(*left, *across.laid_out(wide, (BANK,), (), printed)[1], *bank),
-        hint="2300, 0, 49, 53, 58" if wide else "2300, 0, 49      2300, 0, 58, 45", inputs=len(left),
+        hint="2300, 0, 49, 53, 58" if wide else "2300, 0, 49      2300, 0, 58, 45",
     )  # fmt: skip
     yield from _power(answers, dial, book)
     yield from _climb(answers, dial, book)
@@ -137,7 +137,7 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
         "power_chart", s, "Percent power (without such a chart the cruise table stands in for it)", columns=(
             Column(key_in(f"{height.replace(' ', '_')}_ft", h), f"{height} ({h})", feet), *setting,
             Column("percent_power", "percent power", percent),
-        ), hint="4000, 2400, 63" if fixed else "4000, 2400, 22, 66", inputs=1 + len(setting),
+        ), hint="4000, 2400, 63" if fixed else "4000, 2400, 22, 66",
     )  # fmt: skip
     flow = {"gal": "gph", "L": "L/h", "impgal": "impgal/h"}[book["fuel"]]
     shown = {"gph": "gal/h"}.get(flow, flow)
@@ -174,7 +174,7 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     )  # fmt: skip
     yield Question(
         "cruise", s, "Cruise", columns=(*left, *printed),
-        hint=", ".join([*place, *(example for _, example in rest)]), inputs=len(left),
+        hint=", ".join([*place, *(example for _, example in rest)]),
     )  # fmt: skip
 
 
@@ -235,7 +235,6 @@ def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     columns = (*left, speed, *printed) if answers.get("climb_across") else (*left, *printed, speed)
     yield Question(
         "climb", s, "Climb, full throttle", columns=columns, hint=_example(left, "640" if unit == "fpm" else "3.2"),
-        inputs=len(left),
     )  # fmt: skip
     rows = [row for _, row in across.places(answers.get("climb") or (), answers.get("climb_across"))]
     inputs = [c.key for c in _air(answers, "climb", book) if not c.key.startswith(("oat", "isa"))]
@@ -252,7 +251,7 @@ def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
             Column("time_min", "time (min)", cells.quantity("time", "min", 1), optional=True),
             Column(key_in("fuel_us_gal", volume), f"fuel ({volume})", gallons, optional=True),
             Column("distance_nm", "distance (NM)", cells.quantity("distance", "NM", 1), optional=True),
-        ), hint="2000, 3, 0.6, 4", inputs=1,
+        ), hint="2000, 3, 0.6, 4",
     )  # fmt: skip
 
 
@@ -297,7 +296,6 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
     )  # fmt: skip
     yield Question(
         kind, s, f"{kind.capitalize()} distance", columns=(*left, *printed), hint=_example(left, "770, 1625"),
-        inputs=len(left),
     )  # fmt: skip
     yield Question(
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(

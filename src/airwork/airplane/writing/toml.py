@@ -40,24 +40,6 @@ def toml_text(data: dict[str, Any]) -> str:
     doc = tomlkit.document()
     doc.add(tomlkit.comment("Airplane file for airwork. The handbook decides; check every number against it."))
     doc.add(tomlkit.comment("What each key means: docs/airplane-file.md. Check with: airwork airplane check FILE"))
-    _add(doc, data)
-    missing = [words for key, words in _LATER.items() if at(data, key) is None]
-    if missing:
-        doc.add(tomlkit.nl())
-        doc.add(tomlkit.comment("Not in this file yet:"))
-        for words in missing:
-            doc.add(tomlkit.comment(f"  {words}"))
-    return _joined(doc)
-
-
-def tables_text(data: dict[str, Any]) -> str:
-    """Tables alone, to be added at the end of a file."""
-    doc = tomlkit.document()
-    _add(doc, data)
-    return _joined(doc)
-
-
-def _add(doc: tomlkit.TOMLDocument, data: dict[str, Any]) -> None:
     for key, value in data.items():
         doc.add(tomlkit.nl())
         if key in _COMMENTS:
@@ -67,9 +49,12 @@ def _add(doc: tomlkit.TOMLDocument, data: dict[str, Any]) -> None:
             for each in value:
                 several.append(_table(each))
         doc.add(key, several if isinstance(value, list) else _table(value))
-
-
-def _joined(doc: tomlkit.TOMLDocument) -> str:
+    missing = [words for key, words in _LATER.items() if at(data, key) is None]
+    if missing:
+        doc.add(tomlkit.nl())
+        doc.add(tomlkit.comment("Not in this file yet:"))
+        for words in missing:
+            doc.add(tomlkit.comment(f"  {words}"))
     return re.sub(r"^(# .*\n)\n(?=\[)", r"\1", tomlkit.dumps(doc), flags=re.MULTILINE)  # a comment stands on its table
 
 
