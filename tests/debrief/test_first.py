@@ -12,7 +12,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, _one_sided, not_known
+from airwork.debrief.first import THEN, _finals_apart, _one_sided, _went_well, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -397,6 +397,41 @@ def off_by(worst: float | None, verdict: str = "not held", quantity: str = "alti
 
 DESK = cast(Evidence, SimpleNamespace(speed_text=lambda mps: f"{mps * 3600.0 / 1852.0:.0f} kt"))
 OTHERWISE = "briefly out and corrected"
+
+
+def turn(start_s: float, **worst_and_verdict: tuple[float, str]) -> tuple[Episode, Grade]:
+    """A steep turn with these criteria of ±100 each."""
+    findings = tuple(off_by(x, v, name) for name, (x, v) in worst_and_verdict.items())
+    return Episode("steep_turn", start_s, start_s + 40.0, 1.0), Grade({}, "", {}, findings, ())
+
+
+def test_praise_is_of_what_was_held_whole_first_and_of_one_thing_where_something_was_missed() -> None:
+    """60 of 100 is well inside, 61 is not; the worst of two counts; a stall held whole before a turn that was not."""
+    both = [turn(0.0, altitude=(-40.0, "held"), bank=(10.0, "held")),
+            turn(50.0, altitude=(60.0, "held"), bank=(61.0, "held"))]  # fmt: skip
+    assert _went_well(DESK, both, []) == ["Both steep turns: altitude within 60 ft."]
+    one = [turn(0.0, altitude=(-40.0, "held"), bank=(10.0, "held"), heading=(90.0, "not held"))]
+    assert _went_well(DESK, one, []) == ["Steep turn: altitude within 40 ft."]
+    assert _went_well(DESK, one[:0], []) == []
+    stall = Episode("power_off_stall", 90.0, 120.0, 1.0), Grade({}, "", {}, (off_by(20.0, "held", "heading"),), ())
+    assert _went_well(DESK, [*one, stall], []) == [
+        "Power-off stall: heading within 20 ft.", "Steep turn: altitude within 40 ft."
+    ]  # fmt: skip
+    whole = [turn(0.0, altitude=(-40.0, "held"), bank=(10.0, "held"))]
+    assert _went_well(DESK, whole, []) == ["Steep turn: altitude within 40 ft, bank within 10 ft."]
+
+
+@pytest.mark.parametrize(("speeds", "told"), [((65.0, 77.0), "2 finals flown at 65 to 77 kt"), ((65.0, 75.0), ""),
+                                              ((65.0,), "")])  # fmt: skip
+def test_finals_far_apart_are_told_where_no_speed_is_known(speeds: tuple[float, ...], told: str) -> None:
+    """[ACS] lets a final be 10 kt fast: further apart one of them is wrong, and nobody knows which."""
+    landings = [
+        (Episode("landing", 0.0, 50.0, 1.0), Grade({}, "", {}, (replace(
+            off_by(1.0, "held", "ias", judged="steadiness", aim=aim), unit="kt", low=-5.0, high=10.0),), ()))
+        for aim in speeds
+    ]  # fmt: skip
+    assert _finals_apart(landings).startswith(told)
+    assert bool(_finals_apart(landings)) == bool(told)
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ ranking, the classes and the drills are judgment (common practice, no source); e
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -21,7 +21,7 @@ from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Role
-from airwork.maneuvers.episode import Episode, Finding, Grade
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording.craft import NO_FLIGHT, craft_of
@@ -35,8 +35,9 @@ Judged = tuple[Episode, Grade]
 
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
-MOST_WELL, MOST_KINDS = 2, 6
+MOST_WELL, MOST_INSIDE, MOST_KINDS = 2, 3, 6
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
+FINALS = 2  # so many show a spread
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
@@ -142,26 +143,27 @@ def _count(n: int, what: str) -> str:
 
 
 def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[Margin]) -> list[str]:
-    """True, specific, measured: kinds whose criterion was well inside each time, and right decisions."""
+    """True, specific, measured: right decisions; kinds well inside each time, those that were held whole first."""
     out = [f"{m.text}." for m in margins if m.good][:1]
     spoiled = {m.kind for m in margins if not m.good}
-    found: list[tuple[int, float, str]] = []
+    found: list[tuple[bool, int, float, str]] = []
     order = sorted(graded, key=lambda g: g[0].kind)
     for kind, group in groupby(order, key=lambda g: g[0].kind):
         flown = list(group)
         grave = any(c.weight > 1.0 and c.explains == "" for _, g in flown for c in g.causes)
         if room(kind).plain or kind in spoiled or grave:
             continue
-        best = _best(evidence, kind, [g for _, g in flown])
-        if best is not None:
-            found.append(best)
-    return out + [text for _, _, text in sorted(found)[: MOST_WELL - len(out)]]
+        found += _best(evidence, kind, [g for _, g in flown])
+    return out + [text for *_, text in sorted(found)[: MOST_WELL - len(out)]]
 
 
-def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> tuple[int, float, str] | None:
-    """The first criterion well inside through all of one kind: (how telling, worst share of tolerance, sentence)."""
-    shares: dict[str, tuple[float, float, Finding]] = {}
-    for quantity in TELLING:
+def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tuple[bool, int, float, str]]:
+    """What was well inside each time of one kind: (something else wasn't held, how telling, share of tolerance, words).
+
+    The most telling alone where something else was not held: praise of a maneuver that failed is of one thing.
+    """
+    inside: list[tuple[int, float, str]] = []
+    for telling, quantity in enumerate(TELLING):
         findings = [f for g in grades for f in g.findings if f.quantity == quantity]
         if len(findings) < len(grades) or any(f.verdict != "held" or f.worst is None for f in findings):
             continue
@@ -170,17 +172,14 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> tuple[int, 
         worst = max(findings, key=lambda f: abs(f.worst or 0.0))
         side = None if worst.worst is None else worst.high if worst.worst > 0.0 else worst.low
         if side and worst.worst is not None and (share := worst.worst / side) <= WELL:
-            shares[quantity] = (share, abs(worst.worst), worst)
-    if not shares:
-        return None
-    quantity = min(shares, key=TELLING.index)
-    share, size, worst = shares[quantity]
-    each = f"the {room(kind).named}" if len(grades) == 1 else several(kind, len(grades), len(grades))
-    return (
-        TELLING.index(quantity),
-        share,
-        f"{WORDS.get(quantity, quantity).capitalize()} in {each} within {deviation(evidence, worst, size)}.",
-    )
+            within = deviation(evidence, worst, abs(worst.worst))
+            inside.append((telling, share, f"{WORDS.get(quantity, quantity)} within {within}"))
+    if not inside:
+        return
+    missed = any(f.verdict not in {"held", "can't be judged"} for g in grades for f in g.findings)
+    told = inside[: 1 if missed else MOST_INSIDE]
+    each = room(kind).named if len(grades) == 1 else several(kind, len(grades), len(grades))
+    yield missed, *told[0][:2], f"{each[0].upper()}{each[1:]}: {', '.join(text for *_, text in told)}."
 
 
 def _one_sided(graded: Sequence[Judged]) -> str:
@@ -217,10 +216,22 @@ def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
     said = []
     if blind:
         said.append(f"{', '.join(dict.fromkeys(blind))}: the recording can't show what the standard asks")
+    if finals := _finals_apart(graded):
+        said.append(finals)
     circles = _circles(evidence, [e for e, _ in graded])
     if circles:
         said.append(circles)
     return "; ".join(said) + "." if said else ""
+
+
+def _finals_apart(graded: Sequence[Judged]) -> str:
+    """Finals each held to the pilot's own speed, further apart than one may be too fast: one of them is wrong."""
+    own = [f for e, g in graded if room(e.kind).lands for f in g.findings if f.quantity == "ias" and f.judged]
+    aims = sorted(f.aim for f in own if f.aim is not None)
+    if len(aims) < FINALS or own[0].high is None or aims[-1] - aims[0] <= own[0].high:
+        return ""
+    between = f"{aims[0]:.0f} to {aims[-1]:.0f} {own[0].unit}"
+    return f"{_count(len(aims), 'final')} flown at {between}: which is right isn't known without the approach speed"
 
 
 def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:

@@ -22,6 +22,7 @@ ROSE_MPS = 50.0 * FPM_MPS
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
+FAR_THROUGH_M = 400.0 * FT_M  # weighs as much as a tolerance missed; our own
 THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 
@@ -110,14 +111,14 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
     if not coming.size:  # not from that side at all
         return None
     far = int(coming[-1]) + int(beyond[coming[-1] :].argmax())
-    if float(beyond[far]) < OVERSHOT_M:
+    if float(beyond[far]) < OVERSHOT_M + THROUGH_STEP_M:
         return None
     begin, end = w.seconds(int(coming[-1]) + int(np.argmax(beyond[coming[-1] :] > 0.0)), far)
     through = round(float(beyond[far]) / THROUGH_STEP_M) * THROUGH_STEP_M
     return Cause(
         f"The turn to final went some {feet(through)} through the extended center line.",
         "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",
-        begin, max(end, begin + 1.0), float(beyond[far]) / OVERSHOT_M * 0.8, "final overshot", "wind",
+        begin, max(end, begin + 1.0), float(beyond[far]) / FAR_THROUGH_M, "final overshot", "wind",
     )  # fmt: skip
 
 
