@@ -170,6 +170,8 @@ def test_the_wind_is_said_with_its_direction_and_its_change() -> None:
         == "350/10 to 020/18 kt true"
     )
     assert wind_words([{"altitude_ft": 3000}]) == ""
+    assert wind_words([{"from_deg": 180, "speed_kt": 5.0, "error_kt": 3.5}]) == "light, 11 kt at most"
+    assert wind_words([{"from_deg": 180, "speed_kt": 5.0, "error_kt": 2.0}]) == "180/5 kt true"
     assert wind_words([{"from_deg": 180, "speed_kt": 0.2}]) == "calm"
 
 

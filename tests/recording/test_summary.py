@@ -35,6 +35,13 @@ def test_a_wind_that_was_found_is_told(layout: dict[str, tuple[str, int]], with_
         assert abs(line.speed_kt - 18.0) < 2.0 * line.band_kt
 
 
+def test_a_calm_has_no_direction(tmp_path: Path) -> None:
+    calm = lesson(1800.0, 1.0, wind_from_deg=300.0, wind_kt=0.0)
+    summary = summarise(read_flight(save(tmp_path, table(calm, GPS))), load_standard("private"))
+    assert summary.wind and not any(line.direction_known for line in summary.wind)
+    assert "direction not known" in recording_text(summary)
+
+
 def test_no_height_is_missed_in_plain_words(tmp_path: Path) -> None:
     columns = {name: key for name, key in GPS.items() if "Altitude" not in name}
     summary = summarise(read_flight(save(tmp_path, table(MADE, columns))), load_standard("private"))

@@ -24,6 +24,7 @@ CHIEF = {
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
+BAND = 1.645  # standard errors on each side of a 90 % band
 CALM_KT = 3.0  # below it a report says calm (FMH-1 [M])
 VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
 
@@ -99,6 +100,8 @@ def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:
     speeds = [b["speed_kt"] for b in known]
     if max(speeds) < CALM_KT:
         return "calm"
+    if (band := BAND * max(b.get("error_kt", 0.0) for b in known)) > max(speeds):  # it may as well be none
+        return f"light, {max(speeds) + band:.0f} kt at most"
     turned = max(abs((b["from_deg"] - first["from_deg"] + 180.0) % 360.0 - 180.0) for b in known)
     if turned > VEERED_DEG or max(speeds) - min(speeds) > FRESHENED_KT:
         text = f"{_wind(first)} to {_wind(last)}"

@@ -46,7 +46,8 @@ class WindLine:
     """Mean wind in a band of 1,000 ft; without heights the flight's mean.
 
     error_kt : one standard error of the speed.
-    band_kt : half the band that should hold the truth nine times in ten.
+    from_error_deg : one standard error of the direction.
+    band_kt, from_band_deg : half the bands that should hold the truth nine times in ten.
     """
 
     low_ft: int | None
@@ -54,10 +55,20 @@ class WindLine:
     from_deg: float
     speed_kt: float
     error_kt: float
+    from_error_deg: float
 
     @property
     def band_kt(self) -> float:
         return _BAND * self.error_kt
+
+    @property
+    def from_band_deg(self) -> float:
+        return _BAND * self.from_error_deg
+
+    @property
+    def direction_known(self) -> bool:
+        """A wind that may as well be none has no direction."""
+        return self.band_kt < self.speed_kt
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +107,8 @@ class Summary:
             "wind": [
                 {"low_ft": w.low_ft, "high_ft": w.high_ft, "from_deg": round(w.from_deg, 1),
                  "speed_kt": round(w.speed_kt, 2), "standard_error_kt": round(w.error_kt, 2),
-                 "band_90_kt": round(w.band_kt, 2)}
+                 "band_90_kt": round(w.band_kt, 2), "from_band_90_deg": round(w.from_band_deg, 1),
+                 "direction_known": w.direction_known}
                 for w in self.wind
             ],
             "wind_note": self.wind_note,
@@ -201,6 +213,7 @@ def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
     good = flying & np.isfinite(speed) & np.isfinite(source)
     note = "recorded" if column.known == "measured" else column.note
     errors = np.array(flight.source.get("wind_error_by_height", [])).reshape(-1, 2)
+    turned_mps = (flight.columns["wind_from_rad"].error or 0.0) * float(np.median(speed[good])) if good.any() else 0.0
     out = []
     altitude = flight.get("altitude_m")
     if altitude is not None:
@@ -212,14 +225,17 @@ def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
             error = column.error or 0.0
             if errors.size and column.known == "derived":
                 error = float(np.interp(np.nanmedian(altitude[at]), errors[:, 0], errors[:, 1]))
-            out.append(_mean_wind(speed[at], source[at], error, (int(k) * 1000, int(k) * 1000 + 1000)))
+            out.append(_mean_wind(speed[at], source[at], error, turned_mps, (int(k) * 1000, int(k) * 1000 + 1000)))
     if not out and good.any():
-        out.append(_mean_wind(speed[good], source[good], column.error or 0.0, (None, None)))
+        out.append(_mean_wind(speed[good], source[good], column.error or 0.0, turned_mps, (None, None)))
     return tuple(out), note
 
 
-def _mean_wind(speed_mps: Array, from_rad: Array, error_mps: float, band_ft: tuple[int | None, int | None]) -> WindLine:
+def _mean_wind(
+    speed_mps: Array, from_rad: Array, error_mps: float, turned_mps: float, band_ft: tuple[int | None, int | None]
+) -> WindLine:
     direction, size = wind_from_vector(-(speed_mps * np.sin(from_rad)).mean(), -(speed_mps * np.cos(from_rad)).mean())
     return WindLine(
-        *band_ft, math.degrees(float(direction)), units.to_unit(float(size), "kt"), units.to_unit(error_mps, "kt")
-    )
+        *band_ft, math.degrees(float(direction)), units.to_unit(float(size), "kt"), units.to_unit(error_mps, "kt"),
+        math.degrees(math.atan2(turned_mps, float(size))),
+    )  # fmt: skip
