@@ -38,7 +38,8 @@ def test_a_wind_that_was_found_is_told(layout: dict[str, tuple[str, int]], with_
 def test_a_calm_has_no_direction(tmp_path: Path) -> None:
     calm = lesson(1800.0, 1.0, wind_from_deg=300.0, wind_kt=0.0)
     summary = summarise(read_flight(save(tmp_path, table(calm, GPS))), load_standard("private"))
-    assert summary.wind and not any(line.direction_known for line in summary.wind)
+    assert summary.wind
+    assert not any(line.direction_known for line in summary.wind)
     assert "direction not known" in recording_text(summary)
 
 
