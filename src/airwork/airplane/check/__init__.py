@@ -13,11 +13,11 @@ from airwork.airplane.check.balance import complaints as balance
 from airwork.airplane.check.book import Book, Complaint
 from airwork.airplane.check.causes import grouped
 from airwork.airplane.check.cruise import complaints as cruise
-from airwork.airplane.check.curves import complaints as curves
 from airwork.airplane.check.distances import complaints as distances
 from airwork.airplane.check.engine import complaints as engine
 from airwork.airplane.check.fuel import complaints as fuel
 from airwork.airplane.check.grid import complaints as grid
+from airwork.airplane.check.laws import complaints as laws
 from airwork.airplane.check.limits import complaints as limits
 from airwork.airplane.check.loading import complaints as loading
 from airwork.airplane.check.physics import complaints as physics
@@ -41,7 +41,7 @@ _CHECKS = (
     distances,
     rules,
     grid,
-    curves,
+    laws,
     physics,
     cruise,
     limits,

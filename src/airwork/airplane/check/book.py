@@ -13,7 +13,7 @@ import numpy as np
 from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.calibration import CalibrationCurve
-from airwork.airplane.check.smooth import Array, Outlier, step_of
+from airwork.airplane.check.smooth import Array, step_of
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.parts import knots_mps
@@ -23,11 +23,26 @@ MPH_PER_KT = units.KT_MPS / units.MPH_MPS
 KT_PER_MPS = 1.0 / units.KT_MPS
 DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
 UNCALIBRATED_KT = 4.0  # and usually does by this much
+STRICT = 1e-9  # of a column in which no two numbers are the same
 
 
 _WORDS = {"kcas": "calibrated", "ktas": "true airspeed",
           "fuel_us_gal": "fuel", "total_over_50_ft": "total",
           "time_min": "time"}  # fmt: skip
+
+
+INPUTS = {
+    "weight_lb": "weight",
+    "pressure_altitude_ft": "altitude",
+    "density_altitude_ft": "altitude",
+    "oat_c": "temperature",
+    "isa_deviation_c": "temperature",
+    "rpm": "RPM",
+    "manifold_pressure_inhg": "manifold pressure",
+    "percent_power": "percent power",
+    "flap_notch": "flap notch",
+    "bank_deg": "bank",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +222,36 @@ def steps(rows: Sequence[Any], fixed: Iterable[str], along: str, value: str) -> 
                 yield a, b
 
 
+def wrong_way(
+    book: Book, table: str, rows: Sequence[Any], inputs: Sequence[str], key: str, *, along: Sequence[str] = (),
+    falls: bool = False, least: Callable[[Any, Any, str], float] = lambda *_: 0.0, name: str = "rows",
+) -> Iterator[Complaint]:  # fmt: skip
+    """Neighbors along an input, the others equal, between which a column goes the wrong way; no row twice.
+
+    Parameters
+    ----------
+    along : of the inputs; all if not given.
+    falls : it falls with more of them; else it grows.
+    least : by how much at the very least from one row to the other along an input.
+    """
+    bent: set[int] = set()
+    for one in along or inputs:
+        for a, b in steps(rows, [k for k in inputs if k != one], one, key):
+            before, here = getattr(rows[a], key), getattr(rows[b], key)
+            change = before - here if falls else here - before
+            if change >= max(0.0, least(rows[a], rows[b], one)) or bent & {a, b}:
+                continue
+            bent |= {a, b} if change < 0.0 else set()
+            yield Complaint(
+                book.place(table, b, rows=name),
+                f"{book.named(table, key, here)} after {book.number(table, key, before)} (row {a + 1})",
+                f"The {book.label(key)} {'falls' if falls else 'grows'}{'' if change < 0.0 else ' more'} with more "
+                f"{INPUTS[one]}, the rest equal.",
+                table=table,
+                rows=(b, a),
+            )
+
+
 def cruise_inputs(rows: Sequence[Any]) -> tuple[str, ...]:
     """The columns that say where a row of the cruise table stands: percent power where one lever sets it alone."""
     setting = ("percent_power",) if all(r.rpm is None for r in rows) else ("rpm", "manifold_pressure_inhg")
@@ -280,44 +325,3 @@ def guess(found: float, expected: float, key: str, tolerance: float = 0.05) -> s
                 f" {words if first in {'mph', 'km/h', 'kg', 'lb', 'm/s', 'ft/min'} else words[0].upper() + words[1:]}?"
             )
     return ""
-
-
-WHY = "The other numbers of its column make it about {0}"
-
-
-def columns(*terms: tuple[Array | float, float], count: int) -> tuple[Array, Array]:
-    """Terms and their usual sizes as matrix and vector."""
-    return (
-        np.column_stack([np.broadcast_to(np.asarray(t, dtype=float), (count,)) for t, _ in terms]),
-        np.array([size for _, size in terms]),
-    )
-
-
-def named(
-    book: Book,
-    table: str,
-    key: str,
-    rows: Sequence[int],
-    found: list[Outlier],
-    values: Array,
-    back: Callable[[float, int], float],
-    *,
-    name: str = "rows",
-) -> Iterator[Complaint]:
-    """The outliers of a column as complaints: one for each row, one for all where there are many."""
-    if not found:
-        return
-    first = found[0]
-    i = rows[first.row]
-    expected = back(first.expected, first.row)
-    about = book.number(table, key, expected)
-    others = f" So do {len(found) - 1} more of this column." if len(found) > 1 else ""
-    stands = values[first.row]
-    yield Complaint(
-        book.place(table, i, rows=name),
-        f"{book.label(key)} {book.number(table, key, stands)}",
-        WHY.format(about) + "; a digit, the unit or the row is wrong." + guess(stands, expected, key) + others,
-        table=table,
-        rows=tuple(sorted(rows[o.row] for o in found)),
-        key=key,
-    )

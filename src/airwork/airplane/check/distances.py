@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from functools import partial
 from typing import Any
 
 import numpy as np
 
 from airwork import units
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import Book, Complaint, air_inputs, guess, steps
-from airwork.airplane.check.physics import sigma
+from airwork.airplane.check.book import STRICT, Book, Complaint, air_inputs, guess, wrong_way
+from airwork.airplane.check.physics import off, sigma
 from airwork.airplane.file.performance import TO_CLIMB, Correction, DistanceTable
 from airwork.airplane.runway import standard_sheet
 from airwork.airplane.runway_table import TEMPERATURE
@@ -20,13 +19,8 @@ from airwork.airplane.runway_table import TEMPERATURE
 # d ln(distance) / d ln(1 / density) at the very least; the square of the true airspeed alone gives 1
 LEAST_GROWTH = {"takeoff": 1.0, "landing": 0.25}
 CLIMB_SPREAD = 0.13  # of the logarithm: true airspeed grows with altitude by 15 % in 10,000 ft, the indicated one falls
+CLIMB_KT = (48.0, 145.0)  # true airspeed on the way up
 LEVEL_RISE_FT = 1000.0  # so much higher a climb is never printed the same; it loses some 50 ft/min in it
-WORDS = {
-    "weight_lb": "weight",
-    "pressure_altitude_ft": "altitude",
-    "oat_c": "temperature",
-    "isa_deviation_c": "temperature",
-}
 # causes that lengthen (+1) or shorten (−1), for takeoff and landing
 SIGNS = {
     "headwind": (-1, -1),
@@ -64,17 +58,12 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
     for column in ("ground_roll_ft", "total_over_50_ft"):
         printed_all = [x for r in rows if (x := getattr(r, column)) is not None]
         step = book.step(where, column, np.array(printed_all)) if printed_all else 0.0
-        bent: set[int] = set()  # rows already named: one complaint for each
-        for along in air_inputs(rows):
-            for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, column):
-                before, here = getattr(rows[a], column), getattr(rows[b], column)
-                thinner = 0.0 if along == "weight_lb" else math.log(sigma(rows[a]) / sigma(rows[b]))
-                least = before * math.exp(LEAST_GROWTH[kind] * thinner) - step
-                if here < max(before, least) and not bent & {a, b}:
-                    bent |= {a, b} if here < before else set()
-                    what = f"{book.named(where, column, here)} after {book.number(where, column, before)} (row {a + 1})"
-                    why = f"A distance {'never shrinks' if here < before else 'grows more'} with more {WORDS[along]}."
-                    yield book.doubt(where, what, why, row=b, rows=(b, a))
+
+        def growth(a: Any, b: Any, along: str, column: str = column, step: float = step) -> float:
+            thinner = 0.0 if along == "weight_lb" else math.log(sigma(a) / sigma(b))
+            return float(getattr(a, column)) * math.expm1(LEAST_GROWTH[kind] * thinner) - step
+
+        yield from wrong_way(book, where, rows, air_inputs(rows), column, least=growth)
     yield from _corrections(book, table.corrections, kind)
     heights = {r.pressure_altitude_ft for r in rows}
     printed = {(r.pressure_altitude_ft, r.oat_c) for r in rows}
@@ -140,22 +129,15 @@ def _climb(book: Book) -> Iterator[Complaint]:
     climb = book.file.performance.climb
     if climb is None:
         return
-    where, rows = "performance.climb", climb.rows
-    rate = partial(book.number, where, "rate_of_climb_fpm")
-    bent: set[int] = set()
-    for along in air_inputs(rows):
-        for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, "rate_of_climb_fpm"):
-            more = rows[b].rate_of_climb_fpm - rows[a].rate_of_climb_fpm
-            rise = along == "pressure_altitude_ft" and rows[b].pressure_altitude_ft - rows[a].pressure_altitude_ft
-            if (more > 0 or (more == 0 and rise >= LEVEL_RISE_FT)) and not bent & {a, b}:
-                bent |= {a, b}
-                yield book.doubt(
-                    where,
-                    f"{rate(rows[b].rate_of_climb_fpm)} after {rate(rows[a].rate_of_climb_fpm)} (row {a + 1})",
-                    f"The rate of climb falls with more {WORDS[along]}.",
-                    row=b,
-                    rows=(b, a),
-                )
+
+    def loss(a: Any, b: Any, along: str) -> float:
+        rise = b.pressure_altitude_ft - a.pressure_altitude_ft
+        return STRICT if along == "pressure_altitude_ft" and rise >= LEVEL_RISE_FT else 0.0
+
+    inputs = air_inputs(climb.rows)
+    yield from wrong_way(
+        book, "performance.climb", climb.rows, inputs, "rate_of_climb_fpm", falls=True, least=loss
+    )  # fmt: skip
 
 
 def _to_climb(book: Book) -> Iterator[Complaint]:
@@ -164,45 +146,27 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
         return
     where = "performance.time_fuel_distance_to_climb"
     rows: list[Any] = list(table.rows)  # every row has the table's columns
-    for i in range(1, len(rows)):
-        low, high = rows[i - 1], rows[i]
-        place = book.place(where, i)
-        for column in ("pressure_altitude_ft", *table.columns):
-            if getattr(high, column) <= getattr(low, column):
-                what = f"{book.named(where, column, getattr(high, column))} after "
-                what += book.number(where, column, getattr(low, column))
-                yield Complaint(place, what, "Every column must rise from row to row.")
-                break
+    for column in table.columns:
+        yield from wrong_way(book, where, rows, ("pressure_altitude_ft",), column, least=lambda *_: STRICT)
     if len(table.columns) == len(TO_CLIMB):
-        yield from _climb_as_a_whole(book, rows)
-        yield from _climb_speeds(book, rows)
+        yield from _climb_speeds(book, where, rows)
 
 
-def _climb_as_a_whole(book: Book, rows: list[Any]) -> Iterator[Complaint]:
-    """From the first to the last row, where rounding is small: the speed."""
-    low, high = rows[0], rows[-1]
-    minutes = high.time_min - low.time_min
-    if minutes < 4:
-        return
-    knots = 60.0 * (high.distance_nm - low.distance_nm) / minutes
-    if not 48 < knots < 145:
-        why = "A light single climbs at 55 to 120 kt; columns exchanged, or another unit?"
-        where = "performance.time_fuel_distance_to_climb"
-        yield book.doubt(where, f"{book.speed(knots)} on the way up", why, whole=True)
-
-
-def _climb_speeds(book: Book, rows: list[Any]) -> Iterator[Complaint]:
+def _climb_speeds(book: Book, where: str, rows: list[Any]) -> Iterator[Complaint]:
     """Distance over time is the true airspeed of the climb (still air): it grows slowly from row to row."""
-    first, where = rows[0], "performance.time_fuel_distance_to_climb"
+    first = rows[0]
     found = [
         (i, 60.0 * (r.distance_nm - first.distance_nm) / (r.time_min - first.time_min), r)
         for i, r in enumerate(rows)
         if r.time_min - first.time_min >= 4 and r.distance_nm > first.distance_nm
     ]
-    if len(found) < 3:
+    if not found:
         return
     middle = float(np.median([speed for _, speed, _ in found]))
-    for i, speed, row in found:
+    if off(found[-1][1], CLIMB_KT):
+        why = "A light single climbs at 55 to 120 kt; columns exchanged, or another unit?"
+        yield book.doubt(where, f"{book.speed(found[-1][1])} on the way up", why, whole=True)
+    for i, speed, row in found if len(found) >= 3 else ():
         # times are printed to 1 min, distances to 1 NM, at both ends
         rough = 0.6 / (row.time_min - first.time_min) + 0.6 / (row.distance_nm - first.distance_nm)
         if abs(math.log(speed / middle)) > CLIMB_SPREAD + rough:

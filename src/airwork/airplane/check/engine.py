@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from airwork.airplane.check.book import Book, Complaint, cruise_inputs, steps
+from airwork.airplane.check.book import STRICT, Book, Complaint, cruise_inputs, wrong_way
 from airwork.airplane.cruise_power import burns_jet_fuel
 from airwork.errors import AirworkError
 
@@ -84,10 +84,10 @@ def _chart(book: Book) -> Iterator[Complaint]:
     rows = chart.rpm_for_percent_power
     name = "rpm_for_percent_power"
     yield from _over(book, CHART, rows, name)
-    for a, b in steps(rows, ["density_altitude_ft"], "percent_power", "rpm"):
-        if rows[b].rpm <= rows[a].rpm:
-            what = f"{rows[b].rpm:,.0f} RPM for {rows[b].percent_power:g} %, {rows[a].rpm:,.0f} for less"
-            yield Complaint(book.place(CHART, b, rows=name), what, "More power needs more RPM.")
+    yield from wrong_way(
+        book, CHART, rows, ("density_altitude_ft", "percent_power"), "rpm", along=("percent_power",),
+        least=lambda *_: STRICT, name=name,
+    )  # fmt: skip
     grid = book.airplane.engine.chart
     if grid is None or len(grid.axes) != 2:
         return
@@ -109,19 +109,16 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     rows = cruise.rows
     yield from _over(book, CRUISE, rows)
     inputs = cruise_inputs(rows)
-    for along, word in (("rpm", "RPM"), ("manifold_pressure_inhg", "manifold pressure"), ("percent_power", "power")):
-        if along not in inputs:
-            continue
-        flow = next((f for m in CONSUMPTION if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), "ktas")
-        for key, name in (("percent_power", "Power"), ("ktas", "True airspeed"), (flow, "Fuel flow")):
-            for a, b in steps(rows, [k for k in inputs if k != along], along, key):
-                less, more = getattr(rows[a], key), getattr(rows[b], key)
-                # a twentieth more RPM takes a seventh more power: no book prints the same flow for it
-                same = key == flow and along == "rpm" and (rows[b].rpm or 0.0) > 1.03 * (rows[a].rpm or 0.0)
-                if more < less or (same and more <= less):
-                    said = f"{book.number(CRUISE, key, more)} after {book.number(CRUISE, key, less)}"
-                    why = f"{name} must rise with {word}, the rest equal."
-                    yield book.doubt(CRUISE, f"{said} (row {a + 1})", why, row=b, rows=(b, a))
+    along = [k for k in inputs if k in {"rpm", "manifold_pressure_inhg", "percent_power"}]
+    flow = next((f for m in CONSUMPTION if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), "ktas")
+
+    def rise(a: Any, b: Any, along: str) -> float:
+        """A twentieth more RPM takes a seventh more power: no book prints the same flow for it."""
+        return STRICT if along == "rpm" and b.rpm > 1.03 * a.rpm else 0.0
+
+    for key in ("percent_power", "ktas"):
+        yield from wrong_way(book, CRUISE, rows, inputs, key, along=along)
+    yield from wrong_way(book, CRUISE, rows, inputs, flow, along=along, least=rise)
 
 
 def _fuel_flow(book: Book) -> Iterator[Complaint]:

@@ -9,23 +9,11 @@ from typing import Any
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.check.book import Book, Complaint, cruise_inputs, duplicates
+from airwork.airplane.check.book import INPUTS, Book, Complaint, cruise_inputs, duplicates
 
 ROUND_FT, ROUND_M = 100.0, 50.0  # books print altitudes in whole hundreds of feet, or fifties of meters (practice)
 STANDARD_C = 3.0  # a column at standard temperature, as rounded by books
 HOTTEST_C, COLDEST_C = 55.0, -45.0
-WORDS = {
-    "weight_lb": "weight",
-    "pressure_altitude_ft": "altitude",
-    "density_altitude_ft": "altitude",
-    "oat_c": "temperature",
-    "isa_deviation_c": "deviation",
-    "rpm": "RPM",
-    "manifold_pressure_inhg": "manifold pressure",
-    "percent_power": "percent power",
-    "flap_notch": "flap notch",
-    "bank_deg": "bank",
-}
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -77,15 +65,15 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
             if not rare or not _fits_elsewhere(rows, i, keys, key) or _full_throttle(rows, i, key):
                 continue
             alone.add(i)
-            why = f"No other row has this {WORDS[key]}, the others come back in every column; a digit is wrong."
-            what = f"{WORDS[key]} {book.number(table, key, value)}"
+            why = f"No other row has this {INPUTS[key]}, the others come back in every column; a digit is wrong."
+            what = f"{INPUTS[key]} {book.number(table, key, value)}"
             yield book.doubt(table, what, why, row=i, column=key)
     if alone or twice:
         return  # the hole is what the wrong input left
     here = {tuple(getattr(r, k) for k in keys) for r in rows}
     holes = list(_holes(here, whole=not {"rpm", "percent_power"} & set(keys)))  # rows by RPM end at full throttle
     if 0 < len(holes) <= 3:
-        given = ", ".join(f"{WORDS[k]} {book.number(table, k, x)}" for k, x in zip(keys, holes[0], strict=True))
+        given = ", ".join(f"{INPUTS[k]} {book.number(table, k, x)}" for k, x in zip(keys, holes[0], strict=True))
         more = f" (and {len(holes) - 1} more)" if len(holes) > 1 else ""
         why = "Its neighbors on all sides are there; was a row left out, or another one mistyped?"
         yield book.doubt(table, f"no row for {given}{more}", why)
