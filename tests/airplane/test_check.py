@@ -115,7 +115,7 @@ SMALL: list[tuple[dict[str, object], str]] = [
     ({"airplane": {"airspeed_indicator_unit": "mph"}, "v_speeds": {"rows": [{"name": "stall_flaps_up", "kias": 41.7}]}, "limitations": {"green_arc_kias": [50.4, 95.6]}, "printed": {"limitations": {"green_arc_kias": "green_arc_indicated_mph"}}}, "green_arc_indicated_mph: low end 58 mph"),
     ({"limitations": {"never_exceed_kias": 120, "maximum_structural_cruise_kias": 130}}, "is 0.92 times the structural cruise"),
     ({"performance": {"cruise": {"rows": [CRUISE, CRUISE]}}}, "the same inputs as row 1"),
-    ({"performance": {"cruise": {"rows": [{**CRUISE, "ktas": 110}, {**CRUISE, "rpm": 2500, "percent_power": 70, "ktas": 105}]}}}, "True airspeed must rise with RPM"),
+    ({"performance": {"cruise": {"rows": [{**CRUISE, "ktas": 110}, {**CRUISE, "rpm": 2500, "percent_power": 70, "ktas": 105}]}}}, "true airspeed grows with more RPM"),
     ({"performance": {"cruise": {"rows": [{**CRUISE, "gph_full_rich": 8, "gph_best_power": 9}]}}}, "are columns exchanged"),
     ({"performance": {"cruise": {"rows": [{**CRUISE, "percent_power": 79, "gph_best_power": 10}]}}, "engine": {"leaning": {"maximum_percent_power": 75}}}, "allows leaning at 75 %"),
     ({"performance": {"takeoff": {"rows": [{**AIR, "ground_roll_ft": 1500, "total_over_50_ft": 900}]}}}, "The total contains the roll"),

@@ -20,6 +20,7 @@ from airwork.airplane.check.grid import complaints as grid
 from airwork.airplane.check.laws import complaints as laws
 from airwork.airplane.check.limits import complaints as limits
 from airwork.airplane.check.loading import complaints as loading
+from airwork.airplane.check.over_stall import complaints as over_stall
 from airwork.airplane.check.physics import complaints as physics
 from airwork.airplane.check.readings import complaints as readings
 from airwork.airplane.check.rules import complaints as rules
@@ -33,6 +34,7 @@ __all__ = ["Complaint", "check_airplane", "check_file"]
 # In the order a person would put right: speeds first, because the other checks lean on them.
 _CHECKS = (
     speeds,
+    over_stall,
     stall,
     loading,
     balance,

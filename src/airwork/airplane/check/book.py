@@ -190,6 +190,25 @@ class Book:
         calibrated = table is not None and any(r.kcas for r in table.rows)
         return calibrated and self.calibration(notch).assumed
 
+    def stalls(self) -> str:
+        """The table the stall speeds are from."""
+        curve = self.airplane.stall_curves.get(0)
+        return "v_speeds" if curve is not None and "V-speeds" in curve.source else "performance.stall"
+
+    def marked_stall_mps(self, notch: int) -> float | None:
+        """Calibrated stall speed at maximum weight; None where only a color arc tells of it."""
+        curve = self.airplane.stall_curves.get(notch)
+        if curve is None or "arc" in curve.source:
+            return None
+        return float(curve.cas(self.airplane.max_takeoff_mass_kg, 1.0))
+
+    def landing_approach_kt(self) -> float | None:
+        """The landing table's approach speed, with full flaps, indicated. [kt]"""
+        landing = self.file.performance.landing
+        if landing is None or landing.flap_notch not in {None, self.airplane.flaps_full}:
+            return None
+        return landing.approach_kias
+
     def stall_kt(self, weight_lb: float, notch: int) -> float | None:
         """Calibrated stall speed at a weight; None if the file has none for the notch. [kt]"""
         curve = self.airplane.stall_curves.get(notch)

@@ -77,7 +77,9 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         )
         yield book.doubt(where, what, why, alone=True)
     yield from wind.complaints(book, table, kind)
-    yield from _runway_speeds(book, table, kind)
+    if table.flap_notch is not None and table.flap_notch > book.airplane.flaps_full:
+        why = f"The file's flaps end at notch {book.airplane.flaps_full}."
+        yield Complaint(book.place(where), f"flap notch {table.flap_notch}", why)
 
 
 def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterator[Complaint]:
@@ -95,34 +97,6 @@ def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterat
         if rule.cause in seen:
             yield Complaint(where, f"{rule.cause} again", "Only the first is used.")
         seen.add(rule.cause)
-
-
-def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
-    where = f"performance.{kind}"
-    notch = table.flap_notch
-    if notch is not None and notch > book.airplane.flaps_full:
-        what = f"flap notch {notch}"
-        yield Complaint(book.place(where), what, f"The file's flaps end at notch {book.airplane.flaps_full}.")
-        return
-    flaps = notch if notch is not None else (book.airplane.flaps_full if kind == "landing" else 0)
-    stall = book.stall_kt(max(row.weight_lb for row in table.rows), flaps)
-    for key, low, high, usual in (
-        ("liftoff", 0.98, 1.4, 1.1),
-        ("speed_at_50_ft", 1.05, 1.55, 1.25),
-        ("approach", 1.15, 1.55, 1.3),
-    ):
-        ias = getattr(table, f"{key}_kias")
-        if ias is None or stall is None:
-            continue
-        cas = units.to_unit(float(book.calibration(flaps).cas(units.from_unit(ias, "kt"))), "kt")
-        if cas == cas and not low < cas / stall < high:
-            yield book.doubt(
-                where,
-                f"{book.speed(ias)} indicated is {cas / stall:.2f} times the stall",
-                f"{low:g} to {high:g} times is usual.{guess(cas, usual * stall, 'kias')}",
-                key=f"{key}_kias",
-                leans=("performance.stall", "v_speeds", "airplane"),
-            )
 
 
 def _climb(book: Book) -> Iterator[Complaint]:

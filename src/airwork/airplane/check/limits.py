@@ -1,4 +1,4 @@
-"""Suspicions about limits by physics: structural, flap and crosswind speeds against the stall."""
+"""Suspicions about the flap speeds: against the limit, the structural cruise and the stall."""
 
 from __future__ import annotations
 
@@ -7,19 +7,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each, guess
-from airwork.airplane.check.physics import LIMITS, SPEEDS, STALL, middle, off
+from airwork.airplane.check.physics import LIMITS, STALL, off
 
-CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
-# Vno at most 0.89 Vne; Vne at most 0.9 of a Vd that is made 1.4 Vc, 1.55 aerobatic, hardly more: 0.9 · 1.55 = 1.40,
-# with rounding (14 CFR 23.335, 23.1505 as they long stood; from memory)
-NEVER_CRUISE = (1.10, 1.45)
-FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by 14 CFR 23.345 (from memory), rounding
-NOTCH_STALL = (1.6, 3.2)  # of a single notch; the lower end by the same rule
+NOTCH_STALL = (1.6, 3.2)  # of a single notch over the stall, full flaps: 1.8 by 14 CFR 23.345 (from memory), rounding
 SAME_KT = 0.7  # the same number printed twice, by its place in two tables
 CALIBRATED_KT = 2.0  # once indicated, once calibrated
 OTHER_UNIT = 0.11  # ln: mph and knots are 0.14 apart
 FLAPS_DESIGN, CRUISE_DESIGN = 1.93, 1.04  # usual flap speed over stall, structural cruise over its least
-CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 CFR 23.233
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -30,23 +24,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
 def _limits(book: Book) -> Iterator[Complaint]:
     a, limits = book.airplane, book.airplane.limits
     cruise, top = limits.max_structural_cruise_ias_mps, limits.max_flaps_extended_ias_mps
-    clean, full = _stall_mps(book, 0), _stall_mps(book, a.flaps_full)
-    rows = (
-        ("maximum_structural_cruise", "structural cruise", cruise, clean, CRUISE_STALL, "stall flaps up"),
-        ("never_exceed", "never exceed", limits.never_exceed_ias_mps, cruise, NEVER_CRUISE, "structural cruise"),
-        ("maximum_flaps_extended", "flaps extended", top, full, FLAPS_STALL, "stall with full flaps"),
-        ("maximum_demonstrated_crosswind", "crosswind", limits.max_crosswind_mps, full, CROSSWIND,
-         "stall with full flaps"),
-    )  # fmt: skip
-    for key, words, value, against, usual, what in rows:
-        if value and against and off(value / against, usual):
-            yield book.doubt(
-                LIMITS,
-                f"{words} {book.speed(value * KT_PER_MPS)} is {value / against:.2f} times the {what}",
-                f"{usual[0]:g} to {usual[1]:g} times is usual.{guess(value, against * middle(usual), 'kias', 0.07)}",
-                key=key,
-                leans=(STALL, SPEEDS, "airplane"),
-            )
+    full = book.marked_stall_mps(a.flaps_full)
     notches = [(i, n.max_ias_mps) for i, n in enumerate(a.flap_notches) if n.max_ias_mps is not None]
     printed = book.file.limitations
     given = printed is not None and (printed.maximum_flaps_extended_kias or printed.maximum_flaps_extended_kcas)
@@ -84,14 +62,6 @@ def _limits(book: Book) -> Iterator[Complaint]:
             )  # fmt: skip
 
 
-def _stall_mps(book: Book, notch: int) -> float | None:
-    """The stall at maximum weight; None where only a color arc tells of it."""
-    curve = book.airplane.stall_curves.get(notch)
-    if curve is None or "arc" in curve.source:
-        return None
-    return float(curve.cas(book.airplane.max_takeoff_mass_kg, 1.0))
-
-
 def flap_limit_at_fault(book: Book, notch_mps: float, top_mps: float) -> str:
     """Which of two flap limits that disagree is likelier wrong: "flaps", or "limitations" with its other speeds,
     or "" where they are no unit apart.
@@ -99,7 +69,7 @@ def flap_limit_at_fault(book: Book, notch_mps: float, top_mps: float) -> str:
     Flaps are designed for 1.8 times the stall with full flaps and little more, the structural cruise for 33 √(lb/ft²)
     kt (14 CFR 23.345, 23.335 as they long stood; from memory): what is typed in another unit is off in both.
     """
-    stall = _stall_mps(book, book.airplane.flaps_full)
+    stall = book.marked_stall_mps(book.airplane.flaps_full)
     area, cruise = book.file.airplane.wing_area_ft2, book.airplane.limits.max_structural_cruise_ias_mps
     off_by = [] if stall is None else [math.log(top_mps / (FLAPS_DESIGN * stall))]
     if area and cruise:

@@ -28,22 +28,11 @@ POWER_LOADING = (5.5, 27.0)  # lb/hp
 WING_LOADING = (4.5, 30.0)  # lb/ft²
 TIP = (0.45, 0.98)  # Mach number of the propeller's tips at rated RPM
 DIRECT_RPM, GEARED = 3600.0, (1.9, 3.0)  # an engine that turns faster has a gear, so many times slower
-# over the stall, calibrated: climb, glide and structural speeds
-OVER_STALL = {
-    "best_rate_of_climb": (1.17, 1.85),
-    "best_angle_of_climb": (1.02, 1.55),
-    "best_glide": (1.12, 1.85),
-    "minimum_sink": (1.0, 1.5),
-    "cruise_climb": (1.3, 2.2),
-    "short_field_approach": (1.12, 1.42),
-    "rotation": (0.93, 1.3),
-    "liftoff": (0.98, 1.35),
-}
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion across tables."""
-    yield from each(book, _airplane, _stall_twice, _speeds, _takeoff, _landing, _rolls, _climb)
+    yield from each(book, _airplane, _stall_twice, _glide, _takeoff, _landing, _rolls, _climb)
 
 
 def sigma(row: Any) -> float:
@@ -153,39 +142,7 @@ def _stall_twice(book: Book) -> Iterator[Complaint]:
         )
 
 
-def _speeds(book: Book) -> Iterator[Complaint]:
-    """Climb and glide speeds over the stall."""
-    outside = []
-    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
-        limits = OVER_STALL.get(row.name)
-        notch = book.airplane.speed_notch(row.name)
-        lb = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
-        cas, stall = book.cas_kt(row, notch), book.stall_kt(lb, notch)
-        if cas is None:
-            ias = row.kias or 0.0
-            yield book.doubt(
-                SPEEDS,
-                f"{book.speed(ias)} lies outside the airspeed calibration",
-                "A digit or the unit is wrong.",
-                row=i,
-                label=row.name,
-                leans=("airspeed_calibration",),
-            )
-            continue
-        if limits is not None and cas is not None and stall is not None and off(cas / stall, limits):
-            outside.append((i, row, cas, stall, limits))
-    for i, row, cas, stall, limits in outside[:1]:
-        more = f" So with {len(outside) - 1} more." if len(outside) > 1 else ""
-        yield book.doubt(
-            SPEEDS,
-            f"{book.speed(cas)} calibrated is {cas / stall:.2f} times the stall",
-            f"{limits[0]:g} to {limits[1]:g} times is usual.{guess(cas, middle(limits) * stall, 'kcas', 0.08)}{more}",
-            row=i,
-            rows=tuple(o[0] for o in outside),
-            label=row.name,
-            leans=(STALL, "airplane", *book.through()),
-            whole=len(outside) > 2,
-        )
+def _glide(book: Book) -> Iterator[Complaint]:
     glide = book.file.performance.glide
     ratio = glide.rows[0].glide_ratio if glide else None
     if ratio is not None and off(ratio, (6.0, 17.0)):

@@ -9,12 +9,10 @@ from collections.abc import Iterator
 
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
 from airwork.airplane.check.limits import flap_limit_at_fault
-from airwork.airplane.file.base import SpeedRow
-from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable, VSpeedRow
+from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable
 from airwork.airplane.limits import arc_mps
 from airwork.units import write
 
-LEAST_MANEUVERING = 0.92  # times stall √load: 1 by 14 CFR 23.335(c), a dial off by 5 kt by 23.1323 (both from memory)
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 ARC_KT = 1.5
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
@@ -29,7 +27,6 @@ def complaints(book: Book) -> Iterator[Complaint]:
     yield from _flaps(book)
     yield from _names(book)
     yield from _order(book)
-    yield from _maneuvering(book)
     yield from _arcs(book)
 
 
@@ -161,51 +158,22 @@ def _meant(name: str) -> str:
 
 
 def _order(book: Book) -> Iterator[Complaint]:
-    """Speeds at maximum weight must stand in their order."""
-    airplane, limits = book.airplane, book.airplane.limits
-    mass = airplane.max_takeoff_mass_kg
-    known: dict[str, float] = {}
-    rows = book.file.v_speeds.rows if book.file.v_speeds else []
-    stalls_full = [cas for r in rows if r.name == "stall_flaps_full" and (cas := book.cas_kt(r, 0)) is not None]
-    for i, row in enumerate(rows):
-        cas = book.cas_kt(row, airplane.speed_notch(row.name))
-        heavy = row.weight_lb is None or row.weight_lb >= book.file.airplane.maximum_takeoff_weight_lb - 1
-        if cas is not None and heavy:
+    """Speeds at maximum weight must stand in their order; the usual approach is no slower than the landing table's."""
+    top, known = book.file.airplane.maximum_takeoff_weight_lb, dict[str, float]()
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        cas = book.cas_kt(row, book.airplane.speed_notch(row.name))
+        if cas is not None and (row.weight_lb is None or row.weight_lb >= top - 1):
             known.setdefault(row.name, cas)
-        stall = book.stall_kt(
-            row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb, airplane.speed_notch(row.name)
-        )
-        if "full" in row.name and airplane.flaps_full == 0 and stalls_full:  # flaps it has, their notches not typed
-            stall = stalls_full[0]
-        if cas is None or stall is None or row.name.startswith(("stall", "rotation", "liftoff", "soft")):
-            continue
-        if cas < 1.02 * stall:
+        there = book.landing_approach_kt() if row.name == "approach_flaps_full" else None
+        # approach speeds go with the square root of the weight
+        if row.kias and there and row.kias < math.sqrt(min((row.weight_lb or top) / top, 1.0)) * there - 2.0:
             yield book.doubt(
                 "v_speeds",
-                f"{book.speed(cas)} calibrated, the stall there is {book.speed(stall)}",
-                "No speed to fly lies at or below the stall.",
-                row=i,
-                label=row.name,
-                leans=(_stalls(book), "airplane", *book.through()),
-            )
-        elif row.name == "approach_flaps_full" and (twice := _landing_approach_kt(book)) and _slower(book, row, twice):
-            yield book.doubt(
-                "v_speeds",
-                f"{book.speed(row.kias or 0.0)}, the landing table is for {book.speed(twice)}",
+                f"{book.speed(row.kias)}, the landing table is for {book.speed(there)}",
                 "The usual approach is no slower than the table's; a digit in one?",
                 row=i,
                 label=row.name,
                 leans=("performance.landing",),
-            )
-        elif "approach" in row.name and not 1.15 < cas / stall < (1.6 if _printed_twice(book, row) else 1.43):
-            expected = 1.3 * stall
-            yield book.doubt(
-                "v_speeds",
-                f"{book.speed(cas)} calibrated is {cas / stall:.2f} times the stall",
-                f"About 1.3 times, {book.speed(expected)}, is usual.{guess(cas, expected, 'kias')}",
-                row=i,
-                label=row.name,
-                leans=(_stalls(book), "airplane", *book.through()),
             )
     steepest = known.get("best_angle_of_climb")
     for name, most, words in (("best_rate_of_climb", 0.975, "best rate"), ("best_glide", 1.04, "best glide")):
@@ -214,58 +182,6 @@ def _order(book: Book) -> Iterator[Complaint]:
             what = f"best angle {book.speed(steepest)}, {words} {book.speed(other)}"
             why = f"A propeller pulls most when slow: the best angle of climb is flown slower than the {words}."
             yield Complaint(book.place("v_speeds"), what, why)
-    never, curve = limits.never_exceed_ias_mps, airplane.stall_curves.get(0)
-    if never is not None and curve is not None:
-        stall = float(curve.cas(mass, 1.0)) * KT_PER_MPS
-        if not 1.8 < never * KT_PER_MPS / stall < 4.5:
-            what = f"never exceed {book.speed(never * KT_PER_MPS)} is {never * KT_PER_MPS / stall:.1f} times the stall"
-            why = "Light airplanes lie between 2 and 4 times."
-            yield book.doubt("limitations", what, why, leans=(_stalls(book), "airplane"))
-
-
-def _printed_twice(book: Book, row: SpeedRow) -> bool:
-    """Has the landing table the same approach speed? Then the book means it, though it be fast."""
-    here, there = row.kias, _landing_approach_kt(book)
-    return bool(there and here and abs(there - here) < ARC_KT)
-
-
-def _slower(book: Book, row: VSpeedRow, than_kt: float) -> bool:
-    """Slower than the table's speed, at the row's own weight: approach speeds go with its square root."""
-    most = book.file.airplane.maximum_takeoff_weight_lb
-    lighter = math.sqrt(min((row.weight_lb or most) / most, 1.0))
-    return row.kias is not None and row.kias < lighter * than_kt - 2.0
-
-
-def _landing_approach_kt(book: Book) -> float | None:
-    """The landing table's approach speed, with full flaps, indicated. [kt]"""
-    landing = book.file.performance.landing
-    if landing is None or landing.flap_notch not in {None, book.airplane.flaps_full}:
-        return None
-    return landing.approach_kias
-
-
-def _maneuvering(book: Book) -> Iterator[Complaint]:
-    """Maneuvering speed against the stall and the limit load, and against weight."""
-    load = book.airplane.limits.load_factor_flaps_up[1]
-    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
-        if row.name != "maneuvering":
-            continue
-        cas = book.cas_kt(row, 0)
-        stall = book.stall_kt(row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb, 0)
-        if cas is None or stall is None:
-            continue
-        expected = stall * math.sqrt(load)
-        most = 1.10 * (stall + book.dial_low_kt(0)) * math.sqrt(load)
-        if not LEAST_MANEUVERING * expected < cas < most:
-            yield book.doubt(
-                "v_speeds",
-                f"{book.speed(cas)} calibrated, stall speed times √{load:g} is {book.speed(expected)}",
-                "Above that speed the limit load comes before the stall; the two should be near each other."
-                + guess(cas, expected, "kias"),
-                row=i,
-                label="maneuvering",
-                leans=(_stalls(book), "airplane", *book.through()),
-            )
 
 
 def _arcs(book: Book) -> Iterator[Complaint]:
@@ -305,15 +221,9 @@ def _arcs(book: Book) -> Iterator[Complaint]:
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
                 f"The {arc.replace('_', ' ')} ends there by definition.{guess(found, nearest, 'kias')}",
                 key=arc,
-                leans=(_stalls(book), "airplane", *book.through())
+                leans=(book.stalls(), "airplane", *book.through())
                 if "stall" in meaning
                 else ("flaps",)
                 if "flap" in meaning
                 else (),
             )
-
-
-def _stalls(book: Book) -> str:
-    """The table the stall speeds are from."""
-    curve = book.airplane.stall_curves.get(0)
-    return "v_speeds" if curve is not None and "V-speeds" in curve.source else "performance.stall"
