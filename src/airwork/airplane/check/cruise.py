@@ -17,9 +17,14 @@ PARASITE = (0.0195, 0.062)  # parasite drag coefficient of wing area, with an ef
 # Parasite drag by cruise over that by the glide, with the same efficiency: a windmilling propeller and a cautious glide
 # ratio make the glide's larger; a governed propeller pulls better and windmills more
 OVER_GLIDE = {"fixed_pitch": (0.68, 1.32), "constant_speed": (0.59, 1.32)}
-# Pounds of fuel per horsepower and hour over a whole column, 55 % power and more (from memory, widened)
-CONSUMPTION = {"full_rich": (0.48, 0.71), "best_power": (0.405, 0.55), "best_economy": (0.365, 0.50)}
-DIESEL = (0.31, 0.44)  # 0.19 to 0.27 kg/kWh
+# Pounds of fuel per horsepower and hour of gasoline piston engines, from memory, widened: over a whole column at 55 %
+# power and more (best economy 0.40–0.45, best power 0.45–0.50, full rich 0.52–0.65), and of a row by itself
+CONSUMPTION = {
+    "best_economy": ((0.365, 0.50), (0.36, 0.55)),
+    "best_power": ((0.405, 0.55), (0.40, 0.62)),
+    "full_rich": ((0.48, 0.71), (0.44, 0.78)),
+}
+DIESEL = ((0.31, 0.44), (0.28, 0.48))  # 0.19 to 0.27 kg/kWh, 0.17 to 0.29
 ENDURANCE_H = (2.0, 10.0)
 # Power shown by the fuel flow of a book that prints none, over what a propeller takes at that RPM (fixed pitch: the
 # cube of the RPM, by density), or the percent itself (constant speed); wide, for the consumption itself is assumed
@@ -109,47 +114,50 @@ def _fuel(book: Book) -> Iterator[Complaint]:
     cruise, engine = book.file.performance.cruise, book.file.engine
     if cruise is None:
         return
-    percents = book.airplane.engine.cruise_percents
-    outside = []
     ranges = CONSUMPTION
     if burns_jet_fuel(book.file):
         ranges = dict.fromkeys(CONSUMPTION, DIESEL)
     elif not (_leaned_by_hand(book) or any(r.gph_best_power or r.gph_best_economy for r in cruise.rows)):
         # it may lean itself, or be leaned
-        ranges = {**CONSUMPTION, "full_rich": (CONSUMPTION["best_power"][0], CONSUMPTION["full_rich"][1])}
-    for mixture, limits in ranges.items():
-        found = [
-            flow * engine.fuel_density_lb_per_us_gal / (percent / 100.0 * engine.rated_power_hp)
-            for r, percent in zip(cruise.rows, book.percents, strict=True)
-            if (flow := getattr(r, f"gph_{mixture}")) is not None and percent is not None and percent >= 55
+        low, high = CONSUMPTION["best_power"], CONSUMPTION["full_rich"]
+        ranges = {"full_rich": ((low[0][0], high[0][1]), (low[1][0], high[1][1]))}
+    for mixture, (limits, single) in ranges.items():
+        key, words = f"gph_{mixture}", mixture.replace("_", " ")
+        used = [
+            (i, flow, percent, flow * engine.fuel_density_lb_per_us_gal / (percent / 100.0 * engine.rated_power_hp))
+            for i, (r, percent) in enumerate(zip(cruise.rows, book.percents, strict=True))
+            if (flow := getattr(r, key)) is not None and percent
         ]
-        if len(found) >= 2:
-            value = float(np.median(found))
-            if off(value, limits):
-                outside.append((mixture, value, limits))
-    if outside:
-        mixture, value, limits = outside[0]
-        key = f"gph_{mixture}"
-        leaned = mixture == "full_rich" and not off(value, CONSUMPTION["best_power"])
-        hint = " It looks like a leaned flow: best power or economy?" if leaned else ""
-        hint = hint or guess(value, middle(limits), key, 0.12)
-        yield book.doubt(
-            "performance.cruise",
-            f"{value:.2f} lb of fuel for each horsepower and hour, {mixture.replace('_', ' ')}",
-            f"{limits[0]:g} to {limits[1]:g} is usual.{hint or ' Liters, US or imperial gallons, or columns?'}",
-            column=key,
-            leans=("engine",),
-            whole=True,
-        )
+        much = [lb for _, _, percent, lb in used if percent >= 55]
+        if len(much) >= 2 and off(value := float(np.median(much)), limits):
+            leaned = mixture == "full_rich" and not off(value, CONSUMPTION["best_power"][0])
+            hint = " It looks like a leaned flow: best power or economy?" if leaned else ""
+            hint = hint or guess(value, middle(limits), key, 0.12)
+            yield book.doubt(
+                "performance.cruise",
+                f"{value:.2f} lb of fuel for each horsepower and hour, {words}",
+                f"{limits[0]:g} to {limits[1]:g} is usual.{hint or ' Liters, US or imperial gallons, or columns?'}",
+                column=key,
+                leans=("engine",),
+                whole=True,
+            )
+            return
+        for i, flow, percent, lb in used:
+            if off(lb, single):
+                said = book.number("performance.cruise", key, flow)
+                power = book.number("engine", "rated_power_hp", percent / 100.0 * engine.rated_power_hp)
+                what = f"{said} {words} for {power} is {lb:.2f} lb per hp and hour"
+                why = f"{single[0]:.2f} to {single[1]:.2f} is usual; a digit is wrong, or liters typed as gallons?"
+                yield book.doubt("performance.cruise", what, why, row=i, leans=("engine",))
     fuel = book.file.fuel
     flows = [
         f
-        for r, percent in zip(cruise.rows, percents, strict=True)
+        for r, percent in zip(cruise.rows, book.airplane.engine.cruise_percents, strict=True)
         if percent is not None and 60 <= percent <= 80
         for f in (r.gph_full_rich, r.gph_best_power, r.gph_best_economy)
         if f is not None
     ]
-    if fuel is not None and flows and not outside:
+    if fuel is not None and flows:
         hours = sum(t.usable_us_gal for t in fuel.tanks) / float(np.median(flows))
         if off(hours, ENDURANCE_H):
             yield book.doubt(

@@ -10,7 +10,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import STRICT, Book, Complaint, air_inputs, guess, wrong_way
+from airwork.airplane.check.book import STRICT, Book, Complaint, air_inputs, wrong_way
 from airwork.airplane.check.physics import off, sigma
 from airwork.airplane.file.performance import TO_CLIMB, Correction, DistanceTable
 from airwork.airplane.runway import standard_sheet
@@ -159,10 +159,3 @@ def _glide(book: Book) -> Iterator[Complaint]:
             if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
                 what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
                 yield Complaint(place, what, "The two columns say the same thing and disagree.")
-        here, weight = row.best_glide_kias, row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
-        for speed in book.file.v_speeds.rows if book.file.v_speeds else ():
-            there = speed.kias if speed.name == "best_glide" and (speed.weight_lb or weight) == weight else None
-            if here is not None and there is not None and abs(there - here) > 2:
-                what = f"best glide {book.speed(here)}, [v_speeds] has {book.speed(there)}"
-                why = f"The two tables disagree.{guess(here, there, 'kias')}"
-                yield book.doubt("performance.glide", what, why, row=i, leans=("v_speeds",))

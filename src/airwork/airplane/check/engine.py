@@ -6,15 +6,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from airwork.airplane.check.book import STRICT, Book, Complaint, cruise_inputs, wrong_way
-from airwork.airplane.cruise_power import burns_jet_fuel
 from airwork.errors import AirworkError
 
 RPM_ROUNDING = 35.0  # RPM for a percent is printed to 10, percent to 1 (about 7 RPM a point)
 RED_LINE = 1.06  # over the RPM of rated power; geared engines have 5,800 for five minutes over 5,500 (from memory)
-# Pounds of fuel per horsepower and hour of gasoline piston engines, from memory, the leanest first: best economy
-# 0.40–0.45, best power 0.45–0.50, full rich 0.52–0.65; widened, because only the impossible is reported.
-CONSUMPTION = {"best_economy": (0.36, 0.55), "best_power": (0.40, 0.62), "full_rich": (0.44, 0.78)}
-DIESEL = (0.28, 0.48)  # 0.17 to 0.29 kg/kWh
+MIXTURES = ("best_economy", "best_power", "full_rich")  # the leanest first
 CHART, CRUISE = "performance.power_chart", "performance.cruise"
 
 
@@ -23,7 +19,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
     yield from _limits(book)
     yield from _chart(book)
     yield from _cruise(book)
-    yield from _fuel_flow(book)
+    yield from _mixtures(book)
 
 
 def _top_rpm(book: Book) -> float:
@@ -110,7 +106,7 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     yield from _over(book, CRUISE, rows)
     inputs = cruise_inputs(rows)
     along = [k for k in inputs if k in {"rpm", "manifold_pressure_inhg", "percent_power"}]
-    flow = next((f for m in CONSUMPTION if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), "ktas")
+    flow = next((f for m in MIXTURES if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), "ktas")
 
     def rise(a: Any, b: Any, along: str) -> float:
         """A twentieth more RPM takes a seventh more power: no book prints the same flow for it."""
@@ -121,28 +117,17 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     yield from wrong_way(book, CRUISE, rows, inputs, flow, along=along, least=rise)
 
 
-def _fuel_flow(book: Book) -> Iterator[Complaint]:
-    cruise, engine, rule = book.file.performance.cruise, book.file.engine, book.file.engine.leaning
-    if cruise is None:
-        return
-    usual = dict.fromkeys(CONSUMPTION, DIESEL) if burns_jet_fuel(book.file) else CONSUMPTION
-    for i, (row, percent) in enumerate(zip(cruise.rows, book.percents, strict=True)):
-        where = book.place(CRUISE, i)
-        flows = {m: flow for m in CONSUMPTION if (flow := getattr(row, f"gph_{m}")) is not None}
+def _mixtures(book: Book) -> Iterator[Complaint]:
+    cruise, rule = book.file.performance.cruise, book.file.engine.leaning
+    for i, (row, percent) in enumerate(zip(cruise.rows if cruise else (), book.percents, strict=True)):
+        flows = {m: flow for m in MIXTURES if (flow := getattr(row, f"gph_{m}")) is not None}
         if list(flows.values()) != sorted(flows.values()):
-            each = [f"{m.replace('_', ' ')} {book.number(CRUISE, f'gph_{m}', flow)}" for m, flow in flows.items()]
-            yield Complaint(where, ", ".join(each), "Best economy uses least, full rich most; are columns exchanged?")
-        power = (percent or 0.0) / 100.0 * engine.rated_power_hp
-        for mixture, flow in flows.items() if power > 0 else ():
-            used, (low, high) = flow * engine.fuel_density_lb_per_us_gal / power, usual[mixture]
-            if not low <= used <= high:
-                said = f"{book.number(CRUISE, f'gph_{mixture}', flow)} {mixture.replace('_', ' ')}"
-                what = f"{said} for {book.number('engine', 'rated_power_hp', power)} is {used:.2f} lb per hp and hour"
-                why = f"An engine like this uses {low:.2f} to {high:.2f}; a digit is wrong, or liters typed as gallons?"
-                yield book.doubt(CRUISE, what, why, row=i, leans=("engine",))
-        leaned = [m for m in flows if m != "full_rich"]
-        if rule is not None and leaned and percent is not None and percent > rule.maximum_percent_power + 2:
-            what = f"leaned fuel flow at {percent:g} % power"
-            yield Complaint(
-                where, what, f"[engine.leaning] allows leaning at {rule.maximum_percent_power:g} % and below."
+            said = ", ".join(
+                f"{m.replace('_', ' ')} {book.number(CRUISE, f'gph_{m}', flow)}" for m, flow in flows.items()
             )
+            why = "Best economy uses least, full rich most; are columns exchanged?"
+            yield Complaint(book.place(CRUISE, i), said, why)
+        leaned = any(m != "full_rich" for m in flows)
+        if rule is not None and leaned and percent is not None and percent > rule.maximum_percent_power + 2:
+            why = f"[engine.leaning] allows leaning at {rule.maximum_percent_power:g} % and below."
+            yield Complaint(book.place(CRUISE, i), f"leaned fuel flow at {percent:g} % power", why)

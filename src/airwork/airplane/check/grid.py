@@ -195,41 +195,24 @@ def _weights(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
     if wb is not None and len({round(w) for w in weights}) == 1 and not light and not heavy and weights[0] < 0.85 * top:
         light = list(range(len(rows)))
         low = 0.85 * top
-    for bad, words in ((light, "lighter than the empty airplane"), (heavy, "heavier than the maximum takeoff weight")):
+    for bad, words, limit in (
+        (light, "lighter than the empty airplane", low),
+        (heavy, "heavier than the maximum", top),
+    ):
         if not bad:
             continue
-        i = bad[0]
-        limit = book.number("airplane", "maximum_takeoff_weight_lb", top)
-        if words.startswith("light"):
-            empty = book.number(WB, "empty_weight_lb", low) if wb is not None else ""
-            said = (
-                f"The airplane weighs {empty} empty; kg and lb exchanged?"
-                if wb is not None
-                else f"The maximum is {limit}."
-            )
-        else:
-            said = f"The maximum takeoff weight is {limit}; kg and lb exchanged, or a digit wrong?"
-        if len(bad) > 1 and len(bad) == len(rows):
-            yield book.doubt(
-                table,
-                f"every row's weight ({book.number(table, 'weight_lb', weights[i])}) is {words}",
-                said,
-                row=i,
-                rows=(),
-                leans=("airplane", WB),
-                whole=True,
-            )
-        else:
-            more = f", and {len(bad) - 1} more rows" if len(bad) > 1 else ""
-            yield book.doubt(
-                table,
-                f"{book.number(table, 'weight_lb', weights[i])}{more}",
-                said,
-                row=i,
-                column="weight_lb",
-                rows=tuple(bad),
-                leans=("airplane", WB) if len(bad) > 2 else (),
-            )
+        each, whole = book.number(table, "weight_lb", weights[bad[0]]), len(bad) == len(rows) > 1
+        more = f", and {len(bad) - 1} more rows" if len(bad) > 1 else ""
+        yield book.doubt(
+            table,
+            f"every row's weight ({each}) is {words}" if whole else f"{each}{more}, {words}",
+            f"That is {book.weight(limit)}; kg and lb exchanged, or a digit wrong?",
+            row=bad[0],
+            column="weight_lb",
+            rows=() if whole else tuple(bad),
+            leans=("airplane", WB) if whole or len(bad) > 2 else (),
+            whole=whole,
+        )
 
 
 WB = "weight_and_balance"

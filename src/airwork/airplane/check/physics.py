@@ -23,7 +23,6 @@ ROLL_SHARE = (0.20, 0.64)
 BRAKING_G = (0.12, 0.46)  # mean deceleration; tires on dry pavement hold 0.5 g at the very most
 ROLLS = (0.6, 2.9)  # takeoff roll over landing roll, heavy, standard air
 CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
-CLIMB_SPEED_KT = 3.0  # the same speed printed twice, rounded apart
 POWER_LOADING = (5.5, 27.0)  # lb/hp
 WING_LOADING = (4.5, 30.0)  # lb/ft²
 TIP = (0.45, 0.98)  # Mach number of the propeller's tips at rated RPM
@@ -149,7 +148,7 @@ def _glide(book: Book) -> Iterator[Complaint]:
         yield book.doubt("performance.glide", f"glide ratio {ratio:g}", "Light singles glide 7 to 15 to one.", row=0)
 
 
-def _at_sea_level(rows: Any) -> tuple[int, Any]:
+def at_sea_level(rows: Any) -> tuple[int, Any]:
     """The heaviest row nearest to standard air at sea level, with its number."""
     heavy = max(r.weight_lb for r in rows)
     return min(((i, r) for i, r in enumerate(rows) if r.weight_lb == heavy), key=lambda ir: abs(math.log(sigma(ir[1]))))
@@ -162,7 +161,7 @@ def _runway(
     if table is None:
         return
     path = f"performance.{kind}"
-    i, row = _at_sea_level(table.rows)
+    i, row = at_sea_level(table.rows)
     stall = _stall(book, row.weight_lb, notch)
     if stall is not None:
         root = math.sqrt(sigma(row))
@@ -216,7 +215,7 @@ def _rolls(book: Book) -> Iterator[Complaint]:
     tables = book.file.performance
     if tables.takeoff is None or tables.landing is None:
         return
-    up, down = (_at_sea_level(t.rows)[1].ground_roll_ft for t in (tables.takeoff, tables.landing))
+    up, down = (at_sea_level(t.rows)[1].ground_roll_ft for t in (tables.takeoff, tables.landing))
     if off(up / down, ROLLS):
         said = [
             book.number(f"performance.{kind}", "ground_roll_ft", x) for kind, x in (("takeoff", up), ("landing", down))
@@ -235,7 +234,7 @@ def _climb(book: Book) -> Iterator[Complaint]:
     if table is None:
         return
     path, power = "performance.climb", book.airplane.rated_power_w
-    i, row = _at_sea_level(table.rows)
+    i, row = at_sea_level(table.rows)
     weight = units.from_unit(row.weight_lb, "lb") * G
     share = units.from_unit(row.rate_of_climb_fpm, "fpm") * weight / power
     if sigma(row) > 0.9 and off(share, CLIMB_SHARE):
@@ -250,28 +249,3 @@ def _climb(book: Book) -> Iterator[Complaint]:
             leans=("engine",),
             whole=True,
         )
-    yield from _climb_speed(book, i, row)
-
-
-def _climb_speed(book: Book, i: int, row: Any) -> Iterator[Complaint]:
-    """The climb table's speed at sea level is the best rate's; a table of cruise climb is flown faster."""
-    here = row.climb_speed_kias
-    rows = book.file.v_speeds.rows if book.file.v_speeds else []
-    if here is None or row.pressure_altitude_ft > 1000.0 or any(r.name == "cruise_climb" for r in rows):
-        return
-    top = book.file.airplane.maximum_takeoff_weight_lb
-    for k, speed in enumerate(rows):
-        there = speed.kias
-        low = (speed.density_altitude_ft or 0.0) <= 1000.0
-        if speed.name != "best_rate_of_climb" or (speed.weight_lb or top) != row.weight_lb or not low or there is None:
-            continue
-        if abs(here - there) > CLIMB_SPEED_KT:
-            yield book.doubt(
-                SPEEDS,
-                f"{book.speed(there)}, the climb table has {book.speed(here)} at sea level",
-                f"Both are the best rate of climb; a digit in one?{guess(there, here, 'kias')}",
-                row=k,
-                label=speed.name,
-                leans=("performance.climb",),
-            )
-        return

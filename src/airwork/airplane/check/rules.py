@@ -44,7 +44,6 @@ def complaints(book: Book) -> Iterator[Complaint]:
     for kind, table in tables.items():
         for i, rule in enumerate(table.corrections):
             yield from _size(book, kind, table, i, rule)
-        yield from _wet(book, kind, table)
     if len(tables) == 2 and all(t.corrections for t in tables.values()):
         yield from _one_alone(book, tables)
         yield from _alike(book, tables)
@@ -104,14 +103,6 @@ def _speed_kt(book: Book, kind: str, table: DistanceTable) -> float | None:
     if printed is None or (usual is not None and not 0.7 < printed / usual < 1.4):
         return usual
     return printed
-
-
-def _wet(book: Book, kind: str, table: DistanceTable) -> Iterator[Complaint]:
-    by_cause = {rule.cause: (i, rule.change_percent) for i, rule in reversed(list(enumerate(table.corrections)))}
-    if "dry_grass" in by_cause and "wet_grass" in by_cause and by_cause["wet_grass"][1] < by_cause["dry_grass"][1]:
-        wet, dry = by_cause["wet_grass"], by_cause["dry_grass"]
-        what = f"wet grass {wet[1]:+g} %, dry grass {dry[1]:+g} %"
-        yield _say(book, kind, wet[0], what, "Wet grass lengthens more than dry grass; exchanged, or a digit?")
 
 
 def _one_alone(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complaint]:

@@ -8,13 +8,14 @@ from collections import Counter
 from collections.abc import Iterator
 
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
-from airwork.airplane.check.limits import flap_limit_at_fault
+from airwork.airplane.check.physics import at_sea_level
 from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable
 from airwork.airplane.limits import arc_mps
 from airwork.units import write
 
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 ARC_KT = 1.5
+TWICE_KT, LOW_FT = 2.5, 1000.0  # a speed printed twice, rounded apart; so high a climb is still sea level's
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 FAST_ERROR = 0.06  # twice what 14 CFR 23.1323 allows from 1.3 times the stall on: 3 % or 5 kt (from memory)
 LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; more is a typing error (practice)
@@ -24,8 +25,10 @@ def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about speeds other than the stall."""
     yield from _calibration(book)
     yield from _twice(book)
+    yield from _beside_a_table(book)
     yield from _flaps(book)
     yield from _names(book)
+    yield from _weight_alone(book)
     yield from _order(book)
     yield from _arcs(book)
 
@@ -98,6 +101,34 @@ def _twice(book: Book) -> Iterator[Complaint]:
             )
 
 
+def _beside_a_table(book: Book) -> Iterator[Complaint]:
+    """The best glide of the glide table, and the climb table's speed at sea level: the best rate's."""
+    tables, top = book.file.performance, book.file.airplane.maximum_takeoff_weight_lb
+    rows = book.file.v_speeds.rows if book.file.v_speeds else []
+    printed = [
+        ("best_glide", "performance.glide", r.weight_lb, r.best_glide_kias)
+        for r in (tables.glide.rows if tables.glide else ())
+    ]
+    climb = at_sea_level(tables.climb.rows)[1] if tables.climb else None
+    # a table of cruise climb is flown faster
+    if climb is not None and climb.pressure_altitude_ft <= LOW_FT and all(r.name != "cruise_climb" for r in rows):
+        printed.append(("best_rate_of_climb", "performance.climb", climb.weight_lb, climb.climb_speed_kias))
+    for name, table, weight, there in printed:
+        for i, row in enumerate(rows):
+            alike = row.name == name and (row.weight_lb or top) == (weight or top)
+            if not alike or row.kias is None or there is None or (row.density_altitude_ft or 0.0) > LOW_FT:
+                continue
+            if abs(row.kias - there) > TWICE_KT:
+                yield book.doubt(
+                    "v_speeds",
+                    f"{book.speed(row.kias)}, [{table}] has {book.speed(there)}",
+                    f"The same speed printed twice; a digit in one?{guess(row.kias, there, 'kias')}",
+                    row=i,
+                    label=name,
+                    leans=(table,),
+                )
+
+
 def _flaps(book: Book) -> Iterator[Complaint]:
     notches = book.airplane.flap_notches
     for i in range(1, len(notches)):
@@ -110,17 +141,6 @@ def _flaps(book: Book) -> Iterator[Complaint]:
         if fast is not None and slow is not None and slow > fast + 0.3:
             what = f"{book.speed(slow * KT_PER_MPS)} allowed, {book.speed(fast * KT_PER_MPS)} one notch earlier"
             yield Complaint(where, what, "More flap never allows more speed; the flap speeds are out of order.")
-    printed = [n.max_ias_mps for n in notches if n.max_ias_mps is not None]
-    top = book.airplane.limits.max_flaps_extended_ias_mps
-    if printed and top is not None and top < min(printed) - ARC_KT / KT_PER_MPS:
-        least = min(printed) * KT_PER_MPS
-        what = f"maximum_flaps_extended {book.speed(top * KT_PER_MPS)}, the notches allow {book.speed(least)} and more"
-        why = "The limit and the speeds of the notches disagree."
-        white = arc_mps(book.file, "white_arc")
-        arc_agrees = white is not None and abs(white[1] - top) * KT_PER_MPS < ARC_KT
-        fault = "flaps" if arc_agrees else flap_limit_at_fault(book, least / KT_PER_MPS, top)
-        doubted, other = ("flaps", "limitations") if fault == "flaps" else ("limitations", "flaps")
-        yield book.doubt(doubted, what, why, leans=(other, "airspeed_calibration"), whole=fault == "flaps")
 
 
 def _names(book: Book) -> Iterator[Complaint]:
@@ -133,7 +153,6 @@ def _names(book: Book) -> Iterator[Complaint]:
             what = f"{row.name} at {book.weight(row.weight_lb)}"
             said = f"The maximum takeoff weight is {book.weight(heavy)}."
             yield Complaint(where, what, said, table="v_speeds", rows=(i,), leans=("airplane",))
-    yield from _weight_alone(book)
 
 
 def _weight_alone(book: Book) -> Iterator[Complaint]:
