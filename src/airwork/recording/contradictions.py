@@ -40,6 +40,7 @@ def set_aside(recorded: Recorded) -> None:
     """Take out contradicted columns, in place."""
     ground = _over_ground(recorded)
     if ground is None:
+        _frozen(recorded, _by_gyro(recorded))
         return
     fix_s, fix_east, fix_north = ground
     if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _FEW:
@@ -63,8 +64,15 @@ def _frozen(recorded: Recorded, track: Array) -> None:
     for name, word in (*_ATTITUDES.items(), *_HEIGHTS.items()):
         values = recorded.columns.get(name)
         known = values[np.isfinite(values)] if values is not None else np.zeros(0)
-        if known.size > _LEAST and (known == known[0]).all():
+        if known.size > _FEW and (known == known[0]).all():
             _take_out(recorded, name, f"{word} set aside: it holds one number throughout, and the flight turned")
+
+
+def _by_gyro(recorded: Recorded) -> Array:
+    """How far it has turned by its recorded turn rate; no turn where there is none."""
+    rate = np.nan_to_num(recorded.columns.get("turn_rate_radps", np.zeros(1)))
+    t = recorded.time_s - recorded.time_s[0]
+    return np.cumsum(rate * np.gradient(t)) if rate.size == t.size > 1 else np.zeros(1)
 
 
 def _second_by_second(time_s: Array, values: Array) -> NDArray[np.intp]:

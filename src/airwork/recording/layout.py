@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
+from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.layout_content import by_content, place_columns
 from airwork.recording.layout_hints import (
@@ -100,6 +102,8 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
+    if "speed" in recorded.extra and not recorded.columns.keys() & {"groundspeed_mps", "ias_mps", "tas_mps"}:
+        recorded.mends.append(_of_which_speed(next(c for c in choices if c.meaning.quantity == "speed"), table))
     if "setting_pa" not in recorded.columns and (said := setting_beside(table.head)) is not None:
         recorded.columns["setting_pa"] = np.full(recorded.time_s.size, said[0])
         recorded.notes["setting_pa"] = f"by the words beside the rows ({said[1]})"
@@ -140,6 +144,13 @@ def _as_watches_count(choices: list[Choice], known: Known, recorded: Recorded) -
     if float(np.nanmedian(moved)) < _WATCHES_S:
         recorded.time_s = known.time_s = moved
         recorded.facts["time_remark"] = remark.replace("1970", "1989-12-31, as what writes places so does,")
+
+
+def _of_which_speed(choice: Choice, table: RawTable) -> Mend:
+    name = table.names[choice.column]
+    one = shlex.quote(f"{name}=ground_speed:{choice.unit.name if choice.unit else 'kt'}")
+    said = f"{name!r} may be the speed over the ground or the airspeed, and nothing tells which"
+    return Mend(f"{said}: say it with airwork recording map FILE --set {one}", 1, asks=True)
 
 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:

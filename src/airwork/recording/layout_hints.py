@@ -171,14 +171,15 @@ def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
         return meaning
     raw = numbers_of(table.frame[str(i)], "", "")
     known = np.abs(raw[np.isfinite(raw)])
-    if known.size < 20:
+    if known.size < 5:
         return meaning
     if code:
         return None if float(np.mean((known > 9.0) | (known % 1.0 > 0.0))) > 0.5 else meaning
     low, high = (float(x) for x in np.percentile(known, [2.0, 98.0]))
     if meaning.quantity == "manifold_pressure":  # by its unit alone, and no engine's
         return meaning if meaning.score > 1.0 or high - low > _SETTING * high else None
-    if high - low > _SETTING * high and np.unique(known).size > 20:
+    thin = bool(meaning.units) and float(np.median(known)) * meaning.units[0].factor < QUANTITIES[meaning.quantity].low
+    if thin or (high - low > _SETTING * high and np.unique(known).size > 20):
         return replace(meaning, quantity="static_pressure")
     return meaning
 

@@ -149,6 +149,11 @@ def _by_parts(clock: _Clock) -> None:
     if (parts := by_parts(clock.table)) is None:
         return
     local = parts[2] or (bool(clock.zones.columns) and not any(UTC_WORDS & set(words_of(n)) for n in parts[1]))
+    if not parts[3]:
+        days = clock.dates if clock.dates is not None else clock.local_dates
+        clock.best = 2.5, parts[0] + (0.0 if days is None else days), "time of day" if days is None else "utc"
+        clock.note(parts[1])
+        return
     seconds = clock.zones.to_utc(parts[0]) if local else parts[0]
     clock.best = 2.0 + float(np.isfinite(seconds).mean()), seconds, "utc"
     clock.note(parts[1])
@@ -220,7 +225,11 @@ def _by_cells(clock: _Clock) -> None:
 
 def _unread(clock: _Clock, where: str) -> InputError:
     for i in (i for name in ("time", "local_time", "elapsed") for i in clock.found.get(name, [])):
-        shown = next((str(v) for v in clock.table.frame[str(i)].drop_nulls().head(3).to_list()), "nothing")
+        filled = [str(v).strip() for v in clock.table.frame[str(i)].drop_nulls().head(50).to_list()]
+        if not any(filled):
+            said = f"its rows carry no time: the column {clock.table.names[i]!r} is empty; export it with times."
+            return InputError(said, where=where)
+        shown = next(v for v in filled if v)
         return InputError(
             f"its column {clock.table.names[i]!r} can't be read as time ({shown[:30]!r}); write times like "
             "2026-05-14T13:45:10Z, 13:45:10 or seconds.",

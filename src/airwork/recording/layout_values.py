@@ -63,8 +63,10 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         said = f"{raw[nothing][0]:g} stands for no reading; left empty"
         recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
         raw = np.where(nothing, np.nan, raw)
-    if quantity in _CONNECTED and not np.nan_to_num(raw).any():
-        recorded.mends.append(Mend("nought throughout: not connected; left out", raw.size, column=what.house))
+    if quantity in _CONNECTED and np.isfinite(raw).any() and not np.nan_to_num(raw).any():
+        recorded.mends.append(
+            Mend("nought throughout: not connected, or never in use; left out", raw.size, column=what.house)
+        )
         choice.how = "not connected"
         return None
     if not np.isfinite(raw).any():
@@ -115,7 +117,8 @@ def keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> No
     elif quantity in {"load_factor", "lateral_acceleration"}:
         recorded.columns[house] = values / G0_MPS2
     elif house:
-        recorded.columns[house] = values
+        round_ = QUANTITIES[quantity].circular and quantity not in {"longitude", "bank", "pitch"}
+        recorded.columns[house] = np.mod(values, 2.0 * np.pi) if round_ else values
     else:
         recorded.extra[quantity] = values
     if house and "called only" in choice.how:

@@ -11,6 +11,9 @@ from airwork.recording.table import RawTable
 from airwork.recording.unit_words import read_units
 
 _MOST, _LEAST = 60, 3  # quantities
+_KEYS = frozenset(
+    ["sensor", "signal", "parameter", "param", "channel", "quantity", "variable", "name", "key", "metric"]
+)
 _NUMBERS = 0.7  # of a column's cells: then it holds numbers
 
 
@@ -42,6 +45,7 @@ def widened(table: RawTable) -> RawTable:
     few = {k: [str(v) for v in s.drop_nulls().unique(maintain_order=True).head(_MOST + 1)] for k, s in texts.items()}
     able = {k: v for k, v in few.items() if _LEAST <= len(v) <= _MOST and not all(map(read_units, v))}
     named = [k for k, v in able.items() if sum(map(_is_named, v)) >= max(_LEAST, len(v) // 2)]
+    named = named or [k for k in able if table.names[k].strip().lower() in _KEYS]
     if len(named) != 1:
         return table
     key = named[0]

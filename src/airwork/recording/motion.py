@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.recording.flight import Array
+from airwork.recording.flight import Array, Mend
 from airwork.recording.geodesy import east_north_m, radii_m
 from airwork.recording.smooth import unwrapped
+from airwork.recording.unit_guess import slow_rate
+from airwork.recording.variation import variation_about_rad
 from airwork.recording.work import Work
 
+_VARIES_RAD, _FLYING_MPS = 0.05, 18.0  # less variation shows in no track
 SLOW_MPS = 1.5  # below this the track of a fix is noise
 
 
@@ -28,6 +33,7 @@ def position_noise_m(work: Work, east: Array, north: Array) -> float:
 def add_motion(work: Work) -> None:
     """East and north, ground velocity (scratch "ground_east", "ground_north"), ground speed, track."""
     lat, lon = work.get("latitude_rad"), work.get("longitude_rad")
+    _true_track(work, lat, lon)
     speed, track = work.get("groundspeed_mps"), work.get("track_rad")
     if "velocity_north" in work.extra and "velocity_east" in work.extra and speed is None:
         east, north = work.extra["velocity_east"], work.extra["velocity_north"]
@@ -45,6 +51,32 @@ def add_motion(work: Work) -> None:
         _from_recorded(work, speed, track)
         return
     _from_fixes(work, lat, lon, east_m, north_m, speed)
+
+
+def _true_track(work: Work, lat: Array | None, lon: Array | None) -> None:
+    """A magnetic track made true: one named so, or one that lies beside the way flown by the variation."""
+    recorded, named = work.extra.get("magnetic_variation"), work.extra.get("magnetic_track")
+    track, variation = work.measured("track_rad"), None
+    if recorded is not None and np.isfinite(recorded).any():
+        variation = float(np.nanmedian(recorded))
+    elif lat is not None and lon is not None and (named is not None or track is not None):
+        variation = variation_about_rad(float(np.nanmedian(lat)), float(np.nanmedian(lon)), work.start_utc_s)
+    if variation is None:
+        return
+    if track is None and named is not None:
+        work.put("track_rad", wrap_positive_rad(named + variation), 0.02, "magnetic track and variation", "measured")
+    elif track is not None and lat is not None and lon is not None and abs(variation) > _VARIES_RAD:
+        meridian, parallel = radii_m(np.nanmedian(lat))
+        span = max(4.0, 2.0 * work.step_s)
+        east, north = slow_rate(work.time_s, lon, span) * parallel, slow_rate(work.time_s, lat, span) * meridian
+        beside = np.exp(1j * (track - np.arctan2(east, north)))[np.hypot(east, north) > _FLYING_MPS]
+        off = float(np.median(np.angle(beside[np.isfinite(beside)]))) if np.isfinite(beside).any() else 0.0
+        if abs(off + variation) < 0.3 * abs(variation):
+            said = "the track lies beside the way flown by the variation: it is magnetic, made true"
+            work.columns["track_rad"] = replace(
+                work.columns["track_rad"], values=wrap_positive_rad(track + variation), note=said
+            )
+            work.mends.append(Mend(said, track.size, column="track_rad"))
 
 
 def _from_recorded(work: Work, speed: Array, track: Array) -> None:

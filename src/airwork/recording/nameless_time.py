@@ -25,21 +25,25 @@ _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
 
 
-def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
-    """(seconds since 1970, the columns, whether local) of year, month, day, hour, minute, second in a column each.
+def by_parts(table: RawTable) -> tuple[Array, list[str], bool, bool] | None:
+    """(seconds, the columns, whether local, whether since 1970) of year to second in a column each.
 
-    The day may also be counted through the year, the clock in seconds of the day.
+    The day may also be counted through the year, the clock in seconds of the day; without a day, of hour to second.
     """
     found, local = _parts(table)
     clock = {"hour", "minute"} <= found.keys() or "sod" in found
-    if not clock or (days := days_by_parts(table)) is None:
+    days = days_by_parts(table)
+    if not clock or (days is None and not {"hour", "minute", "second"} <= found.keys()):
         return None
+    dated = days is not None
+    found = found if dated else {p: found[p] for p in ("hour", "minute", "second")}
+    days = days if days is not None else np.zeros(table.frame.height)
     values = {p: _numbers(table.frame[str(i)]) for p, i in found.items()}
     if "sod" in found:
         seconds = days + values["sod"]
     else:
         seconds = days + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values.get("second", 0.0)
-    return np.asarray(seconds), [table.names[i] for i in found.values()], local
+    return np.asarray(seconds), [table.names[i] for i in found.values()], local, dated
 
 
 def clock_by_cells(table: RawTable, free: list[int]) -> tuple[Array, list[str]] | None:

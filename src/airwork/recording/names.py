@@ -208,7 +208,7 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]
     index = numbers[-1] if numbers else None
     bare = tuple(w for w in words if not w.isdecimal())
-    if numbers and len(bare) == 1 and len(bare[0]) == 1:
+    if numbers and len(bare) == 1 and (len(bare[0]) == 1 or bare[0] == "var"):
         return None  # "V1", "T2", "P3" mean something else in every file: the user is asked
     best = _match((*bare, *more), units, common, index)
     if best is not None and numbers and (exact := _match((*words, *more), units, common, index)):

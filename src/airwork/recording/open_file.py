@@ -287,7 +287,7 @@ def _refuse_endless_line(data: bytes, where: str) -> None:
 _IGC = re.compile(rb"(?m)^B\d{6}\d{7}[NS]\d{8}[EW][AV]")
 _YAML = re.compile(rb"^(?:---|\s*(?:- )*(?:[A-Za-z_][\w .-]*:(?: .*)?|[-+\d.\w:'\"\[\]{}, ]+))$")
 _ITEM = re.compile(rb"(?m)^\s*- (?:\s*[A-Za-z_]\w*: |- |\[|\{)|^[A-Za-z_]\w*:\s*\n\s*- ")
-_NMEA = re.compile(rb"(?m)^[^$!\n]{0,40}\$[A-Z]{2}(?:RMC|GGA|GNS|VTG|GLL|GSA|GSV|ZDA),")
+_NMEA = re.compile(rb"(?m)^[^$!\n]{0,200}\$[A-Z]{2}(?:RMC|GGA|GNS|VTG|GLL|GSA|GSV|ZDA),")
 
 
 def _text_kind(data: bytes, where: str) -> str:

@@ -223,7 +223,7 @@ true_airspeed: tas | tas speed | true air speed | true speed | ktas | vt | vtas 
 ground_speed: gs | gs speed | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
 speed: speed
 velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
-velocity_east: speed e | speed east | east speed | v east | v e | speed e | gps v east | speed v east
+velocity_east: speed e | speed east | east speed | v east | v e | ve | gps v east | speed v east
 velocity_down: speed d | speed down | v down | vd | speed v down
 track: rotta | dir | kurs | kurs gnd | kurs true | trk t | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
 magnetic_track: mag trk | trk mag | trk m
@@ -274,7 +274,7 @@ not_needed: oil temp | oil press | oil t | oil p | e oil t | e oil p | oil | vol
 _BLOCKERS = """
 selected select bug cmd command commanded target desired error err accuracy sigma std sd stdev max min limit
 preset dme next dist distance wpt waypoint nav vnav lnav ap fd autopilot cabin trim diff delta avg average
-dst cross deviation dev ref reference peak predicted estimate required
+gyroscope dst cross deviation dev ref reference peak predicted estimate required
 """
 # Words that say nothing about the quantity.
 _NEUTRAL = """

@@ -27,6 +27,7 @@ _NAMES = (
     "heading_rad", "heading_mag_rad", "magnetic_variation", "pressure_altitude_m",
 )  # fmt: skip
 _NAN = float("nan")
+_EARTH_M, _ANOTHER_M = 6_371_000.0, 100.0  # no receiver moves so far between two sentences of one moment
 
 
 class _Epoch(dict[str, float]):
@@ -43,14 +44,13 @@ def read(data: bytes, where: str) -> Recorded:
     rows: list[_Epoch] = []
     now = _Epoch()
     bad = unsigned = 0
+    apart: list[float] = []
     others: Counter[str] = Counter()
     sentences = 0
     for match in _SENTENCE.finditer(data):
         sentences += 1
         kind, body, checksum = match[2], match[3], match[4]
-        if checksum is None:
-            unsigned += 1
-        elif reduce(xor, match[1] + kind + body) != int(checksum, 16):
+        if checksum is not None and reduce(xor, match[1] + kind + body) != int(checksum, 16):
             bad += 1
             continue
         try:
@@ -58,14 +58,21 @@ def read(data: bytes, where: str) -> Recorded:
         except (pynmea2.ParseError, ValueError, TypeError, OverflowError):
             bad += 1
             continue
+        unsigned += checksum is None
         if said is None:
             others[kind.decode()] += 1
             continue
+        apart.append(_apart_m(said, now))
         if "time" in said and "time" in now and said["time"] != now["time"]:
             rows.append(now)
             now = _Epoch(day=now["day"]) if "day" in now and said["time"] > now["time"] else _Epoch()
         now.update({name: value for name, value in said.items() if value == value or name not in now})
     rows.append(now)
+    if (two := sum(x > _ANOTHER_M for x in apart)) > 0.3 * len(rows):
+        twice = (
+            f"holds the sentences of two receivers at once, {np.median([x for x in apart if x > _ANOTHER_M]):,.0f} m"
+        )
+        raise InputError(f"{twice} apart in {two:,} moments; part it into a file for each.", where=where)
     rows = [row for row in rows if "time" in row and row.keys() & {"latitude_rad", "groundspeed_mps", "gps_altitude_m"}]
     if len(rows) < 2:
         raise InputError("has no NMEA sentences with time and position (RMC, GGA, GLL).", where=where)
@@ -73,6 +80,14 @@ def read(data: bytes, where: str) -> Recorded:
     if sentences < data.count(b"\n") and (lost := _other_lines(data)):
         recorded.mends.append(Mend(f"{lost:,} lines hold no NMEA sentence; left out", lost))
     return recorded
+
+
+def _apart_m(said: dict[str, float], now: _Epoch) -> float:
+    """How far two sentences of one moment put it apart. [m]"""
+    if said.get("time") != now.get("time") or not {"latitude_rad", "time"} <= said.keys() & now.keys():
+        return 0.0
+    east = (said["longitude_rad"] - now["longitude_rad"]) * np.cos(now["latitude_rad"])
+    return float(_EARTH_M * np.hypot(said["latitude_rad"] - now["latitude_rad"], east))
 
 
 def _other_lines(data: bytes) -> int:

@@ -241,6 +241,9 @@ def _one_aircraft(
         if any(len(w) > 3 and w in VOCABULARY for n in names for w in words_of(n)):
             return apart(table, identity, names)
         wanted = _of_receivers(table, named[0]) or None
+    if rows[0] == 1:
+        said = f"holds one row each of {len(names)} aircraft ({', '.join(names[:4])}): a single moment is no recording."
+        raise InputError(said, where=where)
     if wanted is None and rows[0] >= _MOST * rows[1]:
         others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"
         table.mends.append(Mend(f"{others}; {names[0]} has most rows, another is read with --aircraft", sum(rows[1:])))

@@ -108,6 +108,8 @@ def _impossible(recorded: Recorded, name: str, start: float) -> Array:
     if not bad.any():
         return values
     if name == "ias_mps" and values[bad].min() > -5.0 and values[bad].max() <= 0.0:
+        if values[bad].min() < -1.0:
+            _mend(recorded, "less than nought while it stands, taken as 0", bad, name)
         return np.where(bad, 0.0, values)  # a pressure sensor at rest wavers about nought
     share = float(bad.sum() / max(np.isfinite(values).sum(), 1))
     if share > _MOSTLY_IMPOSSIBLE and name not in _POSITIONS:

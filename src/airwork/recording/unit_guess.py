@@ -17,6 +17,7 @@ from airwork.recording.quantities import QUANTITIES, Quantity
 from airwork.recording.unit_words import BY_NAME, Unit
 
 Array = NDArray[np.float64]
+_FEW_ROWS, _HELD = 120, 0.02  # an attitude that hardly moved tells nothing of its unit
 _DATED_S = 7e8  # seconds since 1970, not from a start
 _METRIC = {"m", "m/s", "km/h", "L", "L/h", "kg", "kg/h", "cm", "°C"}
 _IMPERIAL = {"ft", "kt", "mph", "fpm", "ft/s", "gal", "gph", "lb", "lb/h", "°F", "inHg"}
@@ -142,7 +143,11 @@ def _share(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit,
 
 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
-    return BY_NAME["rad" if float(size.max()) <= math.pi / 2 + 0.01 else "deg"], "by its size"
+    if float(size.max()) > math.pi / 2 + 0.01:
+        return BY_NAME["deg"], "by its size"
+    steep = float(np.percentile(size, 90.0)) > (0.5 if what.name == "pitch" else 1.1)  # no airplane is held so
+    few = size.size < _FEW_ROWS and float(np.ptp(raw[np.isfinite(raw)])) < _HELD
+    return (BY_NAME["deg"], "assumed" if few else "by its size") if steep or few else (BY_NAME["rad"], "by its size")
 
 
 def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:

@@ -25,6 +25,7 @@ _SPEED_UNITS = ("kt", "mph", "km/h", "m/s", "ft/s", "fpm")
 _FLYING_MPS, _TAXI_MPS = 35.0, 5.0
 _BANKED_RAD, _ROLLING_RADPS = math.radians(12.0), math.radians(0.7)  # a steady turn
 _CONFIRMED = 0.07  # half of the way from knots to miles an hour
+_NO_AIR_K = 50.0  # below standard: a sensor that isn't there
 _BETWEEN_S = 15.0  # readings of a slower sensor
 _WORDS = {
     "ias_mps": ("indicated_airspeed", "indicated airspeed"),
@@ -38,12 +39,12 @@ def check_units(recorded: Recorded) -> None:
     every = max(round(1.0 / typical_step_s(recorded.time_s)), 1)
     at = np.arange(0, recorded.time_s.size, every)
     t = recorded.time_s[at] - recorded.time_s[0]
+    columns = {name: values[at] for name, values in recorded.columns.items()}
+    _temperature(recorded, columns)
     if t.size < 30:
         return
-    columns = {name: values[at] for name, values in recorded.columns.items()}
     _ground_flag(recorded, columns, t)
     _airspeed(recorded, columns, t)
-    _temperature(recorded, columns)
     _signs(recorded, columns, t)
 
 
@@ -170,11 +171,17 @@ def _temperature(recorded: Recorded, columns: dict[str, Array]) -> None:
     height = next(
         (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
     )
-    if oat is None or height is None or _named_unit(recorded, "outside_temperature") != "°C":
-        return
-    if not np.isfinite(oat - height).any():
+    if oat is None or height is None or not np.isfinite(oat - height).any():
         return
     off = float(np.nanmedian(oat - standard_temperature_k(height)))
+    if off < -_NO_AIR_K:
+        recorded.mends.append(
+            Mend(f"outside temperature set aside: {-off:.0f} K below standard", oat.size, column="oat_k")
+        )
+        del recorded.columns["oat_k"]
+        return
+    if _named_unit(recorded, "outside_temperature") != "°C":
+        return
     celsius, fahrenheit = BY_NAME["°C"], BY_NAME["°F"]
     number = oat - celsius.offset
     as_fahrenheit = number * fahrenheit.factor + fahrenheit.offset

@@ -1,0 +1,252 @@
+"""Causes that real files of public repositories showed, in small tables of our own: what was read wrong, now right.
+
+Each was found in a file of another hand; the flight is made here, the fault put into it.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airwork.errors import InputError
+from airwork.recording import read_flight
+from airwork.recording.flight import Flight
+from recording.made_flight import START_UTC_S, lesson, stamp
+from recording.writing import DEG, GET, save, table
+
+MADE = lesson(1_500.0, 1.0)
+N = MADE.time_s.size
+ISO = [stamp(START_UTC_S + t) for t in MADE.time_s]
+POSITIONS = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
+PLAIN = {**POSITIONS, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
+
+
+def put(name: str, values: object) -> str:
+    """A column of its own for `table`, under a name of the test."""
+    GET[name] = lambda made: np.asarray(values, dtype=float)
+    return name
+
+
+def said(flight: Flight) -> str:
+    return " | ".join(m.what for m in flight.mends)
+
+
+def every(rows: int, text: str) -> str:
+    """The header and each so many-th row."""
+    head, *lines = text.splitlines()
+    return "\n".join([head, *lines[::rows]]) + "\n"
+
+
+def test_a_speed_that_forgot_the_cosine_moves_no_places(tmp_path: Path) -> None:
+    """51° N, 0° W: made of degrees all alike, the speed agrees with exchanged places."""
+    latitude, longitude = GET["lat_deg"](MADE) + 11.5, GET["lon_deg"](MADE) + 99.5
+    wrong = np.hypot(np.gradient(latitude), np.gradient(longitude)) * 60.0 * 3_600.0
+    names = {"Latitude": (put("x_lat", latitude), 6), "Longitude": (put("x_lon", longitude), 6),
+             "AltMSL": ("alt_ft", 0), "GndSpd": (put("x_gs", wrong), 0)}  # fmt: skip
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert np.degrees(np.median(flight["latitude_rad"])) == pytest.approx(np.median(latitude), abs=0.2)
+    assert "longitude before latitude" not in said(flight)
+
+
+@pytest.mark.parametrize("step", [1, 16])
+def test_a_heading_that_is_the_track_is_known_at_few_rows(tmp_path: Path, step: int) -> None:
+    names = {**PLAIN, "heading": ("trk_deg", 0)}
+    text = every(step, table(MADE, names))
+    head, *rows = text.splitlines()
+    flight = read_flight(save(tmp_path, "\n".join([head, *(rows[400:490] if step == 1 else rows)]) + "\n"))
+    assert "heading_mag_rad" not in flight.columns
+    assert "never drifts" in said(flight)
+
+
+def test_a_compass_across_the_track_is_set_aside_in_half_a_minute(tmp_path: Path) -> None:
+    names = {**PLAIN, "magnetic heading": (put("x_hdg", np.mod(GET["hdg_deg"](MADE) + 166.0, 360.0)), 0)}
+    head, *rows = table(MADE, names).splitlines()
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows[120:150]]) + "\n"))
+    assert "heading_mag_rad" not in flight.columns
+    assert "off the track throughout" in said(flight)
+
+
+def test_fixes_of_a_circle_at_sixteen_seconds_are_no_spikes(tmp_path: Path) -> None:
+    t = np.arange(60) * 16.0
+    lat, lon = 49.2 + 0.006 * np.sin(t * 0.11), -122.7 + 0.009 * np.cos(t * 0.11)
+    rows = [
+        f"{stamp(START_UTC_S + k)},{a:.6f},{o:.6f},{2300 + 40 * np.sin(k / 99):.0f}"
+        for k, a, o in zip(t, lat, lon, strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "time,lat,lon,altitude_ft\n" + "\n".join(rows) + "\n"))
+    assert "spikes" not in said(flight)
+
+
+def test_an_altitude_at_the_sea_all_along_is_doubted(tmp_path: Path) -> None:
+    """Hundreds of feet under the name of meters."""
+    low = np.round(GET["alt_ft"](MADE) / 100.0) * 0.3
+    names = {**POSITIONS, "GS (kt)": ("gs_kt", 1), "alt_m": (put("x", low), 1)}
+    flight = read_flight(save(tmp_path, every(16, table(MADE, names))))
+    assert "of the sea" in said(flight)
+
+
+def test_rows_before_the_first_fix_are_no_flight(tmp_path: Path) -> None:
+    rows = [f"{stamp(START_UTC_S + 30.0 * k)},{312 + k % 3},{'' if k < 5 else 0.7},{'' if k < 5 else 41.5},"
+            f"{'' if k < 5 else -81.2}" for k in range(8)]  # fmt: skip
+    flight = read_flight(save(tmp_path, "time,indicated altitude (ft),GndSpd (kt),Lat,Lon\n" + "\n".join(rows) + "\n"))
+    assert not flight.contacts
+
+
+def test_a_take_off_after_a_pause_is_not_before_it(tmp_path: Path) -> None:
+    head, *rows = table(MADE, PLAIN).splitlines()
+    rolling = int(np.argmax(MADE.groundspeed_mps > 22.0))
+    rows = [rows[0].replace(ISO[0], stamp(START_UTC_S - 700.0)), *rows[rolling:]]
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows]) + "\n"))
+    takeoff = next(c for c in flight.contacts if c.kind == "takeoff")
+    assert takeoff.time_s >= 700.0
+
+
+def test_power_as_a_fraction_is_no_percent(tmp_path: Path) -> None:
+    share = np.clip(0.07 + GET["gs_kt"](MADE) / 120.0, 0.0, 1.0)
+    flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "E1 %Pwr": (put("x_pwr", share), 2)})))
+    assert np.nanmax(flight["power_ratio"]) == pytest.approx(np.max(share), abs=0.01)
+
+
+def test_the_hottest_and_the_difference_are_no_cylinders(tmp_path: Path) -> None:
+    names = {f"EGT{k};*F": (put(f"x_egt{k}", np.full(N, 1_300.0 + k)), 0) for k in range(1, 5)}
+    names |= {"EGT-D:;*F": (put("x_d", np.full(N, 1_500.0)), 0)}
+    flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, **names}).replace(";*F", " (F)")))
+    assert "4 cylinders" in flight.columns["egt_k"].note
+
+
+def test_hour_minute_and_second_without_a_day_are_a_clock(tmp_path: Path) -> None:
+    moments = [datetime.fromtimestamp(START_UTC_S + t, UTC) for t in MADE.time_s]
+    times = [f"{m.hour},{m.minute},{m.second},0,0,0" for m in moments]
+    names = "zulu hour,zulu min,zulu sec,zulu day,zulu mo,zulu year"
+    flight = read_flight(save(tmp_path, table(MADE, PLAIN, times=times, time_names=names)))
+    assert flight.time_s[-1] == pytest.approx(MADE.time_s[-1], abs=0.01)
+    assert not np.isfinite(flight.start_utc_s)
+
+
+def test_a_temperature_no_air_has_is_set_aside(tmp_path: Path) -> None:
+    flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "oat": (put("x_oat", np.full(N, -46.0)), 0)})))
+    assert "oat_k" not in flight.columns
+    assert "below standard" in said(flight)
+
+
+def test_a_heading_that_holds_one_number_in_turns_is_set_aside_without_positions(tmp_path: Path) -> None:
+    rate = np.gradient(np.unwrap(MADE.heading_rad)) * DEG
+    names = {"altitude (ft)": ("alt_ft", 0), "ias_kt": ("ias_kt", 1), "turn rate (deg/s)": (put("x_rate", rate), 2),
+             "heading": (put("x_h", np.full(N, 44.125)), 3)}  # fmt: skip
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert "one number throughout" in said(flight)
+
+
+def test_an_attitude_that_no_airplane_holds_is_in_degrees(tmp_path: Path) -> None:
+    """Parked: pitch -0.79, roll -0.16."""
+    rows = [f"{stamp(START_UTC_S + k)},-23.4,-46.4,2460,-0.79{k % 3},-0.16{k % 3}" for k in range(8)]
+    flight = read_flight(
+        save(tmp_path, "timestamp,latitude,longitude,altitude_ft,pitch,roll\n" + "\n".join(rows) + "\n")
+    )
+    assert np.degrees(flight["pitch_rad"]) == pytest.approx(-0.79, abs=0.02)
+    assert np.degrees(flight["bank_rad"]) == pytest.approx(-0.16, abs=0.02)
+
+
+@pytest.mark.parametrize(("track", "named"), [("TRK (deg)", False), ("TRK MAG (deg)", True)])
+def test_track_and_heading_both_magnetic_are_both_made_true(tmp_path: Path, track: str, named: bool) -> None:
+    """Near Denver's meridian the variation is some 4 to 8° east ([WMM], as the project's own model has it)."""
+    from airwork.recording.variation import variation_about_rad
+
+    variation = variation_about_rad(MADE.latitude_rad[0], np.radians(-120.0), START_UTC_S)
+    assert variation is not None
+    names = {**PLAIN, "lon": (put("x_west", GET["lon_deg"](MADE) - 20.0), 7)}
+    for title, key in ((track, "trk_deg"), ("HDG", "hdg_deg")):
+        names[title] = (put(f"x_{key}", np.mod(GET[key](MADE) - variation * DEG, 360.0)), 1)
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    moving = flight["groundspeed_mps"] > 20.0
+    for column, truth in (("track_rad", MADE.track_rad), ("heading_rad", MADE.heading_rad)):
+        off = np.degrees(np.angle(np.exp(1j * (flight[column] - truth))))[moving]
+        assert abs(np.median(off)) < 0.5
+    assert ("it is magnetic" in said(flight)) != named
+
+
+def test_lines_that_end_in_a_sentence_are_read_by_it(tmp_path: Path) -> None:
+    from functools import reduce
+    from operator import xor
+
+    def sentence(k: int) -> str:
+        clock = datetime.fromtimestamp(START_UTC_S + k, UTC).strftime("%H%M%S.000")
+        body = f"GPGGA,{clock},3852.{5517 + 3 * k:04d},N,07703.3174,W,1,05,3.54,{90 + k},M,-33.5,M,,"
+        numbers = "0,0,-0.59,0.32,-0.05,-0.94,0.13,-1.12,0.9183,0.0664,-0.0317,0.3889"
+        return f"{numbers},${body}*{reduce(xor, body.encode()):02X}"
+
+    flight = read_flight(save(tmp_path, "\n".join(map(sentence, range(60))) + "\n", "imu.txt"))
+    assert flight["gps_altitude_m"][0] == pytest.approx(90.0)
+
+
+TWO = "".join(
+    f"$GPGGA,1039{k:02d}.000,{place},W,1,08,01.2,80.0,M,-34.2,M,,\n"
+    for k in range(30)
+    for place in ("4523.2250,N,07542.0240", "4523.4000,N,07542.6000")
+)
+ONCE = {"now": 1.5e9, "aircraft": [{"hex": f"40{k}", "lat": 51.0, "lon": k, "alt_baro": 9_000} for k in range(4)]}
+NO_CLOCK = "time,lat,lon,alt_ft\n" + "".join(f",{40 + k / 1e3},{-100},{900 + k}\n" for k in range(40))
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "words"),
+    [("two.nmea", TWO, "two receivers"), ("one.json", json.dumps(ONCE), "single moment"),
+     ("no_clock.csv", NO_CLOCK, "carry no time")],
+)  # fmt: skip
+def test_what_cannot_be_known_is_said_in_its_own_words(tmp_path: Path, name: str, text: str, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        read_flight(save(tmp_path, text, name))
+
+
+def test_sensors_of_no_known_name_are_named(tmp_path: Path) -> None:
+    rows = [
+        f"19:{k // 60:02d}:{k % 60:02d},{s},{v}"
+        for k in range(60)
+        for s, v in (("QQ1", 27.6), ("QQ2", 27.5), ("ZZ", 7503.1))
+    ]
+    with pytest.raises(InputError, match="QQ1"):
+        read_flight(save(tmp_path, "time,sensor,value\n" + "\n".join(rows) + "\n"))
+
+
+@pytest.mark.parametrize(
+    ("month", "value_f", "unit", "asks"),
+    [(1, 28.0, "°F", False), (7, 82.0, "°F", False), (7, 25.0, "°C", False), (4, 31.0, "°C", True)],
+)
+def test_a_temperature_without_a_unit_is_held_against_the_season(
+    tmp_path: Path, month: int, value_f: float, unit: str, asks: bool
+) -> None:
+    """40° N, 3,000 ft: a rough climate (common practice, no source)."""
+    day = datetime(2026, month, 15, 18, tzinfo=UTC).timestamp()
+    times = [stamp(day + t) for t in MADE.time_s]
+    flight = read_flight(
+        save(
+            tmp_path,
+            table(MADE, {**PLAIN, "oat": (put("x_t", np.full(N, value_f) + np.arange(N) % 2), 0)}, times=times),
+        )
+    )
+    taken = next(u["unit"] for u in flight.source["understood"] if u["column"] == "oat")
+    assert taken == unit
+    assert any(m.asks and "oat" in m.what for m in flight.mends) == asks
+
+
+def test_a_static_pressure_is_no_altimeter_setting(tmp_path: Path) -> None:
+    names = {**PLAIN, "BARO_Press_hPa": (put("x_p", np.full(N, 784.6)), 1)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert "setting_pa" not in flight.columns
+
+
+def test_a_speed_alone_is_asked_for(tmp_path: Path) -> None:
+    names = {"altitude (ft)": ("alt_ft", 0), "speed_kmph": ("gs_kmh", 1), "gyroscope_pitch": ("bank_rad", 3)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert any(m.asks and "speed_kmph=ground_speed:km/h" in m.what for m in flight.mends)
+    assert "pitch_rad" not in flight.columns
+
+
+def test_headings_below_nought_are_shown_within_a_circle(tmp_path: Path) -> None:
+    signed = np.mod(GET["hdg_deg"](MADE) + 180.0, 360.0) - 180.0
+    flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "true heading (deg)": (put("x_s", signed), 1)})))
+    assert np.nanmin(flight["heading_rad"]) >= 0.0
