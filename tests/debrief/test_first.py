@@ -12,7 +12,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, _finals_apart, _one_sided, _went_well, not_known
+from airwork.debrief.first import THEN, _also_not_held, _finals_apart, _one_sided, _went_well, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -29,7 +29,6 @@ from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
     LEVEL_DRILL,
-    POWER_DRILL,
     QUESTIONS,
     ROOTS,
     SETTLED_DRILLS,
@@ -47,7 +46,7 @@ from airwork.debrief.record import _turned, clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.output.debrief_doc import _short, _three, make_debrief_doc
+from airwork.output.debrief_doc import Row, _short, _three, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from flightbuilder import Builder
@@ -67,7 +66,7 @@ def test_several_things_or_the_speed_get_the_roots_drill() -> None:
 def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
     """No leads for power that came late in a stall, no half circles for a sag on the downwind leg."""
     assert drill("late", {""}, "power_off_stall") == IN_STALLS["late"]
-    assert drill("late", {"altitude"}, "slow_flight") == POWER_DRILL
+    assert drill("power", {"altitude", "ias"}, "slow_flight") == DRILLS["power"] != drill("power", {""}, "takeoff")
     assert drill("back pressure", {"pattern_altitude"}, "traffic_pattern") == LEVEL_DRILL
     assert drill("back pressure", {"altitude"}, "steep_turn") == DRILLS["back pressure"]
     spoken = [drill("late", {""}, k) for k in ("landing", "go_around", "power_off_stall", "takeoff")]
@@ -262,7 +261,7 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     ]
     assert pattern(places, said_first(one)) == ("", [])
     other = Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
-    assert pattern([*places, other], said_first(one))[1] == [other, *places]  # the news first
+    assert pattern([*places, other], said_first(one))[1] == [other]  # the news alone
 
 
 def test_repeats_of_one_error_are_one_line_with_count_and_range() -> None:
@@ -312,8 +311,37 @@ def test_places_left_out_are_counted() -> None:
 
 def test_the_one_thing_to_fix_is_one() -> None:
     """What else was thin stands in the lines below, not in the sentence taken home."""
-    line = {"heading": "first", "text": "Pushed to −0.3 g. Also: final at 300 ft: 16° off. And 1 more.", "start_s": 9.0}
-    assert _three([line])[1].text == "Pushed to −0.3 g."
+    line = {
+        "heading": "first",
+        "text": "Pushed to −0.3 g. Also: final at 300 ft: 16° off. And 1 more.",
+        "start_s": 9.0,
+        "end_s": 9.0,
+    }
+    assert _three([line], ())[1].text == "Pushed to −0.3 g."
+
+
+def test_a_maneuver_not_held_that_no_other_line_names_is_named() -> None:
+    """Two steep turns failed, one of them the main error: the other's deviations stand in one line of their own."""
+    two = [turn(0.0, altitude=(-182.0, "not held"), bank=(-120.0, "not held")),
+           turn(60.0, rollout_heading=(28.0, "not held"))]  # fmt: skip
+    line = _also_not_held(DESK, two, {1})
+    assert line is not None
+    assert line.text == "Altitude −182 ft, bank −120 ft in the steep turn."
+    assert (line.start_s, line.end_s) == (0.0, 40.0)
+    assert _also_not_held(DESK, two, {0, 1}) is None
+    assert _also_not_held(DESK, [turn(0.0, altitude=(-40.0, "held"))], ()) is None
+    many = _also_not_held(DESK, [turn(60.0 * k, altitude=(-182.0, "not held")) for k in range(5)], ())
+    assert many is not None
+    assert many.text.endswith("; and 2 more maneuvers.")
+
+
+def test_the_screen_opens_on_the_maneuver_the_first_line_belongs_to() -> None:
+    """A final out of the gate at 10 s that was landed at 50 s is the landing's, begun at 30 s, not the pattern's."""
+    rows = [
+        cast(Row, SimpleNamespace(number=n, start_s=a, end_s=b, mark="held")) for n, a, b in ((1, 0, 30), (2, 30, 60))
+    ]
+    line = {"heading": "first", "text": "Final at 300 ft: 16° off.", "start_s": 10.0, "end_s": 50.0}
+    assert [(s.start_s, s.opens_s) for s in _three([line], rows)] == [(None, None), (10.0, 30.0), (None, None)]
 
 
 def test_what_was_planned_and_not_flown_is_said() -> None:
@@ -344,7 +372,7 @@ def test_what_stands_in_three_sentences_is_never_cut() -> None:
     ]
     text = f"The next action came late, in 5 places: {'; '.join(places)}; and 2 more. Another sentence."
     assert _short(text) == f"The next action came late, in 5 places: {places[0]}; {places[1]}; and 3 more."
-    every = [*DRILLS.values(), *IN_STALLS.values(), *SETTLED_DRILLS.values(), POWER_DRILL, LEVEL_DRILL]
+    every = [*DRILLS.values(), *IN_STALLS.values(), *SETTLED_DRILLS.values(), LEVEL_DRILL]
     assert all(_short(text) == text for text in every)
     whole = f"{'A sentence without any places, longer than there is room for, '.lower() * 5}."
     assert _short(whole) == whole
@@ -683,7 +711,7 @@ def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() ->
     for root, usual in DRILLS.items():
         assert drill(root, {"agl", "bank"}, "glide") == level.get(root, usual)
         assert drill(root, {"agl", "bank"}, "steep_turn") == drill(root, {"agl", "bank"}, "") == usual
-        off = {"late": POWER_DRILL, "target not set": SETTLED_DRILLS["altitude"], "back pressure": LEVEL_DRILL}
+        off = {"target not set": SETTLED_DRILLS["altitude"], "back pressure": LEVEL_DRILL}
         assert drill(root, {"altitude"}, "glide") == off.get(root, usual)
         stalls = {**IN_STALLS, "target not set": SETTLED_DRILLS["power"], "back pressure": LEVEL_DRILL}
         assert drill(root, {"power", "bank"}, "power_on_stall") == stalls.get(root, usual)

@@ -154,7 +154,7 @@ def test_the_exercise_looked_at_is_the_one_that_needs_it_most() -> None:
     parts = [
         {"index": k, "plain": False, "columns": (), "causes": [], "start_s": 9.0 * k, "end_s": 9.0} for k in (0, 1)
     ]
-    values = {"rows": rows, "maneuvers": parts, "three": [{}, {"start_s": None}, {}]}
+    values = {"rows": rows, "maneuvers": parts, "three": [{}, {"opens_s": None}, {}]}
     assert student_sheet(values, {})["look"]["index"] == 1
 
 

@@ -187,7 +187,8 @@ def test_what_changes_seldom_is_kept_by_its_changes() -> None:
 
 def test_three_sentences_stand_first_each_with_its_moment(found) -> None:
     three = make_debrief_doc(found).three
-    assert [s.heading for s in three] == ["Went well", "One thing to fix", "Fly next"]
+    assert (three[0].heading, three[2].heading) == ("Went well", "Next time")
+    assert three[1].heading in {"First", "Main error", "Pattern"}  # by the same names as in the terminal
     assert all(s.text for s in three)
     bare = make_debrief_doc(replace(found, first=())).three
     assert all(s.start_s is None and s.text for s in bare)

@@ -7,7 +7,7 @@ ranking, the classes and the drills are judgment (common practice, no source); e
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.debrief.first_margins import grouped, joined, said_first
-from airwork.debrief.first_places import WORDS, deviation, pattern, pattern_text, places_of, said_of
-from airwork.debrief.first_words import drill, question, root_words, several
+from airwork.debrief.first_places import WORDS, deviation, number_of, pattern, pattern_text, places_of, said_of, where
+from airwork.debrief.first_words import drill, question, root_words, several, with_article
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import ROOMS, room
@@ -35,7 +35,7 @@ Judged = tuple[Episode, Grade]
 
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
-MOST_WELL, MOST_INSIDE, MOST_KINDS = 2, 3, 6
+MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 3
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
 FINALS = 2  # so many show a spread
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
@@ -84,6 +84,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
+    if further := _also_not_held(evidence, graded, {p.maneuver for p in chosen} | {number_of(graded, m) for m in thin}):
+        out.append(further)
     graver = next((m for m in said_first(said)[1:] if m.root not in ("", thin[0].root, root)), None)
     if graver is not None and chosen and graver.rank > chosen[0].rank:  # drilled and asked in the pattern's place
         root, kind, chosen, early = graver.root, graver.kind, [], False
@@ -167,7 +169,8 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
         findings = [f for g in grades for f in g.findings if f.quantity == quantity]
         if len(findings) < len(grades) or any(f.verdict != "held" or f.worst is None for f in findings):
             continue
-        if any(f.judged for f in findings):
+        blamed = any(c.explains == quantity for g in grades for c in g.causes)
+        if blamed or any(f.judged for f in findings):
             continue
         worst = max(findings, key=lambda f: abs(f.worst or 0.0))
         side = None if worst.worst is None else worst.high if worst.worst > 0.0 else worst.low
@@ -180,6 +183,28 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
     told = inside[: 1 if missed else MOST_INSIDE]
     each = room(kind).named if len(grades) == 1 else several(kind, len(grades), len(grades))
     yield missed, *told[0][:2], f"{each[0].upper()}{each[1:]}: {', '.join(text for *_, text in told)}."
+
+
+def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collection[int]) -> Line | None:
+    """Maneuvers not held that no line before names: with what, the worst of it."""
+    said: list[str] = []
+    first: Episode | None = None
+    for number, (e, grade) in enumerate(graded):
+        missed = [f for f in grade.findings if f.verdict == "not held" and not f.judged]
+        if number in told or room(e.kind).plain or not missed:
+            continue
+        first = first or e
+        what = [
+            f.name if f.worst is None or f.quantity not in WORDS
+            else f"{WORDS[f.quantity]} {'+' if f.worst > 0.0 else '−'}{deviation(evidence, f, abs(f.worst))}"
+            for f in missed
+        ]  # fmt: skip
+        said.append(f"{', '.join(what)} in {with_article(where(e))}")
+    if first is None:
+        return None
+    more = [f"and {len(said) - MOST_ALSO} more maneuvers"] if len(said) > MOST_ALSO else []
+    text = "; ".join([*said[:MOST_ALSO], *more])
+    return Line("not held", f"{text[0].upper()}{text[1:]}.", first.start_s, first.end_s)
 
 
 def _one_sided(graded: Sequence[Judged]) -> str:

@@ -68,7 +68,7 @@ def places_of(
 ) -> list[Place]:  # fmt: skip
     """Every error with its rank: class × size over tolerance, before recurrence."""
     out = [Place(m.short, room(m.kind).named if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
-                 _number(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
+                 number_of(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
         for cause in grade.causes:
             if cause.grave:
@@ -88,7 +88,7 @@ def places_of(
             missed = size >= 1.0 if unjudged else finding is not None and finding.verdict == "not held"
             rank = (STANDARD if missed else BRIEF) * size * factor
             rank *= e.score  # what may be another maneuver costs as much less
-            out.append(Place(_told(evidence, cause, finding), _where(e), rank, cause.root, cause.start_s, cause.end_s,
+            out.append(Place(_told(evidence, cause, finding), where(e), rank, cause.root, cause.start_s, cause.end_s,
                              number, cause.explains))  # fmt: skip
         out += _unexplained(evidence, e, grade, number)
     return sorted(out, key=lambda p: -p.rank)
@@ -107,7 +107,7 @@ def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> I
         text = f"{WORDS[f.quantity]} {sign}{deviation(evidence, f, abs(f.worst))} {IN} (the data show no reason)"
         rank = UNEXPLAINED * STANDARD * min(f.worst / side, MOST_SIZE) * e.score
         at = f.first_excursion_s or e.start_s
-        yield Place(text, _where(e), rank, "", at, e.end_s, number, f.quantity)
+        yield Place(text, where(e), rank, "", at, e.end_s, number, f.quantity)
 
 
 def _size(cause: Cause, finding: Finding | None) -> float:
@@ -120,14 +120,16 @@ def _size(cause: Cause, finding: Finding | None) -> float:
     return max(cause.weight, finding.worst / side * (1.0 if cause.share is None else cause.share))
 
 
-def _number(graded: Sequence[tuple[Episode, Grade]], margin: Margin) -> int:
+def number_of(graded: Sequence[tuple[Episode, Grade]], margin: Margin) -> int:
+    """Number of the episode a thin margin lies in, -1 none."""
     for number, (e, _) in enumerate(graded):
         if e.kind == margin.kind and e.start_s <= margin.end_s and e.end_s >= margin.start_s:
             return number
     return -1
 
 
-def _where(e: Episode) -> str:
+def where(e: Episode) -> str:
+    """The maneuver in a sentence, with its side."""
     side = {1.0: "right ", -1.0: "left "}.get(float(e.facts.get("sign", 0.0)), "") if e.kind.endswith("turn") else ""
     return f"{side}{room(e.kind).named}"
 
@@ -154,7 +156,7 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
 def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list[Place]]:
     """The root that cost most, half of each further maneuver with the same one added; its places, one a maneuver.
 
-    What has just been said as thin margins stands last in the list and does not count: it is no news.
+    What has just been said as thin margins is no news and not among them.
     """
     told = {alike(m.text) for m in said}
     worst = next((m for m in said if m.root), None)
@@ -173,7 +175,7 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
         ranks = [p.rank for p in news]
         score = EACH_FURTHER * sum(ranks) + (1.0 - EACH_FURTHER) * max(ranks, default=0.0)
         if score > best[0]:
-            best = (score, root, [*news, *(p for p in chosen if p not in news)])
+            best = (score, root, news)
     return best[1], best[2]
 
 

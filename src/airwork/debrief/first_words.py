@@ -15,6 +15,7 @@ ROOTS: dict[Root, str] = {
     "late": "The next action came late",
     "too big": "The controls moved too far, too fast",
     "back pressure": "The back pressure did not go with the bank",
+    "power": "The power was not moved when it was due",
     "target not set": "It settled beside the speed, bank or altitude wanted",
     "feet": "The feet were asleep",
     "wind": "The wind was not allowed for",
@@ -28,6 +29,8 @@ DRILLS: dict[Root, str] = {
     "three stay between 0.7 and 1.3 g where it is flown straight.",
     "back pressure": "Half circles at 45°, the altitude called each 30°; nose low: take off bank first, then raise it; "
     "done when three stay within 50 ft.",
+    "power": "Slow flight and steep turns with altitude and speed called every 15 s, the throttle moved at the first "
+    "20 ft or 5 kt; done when two minutes with a turn in them stay within 50 ft.",
     "target not set": "Three speeds, flaps up and down, the throttle untouched for a minute at each; done when each "
     "stays within 3 kt hands off.",
     "feet": "Idle to full power and back with the nose on a point; then turns with the ball called; done when it stays "
@@ -51,6 +54,9 @@ LANDING: dict[Root, str] = {
     "too big": "Flares with small pressures, held off a foot or two above the runway, ready to go around; done when "
     "three have no rise.",
 }
+TAKING_OFF: dict[Root, str] = {
+    "power": 'Takeoffs with "full throttle, static RPM, airspeed alive" read aloud; done when three are read in time.',
+}
 AROUND: dict[Root, str] = {
     "late": 'Go-arounds high up: "power, nose" in one movement, then look; done when three lose less than 30 ft.',
     "too big": 'Go-arounds high up: power, nose, one notch, and the next only after "climbing" is said; done when '
@@ -72,10 +78,6 @@ SETTLED_DRILLS = {
     "altitude": "Before each leg the altitude wanted said aloud, a tenth of the vertical speed as lead; done when "
     "three level-offs stay within 30 ft for a minute.",
 }
-POWER_DRILL = (
-    "Slow flight with the altitude called every 15 s, power moved at the first 20 ft, pitch for the speed; done when "
-    "two minutes with a turn in them stay within 50 ft."
-)
 LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
@@ -85,6 +87,7 @@ QUESTIONS: dict[Root, str] = {
     "late": "What were you waiting to see before you acted, in {place}?",
     "too big": "In {place}, what did you feel in your hand and in the seat, and what did you want the nose to do?",
     "back pressure": "In {place}, what did you see first: nose, altimeter or airspeed? What did you move first?",
+    "power": "In {place}, what told you how much power it needed, and when did you look again?",
     "target not set": "What speed, bank and altitude did you have in mind for {place}, and how did you know you had "
     "them?",
     "feet": "In {place}, where was the ball, and what were your feet doing?",
@@ -139,8 +142,6 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
         return SETTLED_DRILLS["power"]
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
-    if root == "late" and set(quantities) == {"altitude"}:
-        return POWER_DRILL
     if root == "back pressure" and kind and "turn" not in kind:
         return LEVEL_DRILL
     if one is None:
@@ -149,6 +150,8 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
         special = IN_STALLS
     elif one.role is Role.PATTERN:
         special = IN_PATTERN
+    elif one.role is Role.RUNWAY:
+        special = TAKING_OFF if one.takes_off else AROUND
     else:
-        special = AROUND if one.role is Role.RUNWAY and not one.takes_off else {}
+        special = {}
     return special.get(root, DRILLS[root])

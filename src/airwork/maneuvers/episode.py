@@ -8,7 +8,7 @@ from typing import Literal
 
 Shape = Literal["", "a moment", "a drift", "a steady offset", "to and fro"]
 # What faults come from; the same root in two maneuvers is a pattern.
-Root = Literal["", "late", "too big", "back pressure", "target not set", "feet", "wind", "decision"]
+Root = Literal["", "late", "too big", "back pressure", "power", "target not set", "feet", "wind", "decision"]
 Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
 INSIDE = "Inside the limit."  # ends the text of a cause that explains what was held
 NOT_ASKED = "not asked"  # as it was flown there was nothing to hold the quantity to

@@ -130,12 +130,17 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """One of the three a student takes along. start_s : the moment it is about, None for none."""
+    """One of the three a student takes along.
+
+    start_s : the moment it is about, None for none; opens_s : the same, or where the maneuver begins that it belongs to
+    (a final out of the gate is the landing's, not the pattern's).
+    """
 
     heading: str
     text: str
     start_s: float | None
     clock: str
+    opens_s: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,10 +185,10 @@ def make_debrief_doc(
     data, given = found.as_json(), marks or {}
     dial = dial_of(found)
     rows = tuple(_row(k, e, every or k in given, given.get(k, ()), dial) for k, e in enumerate(data["episodes"]))
-    rows = _with_what_is_first(rows, next((o["start_s"] for o in data["first"] if o["heading"] == "first"), None))
+    rows = _with_what_is_first(rows, next((o["end_s"] for o in data["first"] if o["heading"] == "first"), None))
     return DebriefDoc(
         title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION,
-        three=_three(data["first"]),
+        three=_three(data["first"], rows),
         first=tuple(
             (o["heading"], "" if o["start_s"] is None else clock(o["start_s"]), o["text"]) for o in data["first"]
         ),
@@ -194,25 +199,28 @@ def make_debrief_doc(
     )  # fmt: skip
 
 
-# heading on the page -> (headings of what is said first, best first; what stands there when nothing does)
-THREE = (
-    ("Went well", ("went well",), "Nothing stayed well inside its limits each time; say what you saw."),
-    ("One thing to fix", ("first", "main error", "pattern"), "Nothing stood out that the recording can show."),
-    ("Fly next", ("next time",), "No drill follows from this flight: go on with the syllabus."),
-)
+# headings of what is said first, best first -> what stands there when nothing does
+THREE = {
+    ("went well",): "Nothing stayed well inside its limits each time; say what you saw.",
+    ("first", "main error", "pattern"): "Nothing stood out that the recording can show.",
+    ("next time",): "No drill follows from this flight: go on with the syllabus.",
+}
 LONG = 210  # characters that still fit their place; all of it stands below
 
 
-def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sentence]:
+def _three(said: Sequence[Mapping[str, Any]], rows: Sequence[Row]) -> tuple[Sentence, Sentence, Sentence]:
     by = {line["heading"]: line for line in said}
     out = []
-    for heading, names, otherwise in THREE:
+    for names, otherwise in THREE.items():
         line = next((by[n] for n in names if n in by), None)
         at = None if line is None else line["start_s"]
         text = otherwise if line is None else _short(line["text"].partition(ALSO)[0])
         if set(by) == {"not known"}:  # nothing could be looked for: no advice
             text = said[0]["text"] if "first" in names else "Nothing can be said of this recording."
-        out.append(Sentence(heading, text, at, "" if at is None else clock(at)))
+        heading = names[0] if line is None else line["heading"]
+        row = None if line is None else _row_at(rows, line["end_s"])
+        opens = at if at is None or row is None else max(at, row.start_s)
+        out.append(Sentence(heading.capitalize(), text, at, "" if at is None else clock(at), opens))
     return out[0], out[1], out[2]
 
 
@@ -293,11 +301,16 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
 
 def _with_what_is_first(rows: tuple[Row, ...], at_s: float | None) -> tuple[Row, ...]:
     """A maneuver held to the standard in which the thing said first lies says so: the tick is of the standard alone."""
-    around = [r for r in rows if at_s is not None and r.start_s <= at_s <= r.end_s]
-    if not around or around[-1].mark != "held":
+    row = _row_at(rows, at_s)
+    if row is None or row.mark != "held":
         return rows
-    told = replace(around[-1], missed=SAID_FIRST, worst=SAID_FIRST)
-    return tuple(told if r is around[-1] else r for r in rows)
+    told = replace(row, missed=SAID_FIRST, worst=SAID_FIRST)
+    return tuple(told if r is row else r for r in rows)
+
+
+def _row_at(rows: Sequence[Row], at_s: float | None) -> Row | None:
+    """The last maneuver around a moment."""
+    return next((r for r in reversed(rows) if at_s is not None and r.start_s <= at_s <= r.end_s), None)
 
 
 def _unseen(c: Mapping[str, Any]) -> bool:

@@ -93,7 +93,7 @@ def student_sheet(values: Mapping[str, Any], blob: Mapping[str, Any]) -> dict[st
     rows = [r for r in values["rows"] if not r["plain"]]
     by_need = sorted(rows, key=lambda r: ("out", "brief", "unknown", "held").index(r["mark"]))
     shown = sorted(by_need[:MOST_ROWS], key=lambda r: r["number"])
-    moment = values["three"][1]["start_s"]
+    moment = values["three"][1]["opens_s"]
     parts = [m for m in values["maneuvers"] if not m["plain"]]
     needed = next((m for r in by_need for m in parts if m["index"] == r["index"]), None)
     near = None if moment is None else min(parts, key=lambda m: _beside(m, moment), default=None)

@@ -20,7 +20,7 @@ CHIEF = {
     "rollout_error_deg": "roll-out", "min_stall_margin_kt": "least margin to the stall",
     "touchdown_sink_fpm": "sink at touchdown", "touchdown_ias_kt": "speed at touchdown",
     "touchdown_beyond_threshold_ft": "touched beyond the threshold",
-    "touchdown_right_of_center_ft": "touched right of the center line",
+    "touchdown_right_of_center_ft": "touched beside the center line",
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
@@ -87,6 +87,8 @@ def numbers(measured: Mapping[str, Any], dial: str) -> list[tuple[str, str, bool
         if key == "wind_kt" and "wind_from_deg" in measured:
             calm = measured[key] < CALM_KT
             text = "calm" if calm else f"{measured['wind_from_deg']:03.0f}° {measured[key]:.0f} kt"
+        if key == "touchdown_right_of_center_ft":
+            text = f"{key_value(key, abs(measured[key]))} {'right' if measured[key] > 0.0 else 'left'}"
         out.append((key_words(key), text, key in CHIEF))
     return out
 

@@ -85,7 +85,7 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
         }
         for row, e, as_told in zip(rows, data["episodes"], told, strict=True)
     ]
-    blob = screen_data(flight, dial, episodes, values["three"][1]["start_s"])
+    blob = screen_data(flight, dial, episodes, values["three"][1]["opens_s"])
     for shown, part in zip(values["maneuvers"], doc.maneuvers, strict=True):
         shown["plots"] = plots_of(part.kind, flight)
     facts = blob["plots"]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import Finding, Shape, Verdict
+from airwork.maneuvers.episode import NOT_ASKED, Finding, Shape, Verdict
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, median, runs
 from airwork.standards import Criterion, Judging
 from airwork.units import to_unit
@@ -89,8 +89,9 @@ def over_time(
     wanted = d.size if use is None else np.count_nonzero(use[part])
     known = np.count_nonzero(counted)
     if known < max(2, judging["seen_fraction"] * wanted):
-        why = "too little of it was recorded" if wanted else "nothing of the kind was flown"
-        return unjudged(criterion, why)
+        if not wanted:
+            return unjudged(criterion, "nothing of the kind was flown", NOT_ASKED)
+        return unjudged(criterion, "too little of it was recorded")
     t = time_s[part]
     t_counted, d_counted = t[counted], d[counted]
     worst = _worst(criterion, d_counted)

@@ -120,13 +120,13 @@ def let_slip(
                 f"{feet(change)} {word} in {end - begin:.0f} s and not stopped{moved}.",
                 f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
                 "at the first 20 ft, and hold the speed with pitch.",
-                begin, end, weight, "altitude let go", "late", "altitude", min(share, 1.0),
+                begin, end, weight, "altitude let go", "power", "altitude", min(share, 1.0),
             )  # fmt: skip
         return Cause(
             f"{feet(change)} {word} in {end - begin:.0f} s with the power left where it was.",
             f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
             "at the first 20 ft, and hold the speed with pitch.",
-            begin, end, weight, "power left alone", "late", "altitude", min(share, 1.0),
+            begin, end, weight, "power left alone", "power", "altitude", min(share, 1.0),
         )  # fmt: skip
     slow = change / (end - begin) < DRIFT_MPS
     if slow and size < judged[1]:

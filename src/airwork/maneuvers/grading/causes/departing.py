@@ -76,7 +76,7 @@ def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
     return Cause(
         f"{100.0 * used:.0f} % of power was used; full throttle gives some {100.0 * most:.0f} % here.",
         "Throttle all the way, look at the tachometer once, then outside.",
-        from_s, from_s + 8.0, min((1.0 - used / most) / 0.1, 2.0), "not full power", "late",
+        from_s, from_s + 8.0, min((1.0 - used / most) / 0.1, 2.0), "not full power", "power",
     )  # fmt: skip
 
 

@@ -152,7 +152,7 @@ def speed_with_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     return Cause(
         f"{say(gained)} gained in {end - begin:.0f} s with the power left in.",
         "Power for the turn, not for the acceleration before it: look at the airspeed once as the bank is set.",
-        begin, end, judged[0] / judged[1], "power left in", "late", "ias", min(1.0, gained / judged[0]),
+        begin, end, judged[0] / judged[1], "power left in", "power", "ias", min(1.0, gained / judged[0]),
     )  # fmt: skip
 
 
@@ -178,7 +178,7 @@ def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
     return Cause(
         f"{say(lost)} bled off and no power was added.",
         "Add a little power as the bank passes 30°, and take it off in the roll-out.",
-        begin, end, lost / judged[1], "no power added", "late", "ias", min(1.0, lost / abs(judged[0])),
+        begin, end, lost / judged[1], "no power added", "power", "ias", min(1.0, lost / abs(judged[0])),
     )  # fmt: skip
 
 
