@@ -227,6 +227,22 @@ def test_less_than_full_power_is_told_only_where_there_was_more() -> None:
         assert (departing.less_than_full(one, OFF) is not None) == seen
 
 
+@pytest.mark.parametrize(("standing_rpm", "told"), [(2300.0, False), (2150.0, True)])
+def test_a_static_rpm_in_the_books_range_is_full_throttle(standing_rpm: float, told: bool) -> None:
+    """2,290 to 2,400 rpm standing is what the book prints for full throttle: the check every takeoff begins with ([AFH]
+    ch. 6). 70 % by a chart of level flight then accuses nobody; 2,150 rpm standing is less than full."""
+    evidence, sheet = takeoff()
+    static = load_airplane("larkmoor_155").file.propeller.static_rpm_full_throttle
+    assert static == [2290.0, 2400.0]
+    most = evidence.full_throttle_ratio(OFF)
+    n = len(evidence.flight)
+    flight = evidence.flight.with_columns(
+        {"power_ratio": Column(np.full(n, 0.8 * most), "worked out"), "rpm": Column(np.full(n, standing_rpm), "measured")}
+    )
+    one = Sheet(sheet.episode, replace(evidence, flight=flight))
+    assert (departing.less_than_full(one, OFF - 4.0) is not None) == told
+
+
 def test_sinking_on_after_the_power_is_no_end_of_the_climb() -> None:
     """Ten seconds down with the nose, then up 16 kt too fast: the climb is judged, and not held."""
     down = lambda t: 60.0 - 2.0 * np.clip(t - POWER, 0.0, 10.0) + 4.0 * np.clip(t - POWER - 10.0, 0.0, None)  # noqa: E731

@@ -351,3 +351,62 @@ def test_a_dropped_wing_that_took_the_nose_along_says_how_far(round_deg: float, 
     assert found is not None
     assert found.text.startswith("The left wing dropped 4")
     assert ("the nose went 1" in found.text) == ("round with it" in found.text) == told
+
+
+@pytest.mark.parametrize(
+    ("hand_s", "rpm_after", "told"),
+    [(2.0, (2300.0, 2750.0), False), (2.0, (2600.0, 2650.0), False), (7.0, (2300.0, 2750.0), True)],
+    ids=["opened at once, the rpm grows with the speed", "opened at once", "opened 7 s late"],
+)
+def test_power_comes_with_the_hand_not_with_the_last_rpm(
+    hand_s: float, rpm_after: tuple[float, float], told: bool
+) -> None:
+    """A fixed-pitch propeller at full throttle turns faster as the speed grows ([PHAK] ch. 5): 2,300 rpm at the stall,
+    2,750 ten seconds later with the throttle where it was is no power brought up late."""
+    broke = graded(stalled("power_off_stall"), "power_off_stall").episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        since = flight.time_s - broke - hand_s
+        rpm = np.where(since < 0.0, 750.0, np.interp(since, [1.0, 10.0], rpm_after))
+        without = {k: c for k, c in flight.columns.items() if k != "power_ratio"}
+        return replace(flight, columns={**without, "rpm": Column(rpm, "measured")})
+
+    found = cause(graded(stalled("power_off_stall"), "power_off_stall", change=change), "power late")
+    assert (found is not None) == told
+    if found:
+        assert re.search(r"Power came [78] s after the break", found.text)
+
+
+@pytest.mark.parametrize(
+    ("lasts_s", "down_deg", "grave"), [(1.5, 0.0, False), (5.0, 0.0, True), (1.5, 25.0, True)],
+    ids=["a chirp let off at once", "held in it", "the nose fell once more"],
+)  # fmt: skip
+def test_a_warning_for_a_moment_in_the_recovery_is_no_second_stall(
+    lasts_s: float, down_deg: float, grave: bool
+) -> None:
+    """A warning recognized and promptly answered is not unsatisfactory (FAA-S-ACS-6C, note on slow flight; that a
+    recovery is treated alike is common practice, no source); a second break costs height, said once as measured."""
+    plain = graded(stalled("power_off_stall"), "power_off_stall").episode
+    broke = plain.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        t = flight.time_s
+        again = broke + 2.5
+        on = ((t > broke - 2.0) & (t < broke + 0.5)) | ((t > again) & (t < again + lasts_s))
+        pitch = np.interp(t - again, [-6.0, -3.0, 0.0, 3.0, 8.0], [15.0, -5.0, 5.0, 5.0 - down_deg, 5.0 - down_deg])
+        near = (t > broke - 3.0) & (t < broke + 13.0)
+        nose = flight.columns["pitch_rad"]
+        new = np.where(near, np.radians(pitch), nose.values)
+        return flight.with_columns(
+            {"stall_warning": Column(on.astype(float), "measured"), "pitch_rad": replace(nose, values=new)}
+        )
+
+    g = graded(stalled("power_off_stall"), "power_off_stall", change=change)
+    found = cause(g, "again")
+    assert found is not None
+    assert found.grave == grave
+    assert ("for a moment" in found.text) == (not grave)
+    if down_deg:
+        lost = g.grade.measured["altitude_lost_in_recovery_ft"]
+        assert re.search(r"the nose went down (2\d|19)° once more", found.text)
+        assert f"{lost:.0f} ft were lost in the recovery" in found.text

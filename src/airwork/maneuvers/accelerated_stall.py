@@ -114,8 +114,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     else:
         sheet.once("bank", [evidence.mean(abs(bank), broke - 3.0, broke) - criterion.nominal])
     sheet.floor_kept()
-    stall_numbers(sheet, broke)
-    recovery_causes(sheet, broke)
+    recovery_causes(sheet, broke, stall_numbers(sheet, broke))
     sheet.cause(turning.uncoordinated(sheet, episode.start_s, broke))
     return sheet.grade()
 

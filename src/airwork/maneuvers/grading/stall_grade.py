@@ -31,21 +31,20 @@ def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
     _entry(sheet, (episode.start_s, broke))
     _power(sheet, broke)
     sheet.floor_kept()
-    stall_numbers(sheet, broke)
-    recovery_causes(sheet, broke)
+    recovery_causes(sheet, broke, stall_numbers(sheet, broke))
     sheet.cause(stalling.flap_balloon(sheet, episode.start_s, episode.end_s))
     sheet.stretch(Stretch("entry", episode.start_s, broke))
     sheet.stretch(Stretch("recovery", broke, episode.end_s))
     return sheet.grade()
 
 
-def recovery_causes(sheet: Sheet, broke: float) -> None:
-    """What can go wrong after the break of any stall."""
+def recovery_causes(sheet: Sheet, broke: float, lost_m: float) -> None:
+    """What can go wrong after the break of any stall. lost_m : height the recovery cost; NaN where not known."""
     fell = _fell(sheet, broke)
     sheet.cause(stalling.slow_recovery(sheet, fell))
     sheet.cause(stalling.late_power(sheet, fell))
-    sheet.cause(stalling.second_stall(sheet, broke))
-    sheet.cause(stalling.dived(sheet, broke))
+    sheet.cause(stalling.second_stall(sheet, broke, lost_m))
+    sheet.cause(stalling.dived(sheet, broke, lost_m))
     sheet.cause(stalling.wing_dropped(sheet, broke))
 
 
@@ -132,8 +131,8 @@ def _sinking_from(sheet: Sheet, broke: float) -> float:
     return float(w.time_s[before[-1]]) if before.size else broke
 
 
-def stall_numbers(sheet: Sheet, broke: float) -> None:
-    """What every stall reports: speed at the break, height lost in the recovery, warning, time."""
+def stall_numbers(sheet: Sheet, broke: float) -> float:
+    """What every stall reports: speed at the break, height lost in the recovery (also the answer, m), warning, time."""
     evidence, episode = sheet.evidence, sheet.episode
     warning = evidence.flight.get("stall_warning")
     from_s = _sinking_from(sheet, broke)
@@ -143,9 +142,10 @@ def stall_numbers(sheet: Sheet, broke: float) -> None:
         from_s = float(sheet.time_s[before][on[0]]) if on.size else from_s
     high = evidence.altitude_m[evidence.flight.span(from_s, broke + 1.0)]
     low = evidence.altitude_m[evidence.flight.span(broke, episode.end_s + LOWEST_AFTER_S)]
+    lost = float("nan")
     if np.isfinite(high).any() and np.isfinite(low).any():
-        lost = float(np.nanmax(high)) - float(np.nanmin(low))
-        sheet.number("altitude_lost_in_recovery_ft", to_unit(max(0.0, lost), "ft"), 0)
+        lost = max(0.0, float(np.nanmax(high)) - float(np.nanmin(low)))
+        sheet.number("altitude_lost_in_recovery_ft", to_unit(lost, "ft"), 0)
     sheet.number("break_s", broke)
     sheet.number("recovery_s", episode.end_s - broke)
     sheet.number("break_ias_kt", to_unit(evidence.mean(evidence.ias_mps, broke - 0.5, broke + 0.5), "kt"))
@@ -155,3 +155,4 @@ def stall_numbers(sheet: Sheet, broke: float) -> None:
         if on.size:
             sheet.number("stall_warning_s", on.size * evidence.step_s)
             sheet.number("warning_before_break_s", broke - float(evidence.flight.time_s[span][on[0]]))
+    return lost

@@ -71,13 +71,37 @@ def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
     evidence = sheet.evidence
     used = evidence.mean(evidence.power_ratio, from_s + 1.0, from_s + 8.0)
     most = evidence.full_throttle_ratio(from_s + 4.0)
-    if not (np.isfinite(used) and np.isfinite(most)) or used > FULL_SHARE * most:
+    if not (np.isfinite(used) and np.isfinite(most)) or used > FULL_SHARE * most * _full_by_static_rpm(sheet):
         return None
     return Cause(
         f"{100.0 * used:.0f} % of power was used; full throttle gives some {100.0 * most:.0f} % here.",
         "Throttle all the way, look at the tachometer once, then outside.",
         from_s, from_s + 8.0, min((1.0 - used / most) / 0.1, 2.0), "not full power", "power",
     )  # fmt: skip
+
+
+def _full_by_static_rpm(sheet: Sheet) -> float:
+    """What the model makes of full throttle: its share in the flight's takeoffs that by the book had it; 1 unknown.
+
+    The static range a handbook prints is how full throttle is checked, standing: a takeoff that reached it had full
+    throttle, whatever a chart of level flight makes of its rpm.
+    """
+    evidence, flight = sheet.evidence, sheet.evidence.flight
+    static = None if evidence.airplane is None else evidence.airplane.file.propeller.static_rpm_full_throttle
+    rpm, ground = flight.get("rpm"), flight.get("groundspeed_mps")
+    if static is None or rpm is None or ground is None:
+        return 1.0
+    shares = []
+    for e in evidence.episodes:
+        off_s = e.facts.get("off_s")
+        if off_s is None or "touch_s" in e.facts:
+            continue
+        run = flight.span(e.start_s, off_s)
+        rolling = rpm[run][ground[run] < ROLLING_MPS]
+        if rolling.size and float(np.nanmax(rolling)) >= static[0]:
+            share = evidence.mean(evidence.power_ratio, off_s - 3.0, off_s + 4.0)
+            shares.append(share / evidence.full_throttle_ratio(off_s))
+    return float(np.clip(np.nanmin(shares), 0.0, 1.0)) if np.isfinite(shares).any() else 1.0
 
 
 def slow_to_full(sheet: Sheet, begun_s: float, full_s: float) -> Cause | None:

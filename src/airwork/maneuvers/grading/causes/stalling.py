@@ -21,9 +21,9 @@ NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
 LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)
 TURNING_RAD = np.radians(8.0)
 SECOND_S = 20.0  # another break so soon after is the same recovery's
-# A fixed-pitch propeller at full throttle turns slower at stalling speed: the power brought up is what the engine then
-# settles at, not a share of the flight's most. Bringing it up takes the engine itself some 2 s.
-POWER_SHARE, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 5.0, 8.0, 12.0
+# A fixed-pitch propeller at full throttle turns slower at stalling speed and faster as the speed comes back: the hand is
+# where half of the way from the break's power to what the engine then settles at is gone, no share of the flight's most.
+POWER_SHARE, HALF_WAY, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 0.5, 5.0, 8.0, 12.0
 NO_POWER = 0.4
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
 AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
@@ -40,6 +40,8 @@ STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a sta
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
+# A warning again for less is answered at once, unless the nose had to go down so far once more (common practice, no source).
+MOMENT_S, DOWN_AGAIN_RAD, DOWN_WITHIN_S = 3.0, np.radians(12.0), 5.0
 
 
 def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
@@ -111,8 +113,9 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     power = w.of(sheet.evidence.some_power)
     if power is None:
         return None
-    most = float(power.max())
-    up = np.flatnonzero(power > POWER_SHARE * most) if most > NO_POWER else np.empty(0, dtype=int)
+    most, least = float(power.max()), float(power[w.time_s < break_s + 1.0].min())
+    brought = min(POWER_SHARE * most, least + HALF_WAY * (most - least))
+    up = np.flatnonzero(power > brought) if most > NO_POWER else np.empty(0, dtype=int)
     took = float(w.time_s[up[0]] - break_s) if up.size else float(sheet.end_s - break_s)
     if took <= POWER_S or w.time_s[-1] - break_s < POWER_S + 2.0:
         return None
@@ -150,8 +153,12 @@ def near_the_stall(sheet: Sheet, target_mps: float, span_s: tuple[float, float])
     )  # fmt: skip
 
 
-def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
-    """The warning came on again in the recovery, after it had stopped: the nose was raised too soon."""
+def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
+    """The warning came on again in the recovery, after it had stopped: the nose was raised too soon.
+
+    lost_m : height the whole recovery cost; NaN where not known.
+    """
+    cost = f" {feet(lost_m)} were lost in the recovery." if lost_m > 0.0 else ""
     broke_again = [
         e.facts["break_s"]
         for e in sheet.evidence.episodes
@@ -159,7 +166,7 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
     ]
     if broke_again:
         return Cause(
-            f"It stalled again {broke_again[0] - break_s:.0f} s after the break: the nose came up too soon.",
+            f"It stalled again {broke_again[0] - break_s:.0f} s after the break: the nose came up too soon.{cost}",
             "Let the speed come back before raising the nose, and raise it smoothly.",
             break_s, broke_again[0], 2.0, "again", "too big", grave=True,
         )  # fmt: skip
@@ -179,11 +186,24 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
         return None
     begin, end = w.seconds(*again[1])
     quiet = begin - w.seconds(*again[0])[1]
+    text = f"The stall warning came on again {quiet:.0f} s after it had stopped"
+    down = 0.0 if pitch is None else _down_again(pitch[again[1][0] : w.after(again[1][0], DOWN_WITHIN_S) + 1])
+    fell = down >= DOWN_AGAIN_RAD
+    weight = 1.2 + (float(down / np.radians(30.0)) if fell else 0.0)
+    moment = end - begin + sheet.evidence.step_s < MOMENT_S and not fell
+    if fell:
+        text += f" and the nose went down {degrees(down)} once more: it came up too soon.{cost}"
+    else:
+        text += ", for a moment." if moment else ": the nose came up too soon."
     return Cause(
-        f"The stall warning came on again {quiet:.0f} s after it had stopped: the nose came up too soon.",
-        "Let the speed come back before raising the nose, and raise it smoothly.",
-        begin, max(end, begin + 0.5), 1.2, "again", "too big", grave=True,
+        text, "Let the speed come back before raising the nose, and raise it smoothly.",
+        begin, max(end, begin + 0.5), 0.5 if moment else weight, "again", "too big", grave=not moment,
     )  # fmt: skip
+
+
+def _down_again(pitch: Array) -> float:
+    """How far the nose went down from its highest to its lowest after that. [rad]"""
+    return float((np.maximum.accumulate(pitch) - pitch).max())
 
 
 def _lowered(pitch: Array | None, first: int, last: int) -> bool:
@@ -191,10 +211,10 @@ def _lowered(pitch: Array | None, first: int, last: int) -> bool:
     return pitch is not None and float(pitch[first] - pitch[first : last + 1].min()) > LOWERED_RAD
 
 
-def dived(sheet: Sheet, break_s: float) -> Cause | None:
+def dived(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
     """The nose was pushed far below the horizon: more height and speed than the recovery needs, little load."""
     w = window(sheet, break_s - 2.0, min(break_s + DIVE_S, sheet.end_s))
-    pitch, altitude = w.of(sheet.evidence.pitch_rad), w.of(sheet.evidence.altitude_m)
+    pitch = w.of(sheet.evidence.pitch_rad)
     if pitch is None:
         return None
     low = int(pitch.argmin())
@@ -204,7 +224,7 @@ def dived(sheet: Sheet, break_s: float) -> Cause | None:
     begin, end = w.seconds(high, low)
     load = w.of(sheet.evidence.flight.get("load_factor"))
     felt = "" if load is None else f", {max(float(load[high : low + 1].min()), -9.9):.1f} g"
-    cost = "" if altitude is None else f" {feet(altitude.max() - altitude[-1])} were lost."
+    cost = f" {feet(lost_m)} were lost in the recovery." if lost_m > 0.0 else ""
     return Cause(
         f"The nose went from {degrees(pitch[high])} up to {degrees(pitch[low])} down in {end - begin:.1f} s{felt}."
         f"{cost}",
