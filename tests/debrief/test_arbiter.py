@@ -327,3 +327,20 @@ def test_a_break_while_slowing_down_is_not_inside_the_slow_flight_that_follows()
     slow = Episode("slow_flight", 0.0, 130.0, 1.0, (Phase("entry", 0.0, 20.0), Phase("established", 20.0, 90.0)))
     for start_s, told in ((19.0, ["slow_flight"]), (20.0, ["slow_flight", "power_off_stall"])):
         assert kinds(best_story([slow, one("power_off_stall", start_s, start_s + 35.0)])) == told
+
+
+@pytest.mark.parametrize(
+    ("circles", "end_s", "kept"),
+    [(1.05, 110.0, False), (1.05, 98.0, False), (2.0, 110.0, True), (1.05, 60.0, True)],
+    ids=["onto the downwind leg", "seconds before it", "twice round", "long before it"],
+)
+def test_one_circle_onto_the_downwind_leg_joined_the_pattern(circles: float, end_s: float, kept: bool) -> None:
+    """A turn for spacing or to join, at pattern height; turns around a point are one and better two (AFH ch. 7) and end
+    where they were begun, not in the traffic."""
+    circle = one("turns_around_point", end_s - 60.0, end_s, 1.0, circles=circles)
+    turn = one("level_turn", end_s - 60.0, end_s, 1.0, change_rad=6.3)
+    pattern = one("traffic_pattern", 100.0, 300.0, downwind_start_s=100.0, downwind_end_s=160.0)
+    story = best_story([circle, turn, pattern, one("landing", 300.0, 340.0, 0.95)])
+    assert ("turns_around_point" in kinds(story)) == kept
+    assert "level_turn" not in kinds(story)
+    assert "traffic_pattern" in kinds(story)

@@ -175,6 +175,22 @@ def test_a_climb_speed_that_was_wrong_for_a_while_has_its_reason(seconds: float,
     assert [c.name for c in sheet.grade().causes] == [name] * bool(name)
 
 
+@pytest.mark.parametrize(
+    ("kt_each_s", "verdict"), [(1.0, "held"), (2.5, "held"), (0.1, "not held"), (0.0, "not held")],
+    ids=["a heavy day", "briskly", "hardly", "climbed at the lift-off speed"],
+)  # fmt: skip
+def test_from_lift_off_to_the_climb_speed_is_every_takeoff(kt_each_s: float, verdict: str) -> None:
+    """Lifted off 22 kt below Vy: the standard's +10/−5 kt are of the climb speed (FAA-S-ACS-6C, IV.A), from when it is
+    reached. At 1 kt a second that takes 17 s to −5 kt; who climbs on at the lift-off speed never reached it."""
+    evidence, _ = go_around()
+    vy = float(handbook_ias_mps(evidence, "best_rate_of_climb") or 0.0) / KT_MPS
+    speed = lambda t: np.minimum(vy, vy - 22.0 + kt_each_s * np.maximum(t - OFF, 0.0))  # noqa: E731
+    _, sheet = go_around(ias_kt=speed, height=lambda t: np.maximum(t - OFF, 0.0) * 1.5)
+    sheet.set_target("ias", vy * KT_MPS, "kt", "lesson")
+    climb_speed(sheet, OFF)
+    assert sheet.finding("ias").verdict == verdict  # type: ignore[union-attr]
+
+
 def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> None:
     """At Vx with the flaps out: held; still there long after: not held; far below Vx with the flaps out: not held."""
     evidence, _ = go_around()
@@ -235,10 +251,9 @@ def test_a_static_rpm_in_the_books_range_is_full_throttle(standing_rpm: float, t
     static = load_airplane("larkmoor_155").file.propeller.static_rpm_full_throttle
     assert static == [2290.0, 2400.0]
     most = evidence.full_throttle_ratio(OFF)
-    n = len(evidence.flight)
-    flight = evidence.flight.with_columns(
-        {"power_ratio": Column(np.full(n, 0.8 * most), "worked out"), "rpm": Column(np.full(n, standing_rpm), "measured")}
-    )
+    used, turning = (np.full(len(evidence.flight), x) for x in (0.8 * most, standing_rpm))
+    new = {"power_ratio": Column(used, "worked out"), "rpm": Column(turning, "measured")}
+    flight = evidence.flight.with_columns(new)
     one = Sheet(sheet.episode, replace(evidence, flight=flight))
     assert (departing.less_than_full(one, OFF - 4.0) is not None) == told
 

@@ -357,6 +357,30 @@ def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], 
     assert next(f.verdict for f in found.grade.findings if "altitude" in f.name) == said
 
 
+@pytest.mark.parametrize(("rpm", "said"), [(750.0, "held"), (2300.0, "not held")], ids=["idle", "powered"])
+def test_a_glide_from_abeam_is_no_altitude_let_slip(rpm: float, said: str) -> None:
+    """Throttle closed abeam and not touched again is a power-off 180 (FAA-S-ACS-7B, IV.M: from abeam to the touchdown
+    without power): the height it costs is the point. The same height lost with the power on is let slip."""
+    b = Builder(speed_kt=0.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.hold(30.0, ft=b.field_ft + 1000.0)
+    closed = b.t
+    b.until(lambda: b.alt_ft < b.field_ft + 830.0, 0.0, -2.9, 70.0)
+    sunk = b.alt_ft
+    b.hold(20.0, ft=sunk)
+    b.pattern_to()
+    flight = b.flight()
+    without = {k: c for k, c in flight.columns.items() if k != "power_ratio"}
+    engine = np.where(flight.time_s < closed, 2300.0, rpm)
+    flight = replace(flight, columns={**without, "rpm": Column(engine, "measured")})
+    found = next(g for g in debrief(flight, standard=PRIVATE).episodes if g.episode.kind == "traffic_pattern")
+    altitude = next(f for f in found.grade.findings if "altitude" in f.name)
+    assert altitude.verdict == said
+    assert ("throttle was closed" in altitude.why) == (rpm < 1000.0)
+    assert any(c.name == "nose low" for c in found.grade.causes) == (said == "not held")
+
+
 def test_slow_flight_begun_in_a_descent_is_held_to_where_it_came_down_to() -> None:
     """Back from a turn that gained 160 ft, slowing on the way down: nobody wanted the altitude it was begun at."""
     b = high()

@@ -695,6 +695,50 @@ def test_a_touch_the_recording_did_not_find_is_no_go_around(rate_hz: float) -> N
 
 
 @BOTH
+@pytest.mark.parametrize(("bank_deg", "kind"), [(47.0, "steep_turn"), (20.0, "slow_flight")])
+def test_a_circle_that_lost_its_speed_is_what_its_bank_says(bank_deg: float, kind: str, position: bool) -> None:
+    """From 95 to 60 kt round one circle, half a minute near 62: at 47° a steep turn with no power added, 1.47 g; slow
+    flight turns at some 20° (AFH ch. 5), and may be slowed down for in such a turn."""
+    b = in_air(kt=95.0)
+    b.clearing_turn()
+    b.hold(8.0, kt=95.0)
+    begun = b.psi
+    with b.mark(kind) as flown:
+        while b.psi - begun < np.radians(345.0):
+            b.tick(np.radians(bank_deg), b.toward(None), 64.0, accel=0.7)
+        b.until(lambda: abs(b.bank) < 0.04, 0.0, None, 58.0)
+        b.hold(40.0 * (kind == "slow_flight"), kt=58.0)
+    b.hold(30.0, kt=62.0)
+    b.until(lambda: b.ias_kt > 88.0, 0.0, None, 95.0, accel=0.4)
+    b.hold(40.0, kt=95.0)
+    found = story(b, position=position)
+    assert kind in kinds(found)
+    assert ({"steep_turn", "slow_flight"} - {kind}).isdisjoint(kinds(found))
+    assert is_found(flown, found, 0.3)
+
+
+@pytest.mark.parametrize(("broken_off", "kt"), [(True, 94.0), (False, 94.0)])
+def test_a_fast_approach_broken_off_is_a_go_around_and_a_low_pass_none(broken_off: bool, kt: float) -> None:
+    """Sinking fast, power back, to 200 ft, then full power and away: "stable by 300 ft or go around" (AFH ch. 9) is for
+    the unstable approach above all. Level along the runway at cruise power is a pass."""
+    b = Builder(speed_kt=0.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.hold(30.0, ft=b.field_ft + 1000.0, kt=85.0)
+    b.turn(-90.0, 22.0)
+    b.turn(-90.0, 22.0)
+    b.until(lambda: b.alt_ft < b.field_ft + 200.0, 0.0, -3.8, kt)
+    if not broken_off:
+        b.hold(20.0, ft=b.field_ft + 200.0, kt=kt)
+    low = b.t
+    b.until(lambda: b.alt_ft > b.field_ft + 900.0, 0.0, 3.4, 75.0)
+    b.hold(30.0, ft=b.field_ft + 900.0, kt=95.0)
+    found = [e for e in story(b) if e.kind == "go_around"]
+    assert bool(found) == broken_off
+    assert all(abs(e.start_s - low) < 20.0 for e in found)
+
+
+@BOTH
 def test_pass_steep_turn_let_go_round(position: bool) -> None:
     """One and four tenths times round at 47°, never rolled out at a circle: a steep turn gone wrong is still one."""
     b = in_air()

@@ -18,6 +18,7 @@ from airwork.debrief.certainty import Given, sure
 from airwork.debrief.weighing import (
     CLEARS_S,
     LIKELY,
+    MOMENT_S,
     SURE,
     WELL_ROUND_RAD,
     clash,
@@ -86,6 +87,8 @@ def _apart(episodes: list[Episode]) -> list[Episode]:
 
 def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple[list[Episode], list[Episode]]:
     """A pattern ends on a runway and is sure of its end; a maneuver reaching into it from before cuts its start."""
+    joining = [e for e in maneuvers if any(_joins(e, pattern) for pattern in patterns)]
+    maneuvers = [e for e in maneuvers if e not in joining]
     kept = list(maneuvers)
     settled: list[Episode] = []
     for pattern in patterns:
@@ -99,6 +102,13 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
                 kept.remove(e)
         settled.append(pattern)
     return kept, settled
+
+
+def _joins(e: Episode, pattern: Episode) -> bool:
+    """A turn, or one circle round a point (AFH ch. 7: better two), that ends on the downwind leg: how it was joined."""
+    one, from_s = room(e.kind), pattern.facts.get("downwind_start_s", pattern.start_s)
+    circle = one.on_the_way or round(e.facts.get("circles", 2.0)) == 1
+    return circle and e.start_s < from_s < e.end_s + MOMENT_S and e.end_s <= pattern.facts.get("downwind_end_s", from_s)
 
 
 def _items(maneuvers: list[Episode]) -> list[_Item]:

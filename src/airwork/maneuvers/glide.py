@@ -30,6 +30,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     IDLE,
     LEAST_SCORE,
     NOT_KNOWN,
+    SURELY_IDLE,
     all_known,
     episode,
     speed_trust,
@@ -53,7 +54,6 @@ FLAT, FLAT_IDLING = (
     13.0,
     17.0,
 )  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
-SURELY_IDLE = 0.1  # of full power: however flat, it glided
 NO_FLAPS = 0.99  # of the stall speed with the flaps up
 STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither engine nor slip can be seen
 SLOW, SLOW_IDLING, FAST = 1.08, 1.0, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down

@@ -35,7 +35,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     throttled,
 )
 from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
-from airwork.maneuvers.seeing.slow import IDLE_SLOPE, SLOW, energy_slope, slow_stretches
+from airwork.maneuvers.seeing.slow import BANKED_RAD, IDLE_SLOPE, SLOW, energy_slope, slow_stretches
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -208,6 +208,8 @@ def _score(view: View, stretch: SlowStretch, a: int, b: int, speed: float) -> fl
         * under(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M)
         * under(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, SLOW, SHARP)
         * under(float(np.ptp(view.heading_rad[a : b + 1])), CIRCLING_RAD)
+        # Slowed in a steep turn it is the turn's speed that was lost; slow flight banks to some 20°.
+        * under(median(np.abs(view.bank_rad[stretch.start : a + 1])), BANKED_RAD, SHARP)
         * aloft(view, stretch.start, stretch.end)
         * speed_trust(view)
         * (1.0 - throttled(view, a, b, IDLE) * over(sunk / max(held, 1.0), MUSH_MPS))

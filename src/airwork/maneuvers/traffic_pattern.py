@@ -24,7 +24,7 @@ from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
 from airwork.maneuvers.seeing.contacts import SURE, contacts, departed, final_from
-from airwork.maneuvers.seeing.propose_tools import all_known, episode, side
+from airwork.maneuvers.seeing.propose_tools import SURELY_IDLE, all_known, episode, side
 from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, runs, under
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
@@ -229,26 +229,32 @@ def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
 
 BEGUN_M = 15.0  # 50 ft, half the tolerance
 NEAR_MPS = 3.0 * units.KT_MPS
+SHORT_FINAL_S = 15.0  # any power is off, or on again, by then
 POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; from so long before it sinks
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed on the downwind leg."""
     sheet = Sheet(episode, evidence)
+    sheet.cause(overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"])))
+    sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"]))
     begin_s, abeam_s, late = _until_abeam(evidence, episode)
-    window = begin_s, abeam_s
+    closed_s = _throttle_closed(evidence, episode)
+    glides = closed_s < abeam_s
+    window = begin_s, min(abeam_s, closed_s)
     part = evidence.flight.span(*window)
     level = np.abs(evidence.climb_mps) < 1.5
     if window[1] - window[0] < 5.0 or level[part].sum() < 3:
-        sheet.not_asked("pattern_altitude", "no level downwind leg was flown")
-        sheet.not_asked("pattern_ias", "no level downwind leg was flown")
+        why = "no level downwind leg was flown" + "; the throttle was closed on it" * glides
+        sheet.not_asked("pattern_altitude", why)
+        sheet.not_asked("pattern_ias", why)
         return sheet.grade()
-    sheet.cause(overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"])))
-    sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"]))
     target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
     window = _until_the_descent(evidence, window, target, past_abeam=late)
     sheet.altitude_held_s = window
     judged, note = ("", "") if sheet.given("altitude") else _own_altitude(evidence, episode, target)
+    if glides:
+        note = "; ".join(filter(None, (note, "judged until the throttle was closed for a glide to the runway")))
     sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, judged=judged, note=note)
     speeds = evidence.tas_mps if evidence.ias_mps is None else evidence.ias_mps
     held = window if speeds is None else _at_speed(evidence, speeds, window)
@@ -281,6 +287,20 @@ def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float, bo
     abeam_s = float(flight.time_s[part][past[0]]) if past.size else end_s
     late = abeam_s - start_s <= WANDERED_S
     return start_s, end_s if late else abeam_s, late
+
+
+def _throttle_closed(evidence: Evidence, episode: Episode) -> float:
+    """When the throttle was closed for good before the runway; infinite where it wasn't, or isn't known. [s]
+
+    From there on it is a power-off approach, whatever height it loses, and no leg to hold.
+    """
+    power, until_s = evidence.some_power, episode.facts["lowest_s"] - SHORT_FINAL_S
+    if power is None or evidence.mean(power, until_s - 1.0, until_s + 1.0) > SURELY_IDLE:
+        return math.inf
+    before = evidence.flight.span(episode.facts["downwind_start_s"], until_s)
+    powered = np.flatnonzero(power[before] > SURELY_IDLE)
+    times = evidence.flight.time_s[before]
+    return float(times[powered[-1]] if powered.size else times[0]) if times.size else math.inf
 
 
 def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:

@@ -30,7 +30,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
 )  # fmt: skip
 from airwork.maneuvers.seeing.signal import SHARP, median, over, under
-from airwork.maneuvers.seeing.turns import EACH_SECOND, circle, find_turns
+from airwork.maneuvers.seeing.turns import EACH_SECOND, WHOLE_DEG, circle, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.units import to_unit
@@ -120,7 +120,8 @@ def propose(view: View) -> list[Episode]:
         if np.isfinite(radius):
             evidence.append(f"circle of about {to_unit(radius, 'ft'):,.0f} ft over the ground")
         out.append(episode(ROOM.kind, view, first, last, score, evidence=tuple(evidence),
-                           facts={"sign": chain[0].sign, "radius_m": radius, "spread": spread}))  # fmt: skip
+                           facts={"sign": chain[0].sign, "radius_m": radius, "spread": spread,
+                                  "circles": change / WHOLE_DEG}))  # fmt: skip
     return out
 
 

@@ -13,7 +13,7 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
 from airwork.maneuvers.grading.runway_line import rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED
-from airwork.maneuvers.seeing.signal import mean_over, runs
+from airwork.maneuvers.seeing.signal import Array, mean_over, runs
 from airwork.recording.variation import variation_about_rad
 from airwork.units import FT_M, to_unit
 
@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.grading.sheet import Sheet
 
-ACCELERATE_S = 12.0  # from the lift-off the speed may still grow to the climb speed
+# From the lift-off the speed may still grow to the climb speed: for so long anyway, and on while it grows by so much,
+# 1 kt in 2 s (common practice, no source).
+ACCELERATE_S, GROWING_S, GROWS_MPSPS, LOOK_S = 12.0, 25.0, 0.25, 4.0
 CLIMB_S, LEVEL_S, CLIMBING_MPS = 60.0, 6.0, 1.0  # the climb-out is over when it is level so long, not at the first sag
 CLIMB_M = 500.0 * FT_M  # a safe height to lower the nose or turn (common practice, no source): the climb-out is over
 FLARE_M = 20.0 * FT_M  # AFH ch. 9: the flare begins at 10 to 20 ft
@@ -40,7 +42,7 @@ def climb_speed(
 ) -> None:  # fmt: skip
     """Judge the climb speed from when it is reached until the climb-out ends.
 
-    accelerate_s : the longest it may take to reach it, from the lift-off or the power; then it counts anyway.
+    accelerate_s : how long it may take to reach it, from the lift-off or the power; on while it still grows.
     transition : a go-around: Vx or Vy is right while it is cleaned up, then Vy.
     """
     evidence = sheet.evidence
@@ -53,10 +55,7 @@ def climb_speed(
     target = sheet.speed_target(inferred, SETTLED, handbook_ias_mps(evidence, "best_rate_of_climb", at_s=from_s))
     criterion = sheet.task.criterion("ias")
     low = criterion.low if criterion is not None and criterion.low is not None else -2.5
-    latest = min(from_s + accelerate_s, end - 2.0)
-    part = evidence.flight.span(from_s, latest)
-    reached = np.flatnonzero(ias[part] >= target + low)
-    start = float(evidence.flight.time_s[part][reached[0]]) if reached.size else latest
+    start = _counts_from(sheet, ias - target, low, (from_s, end), accelerate_s)
     steep = handbook_ias_mps(evidence, "best_angle_of_climb", at_s=from_s) if transition else None
     own = transition and steep is None  # nobody knows Vx: from the speed the approach was flown at
     steep = evidence.median(ias, from_s - APPROACHED_S, from_s) if own else steep
@@ -66,9 +65,7 @@ def climb_speed(
         clean_s = end if own else min(_cleaned_up(sheet, from_s, end) + CLEAN_S, end)
         between = (evidence.flight.time_s < clean_s) & (ias < target)
         deviation = np.where(between, np.minimum(ias - steep, 0.0), ias - target)
-        part = evidence.flight.span(from_s, latest)
-        there = np.flatnonzero(deviation[part] >= low)
-        start = float(evidence.flight.time_s[part][there[0]]) if there.size else latest
+        start = _counts_from(sheet, deviation, low, (from_s, end), accelerate_s)
         slow, fast = sheet.speed_text(steep), sheet.speed_text(target)
         note = f"from the approach's speed to the climb's, {slow} to {fast}"
         note = note if own else f"Vx to Vy ({slow} to {fast}) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
@@ -80,6 +77,20 @@ def climb_speed(
         if cause is not None:
             sheet.cause(cause)
             return
+
+
+def _counts_from(
+    sheet: Sheet, deviation: Array, low: float, span: tuple[float, float], accelerate_s: float
+) -> float:  # fmt: skip
+    """From when the climb speed counts: reached within its tolerance, or no longer growing after a fair time. [s]"""
+    from_s, end = span
+    part = sheet.evidence.flight.span(from_s, min(from_s + max(GROWING_S, accelerate_s), end - 2.0))
+    times, off = sheet.time_s[part], deviation[part]
+    if not times.size:
+        return end - 2.0
+    gained = np.interp(times + LOOK_S, sheet.time_s, deviation) - off
+    counts = np.flatnonzero((off >= low) | ((times >= from_s + accelerate_s) & (gained < GROWS_MPSPS * LOOK_S)))
+    return float(times[counts[0]] if counts.size else times[-1])
 
 
 def _longest_out(sheet: Sheet) -> tuple[float, float] | None:

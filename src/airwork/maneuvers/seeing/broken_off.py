@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.seeing.contacts import FIELD_M, ROLL_S, ROLLS_S
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, speed_trust
+from airwork.maneuvers.seeing.propose_tools import (
+    HARDLY_POWERED,
+    IDLE,
+    LEAST_SCORE,
+    THROUGH_MPS,
+    all_known,
+    speed_trust,
+)
 from airwork.maneuvers.seeing.signal import SHARP, Array, first_true, last_true, median, over, runs, under
 
 if TYPE_CHECKING:
@@ -25,6 +32,8 @@ def approach_score(view: View, k: int) -> float:
     before, after = _around(view, k)
     bottom = float(view.altitude_m[k])
     speed = float(np.median(view.speed_mps[max(k - view.samples(SLOWED_S), 0) : k + 1])) / view.clean_stall_mps
+    if _from_sink_to_full_power(view, k):  # no pass: the stall's speed may be as much higher as it is not known
+        speed /= view.stall_most
     return (
         under(float(view.agl_m[k]), LOW_M)
         * over(float(before.max()) - bottom, FIELD_M)
@@ -32,6 +41,19 @@ def approach_score(view: View, k: int) -> float:
         * under(speed, APPROACH_SPEED, SHARP)
         * all_known(view, k - before.size + 1, k + after.size - 1)
         * speed_trust(view)
+    )
+
+
+def _from_sink_to_full_power(view: View, k: int) -> bool:
+    """Sinking with the power back right up to the low point, then full power: a fast approach broken off, too."""
+    if view.power is None:
+        return False
+    before = slice(max(k - view.samples(SLOWED_S), 0), k + 1)
+    full = float(view.power[k : k + view.samples(SLOWED_S)].max())
+    return (
+        median(view.power[before]) < HARDLY_POWERED
+        and full > 1.0 - IDLE
+        and median(view.climb_mps[before]) < -THROUGH_MPS
     )
 
 

@@ -32,6 +32,7 @@ ABOUT_DEG = 42.0  # a turn meant to be so many degrees ends within this
 MEDIUM_DEG = 48.0  # no more bank than this, by a poor pilot, where no steep turn is meant
 ORDINARY = 1.26  # times the stall speed: slower is slow flight
 IDLE, HARDLY_POWERED = 0.22, 0.5  # share of full power
+SURELY_IDLE = 0.1  # however flat, it glided
 SWUNG_S = 12.0  # between half circles to alternate sides
 LONGER, PAUSED_S = 1.25, 2.5  # than the longest other pause of a chain: the turn before or after it was another
 

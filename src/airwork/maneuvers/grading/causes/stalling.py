@@ -21,8 +21,8 @@ NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
 LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)
 TURNING_RAD = np.radians(8.0)
 SECOND_S = 20.0  # another break so soon after is the same recovery's
-# A fixed-pitch propeller at full throttle turns slower at stalling speed and faster as the speed comes back: the hand is
-# where half of the way from the break's power to what the engine then settles at is gone, no share of the flight's most.
+# A fixed-pitch propeller at full throttle turns slower at stalling speed, faster as the speed comes back: the hand is
+# where half of the way from the break's power to what the engine then settles at is gone.
 POWER_SHARE, HALF_WAY, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 0.5, 5.0, 8.0, 12.0
 NO_POWER = 0.4
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
@@ -40,7 +40,7 @@ STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a sta
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
-# A warning again for less is answered at once, unless the nose had to go down so far once more (common practice, no source).
+# A warning again for less is answered at once, unless the nose went down so far once more (common practice, no source).
 MOMENT_S, DOWN_AGAIN_RAD, DOWN_WITHIN_S = 3.0, np.radians(12.0), 5.0
 
 
