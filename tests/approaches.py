@@ -32,8 +32,8 @@ def approach(
     to_go = TOUCH - t
     sink = np.where(to_go > flare_s, v * np.tan(np.radians(path_deg)), touch_fpm * FPM_MPS) * before
     height = np.cumsum(sink[::-1])[::-1] * STEP
-    bump = np.clip((t - (TOUCH - 5.0)) / 3.0, 0.0, 1.0)
-    height = np.where(before, height + balloon_ft * FT_M * np.sin(np.pi * bump), 0.0)
+    bump = np.clip((t - (TOUCH - 5.4)) / 5.0, 0.0, 1.0)  # 12 ft so smoothly ask for 0.3 g more: what a wing can
+    height = np.where(before, height + balloon_ft * FT_M * np.sin(np.pi * bump) ** 2, 0.0)
     speed = np.where(before, v, np.maximum(v - 2.5 * (t - TOUCH), 0.0))
     north = np.cumsum(speed) * STEP
     zero = np.zeros(t.size)

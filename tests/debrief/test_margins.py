@@ -222,6 +222,40 @@ def test_a_limit_passed_by_more_ranks_higher(over: float) -> None:
     assert not [text for text in ranks(1.0) if "the limit is" in text]
 
 
+@pytest.mark.parametrize(
+    ("bank_deg", "g", "fpm", "kt", "words"),
+    [(38.0, 1.27, -1500.0, 112.0, ""), (0.0, 1.4, -1500.0, 112.0, "above maneuvering"),
+     (45.0, 1.41, 0.0, 112.0, "above maneuvering"), (38.0, 1.27, -1500.0, 134.0, "structural cruise"),
+     (0.0, 1.0, 0.0, 95.0, "")],
+    ids=["steady in the bank, down", "pulled, wings level", "a steep turn too fast", "in the yellow arc", "slow"],
+)  # fmt: skip
+def test_the_load_a_descending_turn_asks_for_is_no_pull(
+    bank_deg: float, g: float, fpm: float, kt: float, words: str
+) -> None:
+    """1/cos 38° = 1.27: an emergency descent banks 30 to 45° (FAA-S-ACS-6C, IX.A) and is flown fast. Maneuvering speed
+    limits full or abrupt control ([PHAK] ch. 5); beyond structural cruise only smooth air is allowed ([PHAK] ch. 8)."""
+    b = Builder(altitude_ft=6500.0, speed_kt=kt)
+    b.level_ft = 6500.0
+    b.hold(60.0, kt=95.0)
+    flight, airplane = b.flight(), load_airplane("larkmoor_155")
+    n, held = len(flight), (flight.time_s > 20.0) & (flight.time_s < 45.0)
+    down = np.cumsum(np.where(held, fpm * 0.00508, 0.0)) * float(np.median(np.diff(flight.time_s)))
+    altitude = flight.columns["altitude_m"].values + down
+    speed = np.where(held, kt, 95.0) * 0.514444
+    made = {
+        "ias_mps": speed, "cas_mps": speed, "bank_rad": np.where(held, np.radians(bank_deg), 0.0),
+        "load_factor": np.where(held, g, 1.0), "altitude_m": altitude, "indicated_altitude_m": altitude,
+        "vertical_speed_mps": np.where(held, fpm * 0.00508, 0.0),
+    }  # fmt: skip
+    new = flight.with_columns({k: Column(np.asarray(v, dtype=float), "measured") for k, v in made.items()})
+    evidence = evidence_of(debrief(new, standard=load_standard("private"), airplane=airplane))
+    assert evidence is not None
+    assert n == len(evidence.flight)
+    said = [m.text for m in thin_margins(evidence, []) if "above" in m.text]
+    assert bool(said) == bool(words)
+    assert all(words in text for text in said)
+
+
 def test_sinking_is_told_only_below_500_ft() -> None:
     """1,200 fpm at 2,000 ft is a descent."""
     high = lambda t: np.where(t < 20.0, -1200.0 * FPM_MPS, -2.0)  # noqa: E731

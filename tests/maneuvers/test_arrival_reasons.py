@@ -18,8 +18,8 @@ from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.runway_line import course_rad, rolled_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view import View
-from airwork.units import FPM_MPS, KT_MPS
-from approaches import TOUCH, approach, desk
+from airwork.units import FPM_MPS, FT_M, KT_MPS
+from approaches import FIELD_M, TOUCH, approach, desk
 
 
 def told(**how: object) -> dict[str, str]:
@@ -89,6 +89,42 @@ def test_a_balloon_is_told_with_its_height_and_is_not_a_hard_touch() -> None:
     found = told(balloon_ft=12.0, touch_fpm=60.0, flare_s=6.0)
     assert set(found) == {"flare early"}
     assert "balloon" in found["flare early"]
+
+
+def hops(count: int, top_ft: float) -> dict[str, object]:
+    """Parabolas of 3 s before the last contact; down to the first at 300 fpm."""
+    up_mps = 4.0 * top_ft * FT_M / 3.0
+
+    def height(t: np.ndarray) -> np.ndarray:
+        since = t - (TOUCH - 3.0 * count)
+        into = np.mod(since, 3.0)
+        hop = np.where(t < TOUCH, up_mps * into * (1.0 - into / 3.0), 0.0)
+        return FIELD_M + np.where(since < 0.0, -since * 300.0 * FPM_MPS, hop)
+
+    def climb(t: np.ndarray) -> np.ndarray:
+        since = t - (TOUCH - 3.0 * count)
+        hop = np.where(t < TOUCH, up_mps * (1.0 - 2.0 * np.mod(since, 3.0) / 3.0), 0.0)
+        return np.where(since < 0.0, -300.0 * FPM_MPS, hop)
+
+    return {"altitude_m": height, "indicated_altitude_m": height, "vertical_speed_mps": climb}
+
+
+@pytest.mark.parametrize(
+    ("count", "top_ft", "due"), [(2, 8.0, True), (1, 14.0, True), (1, 6.0, False)], ids=["twice", "high", "low"]
+)
+def test_only_the_wheels_turn_sink_into_climb_at_once(count: int, top_ft: float, due: bool) -> None:
+    """Lift goes with the square of the speed: at 1.2 times the stall 1.44 times the weight, 0.44 g more and no more.
+
+    A low skip is settled, a severe bounce is gone around from ([AFH] ch. 9); the heights are airwork's own.
+    """
+    _, sheet = desk(approach(**hops(count, top_ft)))  # type: ignore[arg-type]
+    approach_and_touchdown(sheet, TOUCH)
+    found = {c.name: c for c in sheet.grade().causes}
+    assert "flare early" not in found
+    text = found["bounced"].text
+    assert ("a go-around was due" in text) == found["bounced"].grave == due
+    assert ("twice" if count == 2 else "once") in text
+    assert abs(float(text.split(", ")[1].split(" ft")[0]) - top_ft) < 2.6
 
 
 def test_no_balloon_where_the_vertical_speed_never_rose() -> None:

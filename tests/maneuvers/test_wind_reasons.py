@@ -20,11 +20,11 @@ PRIVATE = load_standard("private")
 LEG_S, CORNER_S, TAS = 40.0, 10.0, 90.0 * KT_MPS
 
 
-def course(wind_kt: float, *, crabbed: bool, legs: int = 4) -> Sheet:
+def course(wind_kt: float, *, crabbed: bool, legs: int = 4, leg_s: float = LEG_S) -> Sheet:
     """A rectangle to the right in wind from the west: by square headings, or by square legs over the ground."""
-    t = np.arange(0.0, legs * LEG_S + (legs - 1) * CORNER_S, 0.2)
-    cycle, into = np.divmod(t, LEG_S + CORNER_S)
-    side = np.radians(90.0) * (cycle + np.clip((into - LEG_S) / CORNER_S, 0.0, 1.0))
+    t = np.arange(0.0, legs * leg_s + (legs - 1) * CORNER_S, 0.2)
+    cycle, into = np.divmod(t, leg_s + CORNER_S)
+    side = np.radians(90.0) * (cycle + np.clip((into - leg_s) / CORNER_S, 0.0, 1.0))
     wind = wind_kt * KT_MPS  # blows toward the east
     crab = np.arcsin(np.clip(wind * np.cos(side) / TAS, -1.0, 1.0)) if crabbed else 0.0
     heading = side - crab
@@ -42,15 +42,17 @@ def course(wind_kt: float, *, crabbed: bool, legs: int = 4) -> Sheet:
     flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
     view = build_view(flight)
     assert view is not None
-    corners = [(LEG_S + k * (LEG_S + CORNER_S), (k + 1) * (LEG_S + CORNER_S)) for k in range(legs - 1)]
+    corners = [(leg_s + k * (leg_s + CORNER_S), (k + 1) * (leg_s + CORNER_S)) for k in range(legs - 1)]
     phases = tuple(Phase(f"corner {k + 1}", a, b) for k, (a, b) in enumerate(corners))
     e = Episode("rectangular_course", 0.0, float(t[-1]), 1.0, phases)
     return Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
 
 
-def test_square_headings_in_a_crosswind_are_told() -> None:
-    """15 kt across at 90: there and back 19° from parallel over the ground (atan 15/90, twice), headings parallel."""
-    found = course_uncorrected(course(15.0, crabbed=False))
+@pytest.mark.parametrize("leg_s", [LEG_S, 5.0])
+def test_square_headings_in_a_crosswind_are_told(leg_s: float) -> None:
+    """15 kt across at 90: there and back 19° from parallel over the ground (atan 15/90, twice), headings parallel; also
+    on the 5 s that a short side leaves between its corners."""
+    found = course_uncorrected(course(15.0, crabbed=False, leg_s=leg_s))
     assert found is not None
     assert found.name == "wind neglected"
     assert "19° from parallel" in found.text
@@ -60,6 +62,7 @@ def test_square_headings_in_a_crosswind_are_told() -> None:
 @pytest.mark.parametrize(("wind", "crabbed"), [(15.0, True), (3.0, False), (0.0, False)])
 def test_not_a_course_held_or_hardly_any_wind(wind: float, crabbed: bool) -> None:
     assert course_uncorrected(course(wind, crabbed=crabbed)) is None
+    assert course_uncorrected(course(wind, crabbed=crabbed, leg_s=5.0)) is None
 
 
 def test_two_legs_only_show_nothing() -> None:

@@ -289,6 +289,14 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
             for a, b, k in over(ias, limits.never_exceed_ias_mps, None, LIMIT_S):
                 said = f"{evidence.speed_text(float(ias[k]))}: never-exceed speed is "
                 yield margin(f"{said}{evidence.speed_text(limits.never_exceed_ias_mps)}.", a, b, 3.0)
+        rough = limits.max_structural_cruise_ias_mps
+        if rough:
+            for a, b, k in over(ias, rough + ABOVE_MPS, None, MARGIN_S):
+                if ias[k] <= (limits.never_exceed_ias_mps or np.inf):
+                    said = (
+                        f"{evidence.speed_text(float(ias[k]))}: above {evidence.speed_text(rough)}, structural cruise, "
+                    )
+                    yield margin(f"{said}only in smooth air.", a, b, 0.9 * float(ias[k]) / rough, "target not set")
         notch = flight.get("flap_notch")
         for number, flap in enumerate(airplane.flap_notches):
             if number and flap.max_ias_mps and notch is not None:
@@ -320,10 +328,14 @@ def _maneuvering(evidence: Evidence, ias: Array, margin, over) -> Iterator[Margi
     if limit is None or load is None:
         return
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
+    turning = smooth.copy()
+    if evidence.bank_rad is not None:  # a turn that goes down is flown fast: the load its bank asks for is no pull
+        level = 1.0 / np.cos(np.clip(np.nan_to_num(evidence.bank_rad), -SPIRAL_RAD, SPIRAL_RAD))
+        turning = np.where(evidence.climb_mps < -0.5 * SINK_MPS, smooth - level + 1.0, smooth)
     told = -np.inf
     # A hard pull at once; the load of a steep turn when it lasts.
-    for least_g, above_mps, least_s in ((PULLED_G, 0.0, 0.5), (TURNING_G, ABOVE_MPS, 3.0)):
-        for a, b, k in over(ias, limit + above_mps, smooth > least_g, least_s):
+    for loaded, above_mps, least_s in ((smooth > PULLED_G, 0.0, 0.5), (turning > TURNING_G, ABOVE_MPS, 3.0)):
+        for a, b, k in over(ias, limit + above_mps, loaded, least_s):
             if abs(a - told) < SAME_S:
                 continue
             told = a

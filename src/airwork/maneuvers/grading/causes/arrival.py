@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.runway_line import course_rad
+from airwork.maneuvers.seeing.signal import bridged, runs
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 if TYPE_CHECKING:
@@ -19,6 +22,13 @@ LEVEL_RAD, SEEN_STEP_S = np.radians(0.5), 2.0  # no path down at all: no approac
 HARD_MPS = 360.0 * FPM_MPS  # at the wheels
 BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
 ROSE_MPS = 50.0 * FPM_MPS
+# Near the stall a wing carries (V/Vs)² times the weight, not 1.4 times: what turns sink into climb with more than that
+# is the gear. Within so long of each other contacts are one landing.
+KICK_MPS2, KICK_S, AGAIN_S = 0.45 * G0_MPS2, 0.5, 12.0
+SKIPPED_M, HIGH_M = (
+    3.0 * FT_M,
+    10.0 * FT_M,
+)  # lower is a skip; so high is no landing any more (common practice, no source)
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
@@ -46,12 +56,50 @@ def path_on_final(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     )  # fmt: skip
 
 
+def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
+    """On and off the wheels again: sink turned into climb in half a second, by more than a wing can."""
+    evidence = sheet.evidence
+    column = evidence.flight.columns.get("vertical_speed_mps")
+    if column is None or column.known != "measured" or evidence.step_s > SEEN_STEP_S:
+        return None
+    w = window(sheet, touch_s - AGAIN_S, touch_s + AGAIN_S)
+    climb, altitude = w.of(column.values), w.of(evidence.altitude_m)
+    if climb is None or altitude is None:
+        return None
+    ahead = max(1, round(KICK_S / evidence.step_s))
+    gained = np.concatenate([climb[ahead:], np.full(ahead, climb[-1])]) - climb
+    kicked = gained > KICK_MPS2 * ahead * evidence.step_s
+    kicked &= (climb < -ROSE_MPS) & (gained + climb > ROSE_MPS)
+    kicked &= altitude < evidence.mean(evidence.altitude_m, touch_s - 0.2, touch_s + 0.8) + 2.0 * FLARE_M
+    contacts = [w.time_s[b - 1] for _, b in runs(bridged(kicked, 2 * ahead))]
+    hops = []
+    for at_s, next_s in pairwise([*contacts, max(touch_s, contacts[-1] + AGAIN_S / 2.0) if contacts else touch_s]):
+        hop = (w.time_s >= at_s) & (w.time_s <= next_s)
+        top = float(altitude[hop].max() - altitude[np.abs(w.time_s - at_s) <= KICK_S].min())
+        if top > SKIPPED_M + sheet.altitude_known()[1]:
+            hops.append((top, float(at_s), float(next_s)))
+    if not hops:
+        return None
+    times, highest = len(hops), max(hops)[0]
+    often = {1: "once", 2: "twice"}.get(times, f"{times} times")
+    due = times > 1 or highest > HIGH_M
+    weight = max(0.8 * times, highest / HIGH_M)
+    return Cause(
+        f"It bounced {often}, {feet(highest)} high{': a go-around was due' if due else ''}.",
+        "A low skip: hold the attitude and let it settle. A high bounce, or a second one: full power and go around.",
+        hops[0][1], hops[-1][2], weight, "bounced", "decision" if due else "late", grave=due,
+    )  # fmt: skip
+
+
 def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
-    """Flared late, or early: the sink at the wheels, a balloon, a long float."""
+    """Flared late, or early: a bounce, the sink at the wheels, a balloon, a long float."""
     w = window(sheet, touch_s - FLARE_S, touch_s)
     altitude = w.of(sheet.evidence.altitude_m)
     if altitude is None or sheet.evidence.step_s > SEEN_STEP_S:
         return None
+    wheels = bounced(sheet, touch_s)
+    if wheels is not None:
+        return wheels
     doubtful = SATELLITE if sheet.evidence.altitude_is_satellite else 1.0
     above = altitude - sheet.evidence.mean(sheet.evidence.altitude_m, touch_s - 0.2, touch_s + 0.8)
     lowest = np.minimum.accumulate(above)

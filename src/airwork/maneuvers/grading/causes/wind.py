@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 LEAST_WIND_MPS = 5.0 * KT_MPS
 DRIFTED_RAD, HELD_SHARE = np.radians(8.0), 0.4  # legs so far from parallel, by headings that were
-LEG_S, CORNER_RAD = 8.0, np.radians(30.0)
+LEG_S, CORNER_RAD = 4.0, np.radians(30.0)  # short sides of a small field are flown in seconds
 DONE_SHARE = 0.5  # of the change of bank the wind asks for
 LEAST_NEEDED_RAD = np.radians(5.0)
 QUARTER_RAD = np.radians(50.0)
