@@ -84,6 +84,19 @@ def test_a_hard_touch_is_a_late_flare_and_a_soft_one_is_not() -> None:
     assert "flare late" not in told(touch_fpm=250.0)
 
 
+@pytest.mark.parametrize(("warned_s", "name"), [(4.0, "stalled in"), (0.5, "flare late"), (0.0, "flare late")])
+def test_a_stall_above_the_runway_is_no_late_flare(warned_s: float, name: str) -> None:
+    """600 fpm at the wheels with the warning on for four seconds: too slow, and no drill of looking farther ahead.
+
+    [AFH] ch. 9: a warning in the last half second is how a full-stall landing ends.
+    """
+    on = lambda t: (t > TOUCH - warned_s) & (t < TOUCH + 1.0)  # noqa: E731
+    found = told(touch_fpm=600.0, flare_s=3.0, stall_warning=on)
+    assert name in found
+    assert len(set(found) & {"stalled in", "flare late"}) == 1
+    assert "stalled in" not in told(stall_warning=on)
+
+
 def test_a_balloon_is_told_with_its_height_and_is_not_a_hard_touch() -> None:
     """12 ft gained in the flare: begun too early."""
     found = told(balloon_ft=12.0, touch_fpm=60.0, flare_s=6.0)

@@ -142,7 +142,7 @@ def sure(
             continue
         x = features(e, fitting, given, story)
         p = probability(e.kind, x, e.score, weights)
-        p = max(p, e.score) if e.kind in given.lesson else p
+        p = min(max(p, e.score), MOST_SURE) if e.kind in given.lesson else p
         other = rival(e, fitting, story) if p < SURE_ENOUGH else None
         q = 0.0
         if other is not None:

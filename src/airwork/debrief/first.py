@@ -145,25 +145,23 @@ def _count(n: int, what: str) -> str:
 
 
 def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[Margin]) -> list[str]:
-    """True, specific, measured: right decisions; kinds well inside each time, those that were held whole first."""
+    """True, specific, measured: right decisions; kinds well inside each time, nothing of which was not held."""
     out = [f"{m.text}." for m in margins if m.good][:1]
     spoiled = {m.kind for m in margins if not m.good}
-    found: list[tuple[bool, int, float, str]] = []
+    found: list[tuple[int, float, str]] = []
     order = sorted(graded, key=lambda g: g[0].kind)
     for kind, group in groupby(order, key=lambda g: g[0].kind):
         flown = list(group)
         grave = any(c.weight > 1.0 and c.explains == "" for _, g in flown for c in g.causes)
-        if room(kind).plain or kind in spoiled or grave:
+        missed = any(f.verdict == "not held" for _, g in flown for f in g.findings)
+        if room(kind).plain or kind in spoiled or grave or missed:
             continue
         found += _best(evidence, kind, [g for _, g in flown])
     return out + [text for *_, text in sorted(found)[: MOST_WELL - len(out)]]
 
 
-def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tuple[bool, int, float, str]]:
-    """What was well inside each time of one kind: (something else wasn't held, how telling, share of tolerance, words).
-
-    The most telling alone where something else was not held: praise of a maneuver that failed is of one thing.
-    """
+def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tuple[int, float, str]]:
+    """What was well inside each time of one kind: (how telling, share of tolerance, words)."""
     inside: list[tuple[int, float, str]] = []
     for telling, quantity in enumerate(TELLING):
         findings = [f for g in grades for f in g.findings if f.quantity == quantity]
@@ -179,10 +177,9 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
             inside.append((telling, share, f"{WORDS.get(quantity, quantity)} within {within}"))
     if not inside:
         return
-    missed = any(f.verdict not in {"held", "can't be judged"} for g in grades for f in g.findings)
-    told = inside[: 1 if missed else MOST_INSIDE]
+    told = inside[:MOST_INSIDE]
     each = room(kind).named if len(grades) == 1 else several(kind, len(grades), len(grades))
-    yield missed, *told[0][:2], f"{each[0].upper()}{each[1:]}: {', '.join(text for *_, text in told)}."
+    yield *told[0][:2], f"{each[0].upper()}{each[1:]}: {', '.join(text for *_, text in told)}."
 
 
 def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collection[int]) -> Line | None:

@@ -12,13 +12,14 @@ from airwork.maneuvers.grading.causes import altitude, speed, turning, wind
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AGL, Sheet
 from airwork.maneuvers.seeing.signal import Array
 from airwork.maneuvers.seeing.turns import circle
-from airwork.units import to_unit
+from airwork.units import FT_M, to_unit
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
 
 ENTRY_S = 5.0
+ALTIMETER_M = 37.5 * FT_M  # half of the 75 ft an altimeter may be off on the ground (AIM 7-2-3 [M])
 ROLL_S = 3.0  # rolling in and out is not on the circle yet
 CENTER = "; from the middle of the circle flown: how far the point itself was from it isn't known"
 
@@ -37,7 +38,7 @@ def grade_ground_reference(
     if agl is None:
         sheet.cannot("agl", NO_AGL)
     else:
-        sheet.over("agl", agl, error=sheet.height_error_m, note=which)
+        sheet.over("agl", agl, error=sheet.height_error_m or ALTIMETER_M, note=which)
         sheet.cause(altitude.at_another_height(sheet, agl, target_m))
     radii = np.empty(0) if radii_of is None else radii_of(sheet)
     if radii.size:

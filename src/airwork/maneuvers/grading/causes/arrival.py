@@ -11,7 +11,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.runway_line import course_rad
-from airwork.maneuvers.seeing.signal import bridged, runs
+from airwork.maneuvers.seeing.signal import Array, bridged, runs
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ SKIPPED_M, HIGH_M = (
     3.0 * FT_M,
     10.0 * FT_M,
 )  # lower is a skip; so high is no landing any more (common practice, no source)
+DROPPED_M, DROP_S, WARNED_S = 8.0 * FT_M, 2.0, 2.0  # a stall from lower is how a landing ends
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
@@ -122,6 +123,8 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
             "Be on speed by the gate: each knot too many is runway.",
             touch_s - seconds, touch_s, seconds / FLOAT_S * 0.8, "floated", "target not set",
         )  # fmt: skip
+    if sink_mps > HARD_MPS * doubtful and (stalled := _stalled_in(sheet, w, above, sink_mps)) is not None:
+        return stalled
     if sink_mps > HARD_MPS * doubtful:
         return Cause(
             f"It touched at {to_unit(sink_mps, 'fpm'):.0f} fpm: the flare came late, or too little of it.",
@@ -129,6 +132,27 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
             touch_s - 2.0, touch_s, sink_mps / HARD_MPS, "flare late", "late",
         )  # fmt: skip
     return None
+
+
+def _stalled_in(sheet: Sheet, w: Window, above: Array, sink_mps: float) -> Cause | None:
+    """Dropped in: the wing had stalled above the runway, by the airplane's stalling speed or its warning's seconds."""
+    high = np.flatnonzero(above > DROPPED_M)
+    warning = w.of(sheet.evidence.flight.get("stall_warning"))
+    begin_s, end_s = w.seconds(int(high[-1]) if high.size else 0, above.size - 1)
+    margin = sheet.evidence.stall_margin_mps(sheet.evidence.flight.span(begin_s - DROP_S, begin_s))
+    below = margin is not None and bool(np.isfinite(margin).any()) and float(np.nanmin(margin)) < 0.0
+    step = sheet.evidence.step_s
+    last = np.zeros(0) if warning is None else warning[-round(2.0 * WARNED_S / step) :]
+    if not high.size or not (below or np.count_nonzero(last > 0.5) * step >= WARNED_S):
+        return None
+    ias = sheet.evidence.mean(sheet.evidence.ias_mps, begin_s - 0.5, begin_s + 0.5)
+    at = f" at {sheet.speed_text(ias)}" if np.isfinite(ias) else ""
+    return Cause(
+        f"It was stalled {feet(DROPPED_M)} or more above the runway{at} and dropped in at "
+        f"{to_unit(sink_mps, 'fpm'):.0f} fpm: too slow, not flared late.",
+        "Hold the approach speed to the flare; slow or warned above the runway: full power, nose no higher, go around.",
+        begin_s - DROP_S, end_s, sink_mps / HARD_MPS, "stalled in", "target not set", grave=True,
+    )  # fmt: skip
 
 
 def _rose(w: Window, low: int, top: int) -> bool:
