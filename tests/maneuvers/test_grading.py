@@ -19,7 +19,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.straights import _banked
 from airwork.maneuvers.seeing.view_building import build_view
-from airwork.recording.flight import Column, Flight
+from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
 from flightbuilder import Builder
@@ -355,6 +355,39 @@ def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], 
     b.pattern_to()
     found = graded(b, "traffic_pattern")
     assert next(f.verdict for f in found.grade.findings if "altitude" in f.name) == said
+
+
+@pytest.mark.parametrize(
+    ("heights_ft", "said"),
+    [((1000.0, 760.0), ["held", "not held"]), ((760.0, 760.0), ["held", "held"]), ((1000.0, 960.0), ["held", "held"])],
+    ids=["one too low", "both alike", "within the tolerance"],
+)
+def test_a_downwind_unlike_the_pilots_other_at_the_usual_height(heights_ft: tuple[float, ...], said: list[str]) -> None:
+    """1,000 ft above the field is usual ([AFH] ch. 8), ±100 ft the standard's (FAA-S-ACS-6C, III.B). A field may have
+    another, and then every circuit is flown at it: nobody knows from one height, two unlike ones show it."""
+    b = Builder(speed_kt=0.0)
+    b.takeoff()
+    for k, height in enumerate(heights_ft):
+        b.closed_circuit()
+        b.hold(40.0, ft=b.field_ft + height)
+        usual, b.field_ft = b.field_ft, b.field_ft + height - 1000.0
+        b.hold(45.0, ft=b.field_ft + 1000.0, kt=85.0)
+        b._base_and_final(b.field_ft + 1000.0)
+        b.field_ft = usual
+        b.until(lambda: b.alt_ft < b.field_ft + 20.0, 0.0, -2.6, 62.0)
+        b.until(lambda: b.alt_ft < b.field_ft + 1.5, 0.0, -0.7, 50.0)
+        last = k == len(heights_ft) - 1
+        b.contacts.append(GroundContact("landing" if last else "touch_and_go", b.t))
+        b.ground = True
+        b.hold_on_ground(6.0, 45.0)
+        if not last:
+            b.until(lambda: b.ias_kt > 54.0, 0.0, 0.0, 80.0, accel=1.8)
+            b.ground, b.flap = False, 0.0
+            b.until(lambda: b.alt_ft > b.field_ft + 300.0, 0.0, 3.6, 75.0)
+    b.until(lambda: b.ias_kt < 4.0, 0.0, 0.0, 0.0, accel=1.8)
+    b.hold_on_ground(15.0)
+    patterns = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "traffic_pattern"]
+    assert [next(f.verdict for f in g.grade.findings if "altitude" in f.name) for g in patterns] == said
 
 
 @pytest.mark.parametrize(("rpm", "said"), [(750.0, "held"), (2300.0, "not held")], ids=["idle", "powered"])

@@ -155,6 +155,26 @@ def test_an_emergency_descent_leveled_off_too_soon_says_so(below_ft: float, miss
     assert finding(g, "ias").verdict == "held"
 
 
+@pytest.mark.parametrize(("bank_deg", "missed"), [(10.0, True), (38.0, False)])
+def test_an_emergency_descent_hardly_banked_says_so(bank_deg: float, missed: bool) -> None:
+    """30 to 45° is FAA-S-ACS-6C's (IX.A): the number itself is the reason."""
+    b = high(6500.0)
+    b.emergency_descent(4000.0)
+    b.hold(40.0)
+
+    def change(flight: Flight) -> Flight:
+        bank = flight.columns["bank_rad"]
+        share = np.radians(bank_deg) / float(np.nanmax(np.abs(bank.values)))
+        return flight.with_columns({"bank_rad": replace(bank, values=bank.values * share)})
+
+    g = graded(b, "emergency_descent", change=change)
+    found = cause(g, "hardly banked")
+    assert (finding(g, "bank_range").verdict == "not held") == missed == (found is not None)
+    if found:
+        assert re.search(r"banked (9|10)°, 30° is the least", found.text)
+        assert "no reason" not in finding(g, "bank_range").why
+
+
 def test_held_at_the_edge_of_plus_ten_minus_nothing_is_told_to_aim_at_the_middle() -> None:
     """55 kt is the least: 56 kt held, dipping below again and again; 60 kt held: nothing."""
     plan = LessonPlan(order=("slow_flight",), targets={"slow_flight": {"ias_mps": 55.0 * KT_MPS}})

@@ -51,6 +51,8 @@ LANDING: dict[Root, str] = {
     "late": 'At 20 ft eyes to the far end of the runway and "rounding out" said; done when three in a row are soft.',
     "target not set": "Approaches with the speed and the aiming point called at the gate and at 100 ft; done when "
     "three in a row are within 5 kt and on the point.",
+    "wind": "Crosswind landings with the drift called on final and the center line kept between the wheels; done when "
+    "three touch and roll out within 30 ft of it.",
     "too big": "Flares with small pressures, held off a foot or two above the runway, ready to go around; done when "
     "three have no rise.",
 }

@@ -16,6 +16,7 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.leg_grade import level_off
@@ -183,7 +184,9 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     if bank is None:
         sheet.cannot("bank_range", NO_BANK)
     else:
-        sheet.over("bank_range", evidence.bank_size_rad, _banked(sheet, window), error=evidence.bank_error_rad)
+        banked = _banked(sheet, window)
+        sheet.over("bank_range", evidence.bank_size_rad, banked, error=evidence.bank_error_rad)
+        sheet.cause(_hardly_banked(sheet, banked))
     established = _at_speed(sheet, window)
     part = np.empty(0) if ias is None else ias[evidence.flight.span(*established)]
     part = part[np.isfinite(part)]
@@ -199,6 +202,19 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
             sheet.cause(speed.over_the_edge(sheet, target, established))
     level_off(sheet, episode.end_s, -1.0)
     return sheet.grade()
+
+
+def _hardly_banked(sheet: Sheet, window: tuple[float, float]) -> Cause | None:
+    """The bank the standard asks for was not set: no look below, no load kept on the wing."""
+    finding, bank = sheet.finding("bank_range"), sheet.evidence.median(sheet.evidence.bank_size_rad, *window)
+    if finding is None or finding.verdict != "not held" or finding.low is None or bank >= math.radians(finding.low):
+        return None
+    return Cause(
+        f"It was banked {math.degrees(bank):.0f}°, {finding.low:.0f}° is the least asked for.",
+        "Roll into the bank as the nose goes down: it keeps the load positive and shows what is below.",
+        *window, 1.0 + (math.radians(finding.low) - bank) / math.radians(finding.low), "hardly banked",
+        "target not set", "bank_range", 1.0,
+    )  # fmt: skip
 
 
 def _at_speed(sheet: Sheet, window: tuple[float, float]) -> tuple[float, float]:

@@ -229,6 +229,8 @@ def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
 
 BEGUN_M = 15.0  # 50 ft, half the tolerance
 NEAR_MPS = 3.0 * units.KT_MPS
+USUAL_M = 100.0 * units.FT_M  # the standard's tolerance
+OTHER_PATTERNS = "the usual height above the field, as the pilot's other pattern was flown"
 SHORT_FINAL_S = 15.0  # any power is off, or on again, by then
 POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; from so long before it sinks
 
@@ -236,8 +238,9 @@ POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; fro
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed on the downwind leg."""
     sheet = Sheet(episode, evidence)
-    sheet.cause(overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"])))
-    sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"]))
+    through = overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"]))
+    sheet.cause(through)
+    sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"], through))
     begin_s, abeam_s, late = _until_abeam(evidence, episode)
     closed_s = _throttle_closed(evidence, episode)
     glides = closed_s < abeam_s
@@ -249,10 +252,13 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.not_asked("pattern_altitude", why)
         sheet.not_asked("pattern_ias", why)
         return sheet.grade()
-    target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
-    window = _until_the_descent(evidence, window, target, past_abeam=late)
+    own = float(np.nanmedian(evidence.altitude_m[part][level[part]]))
+    window = _until_the_descent(evidence, window, own, past_abeam=late)
+    usual = _usual_altitude(evidence, episode, own)
+    target = sheet.altitude_target(own if usual is None else usual, SETTLED if usual is None else OTHER_PATTERNS)
     sheet.altitude_held_s = window
-    judged, note = ("", "") if sheet.given("altitude") else _own_altitude(evidence, episode, target)
+    told = sheet.given("altitude") or usual is not None
+    judged, note = ("", "") if told else _own_altitude(evidence, episode, target)
     if glides:
         note = "; ".join(filter(None, (note, "judged until the throttle was closed for a glide to the runway")))
     sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, judged=judged, note=note)
@@ -303,10 +309,28 @@ def _throttle_closed(evidence: Evidence, episode: Episode) -> float:
     return float(times[powered[-1]] if powered.size else times[0]) if times.size else math.inf
 
 
+def _usual_altitude(evidence: Evidence, episode: Episode, own_m: float) -> float | None:
+    """The usual height above the field, where another pattern of the flight was flown at it and this one was not."""
+    field_m = _lowest_m(evidence, episode)
+    if abs(own_m - field_m - arrival.PATTERN_M) <= USUAL_M:
+        return None
+    for e in evidence.episodes:
+        if e.kind != ROOM.kind or e == episode or abs(_lowest_m(evidence, e) - field_m) > USUAL_M:
+            continue
+        held = evidence.median(evidence.altitude_m, e.facts["downwind_start_s"], e.facts["downwind_end_s"])
+        if abs(held - field_m - arrival.PATTERN_M) <= USUAL_M and abs(held - own_m) > USUAL_M:
+            return field_m + arrival.PATTERN_M
+    return None
+
+
+def _lowest_m(evidence: Evidence, episode: Episode) -> float:
+    low_s = episode.facts["lowest_s"]
+    return evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
+
+
 def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:
     """The pilot's own altitude is judged for steadiness, and told as a height above the field."""
-    low_s, over = episode.facts["lowest_s"], "lowest point"
-    above = target_m - evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
+    over, above = "lowest point", target_m - _lowest_m(evidence, episode)
     agl = evidence.above_ground()[0]
     if agl is not None:  # a go-around's lowest point is not the field
         part = evidence.flight.span(episode.facts["downwind_start_s"], episode.facts["downwind_end_s"])

@@ -31,7 +31,9 @@ FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slow
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
-NEAR_STALL = 1.2  # times the clean stall; a final is flown at 1.3 times the stall with flaps
+# Times the clean stall; a final is flown at 1.3 times the stall with flaps, a downwind leg at some 1.6 ([AFH] ch. 8: 70
+# to 90 kt): finals slower than that were not fast, and what is slower than they is slow.
+NEAR_STALL, NOT_FAST = 1.2, 1.6
 BEGUN_S, STIRRED = 20.0, 0.2  # before its lowest point; of the way from the approach's power to the full one
 OTHERS_AT_LEAST, AGREEING, APPROACHED_S = 2, 0.3, 15.0  # of the tolerance, from one side to the other
 SELDOM_S = 1.2  # samples further apart may miss the touch
@@ -210,9 +212,10 @@ def _other_finals(sheet: Sheet, settled_mps: float) -> float | None:
         return None
     if criterion.low <= settled_mps - usual <= criterion.high:
         return None
-    # Two may agree on being fast: the slower one is too slow only near the stall.
+    # Two may agree on being fast: then the slower one is too slow only near the stall.
     stall = evidence.view.clean_stall_mps
-    return usual if settled_mps > usual or not settled_mps > NEAR_STALL * stall else None
+    slow = usual < NOT_FAST * stall or not settled_mps > NEAR_STALL * stall
+    return usual if settled_mps > usual or slow else None
 
 
 def _stability(sheet: Sheet, start_s: float, end_s: float) -> None:

@@ -36,6 +36,7 @@ OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; s
 FAR_THROUGH_M = 400.0 * FT_M  # weighs as much as a tolerance missed; our own
 THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
+BACK_S = 20.0  # after the line was gone through farthest
 
 
 def path_on_final(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -194,8 +195,8 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
     )  # fmt: skip
 
 
-def steep_near_the_ground(sheet: Sheet, low_s: float) -> Cause | None:
-    """A steep turn in the pattern, low and slow."""
+def steep_near_the_ground(sheet: Sheet, low_s: float, overshot: Cause | None = None) -> Cause | None:
+    """A steep turn in the pattern, low and slow; the lower, the worse. overshot : the line it was turned back to."""
     evidence = sheet.evidence
     above = evidence.altitude_m - evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
     w = window(sheet, sheet.start_s, low_s)
@@ -208,8 +209,11 @@ def steep_near_the_ground(sheet: Sheet, low_s: float) -> Cause | None:
     a, b = max(spells, key=lambda s: float(size[s[0] : s[1] + 1].max()))
     k = a + int(size[a : b + 1].argmax())
     begin, end = w.seconds(a, b)
+    back = overshot is not None and overshot.start_s <= end + BACK_S and begin <= overshot.end_s + BACK_S
+    why = ", turning back to the center line" if back else ""
+    weight = float(size[k]) / STEEP_RAD_LOW * min(LOW_M / max(float(height[k]), FLARE_M), 2.0)
     return Cause(
-        f"{degrees(float(size[k]))} of bank {feet(float(height[k]))} above the field.",
+        f"{degrees(float(size[k]))} of bank {feet(float(height[k]))} above the field{why}.",
         "At most 30° in the pattern, speed and ball first; what a turn of 30° doesn't reach, a go-around does.",
-        begin, end, float(size[k]) / STEEP_RAD_LOW, "steep in the pattern", "decision", grave=True,
+        begin, end, weight, "steep in the pattern", "decision", grave=True,
     )  # fmt: skip
