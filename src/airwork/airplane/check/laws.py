@@ -102,26 +102,33 @@ def _step(book: Book, table: str, key: str, values: Array) -> float:
 
 
 def _by_weight(book: Book) -> Iterator[Complaint]:
-    """Speeds of one name, and stalls of one notch, go with the square root of the weight the wing carries."""
+    """Speeds of one name, and stalls of one notch, go with the square root of the weight the wing carries.
+
+    A stall stands among the V-speeds and in the stall table: both are held to one law.
+    """
     speeds, stalls = book.file.v_speeds, book.file.performance.stall
     top, full = book.file.airplane.maximum_takeoff_weight_lb, book.airplane.flaps_full
-    groups: dict[tuple[str, str], list[tuple[int, float, float]]] = {}  # (row, √ of the share of the top, speed there)
+    stall_of = {"stall_flaps_up": "flap notch 0", "stall_flaps_full": f"flap notch {full}"}
+    groups: dict[str, list[tuple[str, int, float, float]]] = {}  # (table, row, √ of the share of the top, speed there)
     for i, row in enumerate(speeds.rows if speeds else []):
-        cas = book.cas_kt(row, book.airplane.speed_notch(row.name))
-        if row.name in ROOT and cas is not None:
-            groups.setdefault(("v_speeds", row.name), []).append((i, math.sqrt((row.weight_lb or top) / top), cas))
+        notch = book.airplane.speed_notch(row.name)
+        cas = book.cas_kt(row, notch)
+        unknown = row.name in stall_of and row.kcas is None and book.dial_unknown_at_stall(notch)
+        if row.name in ROOT and cas is not None and not unknown:
+            root = math.sqrt((row.weight_lb or top) / top)
+            groups.setdefault(stall_of.get(row.name, row.name), []).append(("v_speeds", i, root, cas))
     for i, stall in enumerate(stalls.rows if stalls else []):
         cas = book.cas_kt(stall, stall.flap_notch) if stall.flap_notch <= full else None
         if stall.bank_deg <= MOST_BANK_DEG and cas is not None:
-            carried = stall.weight_lb / top / math.cos(math.radians(stall.bank_deg))
-            notch = f"flap notch {stall.flap_notch}"
-            groups.setdefault(("performance.stall", notch), []).append((i, math.sqrt(carried), cas))
-    for (table, name), found in groups.items():
-        at_top = [cas / root for _, root, cas in found]
+            root = math.sqrt(stall.weight_lb / top / math.cos(math.radians(stall.bank_deg)))
+            groups.setdefault(f"flap notch {stall.flap_notch}", []).append(("performance.stall", i, root, cas))
+    for name, found in groups.items():
+        at_top = [cas / root for _, _, root, cas in found]
         usual = float(np.median(at_top)) if len(found) > 2 else max(at_top)
-        most = STALL_ROOT_KT if table == "performance.stall" and len(found) > 2 else ROOT_KT
-        for i, root, cas in found:
+        twice = len({table for table, *_ in found}) > 1
+        for table, i, root, cas in found:
             expected = usual * root
+            most = STALL_ROOT_KT if table == "performance.stall" and len(found) > 2 else ROOT_KT
             if abs(cas - expected) > most * 0.5 * (1.0 + max(root, 1.0)):  # rounding grows with the load
                 yield book.doubt(
                     table,
@@ -129,8 +136,9 @@ def _by_weight(book: Book) -> Iterator[Complaint]:
                     "The speed goes with the square root of the weight, and in a bank with 1/√cos; a digit, or the "
                     f"weight?{guess(cas, expected, 'kcas')}",
                     row=i,
-                    rows=tuple(k for k, _, _ in found) if len(found) == 2 else (i,),
+                    rows=tuple(k for other, k, _, _ in found if other == table) if len(found) == 2 else (i,),
                     label=name,
+                    leans=("performance.stall", *book.through()) if twice and table == "v_speeds" else (),
                 )
                 break
 

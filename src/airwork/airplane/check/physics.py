@@ -12,7 +12,7 @@ from typing import Any
 
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
-from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, each, guess
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each, guess
 
 G, RHO0 = units.G0_MPS2, 1.225
 SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
@@ -31,7 +31,7 @@ DIRECT_RPM, GEARED = 3600.0, (1.9, 3.0)  # an engine that turns faster has a gea
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion across tables."""
-    yield from each(book, _airplane, _stall_twice, _glide, _takeoff, _landing, _rolls, _climb)
+    yield from each(book, _airplane, _glide, _takeoff, _landing, _rolls, _climb)
 
 
 def sigma(row: Any) -> float:
@@ -107,38 +107,6 @@ def _airplane(book: Book) -> Iterator[Complaint]:
                 key="diameter_in",
                 leans=("engine",),
             )
-
-
-def _stall_twice(book: Book) -> Iterator[Complaint]:
-    """Stall speeds among the V-speeds against the stall table."""
-    table = book.file.performance.stall
-    if table is None or book.file.v_speeds is None:
-        return
-    doubted = []
-    for i, row in enumerate(book.file.v_speeds.rows):
-        notch = {"stall_flaps_up": 0, "stall_flaps_full": book.airplane.flaps_full}.get(row.name)
-        if notch is None or not any(r.flap_notch == notch and r.bank_deg == 0 for r in table.rows):
-            continue
-        lb = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
-        here, there = book.cas_kt(row, notch), book.stall_kt(lb, notch)
-        if here is None or there is None:
-            continue
-        reads_low = DIAL_LOW_KT if book.dial_unknown_at_stall(notch) and row.kcas is None else 0.0
-        if not -reads_low - max(2.1, 0.03 * there) <= here - there <= max(2.1, 0.03 * there):
-            doubted.append((i, here, there))
-    if doubted:
-        i, here, there = doubted[0]
-        more = f" So with {len(doubted) - 1} more." if len(doubted) > 1 else ""
-        yield book.doubt(
-            SPEEDS,
-            f"{book.speed(here)} calibrated, the stall table gives {book.speed(there)}",
-            f"The same stall is printed twice; one is mistyped or in another unit.{guess(here, there, 'kcas')}{more}",
-            row=i,
-            rows=tuple(i for i, _, _ in doubted),
-            label=book.file.v_speeds.rows[i].name,
-            leans=(STALL, *book.through()),
-            whole=len(doubted) > 1,
-        )
 
 
 def _glide(book: Book) -> Iterator[Complaint]:
