@@ -26,6 +26,7 @@ from airwork.airplane.check.readings import complaints as readings
 from airwork.airplane.check.rules import complaints as rules
 from airwork.airplane.check.speeds import complaints as speeds
 from airwork.airplane.check.stall import complaints as stall
+from airwork.airplane.check.usual import complaints as usual
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.load import parse_airplane_file, read_text
 
@@ -44,6 +45,7 @@ _CHECKS = (
     rules,
     grid,
     laws,
+    usual,
     physics,
     cruise,
     limits,

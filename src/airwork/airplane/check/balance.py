@@ -14,7 +14,6 @@ from airwork.airplane.file.loading import Envelope, WeightAndBalance
 from airwork.airplane.loading import arm_limits_in, station_kind
 
 WB = "weight_and_balance"
-EMPTY_SHARE = (0.45, 0.80)  # of the maximum weight
 CHORD_IN = 58.0  # where the file gives no wing
 # Percent of the chord: ahead of the wing's quarter by some, and short of the neutral point, 40 to 50 %, by 5 % at least
 FORE_PERCENT, AFT_PERCENT = (2.0, 28.0), (23.0, 41.0)
@@ -32,20 +31,6 @@ def complaints(book: Book) -> Iterator[Complaint]:
     wb = book.file.weight_and_balance
     if wb is None:
         return
-    top = book.file.airplane.maximum_takeoff_weight_lb
-    share = wb.empty_weight_lb / top
-    if not EMPTY_SHARE[0] <= share <= EMPTY_SHARE[1]:
-        said = (
-            book.number(WB, "empty_weight_lb", wb.empty_weight_lb),
-            book.number("airplane", "maximum_takeoff_weight_lb", top),
-        )
-        yield book.doubt(
-            WB,
-            f"{said[0]} empty of {said[1]} at most is {100 * share:.0f} %",
-            f"{100 * EMPTY_SHARE[0]:.0f} to {100 * EMPTY_SHARE[1]:.0f} % is usual; kg and lb exchanged, or a digit?",
-            key="empty_weight_lb",
-            leans=("airplane",),
-        )
     envelopes = {f"{WB}.{n}": e for n in ENVELOPES if (e := getattr(wb, n)) is not None}
     if not envelopes:
         return

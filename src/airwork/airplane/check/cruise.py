@@ -25,7 +25,6 @@ CONSUMPTION = {
     "full_rich": ((0.48, 0.71), (0.44, 0.78)),
 }
 DIESEL = ((0.31, 0.44), (0.28, 0.48))  # 0.19 to 0.27 kg/kWh, 0.17 to 0.29
-ENDURANCE_H = (2.0, 10.0)
 # Power shown by the fuel flow of a book that prints none, over what a propeller takes at that RPM (fixed pitch: the
 # cube of the RPM, by density), or the percent itself (constant speed); wide, for the consumption itself is assumed
 BY_FUEL = {"fixed_pitch": (0.70, 1.30), "constant_speed": (0.35, 1.05)}
@@ -149,23 +148,6 @@ def _fuel(book: Book) -> Iterator[Complaint]:
                 what = f"{said} {words} for {power} is {lb:.2f} lb per hp and hour"
                 why = f"{single[0]:.2f} to {single[1]:.2f} is usual; a digit is wrong, or liters typed as gallons?"
                 yield book.doubt("performance.cruise", what, why, row=i, leans=("engine",))
-    fuel = book.file.fuel
-    flows = [
-        f
-        for r, percent in zip(cruise.rows, book.airplane.engine.cruise_percents, strict=True)
-        if percent is not None and 60 <= percent <= 80
-        for f in (r.gph_full_rich, r.gph_best_power, r.gph_best_economy)
-        if f is not None
-    ]
-    if fuel is not None and flows:
-        hours = sum(t.usable_us_gal for t in fuel.tanks) / float(np.median(flows))
-        if off(hours, ENDURANCE_H):
-            yield book.doubt(
-                "fuel",
-                f"the tanks last {hours:.1f} hours in cruise",
-                f"{ENDURANCE_H[0]:g} to {ENDURANCE_H[1]:g} hours is usual; are liters and gallons exchanged?",
-                whole=True,
-            )
 
 
 def _leaned_by_hand(book: Book) -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each, guess
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each
 
 G, RHO0 = units.G0_MPS2, 1.225
 SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
@@ -21,17 +21,12 @@ SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
 # that accelerates. A propeller turns half to three quarters of it into thrust there, wheels and drag take some.
 ROLL_SHARE = (0.20, 0.64)
 BRAKING_G = (0.12, 0.46)  # mean deceleration; tires on dry pavement hold 0.5 g at the very most
-ROLLS = (0.6, 2.9)  # takeoff roll over landing roll, heavy, standard air
-CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
-POWER_LOADING = (5.5, 27.0)  # lb/hp
-WING_LOADING = (4.5, 30.0)  # lb/ft²
-TIP = (0.45, 0.98)  # Mach number of the propeller's tips at rated RPM
-DIRECT_RPM, GEARED = 3600.0, (1.9, 3.0)  # an engine that turns faster has a gear, so many times slower
+DIRECT_RPM = 3600.0  # an engine that turns faster has a gear
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion across tables."""
-    yield from each(book, _airplane, _glide, _takeoff, _landing, _rolls, _climb)
+    yield from each(book, _takeoff, _landing)
 
 
 def sigma(row: Any) -> float:
@@ -59,61 +54,6 @@ def _stall(book: Book, lb: float, notch: int) -> float | None:
     }  # fmt: skip
     found = [knots / KT_PER_MPS for n in near if (knots := book.stall_kt(lb, n)) is not None]
     return sum(found) / len(found) if found else None
-
-
-def _airplane(book: Book) -> Iterator[Complaint]:
-    a, engine = book.file.airplane, book.file.engine
-    top = a.maximum_takeoff_weight_lb
-    ratio = top / engine.rated_power_hp
-    if off(ratio, POWER_LOADING):
-        said = (
-            book.number("airplane", "maximum_takeoff_weight_lb", top),
-            book.number("engine", "rated_power_hp", engine.rated_power_hp),
-        )
-        yield book.doubt(
-            "airplane",
-            f"{said[0]} with {said[1]}",
-            "No light single has so much or so little weight for its power; a digit or the unit is wrong.",
-            key="maximum_takeoff_weight_lb",
-            leans=("engine",),
-        )
-    if a.wing_area_ft2 is not None:
-        loading = top / a.wing_area_ft2
-        if off(loading, WING_LOADING):
-            yield book.doubt(
-                "airplane",
-                f"{book.weight(top)} on {book.number('airplane', 'wing_area_ft2', a.wing_area_ft2)} of wing",
-                f"That is {loading:.1f} lb/ft²; {WING_LOADING[0]:g} to {WING_LOADING[1]:g} is usual. "
-                "Are m² and ft² exchanged, or a digit?",
-                key="wing_area_ft2",
-            )
-        if a.wing_span_ft is not None and off(aspect := a.wing_span_ft**2 / a.wing_area_ft2, (4.2, 14.0)):
-            yield book.doubt(
-                "airplane",
-                f"span² over area is {aspect:.1f}",
-                "Light airplanes lie between 5 and 12; a digit or the unit of one of them is wrong.",
-                key="wing_span_ft",
-            )
-    diameter = book.file.propeller.diameter_in
-    if diameter is not None:
-        mach = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / 340.0
-        known = engine.gear_ratio > 1.0 or engine.rated_rpm <= DIRECT_RPM
-        low, high = (engine.gear_ratio, engine.gear_ratio) if known else GEARED
-        if mach / low < TIP[0] or mach / high > TIP[1]:
-            yield book.doubt(
-                "propeller",
-                f"the tips turn at {mach:.2f} of the speed of sound",
-                "Propellers stay between 0.5 and 0.95; the diameter's unit, a digit, or the rated RPM?",
-                key="diameter_in",
-                leans=("engine",),
-            )
-
-
-def _glide(book: Book) -> Iterator[Complaint]:
-    glide = book.file.performance.glide
-    ratio = glide.rows[0].glide_ratio if glide else None
-    if ratio is not None and off(ratio, (6.0, 17.0)):
-        yield book.doubt("performance.glide", f"glide ratio {ratio:g}", "Light singles glide 7 to 15 to one.", row=0)
 
 
 def at_sea_level(rows: Any) -> tuple[int, Any]:
@@ -176,44 +116,3 @@ def _landing(book: Book) -> Iterator[Complaint]:
 
     notch = table.flap_notch if table and table.flap_notch is not None else book.airplane.flaps_full
     yield from _runway(book, "landing", notch, level)
-
-
-def _rolls(book: Book) -> Iterator[Complaint]:
-    """The takeoff's roll against the landing's: engine and brakes change a light single's speed alike."""
-    tables = book.file.performance
-    if tables.takeoff is None or tables.landing is None:
-        return
-    up, down = (at_sea_level(t.rows)[1].ground_roll_ft for t in (tables.takeoff, tables.landing))
-    if off(up / down, ROLLS):
-        said = [
-            book.number(f"performance.{kind}", "ground_roll_ft", x) for kind, x in (("takeoff", up), ("landing", down))
-        ]
-        yield book.doubt(
-            "performance.takeoff",
-            f"it rolls {said[0]} to take off and {said[1]} to stop",
-            f"{ROLLS[0]:g} to {ROLLS[1]:g} times is usual.{guess(up, 1.4 * down, 'ground_roll_ft', 0.45)}",
-            leans=("performance.landing",),
-            whole=True,
-        )
-
-
-def _climb(book: Book) -> Iterator[Complaint]:
-    table = book.file.performance.climb
-    if table is None:
-        return
-    path, power = "performance.climb", book.airplane.rated_power_w
-    i, row = at_sea_level(table.rows)
-    weight = units.from_unit(row.weight_lb, "lb") * G
-    share = units.from_unit(row.rate_of_climb_fpm, "fpm") * weight / power
-    if sigma(row) > 0.9 and off(share, CLIMB_SHARE):
-        why = f"{100 * CLIMB_SHARE[0]:.0f} to {100 * CLIMB_SHARE[1]:.0f} % of the power climbs a light single."
-        yield book.doubt(
-            path,
-            f"{book.number(path, 'rate_of_climb_fpm', row.rate_of_climb_fpm)} at "
-            f"{book.number(path, 'weight_lb', row.weight_lb)} takes {100 * share:.0f} % of the rated power",
-            why + " m/s and ft/min, kg and lb, or a zero?",
-            row=i,
-            rows=(),
-            leans=("engine",),
-            whole=True,
-        )
