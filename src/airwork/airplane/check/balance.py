@@ -128,28 +128,6 @@ def _places(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope, cho
             leans=(path,),
             whole=len(off) > 1,
         )
-    if off:
-        return
-    front = next((s for _, s, k, _ in where if k == "front_seats"), None)
-    for i, s, k, _ in where:
-        if front is None or k not in {"rear_seats", "baggage"} or s is front:
-            continue
-        gap = s.arm_in - front.arm_in
-        low, high = (20.0, 62.0) if k == "rear_seats" else (-75.0, 125.0)
-        seats = [o for _, o, kind, _ in where if kind == "rear_seats"]
-        if k == "baggage" and seats and 0 < gap < seats[0].arm_in - front.arm_in - 5:
-            low = 1e9  # between the rows of seats
-        if k == "baggage" and 0 <= gap < 7:
-            low = 1e9
-        if not low <= gap <= high:
-            said = book.number(f"{WB}.stations", "arm_in", abs(gap))
-            yield Complaint(
-                book.place(WB, i, rows="stations"),
-                f"{s.name} {said} {'behind' if gap > 0 else 'ahead of'} the front seats",
-                "Rear seats stand two to five feet behind the front ones, baggage behind the last row; a digit?",
-                key="arm_in",
-            )
-            return
 
 
 def _most(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from airwork.airplane.check.book import STRICT, Book, Complaint, cruise_inputs, wrong_way
-from airwork.errors import AirworkError
 
 RPM_ROUNDING = 35.0  # RPM for a percent is printed to 10, percent to 1 (about 7 RPM a point)
 RED_LINE = 1.06  # over the RPM of rated power; geared engines have 5,800 for five minutes over 5,500 (from memory)
@@ -84,18 +83,6 @@ def _chart(book: Book) -> Iterator[Complaint]:
         book, CHART, rows, ("density_altitude_ft", "percent_power"), "rpm", along=("percent_power",),
         least=lambda *_: STRICT, name=name,
     )  # fmt: skip
-    grid = book.airplane.engine.chart
-    if grid is None or len(grid.axes) != 2:
-        return
-    for i, row in enumerate(rows):
-        try:
-            read = grid.inverse(row.percent_power, row.density_altitude_ft, what="percent power")
-        except AirworkError:
-            continue
-        if abs(read - row.rpm) > RPM_ROUNDING:
-            at = book.number(CHART, "density_altitude_ft", row.density_altitude_ft)
-            what = f"{row.rpm:,.0f} RPM for {row.percent_power:g} % at {at}"
-            yield Complaint(book.place(CHART, i, rows=name), what, f"The power chart's rows give {read:,.0f} RPM.")
 
 
 def _cruise(book: Book) -> Iterator[Complaint]:
