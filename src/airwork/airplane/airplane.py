@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING, overload
+from typing import overload
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,14 +15,12 @@ from airwork.airplane.book_units import BookUnits, book_units
 from airwork.airplane.calibration import CalibrationCurve, calibrations
 from airwork.airplane.climb import ClimbTables
 from airwork.airplane.engine import EngineTables, Mixture, dry_density_altitude_m
+from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.speeds import ManeuverPermission
 from airwork.airplane.limits import Limits, limits_of
 from airwork.airplane.stall import StallCurve, stall_curves
 from airwork.airplane.vspeeds import VSpeeds
 from airwork.errors import NotPossible, OutOfRange
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
-    from airwork.airplane.file.speeds import ManeuverPermission
 
 Array = NDArray[np.float64]
 

@@ -7,16 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.performance import ClimbRow, DistanceRow
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.tables import Axis
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
-    from airwork.airplane.file.performance import ClimbRow, DistanceRow
 
 
 @dataclass(frozen=True, slots=True)

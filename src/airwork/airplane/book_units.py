@@ -6,13 +6,10 @@ Altitudes are feet and winds knots, as charts and radio have them, whatever the 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import spellings, unit_of
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
 
 # airwork's own unit of each kind, as its texts and the models' keys have it
 _OWN = {

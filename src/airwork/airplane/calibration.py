@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork import units
+from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.speeds import CalibrationTable
 from airwork.errors import OutOfRange
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
-    from airwork.airplane.file.speeds import CalibrationTable
 
 Array = NDArray[np.float64]
 

@@ -5,18 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.book_table import Print
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
 
 # The usual sentence under the table, where the file has no `start_taxi_takeoff_us_gal` of its own.
 _SENTENCE = re.compile(r"add\s+([\d.]+)\s*(?:us\s+)?gal\w*\s+for\s+start", re.IGNORECASE)

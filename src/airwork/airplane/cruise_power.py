@@ -7,15 +7,12 @@ kept exactly; the percent that stands between the two is an estimate, and says s
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.performance import CruiseRow
 from airwork.errors import AirworkError
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
-    from airwork.airplane.file.performance import CruiseRow
 
 # Pounds of fuel for each horsepower and hour of gasoline piston engines, the middle of what is usual (from memory), in
 # the order a flow is taken from

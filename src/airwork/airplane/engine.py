@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal, cast
+from typing import Literal, cast
 
 import numpy as np
 
@@ -15,12 +15,10 @@ from airwork import units
 from airwork.airdata.atmosphere import density_altitude_m, standard_air
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.cruise_power import ESTIMATED, USUAL_CONSUMPTION, burns_jet_fuel, cruise_percents
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible, OutOfRange
 from airwork.values import How
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
 
 Mixture = Literal["full_rich", "best_power", "best_economy"]
 MIXTURES: tuple[Mixture, ...] = ("full_rich", "best_power", "best_economy")

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from airwork import units
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.parts import flap_notches, knots_mps
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
 
 # Limit load factors of the normal category, where a file gives none (14 CFR part 23 as it long stood; from memory).
 NORMAL_LOAD_FACTORS = (-1.52, 3.8)

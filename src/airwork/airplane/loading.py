@@ -11,18 +11,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import permutations
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.book_units import BookUnits
+from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
 from airwork.errors import InputError, NotPossible
-
-if TYPE_CHECKING:
-    from airwork.airplane.book_units import BookUnits
-    from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
-
 
 _BEHIND = re.compile(r"rear|hind|middle|(aft|back)( row)? seat|back row|(second|third|2nd|3rd) row|row ?(2|3|two|ii)")
 _LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding

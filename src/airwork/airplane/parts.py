@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from airwork import units
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.model import AirplaneFile
 
 
 @dataclass(frozen=True, slots=True)

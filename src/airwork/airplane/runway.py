@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.book_table import Print
 from airwork.airplane.engine import dry_density_altitude_m
+from airwork.airplane.file.performance import DistanceTable
 from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway_corrections import (
@@ -32,9 +33,6 @@ from airwork.airplane.runway_corrections import (
 )
 from airwork.airplane.runway_table import TEMPERATURE, Sheet, at_weight
 from airwork.errors import InputError, NotPossible, OutOfRange
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.performance import DistanceTable
 
 AT_DENSITY = "at density altitude: the sheet has no rule for heat; common practice, no source"
 STANDARD_K = 1.0  # a column printed to the degree, in °C or °F, is the standard one within so much

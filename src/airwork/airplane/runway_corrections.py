@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork import units
+from airwork.airplane.file.performance import Correction, DistanceTable
 from airwork.airplane.runway_table import TEMPERATURE, Sheet, at_weight
 from airwork.errors import NotPossible, OutOfRange
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.performance import Correction, DistanceTable
 
 # Generic factors for what a handbook doesn't correct, after UK CAA SafetySense leaflet 7c: FROM MEMORY, not checked
 # against the text. (takeoff, landing)

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airplane.book_table import Print, shown
+from airwork.airplane.file.performance import DistanceRow
 from airwork.airplane.tables import GridTable
 from airwork.errors import NotPossible, OutOfRange
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.performance import DistanceRow
 
 TEMPERATURE = "above_standard_temperature"
 _SLACK = 1e-4  # a mass that comes from SI and back is the printed one

@@ -8,20 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork import units
 from airwork.airplane.answer import Answer, table
+from airwork.airplane.file.base import SpeedRow
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.limits import arc_mps
 from airwork.airplane.parts import knots_mps
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.base import SpeedRow
-    from airwork.airplane.file.model import AirplaneFile
 
 Array = NDArray[np.float64]
 ToCas = Callable[[float, int], float]  # (ias_mps, flap_notch) -> cas_mps

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,14 +13,12 @@ from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.climb import ClimbTables
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import printed_unit
+from airwork.airplane.file.speeds import VSpeedRow
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.stall import StallCurve, ToCas, row_cas_mps
 from airwork.errors import NotPossible, OutOfRange
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
-    from airwork.airplane.file.speeds import VSpeedRow
 
 _NOTE_DENSITY_ALTITUDE = re.compile(r"density altitude\s+(-?[\d,]+)\s*ft")
 APPROACH_FACTOR = 1.3  # approach speed over stall speed, calibrated ([AFH] FAA-H-8083-3C ch. 9; the handbook decides)

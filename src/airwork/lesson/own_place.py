@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import InputError, OutOfRange, Where
 from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
-
-if TYPE_CHECKING:
-    from airwork.lesson.schema import PlacePart, RunwayPart
+from airwork.lesson.schema import PlacePart, RunwayPart
 
 
 def place_of(part: PlacePart, day: dt.date, where: Where) -> Place:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from airwork.errors import InputError, UnitError, Where
 from airwork.lesson.lesson import AreaWanted, WeatherGiven
+from airwork.lesson.schema import WeatherPart
 from airwork.lesson.weather import Aloft, Forecast, Report
-
-if TYPE_CHECKING:
-    from airwork.lesson.schema import WeatherPart
 
 Decoded = TypeVar("Decoded", Report, Forecast)
 _EACH_METAR = re.compile(r"\s*=\s*(?=\S)|\s+(?=(?:METAR|SPECI)\s)|\n\s*(?=[A-Z][A-Z0-9]{3}\s+\d{6}Z)")

@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import importlib
 from functools import cache
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.declared import Family, Room
 
 ROOMS: tuple[str, ...] = (
     "takeoff", "short_field_takeoff", "soft_field_takeoff", "climb", "straight_and_level", "level_turn", "descent",

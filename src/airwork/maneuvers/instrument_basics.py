@@ -6,7 +6,6 @@ Judged by the tasks `straight_and_level`, `climb`, `descent` and `level_turn`, w
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2
@@ -18,12 +17,8 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At, Tolerance
+from airwork.maneuvers.setup import At, Order, SetUp, Tolerance, Trace
 from airwork.values import sourced
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
 
 SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3
 GAIN_M = 500 * units.FT_M

@@ -5,8 +5,6 @@ No standard prints a number for it; the handbook's limit of percent power and it
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from airwork import units
 from airwork.airplane.engine import Mixture
 from airwork.errors import AirworkError, NotPossible
@@ -15,10 +13,7 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 TAKES_S = 180.0
 SHARE = 0.65  # power where the lesson names none: common practice, no source

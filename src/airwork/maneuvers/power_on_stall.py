@@ -9,21 +9,17 @@ Judged by the task `power_on_stall` of the standard. Height lost is reported and
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.stall_grade import grade_stall
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, stall_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 CLIMB_SHARE = 0.65  # the least the standard allows
 

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.column import AirColumn
+from airwork.airplane import Airplane
+from airwork.airplane.performance import Performance
+from airwork.standards import Standard
 from airwork.values import Value
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.standards import Standard
 
 Array = NDArray[np.float64]
 

@@ -5,16 +5,12 @@ Judged by the task `short_field_landing`; recorded flights propose it as a landi
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import arrival
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import SetUp
+from airwork.maneuvers.setup import SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:

@@ -5,17 +5,12 @@ Judged by the task `short_field_takeoff`; recorded flights propose it as a take-
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 
 
 def set_up(ws: Worksheet) -> SetUp:

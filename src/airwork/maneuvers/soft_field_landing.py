@@ -5,15 +5,11 @@ Judged by the task `soft_field_landing`; recorded flights propose it as a landin
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import arrival
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import SetUp
+from airwork.maneuvers.setup import SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:

@@ -5,16 +5,11 @@ Judged by the task `soft_field_takeoff`; recorded flights propose it as a take-o
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 
 
 def set_up(ws: Worksheet) -> SetUp:

@@ -7,21 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.paths.flown_ideal import Force
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 
 ROOM_M = 450.0  # a slow recovery from the nose-low one stays well above the floor: our own choice
 HIGH_PATH_RAD, LOW_PATH_RAD = math.radians(12.0), math.radians(-18.0)

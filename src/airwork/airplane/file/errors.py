@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pydantic import BaseModel
+from pydantic_core import ErrorDetails
 
 from airwork.airplane.file.printed import as_printed, models_in, spellings
 from airwork.errors import InputError, Where
-
-if TYPE_CHECKING:
-    from pydantic_core import ErrorDetails
 
 SHOWN = 5  # a typist mends a few at a time; the rest is counted
 

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, get_args
+from typing import Any, get_args
+
+from pydantic import BaseModel
 
 from airwork import units
 from airwork.errors import InputError, Where
-
-if TYPE_CHECKING:
-    from pydantic import BaseModel
 
 EMPTY = {"-", "–", ""}  # a cell the book leaves empty
 

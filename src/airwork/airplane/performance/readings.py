@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airdata.turn import load_factor
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.model import ObservationRow
 from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence
@@ -18,9 +19,6 @@ from airwork.airplane.performance.state import Array, State
 from airwork.airplane.stall import row_cas_mps
 from airwork.errors import NotPossible
 from airwork.units import FPM_MPS, INHG_PA, KT_MPS, from_unit
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import ObservationRow
 
 Kind = Literal["level", "full_throttle_climb", "idle_glide"]
 KINDS: tuple[Kind, ...] = ("level", "full_throttle_climb", "idle_glide")

@@ -7,7 +7,7 @@ it is exceeded. How many seconds and what fraction are thresholds of ours (`stan
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,9 +15,6 @@ from airwork.maneuvers.episode import NOT_ASKED, Finding, Shape, Verdict
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, median, runs
 from airwork.standards import Criterion, Judging
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 PROMPT = {
     "altitude": "prompt_altitude_s", "pattern_altitude": "prompt_altitude_s", "agl": "prompt_altitude_s",

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
-from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED
+from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, median, runs
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 STRAIGHT_BANK_RAD = np.radians(7.0)
 TURN_BANK_RAD = np.radians(9.0)

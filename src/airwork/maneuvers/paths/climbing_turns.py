@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from copy import copy
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,10 +11,7 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal, Force
-from airwork.maneuvers.setup import Trace
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order
+from airwork.maneuvers.setup import Order, Trace
 
 Array = NDArray[np.float64]
 END_SHARE = 1.05  # speed at the chandelle's end over the stall

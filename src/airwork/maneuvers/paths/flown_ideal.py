@@ -12,22 +12,19 @@ from collections.abc import Callable
 from functools import lru_cache
 from itertools import accumulate, repeat
 from math import cos, sin
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane.performance import Performance
 from airwork.airplane.performance.climbing import excess_thrust_n
 from airwork.airplane.performance.condition import Condition, Setting
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_trace import make_trace
 from airwork.maneuvers.paths.line import Line
-from airwork.maneuvers.setup import Trace
-
-if TYPE_CHECKING:
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions, Order
+from airwork.maneuvers.setup import Conditions, Order, Trace
 
 STEP_S = 0.1
 ROLL_RADPS = math.radians(10.0)  # mean rate of rolling in and out; 45° in 4.5 s: common practice, no source

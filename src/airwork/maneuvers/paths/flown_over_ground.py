@@ -10,20 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane import Airplane
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_trace import make_trace
 from airwork.maneuvers.paths.line import Line
-from airwork.maneuvers.setup import Array, Trace
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.maneuvers.setup import Conditions
+from airwork.maneuvers.setup import Array, Conditions, Trace
 
 ROLL_S = 3.0  # time to roll in or out along the path: common practice, no source
 STEP_M = 4.0

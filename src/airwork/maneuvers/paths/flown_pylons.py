@@ -10,20 +10,16 @@ the track; it is the same in calm air and swings about twice as far in a wind.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane import Airplane
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing
 from airwork.maneuvers.paths.flown_trace import make_trace
-from airwork.maneuvers.setup import Array, Trace
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.maneuvers.setup import Conditions
+from airwork.maneuvers.setup import Array, Conditions, Trace
 
 STEP_S = 0.1
 ROLL_S = 3.0

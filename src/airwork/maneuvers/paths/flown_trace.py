@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from airwork.airdata.airspeed import cas_from_tas_mps
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.wind import wind_vector_mps
-from airwork.maneuvers.setup import Array, Trace
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.maneuvers.setup import Conditions
+from airwork.airplane import Airplane
+from airwork.maneuvers.setup import Array, Conditions, Trace
 
 SAMPLE_S = 0.5
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.maneuvers.seeing.contacts import FIELD_M, ROLL_S, ROLLS_S
@@ -16,9 +14,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     speed_trust,
 )
 from airwork.maneuvers.seeing.signal import SHARP, Array, first_true, last_true, median, over, runs, under
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view import View
 
 LOW_M = 102.0  # 340 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
 APPROACH_SPEED = 1.84  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.seeing.signal import Array, over, smooth, stretches
-from airwork.maneuvers.seeing.view import STEP_S
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view import STEP_S, View
 
 CLIMB_SMOOTH_S = 5.0  # rides over a gust and a moment's slackness
 LEAVING_MPS = 0.9  # 180 fpm: less is holding altitude badly

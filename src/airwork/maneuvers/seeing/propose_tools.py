@@ -4,18 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, median, over, percentile, under
-from airwork.maneuvers.seeing.turns import HALF_DEG, straight_between
-from airwork.maneuvers.seeing.view import STEP_S
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.turns import HALF_DEG, Turn, straight_between
+from airwork.maneuvers.seeing.view import STEP_S, View
 
 LEAST_SCORE = 0.25  # a weaker pattern isn't worth telling the arbiter of
 NOT_KNOWN = 0.6  # height above ground: less than half of all flying is as low as work by marks on the ground

@@ -8,7 +8,6 @@ speed's minimum with the sink, the nose drop and the gain of speed after it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -25,10 +24,7 @@ from airwork.maneuvers.seeing.signal import (
     under,
 )
 from airwork.maneuvers.seeing.turns import TURNING_RAD
-from airwork.maneuvers.seeing.view import STEP_S
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view import STEP_S, View
 
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
 HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minute: common practice, no source

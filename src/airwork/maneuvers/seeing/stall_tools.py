@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from enum import Enum
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
 from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, over, runs, under
 from airwork.maneuvers.seeing.slow import (
@@ -16,16 +16,14 @@ from airwork.maneuvers.seeing.slow import (
     EASED_SLOPE,
     HELD_LONG_S,
     SAFE_SPEED,
+    Break,
+    SlowStretch,
     slow_stretches,
     slowing_began,
 )
 from airwork.maneuvers.seeing.turns import TURNING_RAD
+from airwork.maneuvers.seeing.view import View
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
-    from airwork.maneuvers.seeing.slow import Break, SlowStretch
-    from airwork.maneuvers.seeing.view import View
 
 RISE_M = 6.0  # a power-on stall climbs into the break
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the

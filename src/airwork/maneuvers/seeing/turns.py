@@ -5,15 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, median, percentile, running_max, runs
-from airwork.maneuvers.seeing.view import STEP_S
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view import STEP_S, View
 
 QUARTER_DEG, HALF_DEG, WHOLE_DEG = 90.0, 180.0, 360.0
 EACH_SECOND = slice(None, None, round(1.0 / STEP_S))

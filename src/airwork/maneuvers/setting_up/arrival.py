@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.descent import path_descent_rate_mps
@@ -13,12 +13,8 @@ from airwork.errors import AirworkError
 from airwork.maneuvers.paths.flown_ideal import STEP_S, FlownIdeal
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import FT
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 PATH_RAD = math.radians(3.0)  # [AFH] ch. 9: about 3°
 PATTERN_M = 1000 * FT  # [AFH] ch. 8: 1,000 ft above the airport is usual

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.airplane import Airplane
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.paths.flown_ideal import STEP_S, FlownIdeal
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import FT
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 CLIMB_OUT_M = 500 * FT  # the room ends here
 OBSTACLE_M = 50 * FT

@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.ground_reference import arc_time_s, ground_reference_bank_rad
 from airwork.errors import InputError
 from airwork.maneuvers.setting_up import power_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import FT, Heights
+from airwork.maneuvers.setting_up.power_lines import Power
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from airwork.maneuvers.setting_up.power_lines import Power
 
 LOWEST_M, HIGHEST_M = 600 * FT, 1000 * FT  # [AFH] ch. 7
 HEIGHTS = Heights(60.0, LOWEST_M, "600 ft above ground, [AFH] ch. 7")

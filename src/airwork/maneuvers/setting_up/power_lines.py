@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,9 +13,7 @@ from airwork.airplane.performance import IDLE, Setting, climbing
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.throttle import full_throttle_rpm
 from airwork.errors import AirworkError, NotPossible
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 NO_MODEL = "No performance model for this airplane: set power by eye and note the reading."
 SOURCE = "handbook and readings, fitted"

@@ -6,17 +6,14 @@ No standard limits the height lost, and none may be set beforehand; the bracket 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane import Airplane
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal, Force, Thrust
 from airwork.maneuvers.setting_up.heights import FT, STALL_FLOOR_M, Heights
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 FLOOR_WHY = "recovered not below 1,500 ft above ground, [AFH] ch. 5"
 ABOVE_FLOOR_M = 300.0  # about 1,000 ft above the floor: room for a slow recovery

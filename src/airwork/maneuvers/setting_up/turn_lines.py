@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata import turn
 from airwork.errors import NotPossible
 from airwork.maneuvers.setting_up.heights import FT
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 STANDARD_RATE_RADPS = math.radians(3.0)
 AHEAD = {"left": -1.0, "right": 1.0}

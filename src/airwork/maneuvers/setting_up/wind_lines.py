@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
@@ -13,9 +12,7 @@ from airwork.airdata.turn import pivotal_altitude_m
 from airwork.airdata.wind import wind_triangle
 from airwork.errors import NotPossible
 from airwork.maneuvers.setting_up.heights import FT
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 Rows = tuple[tuple[str, ...], ...]
 

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.speed import power_untouched
 from airwork.maneuvers.grading.causes.window import feet, window
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, median
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 OFFSET_SHARE = 0.5  # of the worst deviation
 STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wander about it for two thirds of the time

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import degrees, feet, window
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.grading.sheet import Sheet
 
 QUARTER, HALF_WAY = np.radians(90.0), np.radians(135.0)
 HALF = 0.5  # of the bank at 90° is left at 135° where it is let out evenly

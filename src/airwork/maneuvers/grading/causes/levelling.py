@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, feet, window
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.units import FPM_MPS, FT_M
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 OFF_M = 70.0 * FT_M
 

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, feet, swings, window
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, mean_over, median
 from airwork.units import KT_MPS
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 SWING_MPS = 4.0 * KT_MPS  # from crest to trough
 LARGE_SWING = 2.2
