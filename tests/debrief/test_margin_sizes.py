@@ -398,7 +398,7 @@ def test_a_thin_margin_is_of_the_shortest_maneuver_it_touches() -> None:
         (600.0, 0.0, 200.0),
         (466.0, 0.0, 200.0),
         (464.0, 0.0, None),
-        (200.0, 27.0, 200.0),
+        (200.0, 27.0, 100.0),
         (200.0, 26.0, None),
     ],
 )

@@ -218,7 +218,7 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
     if width and beside > DATA_M:
         side = "right" if where.right_m > 0.0 else "left"
         text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."
-        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "wind", e.kind)
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW, "wind", e.kind)
 
 
 def _sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
