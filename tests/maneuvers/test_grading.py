@@ -414,6 +414,41 @@ def test_a_glide_from_abeam_is_no_altitude_let_slip(rpm: float, said: str) -> No
     assert any(c.name == "nose low" for c in found.grade.causes) == (said == "not held")
 
 
+@pytest.mark.parametrize(
+    ("steps", "said", "side"),
+    [(((0.0, 0.0), (15.0, 0.0), (45.0, -18.0), (80.0, -18.0)), "not held", "left"),
+     (((0.0, 0.0), (80.0, -4.0)), "held", ""),
+     (((0.0, 14.0), (6.0, 0.0), (80.0, 0.0)), "held", "")],
+    ids=["drifted left and stayed there", "hardly", "rolled out beside it, put right"],
+)  # fmt: skip
+def test_in_slow_flight_a_heading_is_the_one_it_was_begun_on(
+    steps: tuple[tuple[float, float], ...], said: str, side: str
+) -> None:
+    """±10° (FAA-S-ACS-6C, VII.A) of the heading wanted: what a nose that wanders off ends on was never wanted."""
+    b = high()
+    b.hold(30.0, ft=4500.0, kt=95.0)
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        slow = b.t
+        b.hold(80.0, ft=4500.0, kt=56.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(30.0)
+    flight = b.flight()
+    turned = np.radians(np.interp(flight.time_s - slow, *zip(*steps, strict=True)))
+    new = {
+        k: replace(flight.columns[k], values=flight.columns[k].values + turned) for k in ("heading_rad", "track_rad")
+    }
+    found = next(
+        g for g in debrief(flight.with_columns(new), standard=PRIVATE).episodes if g.episode.kind == "slow_flight"
+    )
+    assert verdict(found, "heading") == said
+    told = [c.text for c in found.grade.causes if "heading" in c.text]
+    assert bool(told) == bool(side)
+    assert all(f"to the {side}" in text for text in told)
+    if side:
+        assert next(f.worst for f in found.grade.findings if f.quantity == "heading") < -10.0
+
+
 def test_slow_flight_begun_in_a_descent_is_held_to_where_it_came_down_to() -> None:
     """Back from a turn that gained 160 ft, slowing on the way down: nobody wanted the altitude it was begun at."""
     b = high()

@@ -23,7 +23,7 @@ from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import altitude, speed, stalling, turning
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, WINDOW, Sheet
-from airwork.maneuvers.grading.straights import held_bank, held_heading, straight_legs, turning_parts
+from airwork.maneuvers.grading.straights import held_bank, held_heading, leg_heading_rad, straight_legs, turning_parts
 from airwork.maneuvers.grading.stretches import level_parts
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
@@ -225,7 +225,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     window = _held(sheet)  # slowing down and speeding up again are not "maintaining"
     levels = _altitude(sheet, window)
     target_mps = _speed(sheet, window)
-    held_heading(sheet, window)
+    held_heading(sheet, window, begun=True)
     held_bank(sheet, window)
     _warning(sheet, window)
     sheet.floor_kept()
@@ -306,8 +306,8 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
         sheet.cause(turning.uncoordinated(sheet, float(times[0]), float(times[-1])))
     for leg in straight_legs(sheet, window):
         times = sheet.time_s[leg]
-        settled = sheet.evidence.median(sheet.evidence.heading_rad, float(times[0]), float(times[-1]))
-        sheet.cause(stalling.heading_let_go(sheet, float(times[0]), float(times[-1]), settled, least=LEAST_YAW))
+        begun = leg_heading_rad(sheet, leg)
+        sheet.cause(stalling.heading_let_go(sheet, float(times[0]), float(times[-1]), begun, least=LEAST_YAW))
 
 
 def _speed(sheet: Sheet, window: tuple[float, float]) -> float | None:

@@ -15,6 +15,7 @@ ROLLED_IN = 0.85  # of the settled bank
 LEAST_HEADING_ERROR_RAD = np.radians(1.5)  # of a heading worked out from positions a second apart
 EDGE_S = 2.0  # rolling in and out of a turn is neither
 LEAST_TURN_S = 4.0
+BEGUN_S, BEGUN_RAD = 10.0, np.radians(5.0)  # half the tolerance: rolled out short and put right, it takes longer
 
 
 def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
@@ -55,8 +56,21 @@ def _banked(bank_rad: Array, first: int, last: int) -> tuple[int, int]:
     return (first + int(near[0]), first + int(near[-1]) + 1) if near.size else (first, first)
 
 
-def held_heading(sheet: Sheet, window: tuple[float, float]) -> None:
-    """Judge the heading of each straight leg against what that leg settled on."""
+def leg_heading_rad(sheet: Sheet, part: slice) -> float:
+    """The heading a straight leg was begun on, where one was held there for some seconds; else its settled one. [rad]
+
+    What a nose that wanders off ends on is no heading anybody chose.
+    """
+    heading = sheet.evidence.heading_rad
+    if heading is None or not np.isfinite(heading[part]).any():
+        return float("nan")
+    first = heading[part][: round(BEGUN_S / sheet.evidence.step_s)]
+    begun = np.isfinite(first).all() and float(np.ptp(first)) < BEGUN_RAD
+    return float(np.median(first) if begun else np.nanmedian(heading[part]))
+
+
+def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = False) -> None:
+    """Judge the heading of each straight leg against what that leg settled on; begun : against what it was begun on."""
     heading = sheet.evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
@@ -64,7 +78,8 @@ def held_heading(sheet: Sheet, window: tuple[float, float]) -> None:
     deviation, use = np.full(heading.size, np.nan), np.zeros(heading.size, dtype=bool)
     for part in straight_legs(sheet, window):
         if np.isfinite(heading[part]).any():
-            deviation[part] = heading[part] - np.nanmedian(heading[part])
+            target = leg_heading_rad(sheet, part) if begun else np.nanmedian(heading[part])
+            deviation[part] = heading[part] - target
         use[part] = True
     sheet.over("heading", deviation, window, use=use, note=heading_note(sheet))
 
