@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from airwork.cli import main
 from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
@@ -239,6 +240,55 @@ def test_a_static_pressure_is_no_altimeter_setting(tmp_path: Path) -> None:
     assert "setting_pa" not in flight.columns
 
 
+def test_what_names_and_a_mapping_say_is_not_turned_over(tmp_path: Path) -> None:
+    """Positions that a recorded speed contradicts; a vertical speed against the altitude; each settled by the user."""
+    east = np.cumsum(np.hypot(np.gradient(GET["lat_deg"](MADE)), np.gradient(GET["lon_deg"](MADE))))
+    names = {"latitude": (put("x_lat", 44.6 + east), 6), "longitude": (put("x_lon", 10.9 + 0.2 * east), 6),
+             "altitude (ft)": ("alt_ft", 0), "spd": ("gs_mps", 1),
+             "V": (put("x_vs", -GET["vs_fpm"](MADE)), 0)}  # fmt: skip
+    path = save(tmp_path, table(MADE, names))
+    mapping = tmp_path / "recording-layouts.toml"
+    assert main(["recording", "map", str(path), "--set", "V=vertical_speed:fpm", "--set", "spd=ground_speed:km/h"]) == 0
+    assert mapping.exists()
+    flight = read_flight(path)
+    assert np.degrees(flight["latitude_rad"][0]) == pytest.approx(44.6, abs=0.01)
+    assert "turned over" not in said(flight)
+    units = {u["column"]: u["unit"] for u in flight.source["understood"]}
+    assert units["spd"] == "km/h"
+
+
+def test_a_vertical_speed_is_not_turned_over_in_a_take_off_roll(tmp_path: Path) -> None:
+    """Static pressure swings with the power: down while it rolls."""
+    rolling = int(np.argmax(MADE.groundspeed_mps > 3.0))
+    height = GET["alt_ft"](MADE) - np.clip(np.arange(N) - rolling, 0, 20)
+    names = {**POSITIONS, "AltInd (ft)": (put("x_alt", height), 1), "IAS (kt)": ("ias_kt", 1),
+             "VSpd (fpm)": (put("x_vs", np.abs(np.gradient(height)) * 60.0), 0)}  # fmt: skip
+    head, *rows = table(MADE, names).splitlines()
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows[rolling - 5 : rolling + 26]]) + "\n"))
+    assert "turned over" not in said(flight)
+
+
+def test_a_receivers_height_that_breaks_is_left_out(tmp_path: Path) -> None:
+    broken = GET["alt_m"](MADE)
+    broken[140:170] -= 67.0
+    broken[175:185] -= 110.0
+    flight = read_flight(save(tmp_path, table(MADE, {**POSITIONS, "gps altitude (m)": (put("x_b", broken), 1)})))
+    assert "breaks by up to" in said(flight)
+    assert np.isnan(flight["altitude_m"][145])
+    assert np.nanmin(flight["vertical_speed_mps"]) > -15.0
+
+
+@pytest.mark.parametrize(
+    ("form", "ahead_h"),
+    [("%d/%m/%Y %H:%M:%S-07", -7.0), ("%Y-%m-%dT%H:%M:%S+02", 2.0), ("%d/%m/%Y %H:%M:%S +0530", 5.5)],
+)
+def test_an_offset_in_the_stamp_is_its_zone(tmp_path: Path, form: str, ahead_h: float) -> None:
+    times = [datetime.fromtimestamp(START_UTC_S + 3_600.0 * ahead_h + t, UTC).strftime(form) for t in MADE.time_s]
+    flight = read_flight(save(tmp_path, table(MADE, PLAIN, times=times)))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+    assert not any(m.asks and "zone" in m.what for m in flight.mends)
+
+
 def test_a_speed_alone_is_asked_for(tmp_path: Path) -> None:
     names = {"altitude (ft)": ("alt_ft", 0), "speed_kmph": ("gs_kmh", 1), "gyroscope_pitch": ("bank_rad", 3)}
     flight = read_flight(save(tmp_path, table(MADE, names)))
@@ -250,3 +300,34 @@ def test_headings_below_nought_are_shown_within_a_circle(tmp_path: Path) -> None
     signed = np.mod(GET["hdg_deg"](MADE) + 180.0, 360.0) - 180.0
     flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "true heading (deg)": (put("x_s", signed), 1)})))
     assert np.nanmin(flight["heading_rad"]) >= 0.0
+
+
+def test_the_words_a_kml_is_asked_with_settle_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A point's description names a clock without a zone."""
+    clock = [datetime.fromtimestamp(START_UTC_S - 3_600.0 * 5 + t, UTC).strftime("%H:%M:%S") for t in MADE.time_s]
+    points = "".join(
+        f"<Placemark><Point><coordinates>{o:.6f},{a:.6f},{h:.0f}</coordinates></Point><description>Time: {c}"
+        f"&lt;br /&gt;Date: 28-05-26&lt;br /&gt;Altitude: {h / 0.3048:.0f} ft</description></Placemark>"
+        for a, o, h, c in zip(*(GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_m")), clock, strict=True)
+    )
+    path = save(tmp_path, f"<kml><Document>{points}</Document></kml>", "points.kml")
+    asked = next(m.what for m in read_flight(path).mends if m.asks)
+    assert (
+        main(
+            [
+                "recording",
+                "map",
+                str(path),
+                "--set",
+                asked.rpartition("--set ")[2].partition("=")[0] + "=local_time:UTC-5",
+            ]
+        )
+        == 0
+    )
+    assert read_flight(path).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+@pytest.mark.parametrize("line", ["# qnh_hPa: 1003.2", "qnh_hPa,1003.2", "baro_inHg: 29.62"])
+def test_a_setting_whose_unit_is_part_of_its_name_is_the_altimeters(tmp_path: Path, line: str) -> None:
+    flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "ias_kt": ("ias_kt", 1)}, before=f"{line}\n")))
+    assert flight["setting_pa"][0] == pytest.approx(100_320.0, abs=40.0)

@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     if args.file is None:
         raise InputError("name a recording, or list the quantities with --quantities.", where="FILE")
     opened = open_recording(args.file)
-    if opened.kind not in {"table", "json", "parquet", "arrow"}:
+    if opened.kind in {"igc", "nmea"}:
         raise InputError(
             f"is {opened.kind.upper()}: its fields are fixed by the format, there is nothing to map.",
             where=str(args.file),

@@ -44,7 +44,8 @@ _CALLED = re.compile(
     r"^[#\s\"]*(?:flight |recording |gps )?(date|datum|zulu|utc|gmt|local|recorded|created)\b"
 )
 _SETTING = re.compile(
-    r"(?i)\b(?:qnh|altimeter(?: setting)?|kollsman)\b\W{0,3}(\d{2,4}(?:[.,]\d+)?)\b(?: ?(?:hpa|mb|in))?"
+    r"(?i)\b(?:(?:qnh|altimeter(?:[ _]setting)?|kollsman)(?:_?(?:hpa|mb|in(?:hg)?))?|baro_(?:hpa|mb|in(?:hg)?))\b"
+    r"\W{0,3}(\d{2,4}(?:[.,]\d+)?)\b(?: ?(?:hpa|mb|in))?"
 )
 LIKE_A_DATE = re.compile(r"\d{1,4}([-./])\d\d?\1\d{2,4}|\b20\d{6}\b|\b20\d\d\b|\d年")
 

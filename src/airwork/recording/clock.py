@@ -87,7 +87,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     if not len(probe):
         return np.full(len(column), np.nan), "moment", "empty"
     if (zone := _zone(str(probe[0]))) and probe.str.ends_with(zone).all():
-        hours = named_zone_s(zone.strip(" ()"), 0.0) / 3_600.0
+        hours = _ahead_s(zone) / 3_600.0
         day_first &= hours > _AMERICAN_H or not zone.strip().isalpha()  # EDT: who writes so puts the month first
         seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone), day_first=day_first)
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
@@ -137,7 +137,13 @@ _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
 def _zone(stamp: str) -> str:
     """The name of a time zone that ends a stamp, with the blank before it; "" where none is known."""
     tail = re.search(r"(?:\d|[AaPp][Mm])(\s*(?:[A-Za-z]{3,4}|\(?(?:UTC|GMT) ?[+−-]\d\d?(?::?\d\d)?\)?))$", stamp)
-    return tail[1] if tail is not None and np.isfinite(named_zone_s(tail[1].strip(" ()"), 0.0)) else ""
+    tail = tail or re.search(r"\d/\d.*:\d\d(?:[.,]\d+)?(\s*[+−-]\d\d(?::?\d\d)?)$", stamp)  # 21/02/2026 10:00:05-07
+    return tail[1] if tail is not None and np.isfinite(_ahead_s(tail[1])) else ""
+
+
+def _ahead_s(zone: str) -> float:
+    bare = zone.strip(" ()")
+    return named_zone_s(bare if bare[0].isalpha() else f"UTC{bare}", 0.0)
 
 
 _LOOSE = {

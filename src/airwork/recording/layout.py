@@ -95,6 +95,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     for choice in choices:
         if choice.meaning.quantity in {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
+    recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
     settle_places(choices, table, known, recorded)
     _as_watches_count(choices, known, recorded)
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
@@ -102,7 +103,12 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
-    if "speed" in recorded.extra and not recorded.columns.keys() & {"groundspeed_mps", "ias_mps", "tas_mps"}:
+    if "speed" in recorded.extra and not recorded.columns.keys() & {
+        "groundspeed_mps",
+        "ias_mps",
+        "tas_mps",
+        "latitude_rad",
+    }:
         recorded.mends.append(_of_which_speed(next(c for c in choices if c.meaning.quantity == "speed"), table))
     if "setting_pa" not in recorded.columns and (said := setting_beside(table.head)) is not None:
         recorded.columns["setting_pa"] = np.full(recorded.time_s.size, said[0])

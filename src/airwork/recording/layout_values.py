@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.cells import nought_on_the_ground, numbers_of, stands_for_nothing
 from airwork.recording.flight import Mend
 from airwork.recording.layout_hints import PLACE, position
-from airwork.recording.names import Meaning
+from airwork.recording.names import SAID, Meaning, understand
 from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
@@ -31,6 +32,7 @@ _CONNECTED = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airsp
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
 _ASSUMED = {"gal": "L", "L": "gal", "gph": "L/h", "L/h": "gph", "°C": "°F"}  # never taken without a question
+_PARTED = re.compile(r"(?:latitude|longitude) \(")
 _SHARED = 0.5  # of the rows have the time of the one before
 
 
@@ -151,13 +153,19 @@ def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded
     at = {c.meaning.quantity: c for c in choices}
     speed = next((at[q] for q in ("ground_speed", "speed") if q in at), None)
     places = [at[q] for q in PLACE if q in known.columns]
+    if {c.meaning.quantity for c in places} & {*recorded.facts["settled"]}:
+        return
+    named = all(
+        (m := understand(table.names[c.column])) is not None and m.quantity == c.meaning.quantity for c in places
+    )
+    named &= not any(_PARTED.match(table.names[c.column]) for c in places)  # of a pair in one cell
     whole = all(c.unit is not None and c.unit.name == "1e-07 deg" and not c.meaning.units for c in places)
     if np.sum(np.diff(known.time_s) == 0.0) > _SHARED * known.time_s.size:  # whole minutes: no way has a speed yet
         return
     if speed is None or len(places) < 2 or (raw := raw_of(speed, table, recorded)) is None:
         return
     latitude, longitude = (known.columns[q] for q in PLACE)
-    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole)
+    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole, named=named)
     for choice, values in zip(places, moved, strict=True) if why else ():
         known.columns[choice.meaning.quantity] = values
         choice.how = why
@@ -184,6 +192,8 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
         if quantity not in raws:
             continue
         settled = evidence.settled.get(quantity)
+        if settled is not None and choice.meaning.score >= SAID and choice.meaning.units:  # by the user: it stands
+            settled = Settled(choice.meaning.units[0], "settled by a mapping")
         if settled is None:  # hardly a reading: no unit can be told
             choice.how = "no readings"
             continue
@@ -197,7 +207,7 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
             recorded.notes[house] = what
         if quantity == "speed":
             quantity = _which_speed(evidence, choice)
-        if quantity == "vertical_speed" and evidence.downward:
+        if quantity == "vertical_speed" and evidence.downward and quantity not in recorded.facts["settled"]:
             values = -values
             recorded.mends.append(Mend("vertical speed counts down; turned over", int(values.size), column=house))
         known.columns[quantity] = values

@@ -23,7 +23,7 @@ from airwork.recording.unit_guess import Known, guess
 FIRST = 6  # rows shown
 FEWEST_COLUMNS, FEWEST_ROWS = 3, 10  # less can't tell a flight, whatever it is
 POINTS = 120  # of the line: twice as many as a small drawing has room for
-KINDS = {"table", "json", "parquet", "arrow"}
+FIXED = {"igc", "nmea"}  # their fields have no names to point at
 # What a debrief lives on, asked for first.
 WANTED = ("elapsed", "time", "local_time", "date", "latitude", "longitude", "gps_altitude", "indicated_altitude",
           "ground_speed", "indicated_airspeed", "track", "magnetic_heading", "bank", "pitch", "rpm",
@@ -48,7 +48,7 @@ class Column:
 def table_of(path: Path) -> RawTable:
     """The columns as they lie in the file. InputError for a format whose fields are fixed, or no table at all."""
     opened = open_recording(path)
-    if opened.kind not in KINDS:
+    if opened.kind in FIXED:
         raise InputError(f"is {opened.kind.upper()}: its fields are fixed by the format.", where=path.name)
     return raw_table(opened)
 

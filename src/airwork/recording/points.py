@@ -9,8 +9,7 @@ from html import unescape
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.layout import interpret
-from airwork.recording.recorded import Recorded
+from airwork.recording.flight import Mend
 from airwork.recording.table import RawTable
 
 _MOST_COLUMNS, _MOST_SAID = 40, 12
@@ -49,8 +48,10 @@ def add_row(columns: dict[str, list[str | None]], row: Mapping[str, str | None])
         values.append(row.get(name))
 
 
-def recorded_of(columns: Mapping[str, list[str | None]], form: str, where: str, units: Mapping[str, str]) -> Recorded:
-    """A `Recorded` from text columns of one length, "time" among them.
+def points_table(
+    columns: Mapping[str, list[str | None]], form: str, where: str, units: Mapping[str, str], mends: list[Mend]
+) -> RawTable:
+    """A table from text columns of one length, "time" among them.
 
     units : column → unit as the format defines it.
     """
@@ -66,7 +67,5 @@ def recorded_of(columns: Mapping[str, list[str | None]], form: str, where: str, 
             # text that isn't numbers stays text; the layout reads words such as "on"
             text = number if number.null_count() <= text.null_count() + 0.5 * size else text
         series.append(text)
-    table = RawTable(names, [units.get(name, "") for name in names], pl.DataFrame(series), layout=f"{form} points")
-    recorded = interpret(table, {}, where)
-    recorded.format = form
-    return recorded
+    cells = [units.get(name, "") for name in names]
+    return RawTable(names, cells, pl.DataFrame(series), mends=mends, layout=f"{form} points")

@@ -105,7 +105,7 @@ _AXIS = r"(?i)(?:point|coord|pos|geo)?[_. ]?([xyz])(?:[_. ]?(?:coord|pos))?"
 
 
 def as_speed_says(
-    time_s: Array, latitude_rad: Array, longitude_rad: Array, speed: Array, *, whole: bool
+    time_s: Array, latitude_rad: Array, longitude_rad: Array, speed: Array, *, whole: bool, named: bool
 ) -> tuple[str, tuple[Array, Array]]:
     """How positions are meant that a recorded speed of any unit contradicts as they are: (words for it or "", places).
 
@@ -114,12 +114,13 @@ def as_speed_says(
 
     Parameters
     ----------
+    named : their names say which is which; only their scale is open.
     whole : large whole numbers taken for 10⁻⁷ degrees, which may be 2³¹ parts of half a turn.
     """
     places = {"": (latitude_rad, longitude_rad)}
     if whole:
         places["in parts of 2³¹ to half a turn"] = latitude_rad * _SEMICIRCLE, longitude_rad * _SEMICIRCLE
-    if float(np.nanmax(np.abs(longitude_rad), initial=0.0)) <= np.pi / 2:
+    if not named and float(np.nanmax(np.abs(longitude_rad), initial=0.0)) <= np.pi / 2:
         places["longitude before latitude"] = longitude_rad, latitude_rad
         flat = latitude_rad - np.nanmedian(latitude_rad), longitude_rad  # a speed made of degrees all alike
         places["as on a flat earth"] = flat

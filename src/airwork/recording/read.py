@@ -108,7 +108,7 @@ def read_raw(opened: Opened, path: Path, *, mapping: Path | None = None, aircraf
 
 
 def _read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
-    if opened.kind in {"igc", "gpx", "kml", "nmea"}:
+    if opened.kind in {"igc", "nmea"}:
         from importlib import import_module
 
         reader = import_module(f"airwork.recording.read_{opened.kind}")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from airwork.recording.flight import Mend
-from airwork.recording.points import add_row, cells_said, recorded_of
-from airwork.recording.recorded import Recorded
+from airwork.recording.points import add_row, cells_said, points_table
+from airwork.recording.table import RawTable
 from airwork.recording.xml_safe import bare, elements
 
 # The schemas' units: ele in metres above sea level, speed in m/s, course in degrees true.
@@ -30,7 +30,7 @@ _POINTS = frozenset(["trkpt", "rtept", "Trackpoint", "wpt"])
 _LESSER = frozenset(["rtept", "wpt"])  # taken where there is no track
 
 
-def read(data: bytes, where: str) -> Recorded:
+def read(data: bytes, where: str) -> RawTable:
     """Points of all tracks of a GPX file, in order; routes and waypoints when there is no track.
 
     Raises
@@ -64,12 +64,9 @@ def read(data: bytes, where: str) -> Recorded:
                 found[_RENAME.get(tag, tag)] = element.text.strip()
         elif tag in {"trkseg", "trk", "wpt"}:
             element.clear()
-    recorded = recorded_of(columns, "TCX" if watch else "GPX", where, _UNITS)
-    recorded.facts["tracks"] = tracks
-    recorded.mends[:0] = mends
     if untimed:
-        recorded.mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
-    return recorded
+        mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
+    return points_table(columns, "TCX" if watch else "GPX", where, _UNITS, mends)
 
 
 def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat: str | None, lon: str | None) -> bool:

@@ -7,8 +7,8 @@ from xml.etree import ElementTree
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
 from airwork.recording.names import understand, words_of
-from airwork.recording.points import add_row, cells_said, recorded_of
-from airwork.recording.recorded import Recorded
+from airwork.recording.points import add_row, cells_said, points_table
+from airwork.recording.table import RawTable
 from airwork.recording.xml_safe import bare, elements
 from airwork.recording.zones import UTC_WORDS
 
@@ -24,7 +24,7 @@ _UNITS = {
 }
 
 
-def read(data: bytes, where: str) -> Recorded:
+def read(data: bytes, where: str) -> RawTable:
     """Points of all timed tracks of a KML file.
 
     Raises
@@ -53,9 +53,7 @@ def read(data: bytes, where: str) -> Recorded:
         _track(open_track, columns)
     if not columns["time"] and path:
         raise InputError("draws a path without times; a debrief needs a track with times (gx:Track).", where=where)
-    recorded = recorded_of(columns, "KML", where, _UNITS)
-    recorded.mends[:0] = mends
-    return recorded
+    return points_table(columns, "KML", where, _UNITS, mends)
 
 
 def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
@@ -104,9 +102,10 @@ def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | N
             said |= {name: text} if text else {}
         elif tag in {"value", "displayName"} and name:
             said, name = (said | {name: text}, name) if tag == "value" else (said, text or name)
-    for n, v in said.items():
+    for n, v in [*said.items()]:
         if not when and v and (m := understand(n)) and "time" in m.quantity:
             when = f"{v}Z" if UTC_WORDS & set(words_of(n)) and v[-1].isdigit() else v
+            del said[n]
     if when and places and len(places) <= (_PIECE if span else 1) and len(place := places[0].split(",")) >= 2:
         row: dict[str, str | None] = said | dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
         if on_ground:

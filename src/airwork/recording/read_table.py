@@ -45,7 +45,7 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
     table = joined(table)
     settled, found_at = find_mapping(path, table.names, mapping)
     recorded = interpret(table, settled, opened.where)
-    recorded.format = _WORDS[opened.kind]
+    recorded.format = _WORDS.get(opened.kind) or table.layout.partition(" ")[0]
     if found_at:
         recorded.facts["mapping"] = found_at
     if name := _name_of_aircraft(table):
@@ -121,6 +121,11 @@ def _as_it_lies(opened: Opened) -> RawTable:
         from airwork.recording.read_json import read_json
 
         return read_json(opened.data, opened.where, opened.kind)
+    if opened.kind in {"gpx", "kml"}:
+        from importlib import import_module
+
+        points: RawTable = import_module(f"airwork.recording.read_{opened.kind}").read(opened.data, opened.where)
+        return points
     mark = b"PAR1" if opened.kind == "parquet" else b"ARROW1"
     if not opened.data.endswith(mark):
         raise InputError(f"is cut off: a {_WORDS[opened.kind]} file ends as it begins.", where=opened.where)

@@ -8,6 +8,7 @@ purpose (our own choice).
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,10 +19,12 @@ from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, unwrapped
 from airwork.recording.stuck import without_stuck
 from airwork.recording.time_base import typical_step_s
+from airwork.units import to_unit
 
 BRIDGE_S = 2.0  # gaps up to this are bridged
 _SPIKE_S = 2.0  # an excursion that comes back within this is a spike
 _DROPOUT_S = 120.0  # one to exactly zero, or to a constant, within this
+_BREAK_M, _BREAK_MPS, _OFTEN, _BESIDE_S = 25.0, 20.0, 0.2, (3.0, 10.0)  # nothing light climbs or dives so
 _MAX_JUMPS = 20_000
 _MOSTLY_IMPOSSIBLE = 0.2  # a column with more such values isn't what it is called
 _POSITIONS = ("latitude_rad", "longitude_rad")
@@ -70,11 +73,38 @@ def clean_sensors(recorded: Recorded) -> None:
         what = QUANTITIES.get(name)
         if what is not None and math.isfinite(what.high):
             recorded.extra[name] = np.where((values >= what.low) & (values <= what.high), values, np.nan)
+    _broken_height(recorded)
     _held_positions(recorded)
     without_stuck(recorded)
     _bridge(recorded)
     for name in [n for n, v in recorded.columns.items() if not np.isfinite(v).any()]:
         del recorded.columns[name]
+
+
+def _broken_height(recorded: Recorded) -> None:
+    """A receiver's height that breaks again and again by what nothing flies: left out from the first to the last."""
+    values = recorded.columns.get("gps_altitude_m")
+    known = np.flatnonzero(np.isfinite(values)) if values is not None else np.zeros(0, int)
+    t = recorded.time_s[known]
+    if values is None or known.size < 3:
+        return
+    step = np.abs(np.diff(values[known]))
+    breaks = t[1:][step > _BREAK_M + _BREAK_MPS * np.minimum(np.diff(t), 5.0)]
+    if breaks.size < 2 or breaks.size > _OFTEN * known.size:
+        return
+    bad = np.zeros(values.size, dtype=bool)
+    for begin, end in pairwise(breaks):
+        if end - begin < _DROPOUT_S:
+            bad |= (recorded.time_s > begin - _BESIDE_S[0]) & (recorded.time_s < end + _BESIDE_S[1])
+    bad &= np.isfinite(values)
+    most = round(to_unit(float(step.max()), "ft"), -1)
+    _mend(
+        recorded,
+        f"the receiver's height breaks by up to {most:,.0f} ft from row to row; left out",
+        bad,
+        "gps_altitude_m",
+    )
+    recorded.columns["gps_altitude_m"] = np.where(bad, np.nan, values)
 
 
 def _mend(recorded: Recorded, what: str, bad: NDArray[np.bool_], name: str) -> None:

@@ -33,6 +33,7 @@ from airwork.recording.unit_evidence import (
 )
 from airwork.recording.unit_words import BY_NAME, Unit
 
+_LONG_S = 180.0  # in a take-off roll the static pressure swings as well
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
 _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
@@ -101,7 +102,7 @@ def _main_height(
     if rate is not None:
         mean = evidence.stretches.mean(rate, begin, end)
         ratio, agree = _climb_ratio(change, mean)
-        evidence.downward = agree < -_AGREES
+        evidence.downward = agree < -_AGREES and float(np.ptp(end)) > _LONG_S
         if evidence.downward:
             ratio, agree = _climb_ratio(change, -mean)
         rates = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))

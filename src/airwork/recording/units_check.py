@@ -88,6 +88,8 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     """Airspeed over its true scale, from the turns: with a heading by least squares, without by circle fits."""
     name = next((n for n in ("ias_mps", "cas_mps", "tas_mps") if n in columns), None)
     speed, track = columns.get("groundspeed_mps"), columns.get("track_rad")
+    if name is not None and _WORDS[name][0] in recorded.facts.get("settled", ()):
+        return
     asked = name is not None and any(m.asks and m.column == name for m in recorded.mends)
     over_ground = _by_positions(columns, t)
     if speed is not None and track is not None:
