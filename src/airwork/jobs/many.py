@@ -39,7 +39,8 @@ if TYPE_CHECKING:
 
 # What may be a recording; anything else in a folder is passed over, named alone it is tried.
 ENDINGS = {
-    ".csv", ".tsv", ".txt", ".igc", ".gpx", ".kml", ".nmea", ".json", ".jsonl", ".parquet", ".arrow", ".gz", ".zst",
+    ".csv", ".tsv", ".txt", ".xlsx", ".igc", ".gpx", ".tcx", ".kml", ".nmea", ".json", ".jsonl", ".parquet", ".arrow",
+    ".gz", ".zst",
 }  # fmt: skip
 _NOT_ENDINGS = (".mapping.json", ".debrief.json")
 TRIES = 2  # of a file on a cluster whose worker died

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.read_workbook import is_workbook, text_of_workbook
 
 MAX_BYTES = 120_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
 # Where a byte costs more time and memory to read: each keeps within 1 GB and 20 s (bench/attacks.py measures them).
@@ -26,7 +27,7 @@ _KNOWN_OTHERS = {  # what people pick by mistake
     b"\x89PNG": "a picture",
     b"\xff\xd8\xff": "a picture",
     b"SQLite format 3": "a database",
-    b"\xd0\xcf\x11\xe0": "a spreadsheet or text document",
+    b"\xd0\xcf\x11\xe0": "a spreadsheet or text document of an old kind",
 }
 _CONTROL = bytes(c for c in range(32) if c not in b"\t\n\r\f\x1a")
 
@@ -100,6 +101,9 @@ def open_bytes(raw: bytes, where: str) -> Opened:
             raise InputError(f"is {what}, no recording; export the recording as CSV, GPX or IGC.", where=where)
     if raw[8:12] == b".FIT":
         raise InputError("is a FIT recording, which isn't read; export it as GPX, TCX or CSV.", where=where)
+    if is_workbook(raw):
+        data, mends = text_of_workbook(raw, MAX_BYTES, where)
+        return Opened(where, data, "table", "workbook", len(raw), raw, mends)
     data, packed, whole = _unpack(raw, where)
     opened = Opened(where, data, "", packed, len(raw), raw)
     if data[:4] == b"PAR1":
