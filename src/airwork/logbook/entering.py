@@ -12,6 +12,7 @@ from airwork.airdata.geodesy import leg
 from airwork.errors import InputError
 from airwork.logbook.days import local_date
 from airwork.logbook.night import is_late_night, is_logged_night, night_s
+from airwork.logbook.plausible import refuse_aboard, refuse_times
 from airwork.logbook.records import (
     TIMES,
     AirplaneEntry,
@@ -25,8 +26,6 @@ from airwork.logbook.records import (
     number,
 )
 from airwork.logbook.rules import Rules, load_rules
-
-LONGEST_S = 24.0 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +119,6 @@ def _day(entry: FlightEntry, zone_name: str) -> date:
         if entry.local_date is None:
             raise InputError("give the start (2026-03-08 14:30) or at least the date.", where="flight")
         return entry.local_date
-    if entry.end_utc_s is not None and not 0.0 < entry.end_utc_s - entry.start_utc_s <= LONGEST_S:
-        raise InputError("the end must be after the start, within 24 h.", where="flight")
     return local_date(entry.start_utc_s, zone_name)
 
 
@@ -147,19 +144,11 @@ def _times(entry: FlightEntry) -> dict[str, float]:
     else:
         times["pic"] = total
     times.update(entry.times_s)
-    for kind, seconds in times.items():
-        number(seconds / 3600.0, f"{kind.replace('_', ' ')} hours", 0.0, 24.0)
-        if kind not in {"total", "ground_training"} and round(seconds) > round(total):
-            raise InputError(
-                f"{kind.replace('_', ' ')} {seconds / 3600:.1f} h is more than the flight's {total / 3600:.1f} h.",
-                where="flight",
-            )
+    refuse_times(entry.start_utc_s, entry.end_utc_s, times)
     if entry.role == "dual" and entry.instructor is None and total > 0:
         raise InputError("training needs its instructor; give --instructor, or --role solo or pic.", where="flight")
-    if entry.role == "solo" and (entry.passengers or times["dual"] > 0):
-        raise InputError("solo means alone aboard: no passengers and no training received.", where="flight")
-    if entry.instructor is not None and entry.instructor.id == entry.pilot.id:
-        raise InputError("pilot and instructor are the same person.", where="flight")
+    teacher = entry.instructor.id if entry.instructor else None
+    refuse_aboard(entry.role, entry.passengers, times["dual"], entry.pilot.id, teacher)
     return times
 
 

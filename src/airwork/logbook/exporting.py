@@ -33,6 +33,7 @@ from airwork.logbook.schema import (
     place,
     recording,
     recording_bytes,
+    removed,
     signature,
     signing_key,
 )
@@ -183,17 +184,14 @@ def _content(zipped: zipfile.ZipFile, where: str) -> dict[str, list[dict[str, An
     return tables
 
 
-# Whose each row is; what else an export holds is of nobody.
 _WHOSE = {table.name: column for table, column in WHOSE.items()}
-_OF_NOBODY = {
-    "person", "airplane", "place", "recording", "stop", "movement", "debrief", "episode", "criterion", "signing_key",
-    "signature", "history",
-}  # fmt: skip
+_NEVER = {recording_bytes.name, removed.name}  # in an export
 
 
 def _refuse_others(tables: dict[str, Any], where: str) -> None:
     """A student's export speaks of that student alone, whoever has had it in their hands."""
-    strange = [name for name, rows in tables.items() if rows and name not in {*_WHOSE, *_OF_NOBODY}]
+    held = {table.name for table in TABLES} - _NEVER
+    strange = [name for name, rows in tables.items() if rows and name not in held]
     if strange:
         raise InputError(f"no export of a student holds {strange[0][:40]!r}.", where=where)
     rows = {name: [r for r in tables.get(name, []) if isinstance(r, dict)] for name in (*_WHOSE, "person")}
@@ -237,13 +235,8 @@ def _typed(column: sa.Column[Any], value: Any) -> Any:
         return None
     if isinstance(column.type, sa.Date):
         return date.fromisoformat(value)
-    wanted: tuple[type, ...] = (str,)
-    if isinstance(column.type, sa.Boolean):
-        wanted = (bool,)
-    elif isinstance(column.type, sa.Double):
-        wanted = (int, float)
-    elif isinstance(column.type, sa.Integer):
-        wanted = (int,)
+    kind = column.type.python_type
+    wanted = (int, float) if kind is float else (kind,)
     if not isinstance(value, wanted) or (isinstance(value, bool) and bool not in wanted):
         raise TypeError(f"{column.name} is {value!r:.40}")
     if isinstance(value, (int, float)) and not math.isfinite(value):  # an integer beyond any double overflows

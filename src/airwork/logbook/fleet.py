@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable
 from dataclasses import asdict, replace
@@ -12,12 +11,13 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
-from airwork.logbook.days import zone
-from airwork.logbook.records import AirplaneEntry, Place, clean, new_id, number, record
-from airwork.logbook.schema import airplane, flight, place
+from airwork.logbook.plausible import refuse_implausible
+from airwork.logbook.records import AirplaneEntry, Place, clean, new_id, record
+from airwork.logbook.schema import airplane, flight, place, write_again, write_new
 from airwork.units import HP_W
 
 HIGH_PERFORMANCE_W = 200.0 * HP_W  # more than 200 hp (14 CFR 61.31(f))
+HERE_M = 4000.0  # a place so near is where a flight began or ended
 
 
 def add_airplane(connection: Connection, registration: str, *, now_utc_s: float, **facts: Any) -> AirplaneEntry:
@@ -25,15 +25,14 @@ def add_airplane(connection: Connection, registration: str, *, now_utc_s: float,
     entry = _checked_airplane(AirplaneEntry(new_id(), registration, **facts))
     if _one(connection, airplane, airplane.c.registration, entry.registration) is not None:
         raise InputError(f"{entry.registration} is entered already.", where="airplane")
-    connection.execute(sa.insert(airplane).values(**asdict(entry), changed_utc_s=now_utc_s))
+    write_new(connection, airplane, entry, now_utc_s)
     return entry
 
 
 def change_airplane(connection: Connection, found: AirplaneEntry, *, now_utc_s: float, **changes: Any) -> AirplaneEntry:
     """Put an airplane's entry right."""
     entry = _checked_airplane(replace(found, **changes))
-    values = {key: value for key, value in asdict(entry).items() if key != "id"}
-    connection.execute(sa.update(airplane).where(airplane.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
+    write_again(connection, airplane, entry, now_utc_s)
     return entry
 
 
@@ -119,37 +118,22 @@ def airplane_of(connection: Connection, debriefed: str) -> AirplaneEntry | None:
     return fits[0] if fits else None
 
 
-def add_place(
-    connection: Connection,
-    ident: str,
-    *,
-    now_utc_s: float,
-    name: str = "",
-    latitude_rad: float | None = None,
-    longitude_rad: float | None = None,
-    elevation_m: float | None = None,
-    time_zone: str = "",
-    towered: bool | None = None,
-) -> Place:
-    """Enter a place; what isn't given is looked up in the offline airport data, where it knows the identifier."""
-    tidy = clean(ident, "place", needed=True, longest=20).upper()
-    if _one(connection, place, place.c.ident, tidy) is not None:
-        raise InputError(f"{tidy} is entered already.", where="place")
-    if time_zone:
-        zone(time_zone)
-    if latitude_rad is None or longitude_rad is None:
-        known = _looked_up(tidy)
-        if known is not None:
-            name = name or known.name
-            latitude_rad, longitude_rad = known.latitude_rad, known.longitude_rad
-            elevation_m = elevation_m if elevation_m is not None else known.elevation_m
-    if latitude_rad is not None and longitude_rad is not None:
-        number(math.degrees(latitude_rad), "latitude", -90.0, 90.0)
-        number(math.degrees(longitude_rad), "longitude", -180.0, 180.0)
-    entry = Place(
-        new_id(), tidy, clean(name, "name", longest=200), latitude_rad, longitude_rad, elevation_m, time_zone, towered
-    )
-    connection.execute(sa.insert(place).values(**asdict(entry), changed_utc_s=now_utc_s))
+def add_place(connection: Connection, ident: str, *, now_utc_s: float, **facts: Any) -> Place:
+    """Enter a place; `facts` are the fields of `Place`.
+
+    What isn't given is looked up in the offline airport data, where it knows the identifier.
+    """
+    entry = Place(new_id(), clean(ident, "place", needed=True, longest=20).upper(), **facts)
+    if _one(connection, place, place.c.ident, entry.ident) is not None:
+        raise InputError(f"{entry.ident} is entered already.", where="place")
+    if entry.position_rad is None and (known := _looked_up(entry.ident)) is not None:
+        entry = replace(
+            entry, name=entry.name or known.name, latitude_rad=known.latitude_rad, longitude_rad=known.longitude_rad,
+            elevation_m=known.elevation_m if entry.elevation_m is None else entry.elevation_m,
+        )  # fmt: skip
+    entry = replace(entry, name=clean(entry.name, "name", longest=200))
+    refuse_implausible("place", asdict(entry))
+    write_new(connection, place, entry, now_utc_s)
     return entry
 
 
@@ -165,8 +149,8 @@ def _looked_up(ident: str) -> Any:
 def change_place(connection: Connection, found: Place, *, now_utc_s: float, **changes: Any) -> Place:
     """Put a place's entry right."""
     entry = replace(found, **changes)
-    values = {key: value for key, value in asdict(entry).items() if key not in {"id", "ident"}}
-    connection.execute(sa.update(place).where(place.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
+    refuse_implausible("place", asdict(entry))
+    write_again(connection, place, entry, now_utc_s)
     return entry
 
 
@@ -189,13 +173,13 @@ def place_known(connection: Connection, ident: str) -> Place:
     return record(Place, row)
 
 
-def nearest_place(connection: Connection, position_rad: tuple[float, float], within_m: float = 4000.0) -> Place | None:
+def nearest_place(connection: Connection, position_rad: tuple[float, float]) -> Place | None:
     """The entered place nearest to a position, if one is so near."""
     from airwork.airdata.geodesy import leg
 
     near = [(leg(*position_rad, *p.position_rad).distance_m, p) for p in places(connection) if p.position_rad]
     best = min(near, key=lambda pair: pair[0], default=None)
-    return best[1] if best is not None and best[0] <= within_m else None
+    return best[1] if best is not None and best[0] <= HERE_M else None
 
 
 def _one(connection: Connection, table: sa.Table, column: sa.Column[Any], value: str) -> Any:

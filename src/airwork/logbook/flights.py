@@ -15,7 +15,7 @@ from airwork.logbook.days import local_date, local_text
 from airwork.logbook.entering import Completed, FlightEntry, complete
 from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record
-from airwork.logbook.schema import airplane, flight, movement, removed, signature, signing_key, stop
+from airwork.logbook.schema import airplane, flight, movement, removed, signature, signing_key, stop, write_new
 
 
 def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
@@ -30,7 +30,7 @@ def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, 
         _may_correct(connection, row)
     elif row.start_utc_s is not None and row.end_utc_s is not None and not overlap:
         _refuse_overlap(connection, row)
-    connection.execute(sa.insert(flight).values(**asdict(row), changed_utc_s=now_utc_s))
+    write_new(connection, flight, row, now_utc_s)
     write_parts(connection, row.id, entry.route, done.movements)
     return done
 

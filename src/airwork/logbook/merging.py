@@ -45,7 +45,7 @@ from airwork.logbook.schema import (
 from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
 
-_PERSONS = {"pilot_id", "student_id", "instructor_id", "person_id", "by_id", "signed_by_id"}
+_PERSONS = {c.name for t in TABLES for c in t.columns if any(k.column.table is person for k in c.foreign_keys)}
 _LATE_S = 300.0  # clocks that differ by less are let pass; a later moment than now is no record
 
 

@@ -162,7 +162,6 @@ def student_page(
     test_on: date | None = None,
     newest: int = 20,
     instructor_notes: bool = True,
-    limits: Thresholds | None = None,
 ) -> StudentPage:
     """A student's page.
 
@@ -188,7 +187,7 @@ def student_page(
         holdings=held,
         running_out=running_out(held, today, SOON_DAYS),
         recent=tuple(recent(rule, flown, today, last_plane) for rule in rules.recency),
-        progress=progress_of(connection, student, today, limits=limits),
+        progress=progress_of(connection, student, today),
         notes=notes_about(connection, student.id, instructor_notes=instructor_notes),
     )
 

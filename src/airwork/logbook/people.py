@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
-from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -11,9 +10,9 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook import seal
-from airwork.logbook.days import zone
+from airwork.logbook.plausible import refuse_implausible
 from airwork.logbook.records import Person, clean, clean_name, new_id, read_as, record
-from airwork.logbook.schema import person
+from airwork.logbook.schema import person, write_again, write_new
 
 
 def add_person(
@@ -23,23 +22,14 @@ def add_person(
     now_utc_s: float,
     student: bool = False,
     instructor: bool = False,
-    born_on: date | None = None,
-    certificate_held: str = "student",
-    certificate_aimed: str = "private",
-    authority: str = "us",
-    time_zone: str = "UTC",
-    contact: str = "",
-    certificate_number: str = "",
+    **facts: Any,
 ) -> Person:
-    """Enter a person; a name already entered is refused, since two people of one name can't be told apart by it."""
-    entry = _checked(
-        Person(
-            new_id(), name, student, instructor, born_on, certificate_held, certificate_aimed, authority, time_zone,
-            contact, certificate_number,
-        )
-    )  # fmt: skip
+    """Enter a person; `facts` are the other fields of `Person`. A name already entered is refused, since two people of
+    one name can't be told apart by it.
+    """
+    entry = _checked(Person(new_id(), name, student, instructor, **facts))
     _refuse_taken(connection, entry)
-    connection.execute(sa.insert(person).values(**asdict(entry), changed_utc_s=now_utc_s))
+    write_new(connection, person, entry, now_utc_s)
     return entry
 
 
@@ -48,8 +38,7 @@ def change_person(connection: Connection, found: Person, *, now_utc_s: float, **
     entry = _checked(replace(found, **changes))
     if entry.name != found.name:
         _refuse_taken(connection, entry)
-    values = {key: value for key, value in asdict(entry).items() if key != "id"}
-    connection.execute(sa.update(person).where(person.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
+    write_again(connection, person, entry, now_utc_s)
     return entry
 
 
@@ -69,13 +58,7 @@ def _refuse_taken(connection: Connection, entry: Person) -> None:
 
 
 def _checked(entry: Person) -> Person:
-    from airwork.logbook.rules import authorities
-
-    zone(entry.time_zone)
-    if entry.authority not in authorities():
-        raise InputError(f"no rules for {entry.authority!r}; there are {', '.join(authorities())}.", where="authority")
-    if entry.born_on is not None and not date(1900, 1, 1) <= entry.born_on <= date(2100, 1, 1):
-        raise InputError(f"{entry.born_on} can't be a birth date.", where="born")
+    refuse_implausible("person", asdict(entry))
     return replace(
         entry,
         name=clean_name(entry.name, "name"),

@@ -1,22 +1,22 @@
-"""What no row of a student's export can say: what typed entries refuse, an export that was written by hand may hold."""
+"""What no entry can say, whether it is typed here or stands in an export that was written by hand."""
 
 from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
 from airwork.errors import InputError
 from airwork.logbook.days import local_date, zone
-from airwork.logbook.entering import LONGEST_S
 from airwork.logbook.marks import SCALE
 from airwork.logbook.records import TIMES, number
 from airwork.logbook.rules import authorities, load_rules
 
 _DAY_S = 86400.0
+LONGEST_S = 24.0 * 3600.0  # of a flight
 
 
 def refuse_implausible(table: str, row: dict[str, Any]) -> None:
@@ -27,9 +27,10 @@ def refuse_implausible(table: str, row: dict[str, Any]) -> None:
 
 def _person(row: dict[str, Any]) -> None:
     zone(row["time_zone"])
-    _on("born_on", row["born_on"])
+    _on("born", row["born_on"])
     if row["authority"] not in authorities():
-        raise InputError(f"no rules for {row['authority']!r}.", where="authority")
+        known = ", ".join(authorities())
+        raise InputError(f"no rules for {row['authority']!r}; there are {known}.", where="authority")
 
 
 def _place(row: dict[str, Any]) -> None:
@@ -40,25 +41,38 @@ def _place(row: dict[str, Any]) -> None:
             number(math.degrees(row[name]), name.removesuffix("_rad"), -most, most)
 
 
+def refuse_times(start_utc_s: float | None, end_utc_s: float | None, times_s: Mapping[str, float]) -> None:
+    """InputError for a flight that ends before it starts, or a time of it longer than the whole. [s]"""
+    if start_utc_s is not None and end_utc_s is not None and not 0.0 < end_utc_s - start_utc_s <= LONGEST_S:
+        raise InputError("the end must be after the start, within 24 h.", where="flight")
+    total = times_s["total"]
+    for kind, seconds in times_s.items():
+        words = kind.replace("_", " ")
+        number(seconds / 3600.0, f"{words} hours", 0.0, 24.0)
+        if kind not in {"total", "ground_training"} and round(seconds) > round(total):
+            text = f"{words} {seconds / 3600:.1f} h is more than the flight's {total / 3600:.1f} h."
+            raise InputError(text, where="flight")
+
+
+def refuse_aboard(role: str, passengers: int, dual_s: float, pilot_id: str | None, instructor_id: str | None) -> None:
+    """InputError for people who can't be aboard together."""
+    if role == "solo" and (passengers or dual_s > 0):
+        raise InputError("solo means alone aboard: no passengers and no training received.", where="flight")
+    if instructor_id is not None and instructor_id == pilot_id:
+        raise InputError("pilot and instructor are the same person.", where="flight")
+
+
 def _flight(row: dict[str, Any]) -> None:
     zone(row["time_zone"])
     _on("local_date", row["local_date"])
-    start, end = row["start_utc_s"], row["end_utc_s"]
-    if start is not None and end is not None and not 0.0 < end - start <= LONGEST_S:
-        raise InputError("the end must be after the start, within 24 h.", where="end_utc_s")
+    start = row["start_utc_s"]
+    refuse_times(start, row["end_utc_s"], {kind: row[f"{kind}_s"] for kind in TIMES})
     if start is not None:
         number(start, "start_utc_s", -_DAY_S * 366 * 70, time.time() + _DAY_S)
         if abs(local_date(start, row["time_zone"]) - row["local_date"]) > timedelta(days=1):
             raise InputError(f"{row['local_date']} is not the day it started.", where="local_date")
-    for kind in TIMES:
-        number(row[f"{kind}_s"] / 3600.0, f"{kind}_s in hours", 0.0, 24.0)
-        if kind not in {"total", "ground_training"} and round(row[f"{kind}_s"]) > round(row["total_s"]):
-            raise InputError("is more than the whole flight.", where=f"{kind}_s")
     number(row["passengers"], "passengers", 0, 20)
-    if row["role"] == "solo" and (row["passengers"] or row["dual_s"] > 0):
-        raise InputError("solo means alone aboard: no passengers and no training received.", where="role")
-    if row["instructor_id"] is not None and row["instructor_id"] == row["pilot_id"]:
-        raise InputError("pilot and instructor are the same person.", where="instructor_id")
+    refuse_aboard(row["role"], row["passengers"], row["dual_s"], row["pilot_id"], row["instructor_id"])
 
 
 def _movement(row: dict[str, Any]) -> None:

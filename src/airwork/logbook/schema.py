@@ -7,13 +7,14 @@ airplane, a place, a flight) carry `changed_utc_s`, and in a merge the later cha
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import asdict, fields
 from typing import Any
 
 from sqlalchemy import (
     Boolean,
     CheckConstraint,
     Column,
+    Connection,
     Date,
     Double,
     ForeignKey,
@@ -25,7 +26,9 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    insert,
     text,
+    update,
 )
 
 from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place
@@ -343,6 +346,17 @@ history = Table(
     Column("state_json", Text),
     Index(None, "what", "thing_id"),
 )
+
+
+def write_new(connection: Connection, table: Table, entry: Any, now_utc_s: float) -> None:
+    """Enter a record in its table."""
+    connection.execute(insert(table).values(**asdict(entry), changed_utc_s=now_utc_s))
+
+
+def write_again(connection: Connection, table: Table, entry: Any, now_utc_s: float) -> None:
+    """A record in the place of the one that has its identity."""
+    connection.execute(update(table).where(table.c.id == entry.id).values(**asdict(entry), changed_utc_s=now_utc_s))
+
 
 # The parts of a flight, and of the others whose each row is.
 OF_FLIGHT = (stop, movement, debrief, episode, criterion)
