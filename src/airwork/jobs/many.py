@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import multiprocessing
 import os
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
@@ -28,7 +27,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, flown_lesson, read_flight
 from airwork.jobs.files import lesson_beside
-from airwork.jobs.workers import begin
+from airwork.jobs.workers import pool as pool_of
 from airwork.logbook import recordings
 from airwork.recording.open_file import require_readable
 from airwork.version import VERSION
@@ -278,13 +277,10 @@ def _one_by_one(work: Callable[[str, Order], Outcome], suspects: list[str], orde
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:
-    """Fresh processes (a library's threads don't survive a fork), a thread each, renewed so that memory stays flat."""
+    """Workers with a thread each."""
     for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(name, "1")
-    return ProcessPoolExecutor(
-        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_WORKER,
-        initializer=begin, initargs=(os.getpid(),),
-    )  # fmt: skip
+    return pool_of(workers, FILES_A_WORKER)
 
 
 def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Iterator[Outcome]:

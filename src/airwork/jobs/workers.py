@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import ctypes
 import gc
+import multiprocessing
 import os
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 from threading import Thread
 
@@ -28,6 +31,14 @@ def begin(master: int, *, steps_back: bool = False) -> None:
         os._exit(0)
 
     Thread(target=watch, daemon=True, name="watch").start()
+
+
+def pool(workers: int, works_each: int, *, steps_back: bool = False) -> ProcessPoolExecutor:
+    """Fresh processes (a library's threads don't survive a fork), renewed after so many works: memory stays flat."""
+    return ProcessPoolExecutor(
+        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=works_each,
+        initializer=partial(begin, os.getpid(), steps_back=steps_back),
+    )  # fmt: skip
 
 
 def give_back() -> float:

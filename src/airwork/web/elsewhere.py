@@ -5,13 +5,11 @@ A process that dies over its work costs it one more try; a new one every so ofte
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import lru_cache
 from pathlib import Path
 from threading import Lock
 from types import SimpleNamespace
@@ -26,14 +24,6 @@ from airwork.web.settings import Settings
 TRIES = 2
 FILES_A_PROCESS = 50
 KEPT_MB = 400.0  # one that holds more after its work ends: a recording of usual size leaves 250
-
-
-def one_process() -> ProcessPoolExecutor:
-    """Fresh, and ready to end with the server."""
-    return ProcessPoolExecutor(
-        1, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_PROCESS,
-        initializer=partial(workers.begin, os.getpid(), steps_back=True),
-    )  # fmt: skip
 
 
 class Elsewhere:
@@ -54,7 +44,7 @@ class Elsewhere:
         """
         for _ in range(TRIES):
             with self._lock:
-                pool = self._pool = self._pool or one_process()
+                pool = self._pool = self._pool or workers.pool(1, FILES_A_PROCESS, steps_back=True)
                 try:
                     asked = pool.submit(_worked, self._there, work, about, more)
                 except BrokenProcessPool:
