@@ -81,15 +81,9 @@ def print_json(value: object) -> None:
     """Plain data on stdout as JSON (RFC 8259): a number that is none becomes null, since JSON has no NaN."""
     import json
 
-    print(json.dumps(_finite(value), indent=2, ensure_ascii=False, allow_nan=False, default=str))
+    from airwork.logbook.as_json import plain
 
-
-def _finite(value: object) -> object:
-    if isinstance(value, dict):
-        return {key: _finite(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(item) for item in value]
-    return None if isinstance(value, float) and value - value != 0.0 else value
+    print(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False, default=str))
 
 
 def command() -> None:

@@ -89,9 +89,7 @@ def _answers(fitted: Performance, at: Condition, *, as_json: bool) -> None:
     lines = todays_answers(fitted, at)
     title = title_of(fitted, at)
     if as_json:
-        from dataclasses import asdict
-
-        print_json({"for": title, "answers": [asdict(x) for x in lines], "caution": CAUTION})
+        print_json({"for": title, "answers": lines, "caution": CAUTION})
         return
     from airwork.output.answers_text import answers_text
 

@@ -163,7 +163,7 @@ def _as_told(args: argparse.Namespace, found: Debrief) -> Debrief:
 
 def _keep(args: argparse.Namespace, corrections: Sequence[Correction], said: Sequence[Instructed]) -> None:
     """Where the pages of the folder keep what instructors put right: a label for the next training."""
-    from airwork.web.desk import DESK, Desk, Edit, new_about
+    from airwork.web.desk import DESK, Desk, new_about
     from airwork.web.folder import Folder
 
     if any((args.lesson, args.briefing, args.weight, args.altimeter, args.mapping)):
@@ -173,7 +173,7 @@ def _keep(args: argparse.Namespace, corrections: Sequence[Correction], said: Seq
     about = new_about(
         airplane=args.airplane or "", standard=args.standard or "private", zone=args.zone,
         elevation=args.elevation or "", aircraft=args.aircraft or "", said=tuple(said),
-        edits=tuple(Edit(c.kind, c.start_s, c.end_s, c.was_kind, c.was_start_s) for c in corrections),
+        edits=tuple(corrections),
     )  # fmt: skip
     (recording,) = args.recording
     desk = Desk(args.keep / DESK, Folder(args.keep))

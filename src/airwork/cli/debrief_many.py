@@ -37,9 +37,7 @@ def run_many(args: argparse.Namespace) -> int:
     rows = many.tables(into, workers=args.workers)
     failed = [o for o in done if o.problem]
     if args.json:
-        from dataclasses import asdict
-
-        print_json([asdict(o) for o in done])
+        print_json(done)
     else:
         _say(done, failed, rows, str(into))
     unmet = any(o.met < o.judged for o in done)

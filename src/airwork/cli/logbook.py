@@ -22,8 +22,8 @@ import importlib
 import sys
 from types import ModuleType
 
-from airwork.cli import CAUTION, COULD_NOT, DONE, meant, parser_of
-from airwork.cli.logbook_tools import Told, data_option, json_option, opened, print_json
+from airwork.cli import CAUTION, COULD_NOT, DONE, meant, parser_of, print_json
+from airwork.cli.logbook_tools import Told, data_option, json_option, opened
 
 # command -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {

@@ -43,8 +43,7 @@ def flight_text(page: FlightPage) -> str:
     if page.route:
         out.append("  " + " – ".join(p.ident for p in page.route))
     for m in page.movements:
-        flags = [n.replace("_", "-") for n in ("full_stop", "night", "late_night", "towered") if getattr(m, n)]
-        out.append(f"  {m.number} {m.what}{'s' if m.number != 1 else ''}{': ' + ', '.join(flags) if flags else ''}")
+        out.append(f"  {m.number} {m.what}{'s' if m.number != 1 else ''}{': ' if m.flags else ''}{', '.join(m.flags)}")
     if f.remarks:
         out.append(f"  {f.remarks}")
     signed = {"sealed": "signed by its instructor, signature verified", "not signed": "not signed"}.get(

@@ -157,14 +157,6 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence
     return "\n".join(out)
 
 
-def print_json(value: Any) -> None:
-    """Plain data on stdout."""
-    from airwork import cli
-    from airwork.logbook.as_json import plain
-
-    cli.print_json(plain(value))
-
-
 def lines(first: str, *more: str) -> str:
     """A line, and remarks under it."""
     return "\n".join([first, *(f"  {line}" for line in more)])

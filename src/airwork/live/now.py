@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -91,10 +90,9 @@ def live_plan(
     lesson: str | Path | Lesson,
     *,
     airplane: str | Path | Airplane | None = None,
-    conditions: Mapping[str, str] | None = None,
 ) -> LivePlan:
     """What `follow` needs of a lesson. Raises as `brief_lesson` does."""
-    read = load_lesson(lesson, conditions=conditions)
+    read = load_lesson(lesson)
     craft = load_airplane(read.airplane_path if airplane is None else airplane)
     briefing = brief_lesson(read, airplane=craft)
     standard, day = load_standard(read.student.certificate), make_day(read, briefing.end_utc_s)

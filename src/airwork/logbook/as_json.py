@@ -1,4 +1,4 @@
-"""The logbook's records as plain data for --json and the web's .json pages: keys carry their units as the fields do."""
+"""Records as plain data for --json and the web's .json pages: keys carry their units as the fields do."""
 
 from __future__ import annotations
 
@@ -7,14 +7,12 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
-from pydantic import BaseModel
-
 
 def plain(value: Any) -> Any:
     """Dataclasses, rules, dates and tuples as dictionaries, text and lists; a number that is none becomes null."""
     if is_dataclass(value) and not isinstance(value, type):
         return {f.name: plain(getattr(value, f.name)) for f in fields(value) if not f.name.startswith("_")}
-    if isinstance(value, BaseModel):
+    if hasattr(value, "model_dump"):  # pydantic's, which not every command loads
         return value.model_dump(mode="json", exclude_none=True)
     if isinstance(value, date):
         return value.isoformat()

@@ -76,29 +76,25 @@ def movements_total(movements: Iterable[Movement], what: str) -> int:
     return sum(m.number for m in movements if m.what == what)
 
 
-def most_training_s(
-    limit: InstructorLimit, given: Sequence[tuple[float, float]], lesson: tuple[float, float], dual_share: float = 1.0
-) -> float:
+def most_training_s(limit: InstructorLimit, given: Sequence[tuple[float, float]], lesson: tuple[float, float]) -> float:
     """The most training an instructor gives in any stretch of the limit's hours that touches a lesson. [s]
 
     Parameters
     ----------
     given : start and end of each flight in which training was given, seconds since 1970 UTC.
     lesson : start and end of the planned lesson.
-    dual_share : share of the planned lesson that is training.
 
     The total over a sliding stretch changes its slope only where an edge of it meets an edge of a flight, so the
     largest value is found at those places.
     """
     window = limit.within_h * HOUR_S
     start, end = lesson
-    flights = [(a, b, 1.0) for a, b in given if b > start - window and a < end + window]
-    flights.append((start, end, dual_share))
-    edges = {e for a, b, _ in flights for e in (a, b)}
+    flights = [(a, b) for a, b in given if b > start - window and a < end + window] + [lesson]
+    edges = {e for flight in flights for e in flight}
     ends = edges | {e + window for e in edges}
     touching = [e for e in ends if start < e < end + window] or [end]
 
     def total(to: float) -> float:
-        return sum(max(0.0, min(b, to) - max(a, to - window)) * share for a, b, share in flights)
+        return sum(max(0.0, min(b, to) - max(a, to - window)) for a, b in flights)
 
     return max(total(e) for e in [*touching, end, start + window])

@@ -90,6 +90,11 @@ class Movement:
     late_night: bool = False  # the period that counts for carrying passengers by night
     towered: bool = False
 
+    @property
+    def flags(self) -> list[str]:
+        """What they were, as a person types it: "full-stop", "night" …"""
+        return [n.replace("_", "-") for n in ("full_stop", "night", "late_night", "towered") if getattr(self, n)]
+
 
 @dataclass(frozen=True, slots=True)
 class FlightRow:

@@ -46,21 +46,6 @@ FORM = 12  # of what pages show; raised when it changes, so that what was kept i
 
 
 @dataclass(frozen=True, slots=True)
-class Edit:
-    """A correction of one recognized episode. was : its kind and start as recognized; None: added by hand.
-
-    kind "" takes the episode out. as_said_by : who had it entered ungraded.
-    """
-
-    kind: str
-    start_s: float
-    end_s: float
-    was_kind: str = ""
-    was_start_s: float | None = None
-    as_said_by: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class About:
     """What is known of a recording on the desk. student : the logbook's id, "" for nobody's."""
 
@@ -79,7 +64,7 @@ class About:
     elevation: str = ""  # of the ground flown over, as told: "820 ft"
     flight_id: str = ""  # in the logbook
     flown: str = ""  # local start of the flight, 2025-09-20 08:40 MDT; "" where the recording names no date
-    edits: tuple[Edit, ...] = ()
+    edits: tuple[Correction, ...] = ()
     said: tuple[Instructed, ...] = ()  # of the grading, by an instructor
 
     @property
@@ -289,7 +274,7 @@ class Desk:
     def _read(self, place: Path) -> About | None:
         try:
             data = json.loads((place / "about.json").read_text(encoding="utf-8"))
-            edits = tuple(Edit(**e) for e in data.pop("edits", ()))
+            edits = tuple(Correction(**e) for e in data.pop("edits", ()))
             said = tuple(Instructed(**w) for w in data.pop("said", ()))
             return About(**{**data, "id": place.name, "edits": edits, "said": said})
         except (OSError, ValueError, TypeError):
@@ -309,8 +294,7 @@ def _debrief(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard), elevation=about.elevation or None,
             aircraft=about.aircraft or None,
-            corrections=[Correction(**asdict(e)) for e in about.edits],
-            said=about.said,
+            corrections=about.edits, said=about.said,
         )  # fmt: skip
     except InputError as problem:  # the server's own path is nobody's business
         raise type(problem)(

@@ -19,7 +19,7 @@ from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
 from airwork.logbook.pages import FlightPage, lesson_standing
-from airwork.logbook.records import HOUR_S, Movement, Person, Role, hours
+from airwork.logbook.records import HOUR_S, Person, Role, hours
 from airwork.logbook.standing import Finding, LessonAsked
 from airwork.web import book
 
@@ -111,13 +111,8 @@ def from_flight(filled: Filled, one: FlightPage) -> None:
         **{kind: hours(getattr(row, f"{kind}_s")) for kind in HOURS},
     )  # fmt: skip
     for what in ("takeoff", "landing"):
-        filled.fill(said, **{f"{what}s": "; ".join(_words(m) for m in one.movements if m.what == what)})
-
-
-def _words(m: Movement) -> str:
-    flags = [w for w, on in (("full-stop", m.full_stop), ("night", m.night), ("late-night", m.late_night),
-                             ("towered", m.towered)) if on]  # fmt: skip
-    return " ".join([str(m.number), *flags])
+        typed_ones = (" ".join([str(m.number), *m.flags]) for m in one.movements if m.what == what)
+        filled.fill(said, **{f"{what}s": "; ".join(typed_ones)})
 
 
 def _local(utc_s: float, zone: str) -> str:

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from airwork.debrief.correct import NotSeen
+from airwork.debrief.correct import Correction, NotSeen
 from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
@@ -19,7 +19,7 @@ from airwork.logbook import days, history
 from airwork.recording import pointing
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
-from airwork.web.desk import About, Desk, Edit, new_about
+from airwork.web.desk import About, Desk, new_about
 
 router = APIRouter()
 STANDARDS = ("private", "commercial", "sport", "instructor", "easa_ppl", "easa_lapl", "easa_cpl")
@@ -283,7 +283,7 @@ def correct(
         who = (account.name if account.person else by.strip()) if as_said else ""
         if as_said and not who:
             raise NotSeen("say who says so.", where="says")
-        return replace(about, edits=(*about.edits, Edit(kind, *limits, was_kind, was_start_s, who)))
+        return replace(about, edits=(*about.edits, Correction(kind, *limits, was_kind, was_start_s, who)))
 
     return _change(request, about, changed, number, (kind, start, end))
 
