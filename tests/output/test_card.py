@@ -15,7 +15,7 @@ from airwork.lesson.day import make_day
 from airwork.lesson.file import parse_lesson
 from airwork.output.card import make_card
 from airwork.output.card_data import CardData
-from airwork.output.card_pdf import PAPERS, Paper, card_pdf
+from airwork.output.card_pdf import Paper, card_pdf
 from airwork.output.dial import on_dial
 from airwork.output.kneeboard import kneeboard_pages, kneeboard_pdf
 from lesson.lessons import DEMO
@@ -107,7 +107,7 @@ def test_an_exercise_without_a_set_up_says_why():
 
 
 @needs_poppler
-@pytest.mark.parametrize("paper", list(PAPERS))
+@pytest.mark.parametrize("paper", ["a5", "half-letter"])
 def test_the_card_is_two_pages_of_its_paper_with_every_word(card: CardData, paper: Paper, tmp_path: Path):
     pdf = card_pdf(card, paper)
     facts = facts_of(pdf, tmp_path)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import shutil
 import subprocess
@@ -16,7 +15,7 @@ from airwork.debrief import debrief
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.output.card_pdf import typeset
-from airwork.output.debrief_pdf import PAPERS, debrief_data, debrief_pdf, paper_for, student_sheet
+from airwork.output.debrief_pdf import debrief_data, debrief_pdf, paper_for, student_sheet
 from airwork.output.debrief_plots import plot_svg
 from airwork.output.drawing import clock_ticks, steps
 from airwork.standards import load_standard
@@ -115,8 +114,7 @@ def test_the_sheet_is_one_page_with_every_exercise_nothing_cut_and_legible(
                      "cause": f"The bank grew to 51° and was over 50° for {70 + k} s: not stopped."})  # fmt: skip
     data["sheet"]["rows"] = rows
     data["three"] = [{**s, "text": LONG} for s in data["three"]]
-    width, height = PAPERS[paper]
-    pdf = typeset("debrief.typ", {"debrief": json.dumps(data), "width": width, "height": height})
+    pdf = typeset("debrief.typ", data, paper)
     pages = _read(pdf, tmp_path)
     sheet = " ".join(" ".join(piece[0] for piece in pages[0]).split())
     assert "What this is taken from" in " ".join(piece[0] for piece in pages[1][:3])

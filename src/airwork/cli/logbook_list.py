@@ -98,10 +98,9 @@ def flight_cells(line: FlightLine) -> tuple[str, ...]:
     row = line.logged.flight
     landings = sum(m.number for m in line.logged.movements if m.what == "landing")
     plane = line.logged.airplane.registration if line.logged.airplane else ""
-    route = "–".join(line.route) if len(set(line.route)) > 1 else (line.route[0] if line.route else "")
     flown = ", ".join(named_in_a_line(t) for t in line.tasks if not is_everyday(t)) or row.remarks
     return (
-        row.id[:8], str(row.local_date), hours(row.total_s), row.role, plane, str(landings or ""), route,
+        row.id[:8], str(row.local_date), hours(row.total_s), row.role, plane, str(landings or ""), line.way,
         line.instructor + SEAL_MARK[line.signed.state], "; ".join(filter(None, (line.note, flown))),
     )  # fmt: skip
 

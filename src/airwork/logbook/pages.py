@@ -64,6 +64,11 @@ class FlightLine:
     signed: Seal
     note: str  # what it corrects, and that it waits for its signature
 
+    @property
+    def way(self) -> str:
+        """The route in a cell: HOME–NEAR–HOME, one place alone once."""
+        return "–".join(self.route) if len(set(self.route)) > 1 else self.route[0] if self.route else ""
+
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict
 
 from airwork.lesson.briefing import Briefing
@@ -13,9 +12,5 @@ from airwork.output.card_pdf import typeset
 
 def briefing_pdf(briefing: Briefing) -> bytes:
     """The briefing on letter paper, or A4 for a lesson in metric units."""
-    inputs = {
-        "doc": json.dumps(asdict(make_doc(briefing))),
-        "plots": json.dumps(briefing_plots(briefing)),
-        "paper": "a4" if briefing.style.metric else "us-letter",
-    }
-    return typeset("briefing.typ", inputs)
+    data = {"doc": asdict(make_doc(briefing)), "plots": briefing_plots(briefing)}
+    return typeset("briefing.typ", data, "a4" if briefing.style.metric else "letter")

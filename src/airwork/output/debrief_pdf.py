@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from airwork.maneuvers.setup import Trace
-from airwork.output.card_pdf import typeset
+from airwork.output.card_pdf import Paper, typeset
 from airwork.output.debrief_doc import Marks, make_debrief_doc
 from airwork.output.debrief_plots import HIGH, WIDE, plot_svg
 from airwork.output.drawing import FONT, on_paper
@@ -18,8 +18,6 @@ from airwork.output.report_series import LEAD_S, sample_times
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
 
-Paper = Literal["a4", "letter"]
-PAPERS: dict[Paper, tuple[str, str]] = {"a4": ("210mm", "297mm"), "letter": ("8.5in", "11in")}
 # The drawings' style sheet on paper: black and white but for what was not held, told apart by its hatching too.
 PAPER_STYLE = (
     f'<style>text{{font:12px "{FONT}";fill:#000}}.track{{fill:none;stroke:#777;stroke-width:1}}'
@@ -54,9 +52,8 @@ def debrief_pdf(
     ------
     InputError : the zone is unknown.
     """
-    width, height = PAPERS[paper or paper_for(found.standard.id)]
-    text = json.dumps(debrief_data(found, zone=zone, ideals=ideals, marks=marks, student=student), ensure_ascii=False)
-    return typeset("debrief.typ", {"debrief": text, "width": width, "height": height})
+    data = debrief_data(found, zone=zone, ideals=ideals, marks=marks, student=student)
+    return typeset("debrief.typ", data, paper or paper_for(found.standard.id))
 
 
 def paper_for(standard: str) -> Paper:

@@ -274,4 +274,4 @@ def write_picture(path: Path, svg: str) -> None:
         raise InputError("a plot is written as .png or .svg.", where=str(path))
     if not path.parent.is_dir():
         raise InputError("its folder does not exist.", where=str(path))
-    write_whole(path, svg if kind == ".svg" else typeset("picture.typ", {"svg": svg}, format="png", ppi=144.0))
+    write_whole(path, svg if kind == ".svg" else typeset("picture.typ", svg, format="png", ppi=144.0))

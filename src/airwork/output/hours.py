@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from datetime import date
-from typing import Literal
 
 from airwork.logbook.pages import FlightLine, Totals
 from airwork.logbook.records import Person, hours
-from airwork.output.card_pdf import typeset
+from airwork.output.card_pdf import Paper, typeset
 
-Paper = Literal["a4", "letter"]
-PAPERS: dict[Paper, tuple[str, str]] = {"a4": ("297mm", "210mm"), "letter": ("11in", "8.5in")}  # set across
 SEAL_MARK = {"sealed": " ✓", "claimed": " (claimed)", "broken": " (BROKEN SEAL)", "not signed": ""}
 KINDS = ("total", "dual", "solo", "pic", "cross_country", "night")
 HEAD = ("date", "airplane", "route", "with", "total", "dual", "solo", "pic", "xc", "night", "instr", "ldg", "night ldg",
@@ -25,10 +21,9 @@ def hours_rows(lines: Sequence[FlightLine], sums: Totals) -> tuple[list[tuple[st
     for line in lines:
         f = line.logged.flight
         landings = [m for m in line.logged.movements if m.what == "landing"]
-        route = "–".join(line.route) if len(set(line.route)) > 1 else (line.route[0] if line.route else "")
         rows.append(
             (
-                f.local_date.isoformat(), _airplane(line), route,
+                f.local_date.isoformat(), _airplane(line), line.way,
                 line.instructor + SEAL_MARK[line.signed.state],
                 *(hours(getattr(f, f"{k}_s")) for k in KINDS),
                 hours(f.instrument_actual_s + f.instrument_simulated_s),
@@ -49,7 +44,6 @@ def hours_pdf(
 ) -> bytes:
     """The flights as a PDF, the head repeated on each page, sums at the end, room for a signature."""
     rows, total = hours_rows(lines, sums)
-    width, height = PAPERS[paper]
     data = {
         "pilot": pilot.name,
         "certificate": " ".join(filter(None, (pilot.certificate_held, pilot.certificate_number))),
@@ -59,7 +53,7 @@ def hours_pdf(
         "rows": rows,
         "total": total,
     }
-    return typeset("hours.typ", {"hours": json.dumps(data, ensure_ascii=False), "width": width, "height": height})
+    return typeset("hours.typ", data, paper, across=True)
 
 
 def _airplane(line: FlightLine) -> str:

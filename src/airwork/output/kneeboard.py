@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from airwork.lesson.briefing import Briefing, PlannedExercise
@@ -10,7 +9,7 @@ from airwork.maneuvers import room
 from airwork.output.briefing_doc import value_text
 from airwork.output.card import CAUTION, WORDS, grouped
 from airwork.output.card_area import magnetic
-from airwork.output.card_pdf import PAPERS, Paper, typeset
+from airwork.output.card_pdf import Paper, typeset
 from airwork.output.dial import on_dial
 
 
@@ -42,7 +41,6 @@ def _page(b: Briefing, group: list[PlannedExercise]) -> dict[str, Any]:
 
 def kneeboard_pdf(briefing: Briefing, paper: Paper = "a5") -> bytes:
     """One page for each exercise; steps and limits never under 9 pt, a long exercise runs on to a second page."""
-    width, height = PAPERS[paper]
     pages = {
         "title": briefing.title,
         "verdict": WORDS[briefing.verdict.level],
@@ -51,4 +49,4 @@ def kneeboard_pdf(briefing: Briefing, paper: Paper = "a5") -> bytes:
         "footer": f"{briefing.program} · {briefing.standard} · {CAUTION}",
         "pages": kneeboard_pages(briefing),
     }
-    return typeset("kneeboard.typ", {"data": json.dumps(pages), "width": width, "height": height})
+    return typeset("kneeboard.typ", pages, paper)

@@ -6,7 +6,6 @@ limit is named on the scale.
 
 from __future__ import annotations
 
-import json
 import math
 from typing import Any
 
@@ -45,7 +44,7 @@ def progress_picture(found: StudentProgress, name: str, kind: Any = "png") -> by
         "tasks": [{"title": t.title, "under": _under(t), "svg": on_paper(_plot(t, size))} for t in shown],
         "foot": _foot(found, rest),
     }  # fmt: skip
-    return typeset("progress.typ", {"progress": json.dumps(page, ensure_ascii=False)}, format=kind)
+    return typeset("progress.typ", page, format=kind)
 
 
 def _plot(task: TaskProgress, size: tuple[int, int]) -> str:
