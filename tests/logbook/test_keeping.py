@@ -212,7 +212,7 @@ def test_a_person_comes_back_or_is_refused_in_words(
 def test_every_rule_says_its_source_and_how_it_is_known() -> None:
     for name in authorities():
         rules = load_rules(name)
-        for row in (*rules.experience, *rules.recency, *rules.held, *rules.need, *rules.fuel_reserve):
+        for row in (*rules.experience, *rules.recency, *rules.held, *rules.need):
             assert row.source
             assert row.label in {"V", "M", "P"}
             assert ("from memory" in row.known) == (row.label == "M")
@@ -229,25 +229,3 @@ def test_a_rules_file_that_names_what_it_does_not_describe_is_refused(tmp_path: 
     bad.write_text(text.replace("[[recency]]", "[[recentcy]]"), "utf-8")
     with pytest.raises(InputError, match="recentcy"):
         load_rules(str(bad))
-
-
-def test_fuel_reserves_published() -> None:
-    """14 CFR 91.151: 30 min by day, 45 at night. [V] Part-NCO: 30, 10 in sight of the field, 45. [M]"""
-    us = {r.when: r.minutes for r in load_rules("us").fuel_reserve}
-    eu = {r.when: (r.minutes, r.label) for r in load_rules("eu").fuel_reserve}
-    assert us == {"day": 30, "night": 45}
-    assert eu == {"day": (30, "M"), "day_local": (10, "M"), "night": (45, "M")}
-
-
-def test_the_reserves_are_those_the_lessons_plan_uses() -> None:
-    """Two places in airwork name them: they must not drift apart."""
-    from airwork.lesson.rules import legal_reserve
-
-    us = {r.when: r.minutes * 60.0 for r in load_rules("us").fuel_reserve}
-    eu = {r.when: r.minutes * 60.0 for r in load_rules("eu").fuel_reserve}
-    assert us == {"day": legal_reserve("91.151", False).time_s, "night": legal_reserve("91.151", True).time_s}
-    assert eu == {
-        "day": legal_reserve("NCO", False).time_s,
-        "day_local": legal_reserve("NCO", False, True).time_s,
-        "night": legal_reserve("NCO", True).time_s,
-    }

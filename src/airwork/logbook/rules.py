@@ -181,13 +181,6 @@ class RecordKeeping(Rule):
     years: int = Field(ge=1, le=100)
 
 
-class FuelReserve(Rule):
-    """Fuel that must remain, in minutes at normal cruise."""
-
-    when: Literal["day", "day_local", "night"]
-    minutes: Minutes
-
-
 class Night(Rule):
     """Where the period for passengers by night begins and ends."""
 
@@ -229,7 +222,6 @@ class Rules(_Strict):
     need: tuple[Need, ...] = ()
     instructor_limit: tuple[InstructorLimit, ...] = ()
     record_keeping: tuple[RecordKeeping, ...] = ()
-    fuel_reserve: tuple[FuelReserve, ...] = ()
 
     @model_validator(mode="after")
     def _names_hang_together(self) -> Rules:
