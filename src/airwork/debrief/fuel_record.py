@@ -163,19 +163,19 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
     leaned = np.array([_flow(airplane, p, "best_power") for p in grid]) / rich
     book = float(np.nanmedian(leaned)) if np.isfinite(leaned).any() else LEAN_SHARE
     below = min(max(book + BOOK_ROOM, LEAN_SHARE), RICH_SHARE)
+    limit = airplane.engine.leaning_limit
     lean = bridged(np.nan_to_num(share, nan=1.0) < below, round(10.0 / evidence.step_s))
     out = []
     for a, b in runs(lean):
         if time[b - 1] - time[a] < LEANED_FOR_S:
             continue
         most = float(np.nanpercentile(power[a:b], 95))
-        allowed = _leaning_limit(airplane)
         row = {
             "start_s": round(float(time[a]), 1), "end_s": round(float(time[b - 1]), 1),
             "flow_share_of_full_rich": round(float(np.nanmedian(share[a:b])), 2), "power_pct": round(100 * most),
         }  # fmt: skip
-        if allowed is not None:
-            row["limit_pct"], row["above_limit"] = round(100 * allowed), most > allowed + 0.02
+        if limit is not None:
+            row["limit_pct"], row["above_limit"] = round(100 * limit.value), most > limit.value + 0.02
         out.append(row)
     above = [row for row in out if row.get("above_limit")]
     if above:
@@ -192,15 +192,3 @@ def _flow(airplane: Airplane, power_ratio: float, mixture: Mixture = "full_rich"
         return float(airplane.fuel_flow_m3ps(power_ratio, mixture))
     except AirworkError:
         return float("nan")
-
-
-def _leaning_limit(airplane: Airplane) -> float | None:
-    """Highest power at which the airplane file gives a leaned flow, to a per cent. [1]"""
-    allowed = None
-    for percent in range(45, 101):
-        try:
-            airplane.fuel_flow_m3ps(percent / 100.0, "best_economy")
-        except AirworkError:
-            continue
-        allowed = percent / 100.0
-    return allowed
