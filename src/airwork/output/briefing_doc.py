@@ -14,7 +14,7 @@ from airwork.airdata.angles import wrap_positive_rad
 from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import bearing
-from airwork.output.card import WORDS, grouped, power_text
+from airwork.output.card import WORDS, grouped, power_text, tank_clock
 from airwork.output.card_area import card_area, card_fields
 from airwork.output.handbooks import named_in
 from airwork.values import Value, sourced
@@ -187,25 +187,13 @@ def _tanks(b: Briefing) -> Iterator[Block]:
         yield Listing((f"{t.points[0].feeding}: all tanks feed, nothing to change.",), "Tanks")
         return
     names = tuple(t.points[0].left_m3)
-    rows = [
-        (style.clock(b.start_utc_s), t.points[0].feeding, "start", *(style.fuel(t.points[0].left_m3[n]) for n in names))
-    ]
-    for change in t.changes:
-        point = next(p for p in t.points if p.time_s == change.time_s and p.feeding == change.to_tank)
-        why = change.why + (f", {style.minutes(change.overdue_s)} late" if change.overdue_s > 60 else "")
-        left = (style.fuel(point.left_m3[n]) for n in names)
-        rows.append(
-            (
-                style.clock(b.start_utc_s + change.time_s),
-                change.to_tank,
-                f"{why}, {style.altitude(change.altitude_m)}",
-                *left,
-            )
-        )
-    last = t.points[-1]
-    rows.append(
-        (style.clock(b.start_utc_s + last.time_s), "off", "engine off", *(style.fuel(last.left_m3[n]) for n in names))
-    )
+    rows = []
+    for clock, tank, change, left in tank_clock(b):
+        why = "engine off" if tank == "off" else "start"
+        if change is not None:
+            late = f", {style.minutes(change.overdue_s)} late" if change.overdue_s > 60 else ""
+            why = f"{change.why}{late}, {style.altitude(change.altitude_m)}"
+        rows.append((clock, tank, why, *(style.fuel(left[n]) for n in names)))
     apart = style.fuel(t.most_imbalance_m3)
     how = f"Change every {style.minutes(t.interval_s)} ({t.interval_how}); tanks differ by at most {apart}."
     yield Table(tuple(rows), ("from", "tank", "why", *names), "Tank clock", how)
@@ -395,18 +383,14 @@ def _exercises(b: Briefing) -> Iterator[Section]:
         floor = f"floor {style.altitude(s.floor_m)} ({s.floor_why})"
         remark = f"{style.clock(e.start_utc_s)}, {style.altitude(s.entry_altitude_m)}, {floor}"
         how = (", ".join(filter(None, (n.value.how, n.value.source, n.value.note))) for n in s.numbers)
-        numbers = tuple((n.name, value_text(n.value), n.also, said) for n, said in zip(s.numbers, how, strict=True))
+        numbers = tuple((n.name, value_text(n.value), n.also, why) for n, why in zip(s.numbers, how, strict=True))
         blocks: list[Block] = [Table(numbers, ("", "", "", "from")), Listing(s.steps, "Steps", numbered=True)]
         for name, rows in s.tables.items():
             blocks.append(Table(rows[1:], rows[0], name) if len(rows) > 1 else Table(rows, title=name))
         if s.tolerances:
             blocks.append(Table(tuple((t.name, t.text, t.source) for t in s.tolerances), title="Held to"))
-        if s.usual_errors:
-            blocks.append(Listing(s.usual_errors, "Usual errors"))
-        if s.cautions:
-            blocks.append(Listing(s.cautions, "Cautions"))
-        if e.note:
-            blocks.append(Listing((e.note,), "Note"))
+        said = {"Usual errors": s.usual_errors, "Cautions": s.cautions, "Note": (e.note,) if e.note else ()}
+        blocks += [Listing(items, name) for name, items in said.items() if items]
         yield Section(title, tuple(blocks), remark)
 
 

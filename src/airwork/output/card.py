@@ -5,13 +5,14 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
 from airwork.lesson.style import Style
+from airwork.lesson.tanks import TankChange
 from airwork.maneuvers import room
 from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
 from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
@@ -216,16 +217,18 @@ def _together(line: str) -> str:
     return " · ".join(part.replace(" ", "\u00a0") if len(part) < 32 else part for part in line.split(" · "))
 
 
-def _tanks(b: Briefing) -> tuple[CardTank, ...]:
-    style, start = b.style, b.start_utc_s
-    first = b.tanks.points[0]
-    out = [CardTank(style.clock(start), first.feeding, _left(b, first.left_m3))]
+def tank_clock(b: Briefing) -> Iterator[tuple[str, str, TankChange | None, Mapping[str, float]]]:
+    """(clock, tank from then on, the change, fuel left by tank [m³]): the start, each change, engine off."""
+    clock, points = lambda time_s: b.style.clock(b.start_utc_s + time_s), b.tanks.points
+    yield clock(0.0), points[0].feeding, None, points[0].left_m3
     for change in b.tanks.changes:
-        point = next(p for p in b.tanks.points if p.time_s == change.time_s and p.feeding == change.to_tank)
-        out.append(CardTank(style.clock(start + change.time_s), change.to_tank, _left(b, point.left_m3)))
-    last = b.tanks.points[-1]
-    out.append(CardTank(style.clock(start + last.time_s), "off", _left(b, last.left_m3)))
-    return tuple(out)
+        point = next(p for p in points if p.time_s == change.time_s and p.feeding == change.to_tank)
+        yield clock(change.time_s), change.to_tank, change, point.left_m3
+    yield clock(points[-1].time_s), "off", None, points[-1].left_m3
+
+
+def _tanks(b: Briefing) -> tuple[CardTank, ...]:
+    return tuple(CardTank(clock, tank, _left(b, left)) for clock, tank, _, left in tank_clock(b))
 
 
 def _left(b: Briefing, left_m3: Any) -> str:
