@@ -27,7 +27,7 @@ def refuse_implausible(table: str, row: dict[str, Any]) -> None:
 
 def _person(row: dict[str, Any]) -> None:
     zone(row["time_zone"])
-    _on("born", row["born_on"])
+    _on("born", row["born_on"], " a birth date")
     if row["authority"] not in authorities():
         known = ", ".join(authorities())
         raise InputError(f"no rules for {row['authority']!r}; there are {known}.", where="authority")
@@ -93,10 +93,10 @@ def _held(row: dict[str, Any]) -> None:
         raise InputError(f"no rules here know {row['kind']!r}.", where="kind")
 
 
-def _on(name: str, day: date | None) -> None:
+def _on(name: str, day: date | None, what: str = "") -> None:
     """A day that has been, within the time there are pilots."""
     if day is not None and not date(1900, 1, 1) <= day <= local_date(time.time(), "UTC") + timedelta(days=1):
-        raise InputError(f"{day} can't be.", where=name)
+        raise InputError(f"{day} can't be{what}.", where=name)
 
 
 @lru_cache(maxsize=1)
