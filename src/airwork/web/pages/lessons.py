@@ -6,8 +6,7 @@ import datetime as dt
 import re
 import time
 import unicodedata
-from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -20,6 +19,9 @@ from airwork.web import access, book, person_form
 from airwork.web.answers import page
 from airwork.web.folder import Folder
 
+if TYPE_CHECKING:
+    from airwork.logbook.progress import NextTask
+
 router = APIRouter(dependencies=access.TEACHES)
 NEWEST = 30  # lessons to begin from
 BLANK = ""
@@ -31,16 +33,7 @@ ASKED = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Next:
-    """A task to fly next. why : in the logbook's words."""
-
-    kind: str
-    title: str
-    why: str
-
-
-def fly_next(request: Request, student_id: str) -> tuple[Next, ...]:
+def fly_next(request: Request, student_id: str) -> tuple[NextTask, ...]:
     """What the logbook would fly next with a student."""
     from airwork.logbook.days import local_date
     from airwork.logbook.pages import progress_of
@@ -52,7 +45,7 @@ def fly_next(request: Request, student_id: str) -> tuple[Next, ...]:
     with book.reading(request) as connection:
         student = book.person_or_404(connection, student_id)
         found = progress_of(connection, student, local_date(time.time(), student.time_zone))
-    return tuple(Next(t.kind, t.title, t.why) for t in found.next_three if t.kind in ROOMS)
+    return tuple(task for task in found.next_three if task.kind in ROOMS)
 
 
 def _page(request: Request, typed: dict[str, str], problem: str = "", status: int = 200) -> Response:
