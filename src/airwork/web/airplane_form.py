@@ -5,7 +5,6 @@ Complaints find their field by the place they name. What is typed goes back into
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,6 +17,7 @@ from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import models_in, spellings
 from airwork.errors import InputError, Where
 from airwork.typed_file import tables
+from airwork.web.form_rows import order
 
 MOST_ROWS = 400
 ALONE = ("performance",)  # its tables are parts of their own
@@ -218,7 +218,7 @@ def _grid(
     columns = printed or list(
         dict.fromkeys(k for row in rows for k, v in row.items() if not isinstance(v, dict) and not _is_rows(v))
     )
-    numbers = order(len(rows), (typed or {}).get(f"order:{full}"))
+    numbers = order(len(rows), (typed or {}).get(f"order:{full}"), MOST_ROWS)
     made: list[tuple[int, tuple[Cell, ...], tuple[str, ...]]] = []
     for at, number in enumerate(numbers):
         row = rows[number] if number < len(rows) else {}
@@ -229,18 +229,6 @@ def _grid(
         made.append((number, cells, said.at(path, key, at)))
     heads = tuple((words(c, unit=True), UNITS.get(_unit(c), "")) for c in columns)
     return Grid(full, words(key or path), len(rows), heads, tuple(columns), tuple(made))
-
-
-def order(count: int, given: str | None) -> list[int]:
-    """The rows of a grid by their own numbers: the file's 0, 1, 2 …, new ones after. InputError for others."""
-    if given is None:
-        return list(range(count))
-    if not re.fullmatch(r"(\d{1,4}(,\d{1,4})*)?", given):
-        raise InputError("the rows are not numbered as they should be; load the page again.", where="rows")
-    found = [int(n) for n in given.split(",")] if given else []
-    if len(set(found)) != len(found) or len(found) > MOST_ROWS or any(n >= count + MOST_ROWS for n in found):
-        raise InputError(f"at most {MOST_ROWS} rows.", where="rows")
-    return found
 
 
 def _cell(

@@ -23,7 +23,8 @@ from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.web.airplane_begin import TABLES
 from airwork.web.airplane_drawing import drawing
-from airwork.web.airplane_form import MOST_ROWS, Said, order, sections
+from airwork.web.airplane_form import MOST_ROWS, Said, sections
+from airwork.web.form_rows import order
 
 ENDING = ".toml.unfinished"
 PARTS = "rows of "  # before a table's key: rows typed while one of them can't be read yet
@@ -190,7 +191,7 @@ def _take_one(answers: Answers, q: Question, typed: Mapping[str, str], found: St
 def _take_rows(answers: Answers, q: Question, typed: Mapping[str, str], found: Step, patient: bool) -> None:
     if f"order:{q.key}" not in typed:  # not asked when the form was made
         return
-    numbers = order(MOST_ROWS, typed[f"order:{q.key}"]) or [0]
+    numbers = order(MOST_ROWS, typed[f"order:{q.key}"], MOST_ROWS) or [0]
     found.rows[q.key], good, wrong = numbers, [], False
     for n in numbers:
         parts = [typed.get(f"{q.key}/{n}/{c.key}", "").strip()[:200] for c in q.columns]
@@ -235,7 +236,7 @@ def button(typed: Mapping[str, str], do: str) -> dict[str, str]:
     found = re.fullmatch(r"(\w+)/(?:(add)|(\d{1,4})/remove)", do)
     if found is None or f"order:{found[1]}" not in typed:
         raise InputError(f"there is no button {do[:40]!r}.", where="do")
-    numbers = order(MOST_ROWS, typed[f"order:{found[1]}"])
+    numbers = order(MOST_ROWS, typed[f"order:{found[1]}"], MOST_ROWS)
     numbers = [*numbers, max(numbers, default=-1) + 1] if found[2] else [n for n in numbers if n != int(found[3])]
     out[f"order:{found[1]}"] = ",".join(str(n) for n in numbers or [0])
     return out

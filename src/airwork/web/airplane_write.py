@@ -9,14 +9,15 @@ from typing import Any
 from airwork.web.airplane_form import (
     BETWEEN,
     EMPTY_CELL,
+    MOST_ROWS,
     Grid,
     Said,
     bare_columns,
-    order,
     sections,
     shown_text,
     takes_several,
 )
+from airwork.web.form_rows import order
 
 LONGEST = 4000  # letters of a value
 
@@ -53,7 +54,7 @@ def _write_grid(document: Any, grid: Grid, typed: Mapping[str, str]) -> None:
         holder = holder[step]
     rows = holder[last]
     count = len(rows)
-    numbers = order(count, typed.get(f"order:{grid.path}"))
+    numbers = order(count, typed.get(f"order:{grid.path}"), MOST_ROWS)
     bare = bare_columns(_raw(holder)) if last == "rows" else None
     if bare is not None:
         _write_bare(rows, bare, grid, numbers, typed)

@@ -19,7 +19,8 @@ from airwork.lesson.target import WORDS
 from airwork.typed_file import tables
 from airwork.units import halves_as_decimals
 from airwork.web import area_text
-from airwork.web.lesson_rows import order, rows_of
+from airwork.web.form_rows import order
+from airwork.web.lesson_rows import MOST_ROWS, rows_of
 
 Path = tuple[str | int, ...]
 AIRPLANE, FUEL_OF, LIMITS_OF = "airplane/file", "fuel-of", "limits-of/"  # names in addresses
@@ -217,7 +218,7 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
         if table in data and old != data[table]:  # nothing a form can show: the core says what is wrong
             found[table] = ()
             continue
-        numbers = order(len(old), asked, table)
+        numbers = order(len(old), asked.get(table), MOST_ROWS[table], table)
         if numbers != list(range(len(old))):
             orders[table] = numbers
         data[table] = [old[n] if n < len(old) else {} for n in numbers]

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from airwork.errors import InputError
+from airwork.web.form_rows import order
 
 MOST_ROWS = {"people": 8, "bags": 8, "exercises": 30}
 NEW = "new/"  # fields that say what a button adds; never part of the state
@@ -21,27 +22,6 @@ def rows_of(data: Mapping[str, Any], table: str) -> list[dict[str, Any]]:
     """The file's rows of a table."""
     rows = data.get(table)
     return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
-
-
-def order(count: int, asked: Mapping[str, str], table: str) -> list[int]:
-    """The rows there are, by their numbers, in order. count : rows of the file.
-
-    Raises
-    ------
-    InputError : the address names none such.
-    """
-    text = asked.get(table)
-    if text is None:
-        return list(range(count))
-    if not re.fullmatch(r"(\d{1,3}(,\d{1,3})*)?", text):
-        raise InputError(f"found {text[:40]!r}, expected numbers of rows like 0,2,1.", where=table)
-    found = [int(part) for part in text.split(",")] if text else []
-    most = MOST_ROWS[table]
-    if len(set(found)) != len(found) or any(n >= count + most for n in found):
-        raise InputError("a row stands there twice, or there is none such.", where=table)
-    if len(found) > max(most, count):
-        raise InputError(f"at most {most} rows.", where=table)
-    return found
 
 
 def state(asked: Mapping[str, str]) -> dict[str, str]:
@@ -63,7 +43,7 @@ def done(data: Mapping[str, Any], asked: Mapping[str, str], do: str) -> dict[str
         raise InputError(f"there is no button {do[:40]!r}.", where="do")
     table = found[1]
     count = len(rows_of(data, table))
-    rows = order(count, asked, table)
+    rows = order(count, asked.get(table), MOST_ROWS[table], table)
     if found[2]:
         _add(table, rows, count, asked, out)
     else:
