@@ -219,12 +219,12 @@ def _together(line: str) -> str:
 
 def tank_clock(b: Briefing) -> Iterator[tuple[str, str, TankChange | None, Mapping[str, float]]]:
     """(clock, tank from then on, the change, fuel left by tank [m³]): the start, each change, engine off."""
-    clock, points = lambda time_s: b.style.clock(b.start_utc_s + time_s), b.tanks.points
-    yield clock(0.0), points[0].feeding, None, points[0].left_m3
+    clock, start, points = b.style.clock, b.start_utc_s, b.tanks.points
+    yield clock(start), points[0].feeding, None, points[0].left_m3
     for change in b.tanks.changes:
         point = next(p for p in points if p.time_s == change.time_s and p.feeding == change.to_tank)
-        yield clock(change.time_s), change.to_tank, change, point.left_m3
-    yield clock(points[-1].time_s), "off", None, points[-1].left_m3
+        yield clock(start + change.time_s), change.to_tank, change, point.left_m3
+    yield clock(start + points[-1].time_s), "off", None, points[-1].left_m3
 
 
 def _tanks(b: Briefing) -> tuple[CardTank, ...]:
