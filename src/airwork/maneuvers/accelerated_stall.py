@@ -9,29 +9,26 @@ Judged by the task `accelerated_stall` of the standard. Height lost is reported 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
 from airwork.maneuvers.grading.stall_grade import recovery_causes, stall_numbers
 from airwork.maneuvers.paths import laying
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 BANK_RAD = math.radians(45.0)  # [AFH] ch. 5 and the commercial standard
 FLOOR_M = 3000 * units.FT_M  # commercial standard: recovery not below 3,000 ft above ground

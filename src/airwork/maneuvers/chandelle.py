@@ -9,7 +9,6 @@ Judged by the task `chandelle`: roll-out at 180°, altitude kept after it.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,7 +16,9 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import half_circles, turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
@@ -31,18 +32,13 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import SHARP, first_true, over, under
 from airwork.maneuvers.seeing.slow import speed_back
-from airwork.maneuvers.seeing.turns import HALF_DEG, find_turns, wings_level
+from airwork.maneuvers.seeing.turns import HALF_DEG, Turn, find_turns, wings_level
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 ENTRY_S = 4.0  # to look back for what it was begun from
 ROLL_OUT_S = 25.0  # its last degrees may take so long

@@ -11,15 +11,18 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
     LEVEL_MPS,
     MEDIUM_DEG,
@@ -33,19 +36,12 @@ from airwork.maneuvers.seeing.propose_tools import (
     swings,
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
-from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
+from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, Turn, find_turns, straight_between
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 
 BETWEEN_S = 22.0
 LESS_USUAL = 0.7  # than 90° and back

@@ -7,27 +7,23 @@ Judged by the task `climb`: level-off altitude, heading, airspeed.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.leg_grade import grade_leg
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
 
 GAIN_M = 1000 * units.FT_M  # where the lesson names no gain
 

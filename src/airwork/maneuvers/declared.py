@@ -8,20 +8,18 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from airwork.maneuvers.brief_facts import NO_FACTS, BriefFacts
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.paths.flown_path import FlownPath
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.flown_path import FlownPath
-    from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 class Family(Enum):

@@ -9,29 +9,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.leg_grade import grade_leg
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
 
 LOSS_M = 1000 * units.FT_M  # where the lesson names no loss
 SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3: descent with partial power

@@ -11,12 +11,13 @@ prints numbers for it; judged by the task `eights_along_road`, which takes those
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference, of_each_part_m
 from airwork.maneuvers.paths.flown_over_ground import ROLL_S, Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, LEAD_RAD, SMALL_M, FlownPath, late, moved
@@ -29,17 +30,11 @@ from airwork.maneuvers.seeing.propose_tools import (
     weaves,
 )
 from airwork.maneuvers.seeing.signal import over
-from airwork.maneuvers.seeing.turns import WHOLE_DEG, circle, find_turns
+from airwork.maneuvers.seeing.turns import WHOLE_DEG, Turn, circle, find_turns
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 
 EIGHTS = 1.0
 

@@ -9,7 +9,6 @@ Judged by the task `eights_on_pylons`: bank at most 40°; the distance from the 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +17,8 @@ from airwork.airdata.turn import pivotal_altitude_m
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.paths import flown_pylons
 from airwork.maneuvers.seeing.propose_tools import (
@@ -27,17 +28,12 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import SHARP, over
 from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LARGE_DEG, MOST_DEG = 201.0, 345.0  # more than S-turns, less than a circle
 RANGE_M = 200.0  # the pivotal altitude changes by 300 to 500 ft in a wind

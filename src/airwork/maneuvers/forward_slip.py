@@ -9,7 +9,6 @@ Judged by the task `forward_slip`: touchdown point; no airspeed number is printe
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +16,8 @@ from airwork import units
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.flown_trace import make_trace
@@ -32,18 +33,12 @@ from airwork.maneuvers.seeing.signal import (
     smooth,
     under,
 )
-from airwork.maneuvers.seeing.view import STEP_S
+from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 SLIPPING_RAD, TURNING_RAD = np.radians(7.0), np.radians(10.0)
 LASTS_S, SINK_MPS = 6.0, 1.9  # 370 fpm

@@ -9,7 +9,6 @@ Judged by the task `glide`: best glide speed ±10 kt.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,7 +18,9 @@ from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.airplane.performance.gliding import best_glide
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.leg_grade import reached
 from airwork.maneuvers.grading.sheet import Sheet
@@ -38,17 +39,12 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import slowing_began
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import stall_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
 
 FLAT, FLAT_IDLING = (
     13.0,

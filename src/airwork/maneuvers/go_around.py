@@ -7,28 +7,24 @@ Judged by the task `go_around`: climb speed +10/−5 kt.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.seeing.broken_off import approach_score, broken_off, climbed_away, decided
 from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 def set_up(ws: Worksheet) -> SetUp:

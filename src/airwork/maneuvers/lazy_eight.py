@@ -9,8 +9,8 @@ Judged by the task `lazy_eight`: altitude, speed and heading at each 180° point
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,7 +18,9 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import half_circles, turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
@@ -30,22 +32,13 @@ from airwork.maneuvers.seeing.propose_tools import (
     speed_trust,
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
-from airwork.maneuvers.seeing.turns import HALF_DEG, TURNING_RAD, find_turns, wings_level
-from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS
+from airwork.maneuvers.seeing.turns import HALF_DEG, TURNING_RAD, Turn, find_turns, wings_level
+from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
 RISE_M, MISSED_M = 30.0, 40.0  # height at the top over the mean of both ends; between the ends, beside the rise

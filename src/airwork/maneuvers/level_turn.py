@@ -10,18 +10,21 @@ Judged by the task `level_turn`: altitude, roll-out heading, airspeed.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed, turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
     about,
     all_known,
@@ -36,16 +39,11 @@ from airwork.maneuvers.seeing.propose_tools import (
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import LOW_M
 from airwork.maneuvers.seeing.turns import QUARTER_DEG, find_turns
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
 FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference, of_each_part_m
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, late, moved
@@ -27,16 +28,11 @@ from airwork.maneuvers.seeing.propose_tools import (
     weaves,
 )
 from airwork.maneuvers.seeing.signal import last_true, ramp
-from airwork.maneuvers.seeing.turns import HALF_DEG, MOMENT_S, find_turns, straight_between, until
+from airwork.maneuvers.seeing.turns import HALF_DEG, MOMENT_S, Turn, find_turns, straight_between, until
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 BETWEEN_S = 10.0  # wings level over the road is a moment
 SLOWED, INTO_WIND = (0.98, 0.92), 0.2  # of its true airspeed over the ground where it begins; less likely then

@@ -8,7 +8,6 @@ Judged by the task `steep_spiral`: number of turns, bank limit, airspeed, roll-o
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,7 +19,9 @@ from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed, turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
@@ -34,16 +35,12 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 TURNS_RAD = np.radians(640.0)  # three turns are asked for; given up after two it still shows
 SINK_MPS, BANK_RAD = 2.75, np.radians(18.0)  # 540 fpm

@@ -6,14 +6,14 @@ Judged by the task `straight_and_level`: altitude, heading, airspeed.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import InputError
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import PROMPT
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
@@ -22,15 +22,11 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, runs, under
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 WINGS_LEVEL_RAD = np.radians(8.0)
 LASTS_S, PAUSE_S = 42.0, 4.0

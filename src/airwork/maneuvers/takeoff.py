@@ -6,27 +6,22 @@ Judged by the task `takeoff`: climb speed +10/−5 kt.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.contacts import SURE, departed, of_kind, roll_from
 from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 def set_up(ws: Worksheet) -> SetUp:

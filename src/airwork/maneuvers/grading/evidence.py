@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,9 +24,11 @@ from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.smoothing import PARABOLA, lag_s, rate, through_parabolas
 from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, median
 from airwork.maneuvers.seeing.view import View
-from airwork.recording.flight import Flight
 from airwork.standards import Standard
 from airwork.units import write
+
+if TYPE_CHECKING:
+    from airwork.recording.flight import Flight  # a briefing reads no recording
 
 ALTITUDE_S, SPEED_S, BANK_S, HEADING_S, PITCH_S = 1.0, 0.8, 0.5, 0.5, 0.5
 STRAIGHT_RAD = 0.07

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.errors import AirworkError
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.evidence import Evidence
 
 
 def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None) -> float | None:

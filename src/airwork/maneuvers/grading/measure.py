@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.angles import mean_direction_rad
 from airwork.airdata.wind import wind_from_vector
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import Array, Mask, known_share
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
 
 AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
 POWER_KNOWN = 0.9

@@ -6,14 +6,10 @@ the standard has a hard floor. Common practice, no source: no standard prints an
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import Array
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
 
 LOOKED_AT = 4000  # samples looked at for the rounding
 FEW = 0.6  # a rounded column has fewer different values than this share of its samples

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.maneuvers.grading.runway_ends import ALONG_RAD, BESIDE_M, touched
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.runway_ends import ALONG_RAD, BESIDE_M, Touch, touched
 from airwork.maneuvers.seeing.signal import Array, runs
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.grading.runway_ends import Touch
 
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 FAST_MPS = 8.0  # slower than any roll: it may be turning off

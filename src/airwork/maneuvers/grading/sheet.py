@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import INSIDE, NOT_ASKED, Cause, Finding, Grade, Phase, Stretch, Verdict
+from airwork.maneuvers.episode import INSIDE, NOT_ASKED, Cause, Episode, Finding, Grade, Phase, Stretch, Verdict
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import at_once, limits, over_time, printed, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
@@ -19,11 +19,6 @@ from airwork.maneuvers.seeing.signal import Array, Mask
 from airwork.standards import Criterion
 from airwork.standards.model import limit_text
 from airwork.units import from_unit, to_unit, write
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.standards import Criterion
 
 MOST_CAUSES = 3
 TRIFLE = 0.45  # of a tolerance: a smaller deviation is no error, and its reason is not told

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import correlate1d
 
 from airwork.maneuvers.seeing.signal import Array, Mask, runs
 
@@ -29,14 +28,20 @@ def through_parabolas(values: Array, half: int) -> Array:
         return np.array(values, dtype=float)
     at = np.arange(-half, half + 1)
     weights = 3.0 * (3 * half * half + 3 * half - 1 - 5 * at * at) / ((2 * half - 1) * (2 * half + 1) * (2 * half + 3))
-    return np.asarray(correlate1d(values, weights, mode="nearest"), dtype=float)
+    return _weighted(values, weights)
 
 
 def rate(values: Array, step_s: float) -> Array:
     """Slope of the same parabolas over about two seconds. [1/s]"""
     half = max(2, round(RATE_S / step_s))
     at = np.arange(-half, half + 1, dtype=float)
-    return np.asarray(correlate1d(values, at / float((at * at).sum()) / step_s, mode="nearest"), dtype=float)
+    return _weighted(values, at / float((at * at).sum()) / step_s)
+
+
+def _weighted(values: Array, weights: Array) -> Array:
+    from scipy.ndimage import correlate1d  # late: a briefing needs none of it
+
+    return np.asarray(correlate1d(values, weights, mode="nearest"), dtype=float)
 
 
 def _ranges(values: Array, at: NDArray[np.intp]) -> Array:

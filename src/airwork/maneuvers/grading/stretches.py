@@ -8,16 +8,13 @@ thresholds are ours (common practice, no source); the instructor can overrule th
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import Array, bridged, filled, mean_over, runs
 from airwork.units import FPM_MPS, FT_M
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
 
 RATE_S = 6.0  # vertical speed over this long: rides over a bump
 MOVING_MPS, STILL_MPS = 110.0 * FPM_MPS, 50.0 * FPM_MPS
