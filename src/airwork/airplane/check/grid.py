@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import combinations, pairwise, product
+from itertools import combinations, product
 from typing import Any
 
 from airwork import units
@@ -43,7 +43,6 @@ def complaints(book: Book) -> Iterator[Complaint]:
     if tables.time_fuel_distance_to_climb is not None:
         to_climb, path = tables.time_fuel_distance_to_climb.rows, "performance.time_fuel_distance_to_climb"
         yield from _altitudes(book, path, to_climb)
-        yield from _steps(book, path, "pressure_altitude_ft", sorted({r.pressure_altitude_ft for r in to_climb}))
 
 
 def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) -> Iterator[Complaint]:
@@ -77,9 +76,6 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
         more = f" (and {len(holes) - 1} more)" if len(holes) > 1 else ""
         why = "Its neighbors on all sides are there; was a row left out, or another one mistyped?"
         yield book.doubt(table, f"no row for {given}{more}", why)
-    for k, key in enumerate(keys):
-        if key in {"pressure_altitude_ft", "density_altitude_ft"}:
-            yield from _steps(book, table, key, sorted({p[k] for p in here}))
 
 
 def _full_throttle(rows: Sequence[Any], i: int, key: str) -> bool:
@@ -168,20 +164,6 @@ def _same_heights(book: Book) -> Iterator[Complaint]:
             what = f"no row for {book.number(path, 'pressure_altitude_ft', lacks[0])}, {other} has it"
             why = "Both are printed for the same altitudes; was a row left out?"
             yield book.doubt(path, what, why, leans=(f"performance.{other}",))
-
-
-def _steps(book: Book, table: str, key: str, levels: list[float]) -> Iterator[Complaint]:
-    """Altitudes in equal steps but for one of double size, before the last."""
-    steps = [b - a for a, b in pairwise(levels)]
-    if len(steps) < 3:
-        return
-    least = min(steps)
-    double = [i for i, s in enumerate(steps) if abs(s / least - 2.0) < 0.01]
-    equal = [s for s in steps if abs(s - least) < 0.01 * least]
-    if len(double) == 1 and len(equal) == len(steps) - 1 and double[0] < len(steps) - 1:
-        low, high = (book.number(table, key, x) for x in levels[double[0] : double[0] + 2])
-        why = "The other steps are half as large; was a row left out?"
-        yield book.doubt(table, f"nothing between {low} and {high}", why)
 
 
 def _weights(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
