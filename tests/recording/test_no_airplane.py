@@ -83,12 +83,12 @@ def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> N
 
 
 def test_an_airplane_that_climbs_in_circles_over_its_field_is_no_sailplane(tmp_path: Path) -> None:
-    """Three climbs of ten minutes from the runway on, in circles of 50 s: lift is found in the air, not on a runway."""
+    """Three climbs of ten minutes from the runway on, in circles of 50 s: a tow's, not lift found in the air."""
     lap = np.mod(T, 800.0)
     speed = np.interp(lap, [0, 60, 80, 760, 790, 800], [2.0, 2.0, 33.0, 33.0, 3.0, 2.0])
     height = np.interp(lap, [80, 480, 500, 760], [400.0, 1_400.0, 1_400.0, 400.0])
     turns = np.where((lap > 100.0) & (lap < 480.0), 2.0 * np.pi / 50.0, 0.0)
-    assert craft_of(read(tmp_path, speed, height, np.cumsum(turns))).kind == "airplane"
+    assert craft_of(read(tmp_path, speed, height, np.cumsum(turns))).kind == "shuttle"
 
 
 def test_positions_that_hang_on_the_approach_are_no_landing(tmp_path: Path) -> None:
@@ -225,6 +225,36 @@ def test_a_helicopter_without_a_hover_leaves_and_comes_back_through_the_air(
     knots = [60, 100, 500, 1_900, 2_200, 2_260] if hangs else [90, 100, 500, 1_900, 2_200, 2_225]
     height = np.interp(T, knots, [200.0, 250.0 if hangs else 205.0, 600.0, 600.0, 260.0, 200.0])
     assert craft_of(read(tmp_path, speed, height, LEGS)).kind == kind
+
+
+def test_a_helicopter_seen_every_eight_seconds_is_one(tmp_path: Path) -> None:
+    """As a receiver on the ground hears it: off the spot and back to one, 20 kt at 100 ft."""
+    speed = np.interp(T, [60, 120, 2_200, 2_260], [0.0, 50.0, 50.0, 0.0])
+    height = np.interp(T, [60, 90, 500, 1_900, 2_225, 2_260], [200.0, 260.0, 600.0, 600.0, 270.0, 200.0])
+    read(tmp_path, speed, height, LEGS)
+    lines = (tmp_path / "track.csv").read_text().splitlines()
+    (tmp_path / "thin.csv").write_text("\n".join([lines[0], *lines[1::8]]) + "\n")
+    assert craft_of(read_flight(tmp_path / "thin.csv")).kind == "other"
+
+
+@pytest.mark.parametrize(("goes_on", "kind"), [(False, "sailplane"), (True, "airplane")])
+def test_a_launch_on_a_cable_is_told(tmp_path: Path, goes_on: bool, kind: str) -> None:
+    """13 m/s up at 36 m/s for 40 s, then hardly; what climbs like that for minutes has another unit of height."""
+    speed = np.interp(T, [60, 70, 2_200, 2_230], [0.0, 36.0, 36.0, 0.0])
+    top = [720.0, 1_630.0, 1_640.0] if goes_on else [720.0, 730.0, 740.0]
+    height = np.interp(T, [70, 110, 180, 230, 1_500, 1_800], [200.0, *top, 700.0, 200.0])
+    flight = read(tmp_path, speed, height, LEGS)
+    assert craft_of(flight).kind == kind
+    assert any("another unit" in m.what for m in flight.mends) == goes_on
+
+
+@pytest.mark.parametrize(("stays", "kind"), [(False, "shuttle"), (True, "airplane")])
+def test_up_and_down_again_at_once_is_no_lesson(tmp_path: Path, stays: bool, kind: str) -> None:
+    """Two flights to 2,300 ft and straight down, as with jumpers or a glider; one that stays up does something."""
+    once = np.interp(np.arange(1_200.0), [60, 80, 1_050, 1_080], [0.0, 35.0, 35.0, 0.0])
+    knots = [90, 500, 800, 1_050] if stays else [90, 600, 640, 1_050]
+    up = np.interp(np.arange(1_200.0), knots, [200.0, 900.0, 900.0, 200.0])
+    assert craft_of(read(tmp_path, np.tile(once, 2), np.tile(up, 2), LEGS)).kind == kind
 
 
 @pytest.mark.parametrize(("wanders_m", "kind"), [(9.0, "airplane"), (25.0, "other")])

@@ -19,11 +19,12 @@ from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
-Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "ground", "other"]
+Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "shuttle", "ground", "other"]
 NO_FLIGHT = frozenset(["ground", "other"])  # nothing is looked for
 WORDS: dict[str, str] = {
     "airplane": "a light airplane", "sailplane": "a sailplane or glider",
     "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
+    "shuttle": "an airplane that carries up jumpers or a glider",
     "ground": "a track on the ground, no flight", "other": "no airplane",
 }  # fmt: skip
 
@@ -38,6 +39,10 @@ _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
 _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
 _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near together and bring back this share of the height
+# A launch on a cable: steeper and faster up than an engine of a light airplane lifts it, just after leaving the ground.
+_LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75.0, 0.3
+# Up in one go and down at once, all of its flights: jumpers or a tow. A student's stay up and do something there.
+_LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 
@@ -101,6 +106,8 @@ def _judged(work: Work) -> Craft:
         return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, "slower than airplanes fly")
+    if engine is not True and ground is not None and (why := _launched(t, v, h, ground[at] > 0.5)):
+        return Craft("sailplane", False, why)
     if flying.sum() * step < _LEAST_S:
         return Craft(engine=engine)
     if (why := _aerobatic(work, speed)) and engine is not False:
@@ -109,7 +116,38 @@ def _judged(work: Work) -> Craft:
         return Craft("sailplane", False, why)
     if engine is False and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
         return Craft("sailplane", False, "no engine noise, never level for long")
+    if ground is not None and (lifts := _lifts(t, h, ground[at] > 0.5)):
+        return Craft("shuttle", engine, f"{lifts} times up in one go and down again at once")
     return Craft("airplane", engine, "")
+
+
+def _launched(t: Array, v: Array, h: Array, on_ground: NDArray[np.bool_]) -> str:
+    """Why it went up on a cable, in words."""
+    climb = np.nan_to_num(Window(t, 0.5 * _LAUNCH_S).slope(h))
+    steep = (climb > _LAUNCH_MPS) & (
+        climb > _LAUNCH_GRADE * np.nan_to_num(Window(t, 0.5 * _LAUNCH_S).mean(v), nan=99.0)
+    )
+    for left in np.flatnonzero(on_ground[:-1] & ~on_ground[1:]) + 1:
+        soon = slice(left, int(np.searchsorted(t, t[left] + LAUNCHED_S)))
+        after = climb[soon.stop : int(np.searchsorted(t, t[left] + 2.0 * LAUNCHED_S))]
+        # what goes on climbing like that has its altitude in another unit
+        if steep[soon].any() and after.size and float(after.mean()) < _LET_GO * float(climb[soon].max()):
+            return f"it leaves the ground at {to_unit(float(climb[soon].max()), 'fpm'):,.0f} fpm, as on a winch's cable"
+    return ""
+
+
+def _lifts(t: Array, h: Array, on_ground: NDArray[np.bool_]) -> int:
+    """How often it went up in one go and came down at once; 0 where any of its flights was another."""
+    level = np.abs(np.nan_to_num(Window(t, 0.5 * _LEVEL_S).slope(h))) < _STAYS_MPS
+    edge = np.flatnonzero(np.diff(np.concatenate(([True], on_ground, [True])).astype(np.int8)))
+    flights = [(a, b) for a, b in zip(edge[::2], edge[1::2], strict=True) if t[b - 1] - t[a] > _LEVEL_S]
+    for a, b in flights:
+        up = h[a:b]
+        top = int(np.nanargmax(up)) if np.isfinite(up).any() else 0
+        dips = float(np.nanmax(np.maximum.accumulate(np.nan_to_num(up[: top + 1])) - up[: top + 1], initial=0.0))
+        if not up[top] - up[0] > _LIFT_M or dips > _DIPS_M or level[a:b].mean() > _STAYS:
+            return 0
+    return len(flights) if len(flights) >= _LIFTS else 0
 
 
 def _engine(work: Work) -> bool | None:

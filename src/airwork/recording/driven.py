@@ -181,7 +181,7 @@ _HALTING, _ROLLING = float(np.log(2.0)), float(np.log(8.0 / 6.0))  # wheels hard
 _FASTEST_MPS = 98.0  # a train's
 # What drives stands somewhere, a piece cut out of a flight never does; whole flights of other seeds lie below −3.8.
 _STOOD, _NEVER_STOOD = -1.0, 2.0
-_COARSEST_S, _FEWEST = 15.0, 60
+_SPARSE_S, _COARSEST_S, _FEWEST = 15.0, 30.0, 60  # in sparser fixes bends and climbs hide: more evidence is asked for
 
 
 def drives(track: Track) -> str:
@@ -197,8 +197,8 @@ def drives(track: Track) -> str:
     found = measures(track)
     slow = _RUNS_MPS < track.top_mps < _GLIDES_MPS
     glides = slow and found["steepest"] > (_HALTING if found["halts"] else _ROLLING)
-    stood = bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
-    if glides or log_odds(found) <= (_STOOD if stood else _NEVER_STOOD):
+    plain = track.step_s <= _SPARSE_S and bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
+    if glides or log_odds(found) <= (_STOOD if plain else _NEVER_STOOD):
         return ""
     weights = _weights()
     speaks = sorted(found, key=lambda name: -weights[name] * found[name])

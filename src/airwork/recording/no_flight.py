@@ -17,14 +17,16 @@ from airwork.recording.work import Work
 from airwork.units import to_unit
 
 _SLOWEST_MPS, _WALKS_MPS = 30.0, 17.0  # 58 kt; slower nothing of a school flies
-_MINUTE_S, _LONG_S, _SEEN_STEP_S = 60.0, 300.0, 2.0
-_LOW_M, _NEVER_UP_M, _ENDS = 60.0, 150.0, 60
+_MINUTE_S, _LONG_S, _SEEN_STEP_S, _SPARSE_STEP_S = 60.0, 300.0, 2.0, 15.0
+_LOW_M, _NEVER_UP_M, _ENDS_S = 60.0, 150.0, 60.0
 _FLOWN_MPS = 23.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
-_TAXIES_MPS, _STRAIGHT_RPS = 5.0, 0.026
+_STRAIGHT_RPS, _HALF_S = 0.026, 8.0
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over the ground, and rising or sinking
 # 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
 _AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 12.0, 0.08
+_LEAVES_S, _LEAVES_AT = 20.0, 0.5  # and of its speed: what stays slower taxies, on wheels or in a hover
+_HOVERS_S, _HOVERS = 20.0, 2  # so slow and high up, still moving, for so long and so often
 _DRIFTS_MPS, _DRIFTS = 10.0, 0.8  # 19 kt; so much of its way made good
 _BALLOON_GRADE, _CABLE_GRADE = 0.2, 0.25
 _PATH_GRADE = 0.12  # no road is steeper for long
@@ -50,7 +52,7 @@ def no_flight(work: Work) -> tuple[str, str]:
         return "", ""
     fine = track.step_s <= _SEEN_STEP_S
     for kind, rules in (
-        ("no_airplane", (*((_rises_on_the_spot, _falls, _hangs) if fine else ()), _drifts, _ascends)),
+        ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, _drifts, _ascends)),
         ("drives", (drives, *((_is_lifted,) if fine else ()))),
         ("no_airplane", (_never_up,) if fine else ()),
     ):
@@ -90,30 +92,43 @@ def _rises_on_the_spot(track: Track) -> str:
 
 def _hangs(track: Track) -> str:
     """When it has just stood and when it is about to, it is in the air at an airspeed at which wings carry nothing."""
-    if track.top_mps < _SLOWEST_MPS:  # a paraglider does so from its slope
+    if track.top_mps < _SLOWEST_MPS or track.step_s > _SPARSE_STEP_S:  # a paraglider does so from its slope
         return ""
     t, v, h = track.t, np.nan_to_num(track.v), track.h
     east, north = v * np.sin(track.course), v * np.cos(track.course)
     aloft = np.isfinite(track.course) & (v > 0.7 * track.top_mps)
-    if aloft.sum() < _ENDS:
+    if aloft.sum() * max(track.step_s, 1.0) < _ENDS_S:
         return ""
     answer: Array = np.zeros(2)
+    one_course = True  # nor then is the wind known
     if abs(np.mean(np.exp(1j * track.course[aloft]))) < _DRIFTS:  # on one course the wind isn't known
         rows = np.stack([2.0 * east[aloft], 2.0 * north[aloft], np.ones(int(aloft.sum()))], axis=1)
         circle = np.linalg.lstsq(rows, v[aloft] ** 2, rcond=None)[0]
         answer = np.asarray(circle[:2], dtype=np.float64)  # the middle of the circle that velocities lie on
+        one_course = False
     air = np.where(v > _SPOT_MPS, np.hypot(east - answer[0], north - answer[1]), v + np.hypot(*answer))
+    air = np.hypot(air, np.nan_to_num(track.mean_slope(_HALF_S)))  # a glider on its cable goes up as fast as forward
     slow = (air < _AIRBORNE_MPS) & (v < _AIRBORNE_MPS)
+    high = slow & (v > _SPOT_MPS) & (np.nan_to_num(h) > float(np.nanpercentile(h, 1.0)) + _LOW_M)
+    if not one_course and sum(t[b - 1] - t[a] >= _HOVERS_S for a, b in runs(high)) >= _HOVERS:
+        return f"it is high up at less than {to_unit(_AIRBORNE_MPS, 'kt'):.0f} kt, again and again"
     sides = hung = 0
+    soon = int(np.ceil(_LEAVES_S / max(track.step_s, 0.5)))
     for first, past in runs(v < _SPOT_MPS):
-        ground = float(np.nan_to_num(h[first:past], nan=np.inf).min())
+        stood = h[first:past][np.isfinite(h[first:past])]
+        if not stood.size or float(np.ptp(stood)) > _NEAR_M:
+            continue  # no stand: a speed that isn't known
+        ground = float(stood.min())
         for edge, way in ((first - 1, -1), (past, 1)):
             end = edge
             while 0 <= end < t.size and slow[end] and abs(t[end] - t[edge]) < _MINUTE_S:
                 end += way
-            if not 0 <= end < t.size or v[end] < _TAXIES_MPS:
-                continue  # it stood again
-            rose, gone = float(h[end]) - ground, float(abs(np.trapezoid(v[min(edge, end) : max(edge, end) + 1])))
+            left = v[max(end - soon, 0) : end + 1] if way < 0 else v[end : end + soon + 1]
+            if not 0 <= end < t.size or left.max(initial=0.0) < _LEAVES_AT * track.top_mps:
+                continue  # it stood again, or went to where it leaves from
+            end -= way  # where it still was so slow
+            rose = float(h[end]) - ground
+            gone = float(abs(np.trapezoid(v[min(edge, end) : max(edge, end) + 1]))) * max(track.step_s, 1.0)
             sides += 1
             hung += rose > max(_HANGS_M, _HANGS_GRADE * gone)
     if hung < 2 or hung < 0.5 * sides:

@@ -10,8 +10,10 @@ import shlex
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.craft import LAUNCHED_S
 from airwork.recording.flight import GroundContact, Mend
 from airwork.recording.smooth import Window
 from airwork.recording.work import Work
@@ -40,6 +42,17 @@ def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     _of_field(work, contacts)
 
 
+def _on_a_cable(work: Work, at: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Just after a sailplane left the ground: a winch pulls it up as no engine does."""
+    out, ground = np.zeros(at.size, dtype=bool), work.get("on_ground")
+    if ground is None or (work.facts.get("craft") or {}).get("kind") != "sailplane":  # type: ignore[attr-defined]
+        return out
+    t, down = work.time_s[at], ground[at] > 0.5
+    for left in np.flatnonzero(down[:-1] & ~down[1:]) + 1:
+        out[left : int(np.searchsorted(t, t[left] + LAUNCHED_S))] = True
+    return out
+
+
 def _of_motion(work: Work) -> Iterator[str]:
     at = work.seconds_apart()
     speed, altitude = work.get("groundspeed_mps", "tas_mps", "ias_mps"), work.get("altitude_m", "gps_altitude_m")
@@ -51,7 +64,7 @@ def _of_motion(work: Work) -> Iterator[str]:
         return
     if altitude is not None:
         climb = Window(t, max(_STRETCH_S, 1.5 * work.step_s)).slope(altitude[at])
-        known = flying & np.isfinite(climb)
+        known = flying & np.isfinite(climb) & ~_on_a_cable(work, at)
         if known.any():
             up = np.abs(climb[known])
             usual = float(np.percentile(up, 97))
