@@ -262,6 +262,8 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     assert pattern(places, said_first(one)) == ("", [])
     other = Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
     assert pattern([*places, other], said_first(one))[1] == [other]  # the news alone
+    missed = Place("speed −47 mph (no power added)", "climb", 30.0, "too big", 1600.0, 1620.0, 0, "ias")
+    assert pattern([*places, missed], said_first(one))[1] == [missed]  # what was not held there, besides
 
 
 def test_repeats_of_one_error_are_one_line_with_count_and_range() -> None:

@@ -297,6 +297,29 @@ def test_near_the_stall_says_what_is_known_of_it(
     assert [said is not None and said in t for t in texts if "stall" in t] == ([] if said is None else [True])
 
 
+@pytest.mark.parametrize(
+    ("bank_deg", "g", "root"), [(47.0, 1.47, "power"), (10.0, 1.5, "back pressure"), (0.0, 1.0, "target not set")]
+)
+def test_near_the_stall_in_a_steady_steep_turn_it_was_the_speed(bank_deg: float, g: float, root: str) -> None:
+    """1/cos 47° = 1.47 g is what holds the turn level: flown too slowly, not pulled too hard. At 10° it is a pull."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(120.0, kt=95.0)
+    flight = b.flight()
+    slow = np.zeros(len(flight), dtype=bool)
+    slow[flight.span(60.0, 66.0)] = True
+    ias = np.where(slow, 48.0 * float(np.sqrt(g)) * KT_MPS, flight.columns["ias_mps"].values)
+    new = {
+        "ias_mps": ias, "cas_mps": ias, "stall_warning": slow.astype(float), "load_factor": np.where(slow, g, 1.0),
+        "bank_rad": np.where(slow, np.radians(bank_deg), 0.0),
+    }  # fmt: skip
+    made = flight.with_columns({k: Column(v, "measured") for k, v in new.items()})
+    found = debrief(made, standard=load_standard("private"), airplane=load_airplane("larkmoor_155"))
+    evidence = evidence_of(found)
+    assert evidence is not None
+    assert [m.root for m in thin_margins(evidence, []) if "stall warning" in m.text] == [root]
+
+
 def test_a_touch_short_of_the_threshold_is_shown_from_five_seconds_before_to_one_after() -> None:
     here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
     evidence, _ = desk(approach(**here), runways=(runway(-30.0, 0.0),))

@@ -164,14 +164,14 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
     for root in dict.fromkeys(p.root for p in places):
         one_each: dict[int, Place] = {}
         for p in places:
-            if p.root == root and p.maneuver not in one_each:
+            if p.root == root and p.margin not in told and p.maneuver not in one_each:
                 one_each[p.maneuver] = p
         chosen = list(one_each.values())
         if not root:
             chosen = chosen[:1]
         same = worst is not None and worst.root == root
         at_s = worst.start_s if worst is not None and same else -np.inf
-        news = [p for p in chosen if p.margin not in told and abs(p.start_s - at_s) >= SAME_S]
+        news = [p for p in chosen if abs(p.start_s - at_s) >= SAME_S]
         ranks = [p.rank for p in news]
         score = EACH_FURTHER * sum(ranks) + (1.0 - EACH_FURTHER) * max(ranks, default=0.0)
         if score > best[0]:

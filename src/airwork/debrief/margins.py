@@ -39,6 +39,7 @@ FAST_TOUCH = 1.3
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
+MORE_G = 0.25  # than the bank asks for: a pull
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
 SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
@@ -377,7 +378,7 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
     if margin is None:
         return
     time = evidence.flight.time_s
-    warning, load = (evidence.flight.get(name) for name in ("stall_warning", "load_factor"))
+    warning = evidence.flight.get("stall_warning")
     if warning is not None and not (warning > 0.5).any():
         warning = None  # silent throughout: it may not have been connected
     slow = np.nan_to_num(margin, nan=99.0) < MARGIN_MPS
@@ -399,9 +400,17 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
             at = "" if evidence.mass_told else " at the greatest weight"
             near = max(float(np.nanmin(margin[a:b])), 0.0)
             text = f"{evidence.speed_text(near)} above the stall{at} for {end - start:.0f} s, with none meant."
-        pulled = load is not None and float(np.nanmax(load[a:b])) > TURNING_G
-        root: Root = "back pressure" if pulled else "target not set"
-        yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, _during(episodes, start, end))
+        yield Margin(text, start, end, CLASS_LIMIT * 2.0, _slow_by(evidence, a, b), _during(episodes, start, end))
+
+
+def _slow_by(evidence: Evidence, first: int, last: int) -> Root:
+    """Why the stall was near: pulled more than the bank asked for, the speed of a steep turn let go, or a speed."""
+    load, bank = evidence.flight.get("load_factor"), evidence.bank_rad
+    most = 1.0 if load is None else float(np.nanmax(load[first:last]))
+    if most <= TURNING_G:
+        return "target not set"
+    asked = 1.0 if bank is None else 1.0 / np.cos(min(float(np.nanmax(np.abs(bank[first:last]))), SPIRAL_RAD))
+    return "back pressure" if most > asked + MORE_G else "power"
 
 
 def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
