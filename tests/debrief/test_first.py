@@ -76,6 +76,9 @@ def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
         drill("late", {"ias"}, "landing") == drill("target not set", {""}, "landing") != drill("late", {""}, "landing")
     )
     assert "turn to final" in drill("wind", {""}, "traffic_pattern")
+    assert "between half a mile and a mile" in drill("target not set", {""}, "traffic_pattern")
+    assert "between half a mile" not in drill("target not set", {"pattern_ias"}, "traffic_pattern")
+    assert "center line" in drill("wind", {""}, "landing")
     both = drill("decision", {""}, "traffic_pattern")  # said first of a steep bank and of a sink rate low down alike
     assert "bank" in both
     assert "sink" in both

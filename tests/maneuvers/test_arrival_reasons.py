@@ -221,6 +221,17 @@ def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -
         assert found.root == "decision"
 
 
+@pytest.mark.parametrize(("out_nm", "told"), [(0.8, False), (1.2, False), (1.9, True)])
+def test_a_downwind_leg_beyond_the_glide_is_told(out_nm: float, told: bool) -> None:
+    """Half a mile to a mile ([AFH] ch. 8); from 1,000 ft a glide of 1 in 9 goes 9,000 ft, 1.5 NM, in no wind."""
+    out = lambda t: np.where(t < 40.0, -out_nm * 1852.0, 0.0)  # noqa: E731
+    episode = Episode("traffic_pattern", 0.0, 85.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
+    found = arrival.wide_downwind(desk(approach(right_m=out), episode)[1], TOUCH, 5.0, 35.0)
+    assert (found is not None) == told
+    if found is not None:
+        assert "1.9 NM out" in found.text
+
+
 def test_turned_back_steeply_to_the_line_the_lower_the_worse() -> None:
     """The stall speed goes with 1/√cos φ whatever the height; what is left to recover in does not (the weight is
     airwork's own). The line gone through before it is named with it."""

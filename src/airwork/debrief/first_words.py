@@ -65,6 +65,8 @@ AROUND: dict[Root, str] = {
     "three lose no height once the power is in.",
 }
 IN_PATTERN: dict[Root, str] = {
+    "target not set": "Patterns with the runway kept at one mark on the wing along the downwind leg, the distance said "
+    "abeam; done when three are between half a mile and a mile.",
     "wind": "Patterns with the wind on base said before the turn to final, and the turn begun earlier for it; done "
     "when three roll out on the line with 30° of bank at most.",
     "decision": 'Patterns with "bank 30, sink 1,000 at most" said before the turn to final and at 300 ft, going around '
@@ -140,6 +142,8 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
     one = room(kind) if kind else None
     if one is not None and one.lands and root in LANDING:
         return LANDING["target not set" if set(quantities) == {"ias"} else root]
+    if one is not None and one.role is Role.PATTERN and root in IN_PATTERN and not any(quantities):
+        return IN_PATTERN[root]
     if root == "target not set" and "power" in quantities and one is not None and one.family is Family.STALL:
         return SETTLED_DRILLS["power"]
     if root == "target not set":

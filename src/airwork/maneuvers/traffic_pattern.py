@@ -17,7 +17,7 @@ from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import altitude
-from airwork.maneuvers.grading.causes.arrival import overshot, steep_near_the_ground
+from airwork.maneuvers.grading.causes.arrival import overshot, steep_near_the_ground, wide_downwind
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
 from airwork.maneuvers.grading.runway_line import course_rad
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
@@ -241,6 +241,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     through = overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"]))
     sheet.cause(through)
     sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"], through))
+    facts = episode.facts
+    sheet.cause(wide_downwind(sheet, facts["lowest_s"], facts["downwind_start_s"], facts["downwind_end_s"]))
     begin_s, abeam_s, late = _until_abeam(evidence, episode)
     closed_s = _throttle_closed(evidence, episode)
     glides = closed_s < abeam_s

@@ -12,7 +12,7 @@ from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.runway_line import course_rad
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
-from airwork.units import FPM_MPS, FT_M, to_unit
+from airwork.units import FPM_MPS, FT_M, NM_M, to_unit
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
@@ -36,6 +36,7 @@ OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; s
 FAR_THROUGH_M = 400.0 * FT_M  # weighs as much as a tolerance missed; our own
 THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
+WIDE_M = 1.5 * NM_M  # [AFH] ch. 8: half a mile to a mile; 1,000 ft at 1 in 9 are 1.5 NM, without the turn
 BACK_S = 20.0  # after the line was gone through farthest
 
 
@@ -192,6 +193,26 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
         f"The turn to final went some {feet(through)} through the extended center line.",
         "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",
         begin, max(end, begin + 1.0), float(beyond[far]) / FAR_THROUGH_M, "final overshot", "wind",
+    )  # fmt: skip
+
+
+def wide_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> Cause | None:
+    """The downwind leg so far out that no glide reaches the runway."""
+    evidence = sheet.evidence
+    east, north = evidence.flight.get("east_m"), evidence.flight.get("north_m")
+    course, w = course_rad(evidence, low_s), window(sheet, start_s, end_s)
+    e, n = w.of(east), w.of(north)
+    if e is None or n is None or east is None or north is None or course is None:
+        return None
+    k = evidence.flight.index_at(low_s)
+    out = float(np.median(np.abs((e - east[k]) * np.cos(course) - (n - north[k]) * np.sin(course))))
+    if not out > WIDE_M:
+        return None
+    return Cause(
+        f"The downwind leg was {to_unit(out, 'NM'):.1f} NM out; from the usual half a mile to a mile a glide "
+        "reaches the runway.",
+        "Set the distance by a mark on the wing or the strut, abeam; the glide from there must reach the runway.",
+        start_s, end_s, out / WIDE_M, "downwind wide", "target not set",
     )  # fmt: skip
 
 
