@@ -331,3 +331,13 @@ def test_the_words_a_kml_is_asked_with_settle_it(tmp_path: Path, capsys: pytest.
 def test_a_setting_whose_unit_is_part_of_its_name_is_the_altimeters(tmp_path: Path, line: str) -> None:
     flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "ias_kt": ("ias_kt", 1)}, before=f"{line}\n")))
     assert flight["setting_pa"][0] == pytest.approx(100_320.0, abs=40.0)
+
+
+def test_an_extract_of_a_map_is_no_flight(tmp_path: Path) -> None:
+    """Numbers of its points count on like seconds since 2001."""
+    points = [
+        {"type": "node", "id": 506_200_000 + 61 * k, "lat": 34.43 + (k % 7) / 900.0, "lon": 135.24 + k / 5_000.0}
+        for k in range(300)
+    ]
+    with pytest.raises(InputError, match="no column tells the time"):
+        read_flight(save(tmp_path, json.dumps({"elements": points}), "map.json"))

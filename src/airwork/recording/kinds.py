@@ -159,7 +159,8 @@ def _below(data: bytes, lines: list[str], part: str) -> list[_Kind]:
         if k > 10 * _KINDS:  # rows, no names
             return []
         line = match[0].decode("utf-8", errors="replace")
-        follows = data[begin + match.end() + 1 :][:500].decode("utf-8", errors="replace").split("\n")[:1]
+        after = begin + match.end() + 1
+        follows = data[after : after + 2_000].decode("utf-8", errors="replace").split("\n")[:1]
         if _names_rows(line, follows, part):
             number = at + 1 + data.count(b"\n", begin, begin + match.start())
             found.append(_Kind("", len(names := _cells(line, part)), names, number))

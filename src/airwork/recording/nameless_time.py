@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.recording.clock import DAY_S, NOW_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
+from airwork.recording.names import words_of
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
@@ -20,6 +21,7 @@ _PARTS = {
     **dict.fromkeys(("minute", "min", "mi"), ("minute",)), **dict.fromkeys(("second", "sec", "ss"), ("second",)),
     **dict.fromkeys(("doy", "yday", "jday"), ("doy",)), "sod": ("sod",), "mm": ("month", "minute"),
 }  # fmt: skip
+_IDENTITIES = frozenset(["id", "ids", "uid", "fid", "ref", "key", "osm"])  # such numbers count on as clocks do
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
@@ -177,7 +179,7 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
                 np.any(np.diff(values[known]) < 0.0)
             )
         return nothing if known.mean() < 0.5 or dull or kind == "elapsed" else (values, kind, remark)
-    if not series.dtype.is_numeric():
+    if not series.dtype.is_numeric() or _IDENTITIES & set(words_of(table.names[i])):
         return nothing
     numbers = _numbers(series)
     known = numbers[np.isfinite(numbers)]
