@@ -63,6 +63,16 @@ def test_a_heading_that_is_the_track_is_known_at_few_rows(tmp_path: Path, step: 
     assert "never drifts" in said(flight)
 
 
+@pytest.mark.parametrize("more", [{"TRK": ("trk_deg", 1)}, {"IAS (kt)": ("ias_kt", 1)}])
+def test_a_panels_heading_in_light_wind_is_none(tmp_path: Path, more: dict[str, tuple[str, int]]) -> None:
+    """Half a minute, two degrees beside the track."""
+    names = {**PLAIN, "HDG": (put("x_hdg", np.mod(GET["trk_deg"](MADE) + 1.5, 360.0)), 1), **more}
+    head, *rows = table(MADE, names).splitlines()
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows[400:430]]) + "\n"))
+    assert "never drifts" not in said(flight)
+    assert "heading_mag_rad" in flight.columns
+
+
 def test_a_compass_across_the_track_is_set_aside_in_half_a_minute(tmp_path: Path) -> None:
     names = {**PLAIN, "magnetic heading": (put("x_hdg", np.mod(GET["hdg_deg"](MADE) + 166.0, 360.0)), 0)}
     head, *rows = table(MADE, names).splitlines()

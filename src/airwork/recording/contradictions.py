@@ -21,6 +21,7 @@ from airwork.recording.unit_guess import slow_rate
 _FLYING_MPS = 18.0
 _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
+_ITS_OWN_RAD = math.radians(0.5)
 _ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
@@ -119,6 +120,10 @@ def _judge_heading(
     called_only = "called only" in recorded.notes.get(name, "")
     all_round = float(np.abs(np.exp(1j * track[good]).mean())) < _ALL_ROUND
     share = 80.0 if few and not all_round else 50.0
+    own = recorded.columns.get("track_rad")  # beside one of its own a heading is none, nor on a panel in light wind
+    apart = np.abs(np.angle(np.exp(1j * (recorded.columns[name] - own)))) if own is not None else np.zeros(1)
+    panel = few and bool(recorded.columns.keys() & {"ias_mps", "pitch_rad", "bank_rad", "rpm"})
+    called_only &= not panel and not float(np.nanmedian(apart)) > _ITS_OWN_RAD
     if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < _SAME_RAD:
         values = recorded.columns.pop(name)
         recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))

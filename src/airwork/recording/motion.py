@@ -14,7 +14,7 @@ from airwork.recording.unit_guess import slow_rate
 from airwork.recording.variation import variation_about_rad
 from airwork.recording.work import Work
 
-_VARIES_RAD, _FLYING_MPS = 0.05, 18.0  # less variation shows in no track
+_VARIES_RAD, _FLYING_MPS, _FLOWN_S = 0.05, 18.0, 180.0  # less variation, or a shorter flight, shows in no track
 SLOW_MPS = 1.5  # below this the track of a fix is noise
 
 
@@ -70,7 +70,8 @@ def _true_track(work: Work, lat: Array | None, lon: Array | None) -> None:
         span = max(4.0, 2.0 * work.step_s)
         east, north = slow_rate(work.time_s, lon, span) * parallel, slow_rate(work.time_s, lat, span) * meridian
         beside = np.exp(1j * (track - np.arctan2(east, north)))[np.hypot(east, north) > _FLYING_MPS]
-        off = float(np.median(np.angle(beside[np.isfinite(beside)]))) if np.isfinite(beside).any() else 0.0
+        beside = np.angle(beside[np.isfinite(beside)])
+        off = float(np.median(beside)) if beside.size * work.step_s > _FLOWN_S else 0.0
         if abs(off + variation) < 0.3 * abs(variation):
             said = "the track lies beside the way flown by the variation: it is magnetic, made true"
             work.columns["track_rad"] = replace(
