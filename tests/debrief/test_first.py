@@ -588,6 +588,11 @@ def test_what_was_said_first_is_no_news_within_two_minutes() -> None:
     thin = Margin("Pushed.", 100.0, 101.0, 60.0, "late")
     assert pattern([at(40.0, "late", 0, 219.0)], [thin]) == ("", [])
     assert pattern([at(40.0, "late", 0, 220.0)], [thin])[0] == "late"
+    outside = replace(
+        at(40.0, "late", 0, 110.0), quantity="ias"
+    )  # 17 kt fast, and so far down the runway: both are told
+    assert pattern([outside], [thin])[0] == "late"
+    assert pattern([replace(outside, rank=14.0)], [thin]) == ("", [])
     assert pattern([at(40.0, "wind", 0, 101.0)], [thin])[0] == "wind"
     assert pattern([at(40.0, "late", 0, 101.0)], [replace(thin, root="")])[0] == "late"
     assert pattern([at(40.0, "", 0), at(39.0, "", 1)], []) == ("", [at(40.0, "", 0)])  # no root: only the dearest

@@ -171,7 +171,8 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
             chosen = chosen[:1]
         same = worst is not None and worst.root == root
         at_s = worst.start_s if worst is not None and same else -np.inf
-        news = [p for p in chosen if abs(p.start_s - at_s) >= SAME_S]
+        missed = BRIEF * MOST_SIZE  # dearer than any brief excursion: a criterion not held is news beside its outcome
+        news = [p for p in chosen if abs(p.start_s - at_s) >= SAME_S or (p.quantity and p.rank > missed)]
         ranks = [p.rank for p in news]
         score = EACH_FURTHER * sum(ranks) + (1.0 - EACH_FURTHER) * max(ranks, default=0.0)
         if score > best[0]:
