@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from airwork.debrief import debrief
+from airwork.debrief.debrief import evidence_of
+from airwork.debrief.first import _by_the_ground
 from airwork.debrief.plan import LessonPlan
 from airwork.recording.flight import Flight
 from airwork.standards import load_standard
@@ -211,3 +213,11 @@ def test_the_elevation_is_wanted_where_a_floor_is_to_be_judged_and_no_ground_is_
     assert debrief(b.flight(drop=("agl_m",)), standard=PRIVATE).wants_elevation
     assert not debrief(b.flight(), standard=PRIVATE).wants_elevation
     assert not debrief(high().flight(drop=("agl_m",)), standard=PRIVATE).wants_elevation
+    low = high()  # S-turns at a height nobody knows
+    low.s_turns()
+    low.hold(30.0)
+    asked = debrief(low.flight(drop=("agl_m",)), standard=PRIVATE)
+    assert asked.wants_elevation
+    seen = [evidence_of(debrief(low.flight(drop=drop), standard=PRIVATE)) for drop in (("agl_m",), ())]
+    assert [e is not None and _by_the_ground(e, []) for e in seen] == [True, False]  # were they nobody's
+    assert not _by_the_ground(seen[0], [g.episode for g in asked.episodes])  # type: ignore[arg-type]

@@ -40,6 +40,8 @@ OFTEN = 3  # what is also flown on the way is the lesson where it is flown so of
 FINALS = 2  # so many show a spread
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
+SAY = "say the elevation of the ground there"
+HALF_RAD = np.radians(150.0)
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
 # What a criterion well inside says of a pilot, most first.
 TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
@@ -243,6 +245,8 @@ def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
     circles = _circles(evidence, [e for e, _ in graded])
     if circles:
         said.append(circles)
+    if _by_the_ground(evidence, [e for e, _ in graded]):
+        said.append(f"turns around a point and S-turns, for want of a height above ground: {SAY}")
     return "; ".join(said) + "." if said else ""
 
 
@@ -256,15 +260,21 @@ def _finals_apart(graded: Sequence[Judged]) -> str:
     return f"{_count(len(aims), 'final')} flown at {between}: which is right isn't known without the approach speed"
 
 
+def _by_the_ground(evidence: Evidence, episodes: Sequence[Episode]) -> bool:
+    """Half circles outside any maneuver, twice or a whole one, where no height above ground is known."""
+    if np.isfinite(evidence.view.agl_m).any():
+        return False
+    lone = [
+        t.change_rad
+        for t in evidence.view.once(find_turns)
+        if t.change_rad > HALF_RAD and not _in_one(t, evidence, episodes)
+    ]
+    return len(lone) > 1 or any(change > CIRCLING_RAD for change in lone)
+
+
 def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
-    view = evidence.view
-    lone = []
-    for turn in view.once(find_turns):
-        start, end = float(view.time_s[turn.first]), float(view.time_s[turn.last])
-        over = [e for e in episodes if e.start_s < end and e.end_s > start]
-        inside = any(not room(e.kind).plain or (e.start_s <= start and e.end_s >= end) for e in over)
-        if turn.change_rad > CIRCLING_RAD and not inside:
-            lone.append(turn)
+    turns = evidence.view.once(find_turns)
+    lone = [t for t in turns if t.change_rad > CIRCLING_RAD and not _in_one(t, evidence, episodes)]
     if not lone:
         return ""
     radii = [t.radius_m for t in lone if np.isfinite(t.radius_m)]
@@ -273,6 +283,13 @@ def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
     drifted = [t for t in lone if _drifted(evidence, t)]
     drift = f"; {len(drifted)} of them low and drifting with the wind: it was not allowed for" if drifted else ""
     return f"{_count(len(lone), 'circle')} outside any maneuver, {_between(banks)}° of bank{spread}{drift}"
+
+
+def _in_one(turn: Turn, evidence: Evidence, episodes: Sequence[Episode]) -> bool:
+    """A turn is some maneuver's, or lies whole within plain flying."""
+    start, end = (float(evidence.view.time_s[k]) for k in (turn.first, turn.last))
+    over = [e for e in episodes if e.start_s < end and e.end_s > start]
+    return any(not room(e.kind).plain or (e.start_s <= start and e.end_s >= end) for e in over)
 
 
 def _between(ordered: Sequence[str]) -> str:

@@ -62,8 +62,11 @@ def course_rad(evidence: Evidence, low_s: float) -> float | None:
     nearest = min(rolls, key=lambda part: abs(part.start - k))
     angle = _direction(e[nearest], n[nearest], own)
     across = np.abs(e * math.cos(angle) - n * math.sin(angle))
-    same = np.concatenate([np.arange(part.start, part.stop) for part in rolls if across[part].mean() < BESIDE_M])
-    return _direction(e[same], n[same], own) if same.size else angle
+    on_it = [np.arange(part.start, part.stop) for part in rolls if across[part].mean() < BESIDE_M]
+    if not on_it:  # the nearest one is another runway's
+        return own
+    same = np.concatenate(on_it)
+    return _direction(e[same], n[same], own)
 
 
 def _along(east_m: Array, north_m: Array, track_rad: float) -> bool:
