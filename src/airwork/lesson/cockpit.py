@@ -153,12 +153,13 @@ def _takeoff(case: Case) -> Iterator[str]:
     name = "the runway" if runway is None else f"runway {runway.name}"
     table = airplane.file.performance.takeoff
     if runway is not None and runway.takeoff_m is not None:
-        speed = ""
+        least = "not at 70 % of lift-off speed"
         lifts = None if table is None else knots_mps(table.liftoff_kias)
         if lifts is not None:
-            speed = f" {to_unit(ABORT_SHARE * lifts, airplane.dial_unit):.0f} {airplane.dial_unit}"
+            speed = f"{to_unit(ABORT_SHARE * lifts, airplane.dial_unit):.0f} {airplane.dial_unit}"
+            least = f"no {speed} (70 % of lift-off)"
         half = style.runway(0.5 * runway.takeoff_m)
-        yield f"abort: no{speed} (70 % of lift-off) by {half} on {name}, or anything odd: stop"
+        yield f"abort: {least} by {half} on {name}, or anything odd: stop"
     mass, field = case.flight.balance.points[0].mass_kg, case.field_m
     at = Condition(mass, float(case.day.air.pressure_altitude_m(field)), float(case.day.air.temperature_at_k(field)))
     try:

@@ -32,7 +32,15 @@ Gph = Annotated[float, Field(gt=0, le=100)]
 Feet = Annotated[float, Field(gt=0, le=20_000)]
 Degrees = Annotated[float, Field(ge=0, le=90)]
 Notch = Annotated[int, Field(ge=0, le=9)]
-Name = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+def _filled_in(text: str) -> str:
+    if text == "FILL IN":  # as a new file says where something is needed
+        raise ValueError("found 'FILL IN', expected a name")
+    return text
+
+
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_filled_in)]
 Text = Annotated[str, Field(max_length=4000)]
 
 
