@@ -105,6 +105,19 @@ def test_what_is_no_backup_is_refused(store: Store, tmp_path: Path) -> None:
             restore(path, store)
 
 
+@pytest.mark.parametrize("size", [1, 2])
+def test_batches_that_a_table_is_read_in_hold_each_row_once_in_its_order(
+    full: Full, monkeypatch: pytest.MonkeyPatch, size: int
+) -> None:
+    """However few rows a batch has; keys of several columns too."""
+    store, _ = full
+    whole = content(store)
+    monkeypatch.setattr(carry, "_ROWS", size)
+    monkeypatch.setattr(carry, "_ROWS_WITH_BYTES", size)
+    assert content(store) == whole
+    assert any(len(t.primary_key.columns) > 1 and len(whole[t.name]) > 2 for t in TABLES)
+
+
 # --- merging --------------------------------------------------------------------------------------------------------
 
 

@@ -46,6 +46,7 @@ from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
 
 _PERSONS = {c.name for t in TABLES for c in t.columns if any(k.column.table is person for k in c.foreign_keys)}
+_DAYS = {"local_date", "given_on", "on_date", "born_on"}
 _LATE_S = 300.0  # clocks that differ by less are let pass; a later moment than now is no record
 
 
@@ -182,11 +183,11 @@ class _Merge:
         """No row may tell of a moment or a day that hasn't come (a lesson planned for one may)."""
         tomorrow = local_date(self.latest_utc_s + 86400.0, "UTC")  # it is that day somewhere already
         for table in TABLES:
-            for column in table.columns:
-                day = column.name in {"local_date", "given_on", "on_date", "born_on"}
-                if not (day or column.name.endswith("utc_s")) or column is lesson.c.planned_utc_s:
-                    continue
-                latest = self.source.execute(sa.select(sa.func.max(column))).scalar()
+            told = [c for c in table.columns if c.name in _DAYS or c.name.endswith("utc_s")]
+            told = [c for c in told if c is not lesson.c.planned_utc_s]
+            found = self.source.execute(sa.select(*(sa.func.max(c) for c in told))).one() if told else ()
+            for column, latest in zip(told, found, strict=True):
+                day = column.name in _DAYS
                 if latest is not None and latest > (tomorrow if day else self.latest_utc_s):
                     moment = column.name.removesuffix("_utc_s").replace("_", " ")
                     when = "is of a day in the future" if day else f"was {moment} in the future"
