@@ -95,7 +95,10 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(20_000, 20, 20)
 
 
-LONG = {"airplane_fit", "verdict_table", "truth", "correct", "demo", "crash", "flights", "load", "numbers", "docs"}
+LONG = {
+    "verdict_table", "many_layouts", "falsified", "carrying", "airplane_fit", "attacks", "by_day", "hostile",
+    "learning", "docs", "correct", "truth", "demo", "crash", "set_up_contract", "ideal", "seal", "asking",
+}  # fmt: skip
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
+from anyio.from_thread import BlockingPortal, start_blocking_portal
 from argon2 import PasswordHasher
 from fastapi import FastAPI
 from starlette.routing import BaseRoute
@@ -46,11 +47,26 @@ def short_recording(rows: int = 1200) -> bytes:
         return b"".join(line for _, line in zip(range(rows), whole, strict=False))
 
 
+_loops: list[BlockingPortal] = []
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _one_loop() -> Iterator[None]:
+    """The pages answer in one loop of events, as a server's do; one of its own, with its threads, for each request
+    takes longer than most answers.
+    """
+    with start_blocking_portal() as portal:
+        _loops.append(portal)
+        yield
+        _loops.clear()
+
+
 class Browser:
     """A person at the pages: keeps cookies, sends the origin a browser sends, takes the token from the page."""
 
     def __init__(self, app: object) -> None:
         self.client = TestClient(app, base_url="http://localhost", follow_redirects=False)  # type: ignore[arg-type]
+        self.client.portal = _loops[-1] if _loops else None
         self.tokens: dict[str, str] = {}  # by session
 
     def get(self, address: str, **more: object) -> object:
@@ -221,7 +237,8 @@ def chromium() -> Iterator[object]:
     from web.browsing import CHROMIUM, WAIT_MS
 
     with sync_playwright() as started:
-        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        # A process for drawing alone would hand each picture on to the others: a quarter of Chromium's processor time.
+        arguments = ["--no-sandbox", "--disable-gpu", "--in-process-gpu", "--disable-background-networking"]
         browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments, timeout=2.0 * WAIT_MS)
         making = browser.new_context
 
