@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -9,11 +10,18 @@ import pytest
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.performance import Condition
-from airwork.output.charts import charts_of
+from airwork.output.charts import Chart
+from airwork.output.charts import charts_of as drawn_of
 from airwork.output.performance_charts import own_against_book, power_curve
 from airwork.web.airplane_tables import tables_of
 
 IDS = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
+
+
+@cache
+def charts_of(airplane: Airplane) -> list[Chart]:
+    """Drawn once for all these tests: each is two thousand readings of the tables."""
+    return drawn_of(airplane)
 
 
 def _value(chart, curve: str, x: float) -> float | None:
