@@ -164,13 +164,9 @@ def _checked(draft: Path) -> dict[str, int]:
     """Row counts of a SQLite logbook found whole; AirworkError when it is not."""
     connection = sqlite3.connect(draft)
     try:
-        whole = connection.execute("PRAGMA integrity_check").fetchone()[0]
-        loose = connection.execute("PRAGMA foreign_key_check").fetchone()
+        if wrong := sqlite_files.damage(connection):
+            raise AirworkError(f"{draft.name}: the file is damaged ({wrong[0]}).")
         names = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-        if whole != "ok" or loose is not None:
-            raise AirworkError(
-                f"{draft.name}: the file is damaged ({whole if whole != 'ok' else 'rows refer to nothing'})."
-            )
         return {
             t.name: int(connection.execute(f"SELECT count(*) FROM {t.name}").fetchone()[0])
             for t in TABLES

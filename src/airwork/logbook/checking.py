@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import AirworkError
-from airwork.logbook import carry, history, recordings, seal
+from airwork.logbook import carry, history, recordings, seal, sqlite_files
 from airwork.logbook.at_once import at_once
 from airwork.logbook.days import local_text
 from airwork.logbook.flights import counts, sealed
@@ -39,7 +39,7 @@ def check(store: Store, *, noted: str = "") -> Checked:
     noted : first characters of a hash that was once the newest entry's, as `check` and `backup` print it.
     """
     with store.read() as connection:
-        wrong = _damage(connection) if store.is_sqlite else []
+        wrong = sqlite_files.damage(connection.connection.driver_connection) if store.is_sqlite else []
         if noted and not history.holds(connection, noted):
             wrong.append(
                 f"history: no entry {noted[:16]}, which was noted down; its newest entries were cut off, it was "
@@ -153,12 +153,6 @@ def _keys(connection: Connection) -> list[str]:
         until = "" if ended is None else f" (ended {local_text(ended, 'UTC')})"
         of.setdefault(name, []).append(f"{key[:8]}{until}")
     return [f"{name} has had {len(keys)} keys: {', '.join(keys)}" for name, keys in of.items() if len(keys) > 1]
-
-
-def _damage(connection: Connection) -> list[str]:
-    found = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check") if row[0] != "ok"]
-    found += [f"a row of {row[0]} refers to nothing" for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
-    return found
 
 
 def _odd(connection: Connection) -> list[str]:

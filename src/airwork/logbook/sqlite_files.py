@@ -54,6 +54,12 @@ def backed_up(raw: Any, draft: Path) -> None:
         target.close()
 
 
+def damage(raw: Any) -> list[str]:
+    """What of an open SQLite database is not whole, in words."""
+    found = [str(row[0]) for row in raw.execute("PRAGMA integrity_check") if row[0] != "ok"]
+    return found + [f"a row of {row[0]} refers to nothing" for row in raw.execute("PRAGMA foreign_key_check")]
+
+
 def refuse_foreign(raw: Any, tables: Iterable[str], where: str) -> None:
     """A trigger, or a view in the place of a table, acts on what is entered or read without its being seen.
 
