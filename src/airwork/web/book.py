@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Container
 from contextlib import AbstractContextManager
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -82,3 +83,12 @@ def person_or_404(connection: Connection, person_id: str) -> Person:
         return person_by_id(connection, person_id)
     except InputError:
         raise HTTPException(404) from None
+
+
+def aimed_at(request: Request, student_id: str, known: Container[str], otherwise: str = "") -> str:
+    """What a student of the logbook aims at, where it is one of these; else the other."""
+    if not student_id or not has_logbook(request):
+        return otherwise
+    with reading(request) as connection:
+        aimed = person_or_404(connection, student_id).certificate_aimed
+    return aimed if aimed in known else otherwise

@@ -81,7 +81,7 @@ def bring(
         access.require_student(request, student)
         raise InputError("nobody with this identity in the logbook.", where="student")
     try:
-        standard = standard or _aim(request, student)
+        standard = standard or book.aimed_at(request, student, _standards(request), STANDARDS[0])
         _check_choices(request, lesson, standard)
         about = new_about(
             lesson=lesson, standard=standard, student=student, student_name=names.get(student, ""),
@@ -106,15 +106,6 @@ def _zone(request: Request, lesson: str, student: str) -> str:
         with book.reading(request) as connection:
             return book.person_or_404(connection, student).time_zone
     return "UTC"
-
-
-def _aim(request: Request, student: str) -> str:
-    """The standard a student aims at, where there is one of that name; else the private pilot's."""
-    if not student:
-        return STANDARDS[0]
-    with book.reading(request) as connection:
-        aimed = book.person_or_404(connection, student).certificate_aimed
-    return aimed if aimed in _standards(request) else STANDARDS[0]
 
 
 def _check_choices(request: Request, lesson: str, standard: str) -> None:

@@ -98,7 +98,7 @@ def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     if begin:
         text = lesson_again(folder.find("lesson", begin).read(), day=day, time=clock, student=name,
                             instructor=_teacher(request), exercises=kinds or None,
-                            certificate=_aim(request, typed.get("student", "")),
+                            certificate=_aim(request, typed),
                             limits=lambda role, who: _limits_of(folder, role, who))  # fmt: skip
     else:
         text = lesson_text(_answers(request, typed, day, clock, name, kinds), folder.path)
@@ -134,13 +134,9 @@ def _teacher(request: Request) -> str:
     return own[0].name if len(own) == 1 else ""
 
 
-def _aim(request: Request, student_id: str) -> str:
-    """What a student of the logbook aims at; "" for somebody else."""
-    if not student_id or not book.has_logbook(request):
-        return ""
-    with book.reading(request) as connection:
-        aimed = book.person_or_404(connection, student_id).certificate_aimed
-    return aimed if aimed in person_form.aims() else ""  # a school's own standard is no lesson's
+def _aim(request: Request, typed: dict[str, str]) -> str:
+    """What the student aims at; a school's own standard is no lesson's."""
+    return book.aimed_at(request, typed.get("student", ""), person_form.aims())
 
 
 def _titled(text: str, title: str) -> str:
@@ -155,7 +151,7 @@ def _answers(request: Request, typed: dict[str, str], day: dt.date, clock: str, 
     answers = Answers.today({}, metric=typed.get("units") == "metric").with_exercises(tuple(kinds))
     given = {**{k: typed.get(k, "").strip() for k, _, _ in ASKED}, "airplane": typed.get("airplane", ""),
              "date": day.isoformat(), "time": clock, "student": name,
-             "instructor": _teacher(request), "certificate": _aim(request, typed.get("student", ""))}  # fmt: skip
+             "instructor": _teacher(request), "certificate": _aim(request, typed)}  # fmt: skip
     for field, value in given.items():
         if value:
             answers = answers.with_field(field, value)
