@@ -32,6 +32,7 @@ def test_what_was_flown_is_named_as_people_say_it(school) -> None:
     page = school.as_("Emmett Dray").get(f"/flights/{school.flights['nora']}").text
     named = re.findall(r'<th scope="row">([^<]+)</th>', page)
     assert "Straight and level" in named
+    assert re.search(r"Measured by airwork \d", page)
     assert not [name for name in named if "_" in name or name != name[0].upper() + name[1:]]
 
 
@@ -48,3 +49,10 @@ def test_a_schools_own_standard_in_the_folder_is_chosen_and_held_against(school,
     assert "Our school, private" in teacher.get(made.headers["location"]).text
     refused = teacher.post("/debriefs", {**sent, "standard": "../our_school.toml"}, files={"recording": ("x.csv", b"")})
     assert refused.status_code == 422
+
+
+def test_what_is_counted_is_left_in_whole_numbers_and_hours_in_tenths(school) -> None:
+    page = school.as_("Emmett Dray").get(f"/students/{school.nora}").text
+    have = re.findall(r'data-name="needed">[\d.]+ (\w*)</td><td class="number" data-name="have">([\d.]+)<', page)
+    assert {unit == "h" for unit, _ in have} == {True, False}
+    assert all(("." in figure) == (unit == "h") for unit, figure in have), have

@@ -92,9 +92,10 @@ def strip_svg(
     if fix_s is not None:
         at = 100.0 * fix_s / last
         aside = ' dx="-4" text-anchor="end"' if at > 78.0 else ' dx="4" text-anchor="start"'
+        y = top + (PROFILE // 2 + 4 if at < 18.0 else 11)  # early, it stands between the two altitudes' figures
         parts.append(
             f'<line class="fix" x1="{at:.2f}%" x2="{at:.2f}%" y1="{SIGNS}" y2="{top + PROFILE}"/>'
-            f'<text class="fix" x="{at:.2f}%" y="{top + 11}"{aside}>one thing to fix</text>'
+            f'<text class="fix" x="{at:.2f}%" y="{y}"{aside}>one thing to fix</text>'
         )
     return "".join([*parts, "</svg>"])
 
