@@ -25,6 +25,7 @@ sys.modules["rfc3987_syntax"] = None  # type: ignore[assignment]
 settings.register_profile(
     "airwork", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=bool(os.environ.get("CI"))
 )
+settings.register_profile("thorough", settings.get_profile("airwork"), max_examples=2000)
 settings.load_profile("airwork")
 sql_alike.share()
 AIRPLANES = Path(airwork.__file__).parent / "demo_files" / "airplanes"
