@@ -98,7 +98,7 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("landing", "too_slow"): ("too slow",),
     ("landing", "high"): ("approach high",),
     ("landing", "low"): ("approach low",),
-    ("landing", "late_flare"): ("flare late",),
+    ("landing", "late_flare"): ("flare late", "bounced"),
     ("landing", "balloon"): ("flare early",),
 }
 UNSEEN_IN_POSITION = {"feet_off", "too_fast", "too_slow", "chasing", "no_power", "late_power", "late_nose", "again",
