@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+BAND = 1.645  # standard errors on each side of a 90 % band
 How = Literal["handbook table", "formula", "fitted model", "measured", "assumed", "given"]
 
 

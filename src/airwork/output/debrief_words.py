@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from airwork.units import clock, from_unit, to_unit
+from airwork.values import BAND
 
 UNITS = {"ft": "ft", "kt": "kt", "deg": "°", "gal": "gal", "pct": "%", "s": "s", "fpm": "fpm", "rpm": "rpm", "nm": "NM",
          "g": "g"}  # fmt: skip
@@ -24,7 +25,6 @@ CHIEF = {
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
-BAND = 1.645  # standard errors on each side of a 90 % band
 CALM_KT = 3.0  # below it a report says calm (FMH-1 [M])
 VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
 

@@ -15,6 +15,7 @@ from airwork.output.drawing import Line, Mark, clock_ticks, sheet, write_picture
 from airwork.recording.flight import Flight
 from airwork.recording.summary import printed
 from airwork.units import clock
+from airwork.values import BAND
 
 _MOST_POINTS = 4_000
 # Panels: what and its unit, then the columns tried, each with its label.
@@ -55,7 +56,12 @@ def _title(flight: Flight) -> str:
     if flight.has("wind_mps", "wind_from_rad"):
         speed = float(np.nanmedian(printed("wind_mps", flight["wind_mps"])))
         source = float(np.nanmedian(printed("wind_from_rad", flight["wind_from_rad"])))
-        wind = f", wind about {source:03.0f}° {speed:.0f} kt"
+        band = BAND * float(printed("wind_mps", flight.columns["wind_mps"].error or 0.0))
+        wind = (
+            f", wind about {source:03.0f}° {speed:.0f} kt"
+            if band < speed
+            else f", wind light, {speed + band:.0f} kt at most"
+        )
     return f"{name}{wind}"
 
 

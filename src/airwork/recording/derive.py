@@ -29,6 +29,7 @@ from airwork.recording.wind import WindFits, first_guess, fit_air_data, fit_turn
 from airwork.recording.wind_circles import CIRCLE_STEP_S, wandering
 from airwork.recording.wind_fit import fit_wind
 from airwork.recording.work import Work
+from airwork.values import BAND
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -39,7 +40,7 @@ _STATED = 0.8  # of the fit's own standard errors, by 360 simulated flights: it 
 _CALM = 2.15  # in a calm the speed found is the error's length: so many standard errors in one of ten (Rayleigh)
 _CIRCLES, _BANKED_RAD = 0.5, np.radians(25.0)  # half a circle with a bank is hardly one
 _SEEN_STEP_S, _COARSE_S, _CHORD_RAD = 2.0, 6.0, 0.7  # a chord of 40° is 2 % shorter than its arc
-_BAND, _SLIGHT_MPS = 1.645, 0.3
+_SLIGHT_MPS = 0.3
 _DIAL_MPS = 0.3  # an airspeed's own error goes with speed and attitude, which the fit takes for chance
 
 
@@ -136,7 +137,7 @@ def _from_path(work: Work) -> None:
 
     speed = np.maximum(np.hypot(wind.east_mps, wind.north_mps), _SLIGHT_MPS)
     across2 = stated2(-wind.north_mps, wind.east_mps)
-    lengthened2 = ((_CALM / _BAND) ** 2 - 1.0) * across2 * np.minimum(_CALM**2 * across2 / speed**2, 1.0)
+    lengthened2 = ((_CALM / BAND) ** 2 - 1.0) * across2 * np.minimum(_CALM**2 * across2 / speed**2, 1.0)
     along = np.sqrt(stated2(wind.east_mps, wind.north_mps) + lengthened2)
     if tas is not None:
         along = np.hypot(along, _DIAL_MPS)

@@ -14,12 +14,12 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.recording.flight import COLUMNS, Array, Flight
 from airwork.recording.gradable import Gradable, gradable
 from airwork.standards import Standard
+from airwork.values import BAND
 
 # Printed unit by the ending of the house name; a speed up or down is read in fpm, distances in NM.
 _ENDINGS = (("_mps", "kt"), ("_radps", "deg/s"), ("_rad", "deg"), ("_m3ps", "gph"), ("_m3", "gal"), ("_m", "ft"),
             ("_pa", "inHg"), ("_k", "°C"), ("_deg", "deg"))  # fmt: skip
 _SPECIAL = {"vertical_speed_mps": "fpm", "east_m": "NM", "north_m": "NM", "power_ratio": "%", "rpm": "rpm"}
-_BAND = 1.645  # standard errors on each side of a 90 % band
 # What an instructor would miss; the rest is nice to have.
 WANTED = ("latitude_rad", "altitude_m", "ias_mps", "heading_mag_rad", "bank_rad", "pitch_rad", "rpm", "oat_k",
           "fuel_flow_m3ps", "flap_deg", "stall_warning", "load_factor")  # fmt: skip
@@ -59,11 +59,11 @@ class WindLine:
 
     @property
     def band_kt(self) -> float:
-        return _BAND * self.error_kt
+        return BAND * self.error_kt
 
     @property
     def from_band_deg(self) -> float:
-        return _BAND * self.from_error_deg
+        return BAND * self.from_error_deg
 
     @property
     def direction_known(self) -> bool:

@@ -23,6 +23,7 @@ from airwork.airplane.performance.knowledge import Told, weight_words
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.state import State
 from airwork.units import to_unit
+from airwork.values import BAND
 
 _CLEAR_SD = 2.0  # a weight this many standard deviations from the noted one is asked about
 _MENTION_SHARE = 0.25  # an answer whose value or width moved less than this share of its width is not mentioned
@@ -49,7 +50,7 @@ def _line(flown: Flown, fit: FlightFit | None) -> str:
         return words
     off, sd = fit.weight_share * flown.mass_kg, fit.weight_share_sd * flown.mass_kg
     if flown.weight_from == "unknown":
-        words += f", flown as at {to_unit(flown.mass_kg + off, 'lb'):,.0f} ± {to_unit(1.645 * sd, 'lb'):,.0f} lb"
+        words += f", flown as at {to_unit(flown.mass_kg + off, 'lb'):,.0f} ± {to_unit(BAND * sd, 'lb'):,.0f} lb"
     elif abs(fit.weight_share) > _CLEAR_SD * 0.015:
         more = "heavier" if off > 0 else "lighter"
         words += f"; it flew as if {to_unit(abs(off), 'lb'):,.0f} lb {more}: is the weight right?"
@@ -136,7 +137,7 @@ def wear_words(performance: Performance) -> str:
     count = max(_LEAST_FLIGHTS, len(climbs) // 3)
     early, late = climbs[:count], climbs[-count:]
     change = float(np.mean([c.more_mps for c in late]) - np.mean([c.more_mps for c in early]))
-    half = 1.645 * _FLIGHT_SD_MPS * float(np.sqrt(2.0 / count))
+    half = BAND * _FLIGHT_SD_MPS * float(np.sqrt(2.0 / count))
     fpm, half_fpm = to_unit(change, "fpm"), to_unit(half, "fpm")
     since = f"in {month_name[early[0].on.month]} {early[0].on.year}"
     if abs(fpm) <= half_fpm:
