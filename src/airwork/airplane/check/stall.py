@@ -32,4 +32,5 @@ def complaints(book: Book) -> Iterator[Complaint]:
                 what = f"{book.speed(slow)} with notch {more}, {book.speed(fast)} with notch {less}"
                 what += f" ({book.weight(weight)}, bank {bank:g}°)"
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?"
-                yield book.doubt(where, what, why, row=at, leans=book.through(fuller))
+                label = getattr(fuller, "name", "")  # of a V-speed
+                yield book.doubt(where, what, why, row=at, label=label, leans=book.through(fuller))
