@@ -40,6 +40,7 @@ def test_what_is_needed_is_named_by_line_until_it_is_typed(tmp_path: Path, capsy
     assert main(["airplane", "check", str(path)]) == 2
     said = capsys.readouterr().err
     assert re.search(r"\[airplane\] \(line \d+\), maximum_takeoff_weight_lb: found 'FILL IN', expected a number", said)
+    assert re.search(r"\[airplane\] \(line \d+\), name: found 'FILL IN', expected a name", said)
     text = path.read_text()
     with pytest.raises(InputError) as refused:
         load_airplane(path)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from airwork.airplane import find_airplane_file
 from airwork.cli import main
 from airwork.errors import InputError
 from airwork.lesson.file import load_lesson
@@ -39,6 +40,16 @@ def test_every_demo_airplanes_tanks_and_stations_are_written(airplane: str, tmp_
     assert main(["lesson", "new", str(path), *args]) == 0
     assert load_lesson(path).units == "metric"
     assert main(["brief", str(path), "--no-card"]) == 0
+
+
+def test_an_airplanes_path_is_taken_from_where_one_stands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    (tmp_path / "airplanes").mkdir()
+    (tmp_path / "lessons").mkdir()
+    (tmp_path / "airplanes" / "mine.toml").write_text(find_airplane_file("larkmoor_155").read_text())
+    monkeypatch.chdir(tmp_path)
+    assert main(["lesson", "new", "lessons/x.toml", *FILLED, "--airplane", "airplanes/mine.toml"]) == 0
+    assert 'file = "../airplanes/mine.toml"' in Path("lessons/x.toml").read_text()
+    assert load_lesson(Path("lessons/x.toml")).airplane_path.name == "mine.toml"
 
 
 def test_names_with_quotes_and_odd_letters_survive(tmp_path: Path):

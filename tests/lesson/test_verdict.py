@@ -148,6 +148,14 @@ def test_each_reason_at_its_limit(brief, changes, topic, level):
     assert level_of(brief(changes), topic) == level
 
 
+def test_too_much_weight_is_said_once_with_where_it_balances_and_what_mends_it(brief):
+    """400 lb more in front of an airplane whose file prints no landing weight of its own."""
+    reasons = {r.topic: r for r in brief({'"148 lb"': f'"148 lb"\n{HEAVY}'}).verdict.reasons}
+    assert "lb at start, center of gravity" in reasons["loading"].text
+    assert "landing weight" not in reasons
+    assert all(r.change is None or "cooler" not in r.change for r in reasons.values() if r.level == "no-go")
+
+
 LIMITS = '[student]\nname = "N"\nsolo = {solo}\n[student.limits]\n{limit}\n[[exercises]]'
 
 

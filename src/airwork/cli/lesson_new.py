@@ -12,6 +12,7 @@ overwritten without --force.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from pathlib import Path
 
@@ -55,6 +56,8 @@ def run(args: argparse.Namespace) -> int:
             given = _ask(words, getattr(answers, field))
             if given is None:
                 return COULD_NOT
+        if given and field == "airplane" and Path(given).is_file():  # a path as one stands; in the lesson as it lies
+            given = Path(os.path.relpath(Path(given).resolve(), path.resolve().parent)).as_posix()
         if given:
             answers = answers.with_field(field, given)
     if args.exercise:

@@ -16,6 +16,7 @@ from airwork.units import write
 from airwork.values import sourced
 
 OTHER_DAY = "inside the table: lighter, lower, cooler, another runway"
+LIGHTER = "less aboard: it is above the maximum weight"
 SHORT = "less weight, a cooler hour, more headwind, a longer runway"
 MORE_FUEL = "more fuel, or a shorter lesson"
 SET_UP = "set-up of the exercise"
@@ -34,8 +35,10 @@ def loading_reasons(case: Case) -> Iterator[Reason]:
         return
     if balance.problems:  # each kind once: it is the same loading at every moment, less the fuel burned
         change = "less aboard, or moved" if not (move := balance.remedy) else move
-        yield Reason("loading", "no-go", "; ".join(balance.problems), "airplane file", change)
-    if last.mass_kg > airplane.max_landing_mass_kg + 0.02:
+        at = f"{style.mass(first.mass_kg)} at start, center of gravity {style.arm(first.arm_m)}"
+        yield Reason("loading", "no-go", f"{'; '.join(balance.problems)} ({at})", "airplane file", change)
+    own_limit = airplane.max_landing_mass_kg < airplane.max_takeoff_mass_kg  # else too heavy is said once
+    if (own_limit or not balance.problems) and last.mass_kg > airplane.max_landing_mass_kg + 0.02:
         over = style.mass(last.mass_kg - airplane.max_landing_mass_kg)
         text = f"landing at {style.mass(last.mass_kg)}, {over} over the maximum landing weight"
         yield Reason("landing weight", "no-go", text, "airplane file", "less aboard, or longer aloft")
@@ -81,6 +84,8 @@ def runway_reasons(case: Case) -> Iterator[Reason]:
     for words, distance in (("takeoff", runway.takeoff), ("landing", runway.landing)):
         if distance is not None:
             found = _distance(words, runway.runway.name, distance, style)
+            if found.change == OTHER_DAY and case.flight.balance.points[0].mass_kg > case.airplane.max_takeoff_mass_kg:
+                found = replace(found, change=LIGHTER)
             faster = runway.approach_more_mps
             if words == "landing" and faster >= 0.25 and distance.needed_m is not None:
                 found = replace(found, text=f"{found.text}; approach {write(faster, 'kt', 1)} faster for the gusts")

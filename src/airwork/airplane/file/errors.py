@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 from airwork.airplane.file.printed import as_printed, models_in, spellings
 from airwork.errors import InputError, Where
 
-SHOWN = 5  # a typist mends a few at a time; the rest is counted
+SHOWN = 20  # a screen; the rest is counted
 
 
 def explain(
