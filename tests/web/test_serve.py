@@ -57,6 +57,9 @@ def test_an_invitation_is_printed_as_a_link(tmp_path: Path, capsys: pytest.Captu
     assert main(["logbook", "add", "instructor", "Ike Teacher", "--data", book]) == DONE
     assert main(["logbook", "add", "student", "Ann Example", "--data", book]) == DONE
     words = ["serve", "--folder", str(tmp_path), "--data", book]
+    assert main([*words, "--invite", "Ann"]) == COULD_NOT  # from then on nobody could get in who may invite
+    assert "invite the chief instructor first" in capsys.readouterr().err
+    assert not (tmp_path / ACCOUNTS_FILE).exists()
     assert main([*words, "--invite", "Ike", "--role", "chief", "--public", "fly.example.org"]) == DONE
     said = capsys.readouterr().out
     assert re.search(r"Ike Teacher, chief: https://fly\.example\.org/join/[\w-]{30,}", said)

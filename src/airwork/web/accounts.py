@@ -81,6 +81,11 @@ class Accounts:
         """At least one password has been set, or somebody is invited to set one."""
         return bool(self._read())
 
+    @property
+    def chief(self) -> bool:
+        """A chief instructor logs in, or is invited to: somebody can invite the others."""
+        return any(person.get("role") == "chief" for person in self._read().values())
+
     def set_password(self, account: Account, password: str) -> None:
         """Add a person or change their password.
 
