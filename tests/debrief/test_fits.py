@@ -13,6 +13,7 @@ import pytest
 import airwork
 from airwork.airplane.performance import Condition, performance
 from airwork.airplane.performance.climbing import climb as model_climb
+from airwork.debrief import debrief
 from airwork.debrief.fits import (
     _flow_for_power,
     _level_speed,
@@ -29,6 +30,7 @@ from airwork.debrief.fits_model import Means, _held_against, _means, _takeoffs, 
 from airwork.jobs.debriefing import read_flight
 from airwork.jobs.files import load_airplane
 from airwork.recording.flight import Column, Flight
+from airwork.standards import load_standard
 
 DEMO = Path(airwork.__file__).parent / "demo_files"
 OWN = {"2025-07-08_first_hours.csv.gz": "wrenbrook_108", "2025-08-14_slow_flight.csv.gz": "larkmoor_155",
@@ -54,6 +56,9 @@ def test_another_airplane_s_fuel_flow_for_that_power_is_an_alarm() -> None:
     said = misfits(*_flight("2025-08-14_slow_flight.csv.gz", "wrenbrook_108"))
     assert any("gal/h in cruise" in one for one in said)
     assert all("another airplane, or a slip in its file?" in one for one in said)
+    flight, plane = _flight("2025-08-14_slow_flight.csv.gz", "wrenbrook_108")
+    line = debrief(flight, standard=load_standard("private"), airplane=plane).first[1]  # before any number of it
+    assert (line.heading, said[0] in line.text) == ("airplane", True)
 
 
 def test_minutes_of_115_percent_power_are_an_alarm_and_a_moment_is_none() -> None:

@@ -17,7 +17,6 @@ from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
 from airwork.debrief.first import SAY, Line, first_lines
 from airwork.debrief.first import as_json as lines_json
-from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import has_a_standard, looked_for
 from airwork.debrief.notes import lesson_notes, marked, notes_of
@@ -213,7 +212,7 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     else:
         judged = [replace(g, grade=replace(g.grade, findings=(), causes=())) for g in judged]
     notes = (
-        *misfits(found.flight, found.airplane), *marked(found.flight, episodes),
+        *marked(found.flight, episodes),
         *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip

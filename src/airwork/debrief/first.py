@@ -17,6 +17,7 @@ import numpy as np
 from airwork.debrief.first_margins import grouped, joined, said_first
 from airwork.debrief.first_places import WORDS, deviation, number_of, pattern, pattern_text, places_of, said_of, where
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
+from airwork.debrief.fits import misfits
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import ROOMS, room
@@ -63,6 +64,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     thin = [m for m in margins if not m.good]
     said = grouped(thin)
     out = [_in_short(evidence, graded)]
+    if wrong := misfits(evidence.flight, evidence.airplane):
+        out.append(Line("airplane", f"{' '.join(wrong)} Speeds, margins and power are judged with its numbers."))
     if unknown := not_known(evidence.flight):
         out.append(Line("not known", unknown))
     well = _went_well(evidence, graded, margins)
