@@ -95,6 +95,19 @@ def test_low_circles_carried_along_by_the_wind_get_a_line(agl_ft: float, wind_kt
     assert ("wind neglected" in text or "drifting" in text) == bool(words)
 
 
+@pytest.mark.parametrize(("degrees", "said"), [(540.0, "1 circle outside"), (720.0, "2 circles outside")])
+def test_circles_are_counted_round_by_round(degrees: float, said: str) -> None:
+    """Two circles without a pause are one turn and two circles (a stranger's flight)."""
+    b = Builder(altitude_ft=1500.0, speed_kt=90.0, wind_kt=18.0)
+    b.level_ft = 1500.0
+    b.hold(60.0, kt=90.0)
+    b.turn(degrees, 20.0)
+    b.hold(60.0)
+    text = next(x.text for x in debrief(b.flight(), standard=PRIVATE).first if x.heading == "not judged")
+    assert text.startswith(said)
+    assert "ground; low and drifting with the wind" in text
+
+
 @pytest.mark.parametrize(
     ("allowed_for", "verdicts"), [(True, {"held"}), (False, {"briefly out and corrected", "not held"})]
 )

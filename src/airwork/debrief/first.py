@@ -284,8 +284,14 @@ def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
     spread = f", radius {_between([write(r, 'ft') for r in sorted(radii)])} over the ground" if radii else ""
     banks = [f"{b:.0f}" for b in sorted(t.bank_deg for t in lone)]
     drifted = [t for t in lone if _drifted(evidence, t)]
-    drift = f"; {len(drifted)} of them low and drifting with the wind: it was not allowed for" if drifted else ""
-    return f"{_count(len(lone), 'circle')} outside any maneuver, {_between(banks)}° of bank{spread}{drift}"
+    which = "" if len(drifted) == len(lone) else f"{_rounds(drifted)} of them "
+    drift = f"; {which}low and drifting with the wind: it was not allowed for" if drifted else ""
+    return f"{_count(_rounds(lone), 'circle')} outside any maneuver, {_between(banks)}° of bank{spread}{drift}"
+
+
+def _rounds(turns: Sequence[Turn]) -> int:
+    """How many times round they went in all; one that is nearly a circle is one, once and a half too."""
+    return sum(max(1, int(t.change_rad / (2.0 * np.pi) + 0.25)) for t in turns)
 
 
 def _in_one(turn: Turn, evidence: Evidence, episodes: Sequence[Episode]) -> bool:
