@@ -341,10 +341,9 @@ _FLARED, _ROTATED = 1.2, 1.4  # a flare and a lift-off take longer than the line
 
 def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: bool) -> float:
     """When the wheels touched or left, between fixes of a coarse track: where the descent or climb meets the ground."""
-    plain = float(t[first] if down else t[past - 1])
-    beside = float(t[first - 1] if down else t[past])
-    if abs(beside - plain) > _HIDDEN_S + 3.0 * typical_step_s(t):  # a recorder that paused: on the flight's side of it
-        return beside
+    edge, beside = float(t[first] if down else t[past - 1]), float(t[first - 1] if down else t[past])
+    paused = abs(beside - edge) > _HIDDEN_S + 3.0 * typical_step_s(t)
+    plain = beside if paused else edge  # where a recorder paused, on the flight's side of it
     if altitude is None or typical_step_s(t) < _COARSE_S or not np.isfinite(altitude[first:past]).any():
         return plain
     level = float(np.nanmedian(altitude[first:past][:20] if down else altitude[first:past][-20:]))
@@ -360,8 +359,8 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
         return plain
     gone = (_FLARED if down else _ROTATED) * (altitude[k] - level) / rate
     if down:
-        return float(min(t[k] + gone, plain))
-    return float(max(t[k] - gone, plain))
+        return float(min(t[k] + gone, edge))
+    return float(max(t[k] - gone, edge))
 
 
 def _add_agl(work: Work, altitude: Array | None, on_ground: NDArray[np.bool_], elevation: float | None) -> None:
