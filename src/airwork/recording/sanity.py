@@ -25,7 +25,7 @@ _LEAST = 120  # seconds in flight
 _STRETCH_S = 15.0  # half of it: half a minute
 _STEEP, _FAST_UP_MPS = 0.28, 13.0  # 16° of path and 2,560 fpm, held for half a minute now and then
 _FLAT_MPS, _FLAT_S = 0.9, 1_200.0  # 180 fpm and never more in twenty minutes
-_AT_SEA_M, _AT_SEA_S = 30.0, 300.0
+_AT_SEA_M, _AT_SEA_S, _NOT_DRIVEN_MPS = 30.0, 300.0, 38.0  # 74 kt
 _APART_M = 300.0  # two altitudes: a setting of 3 inHg, or more than any receiver's error
 _FIELD_M, _NEAR_M = 75.0, 1_500.0  # one field, two heights
 _AIR = (0.55, 1.8)  # airspeed over ground speed, the whole flight
@@ -36,10 +36,24 @@ _NIGHT_H = (22.5, 4.0)  # by the sun
 
 def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     """Add a line for each thing that no flight of a light airplane shows."""
+    work.mends += [Mend(what, 1) for what in _at_the_sea(work)]
     if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
         return
     work.mends += [Mend(what, 1) for what in (*_of_motion(work), *_of_heights(work, contacts), *_of_time(work))]
     _of_field(work, contacts)
+
+
+def _at_the_sea(work: Work) -> Iterator[str]:
+    """Faster than is driven, and never higher than a mast: an altitude in another unit makes a drive of a flight."""
+    speed, altitude = work.get("groundspeed_mps", "tas_mps", "ias_mps"), work.get("altitude_m", "gps_altitude_m")
+    if speed is None or altitude is None:
+        return
+    fast = (np.nan_to_num(speed) > _FLYING_MPS) & np.isfinite(altitude)
+    if fast.sum() * work.step_s < _AT_SEA_S or float(np.median(speed[fast])) < _NOT_DRIVEN_MPS:
+        return
+    if float(np.percentile(np.abs(altitude[fast]), 97)) < _AT_SEA_M:
+        low = f"{to_unit(_AT_SEA_M, 'ft'):,.0f} ft"
+        yield f"it moves fast within {low} of the sea all along: is the altitude in another unit?"
 
 
 def _on_a_cable(work: Work, at: NDArray[np.intp]) -> NDArray[np.bool_]:
@@ -73,12 +87,6 @@ def _of_motion(work: Work) -> Iterator[str]:
                     f"it climbs and descends at {to_unit(usual, 'fpm'):,.0f} fpm for half a minute and more: light "
                     "airplanes don't; is the altitude in another unit?"
                 )
-            elif (
-                known.sum() * work.step_s > _AT_SEA_S
-                and float(np.percentile(np.abs(altitude[at][known]), 97)) < _AT_SEA_M
-            ):
-                said = f"it flies within {to_unit(_AT_SEA_M, 'ft'):,.0f} ft of the sea all along"
-                yield f"{said}: is the altitude in another unit?"
             elif (
                 float(np.percentile(up, 99.5)) < _FLAT_MPS
                 and float(t[-1] - t[0]) > _FLAT_S

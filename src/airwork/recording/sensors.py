@@ -89,7 +89,9 @@ def _broken_height(recorded: Recorded) -> None:
     if values is None or known.size < 3:
         return
     step = np.abs(np.diff(values[known]))
-    breaks = t[1:][step > _BREAK_M + _BREAK_MPS * np.minimum(np.diff(t), 5.0)]
+    large = step > _BREAK_M + _BREAK_MPS * np.minimum(np.diff(t), 5.0)
+    beside = np.concatenate(([False], large, [False]))
+    breaks = t[1:][large & ~beside[:-2] & ~beside[2:]]  # a fall that goes on is a jump with a parachute
     if breaks.size < 2 or breaks.size > _OFTEN * known.size:
         return
     bad = np.zeros(values.size, dtype=bool)
