@@ -14,6 +14,7 @@ import pytest
 from airwork.debrief import Graded, debrief
 from airwork.errors import InputError
 from airwork.maneuvers.episode import Episode, Finding, Grade, Stretch
+from airwork.output import debrief_words as words
 from airwork.output.debrief_doc import make_debrief_doc
 from airwork.output.debrief_words import deviation, fuel_lines, wind_words
 from airwork.output.report import report_html
@@ -183,6 +184,14 @@ def test_what_changes_seldom_is_kept_by_its_changes() -> None:
         assert changes[0][0] == 0
         assert all(a[0] < b[0] and a[1] != b[1] for a, b in pairwise(changes))
         assert changes[-1][0] < len(whole["t"])
+
+
+def test_a_height_or_a_bank_held_between_two_limits_has_no_sign() -> None:
+    """8° of bank where 30 to 45° are asked is no deviation of +8°; 182 ft under a target of ±100 ft is one."""
+    assert words.deviation(8.0, "deg", low=30.0) == "8°"
+    assert words.deviation(921.0, "ft", low=600.0) == "921 ft"
+    assert words.deviation(-182.0, "ft", low=-100.0) == "−182 ft"
+    assert words.deviation(12.0, "kt") == "+12.0 kt"
 
 
 def test_three_sentences_stand_first_each_with_its_moment(found) -> None:

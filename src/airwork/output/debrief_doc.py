@@ -292,7 +292,7 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         length=clock(episode["end_s"] - episode["start_s"]),
         sure="said" if as_said else f"{episode['confidence']:.0%}", mark=mark, sign=sign, word=word,
         missed=", ".join(c["name"] for c in at) if off else "",
-        worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'], dial)}",
+        worst="" if worst is None else f"{worst['name']} {_worst(worst, dial)}",
         cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain,
         section=every or not plain,
         marks="; ".join(f"{who}: {said}" for who, said in marks),
@@ -371,6 +371,10 @@ def _sure(row: Row, instead: Instead | None) -> str:
     return said if instead is None else f"{said}, or {instead.title[0].lower()}{instead.title[1:]} ({instead.sure})"
 
 
+def _worst(c: Mapping[str, Any], dial: str) -> str:
+    return words.deviation(c["worst"], c["unit"], dial, low=c["low"])
+
+
 def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
     mark, sign, word = MARKS[c["verdict"]]
     if c.get("judged") and mark == "held":
@@ -380,7 +384,7 @@ def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
     own = c.get("source") == "airwork" and "airwork" not in c["limit"]
     source = " (airwork's own threshold)" if own else " (from memory)" if c.get("label") == "M" else ""
     within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"
-    worst = words.deviation(c["worst"], c["unit"], dial)
+    worst = _worst(c, dial)
     return CriterionLine(
         c["name"],
         f"{on_dial(c['limit'], dial)}{source}",

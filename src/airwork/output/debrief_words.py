@@ -55,14 +55,17 @@ def key_value(key: str, value: Any, dial: str = "kt") -> str:
     return f"{to_unit(from_unit(value, 'kt'), dial):,.0f} {dial} ({said})"
 
 
-def deviation(value: float | None, unit: str, dial: str = "kt") -> str:
-    """The worst of a criterion: with its sign where it is off a target, knots in the dial's unit; "" without one."""
+def deviation(value: float | None, unit: str, dial: str = "kt", *, low: float | None = None) -> str:
+    """The worst of a criterion: with its sign where it is off a target, knots in the dial's unit; "" without one.
+
+    low : the criterion's lower limit; above nought it holds the thing itself (a height, a bank of 30 to 45°), no error.
+    """
     if value is None:
         return ""
     if unit == "kt":
         value, unit = float(to_unit(from_unit(value, "kt"), dial)), dial
     digits = 0 if unit in {"ft", "deg", "rpm", "fpm"} or abs(value) >= 100 else 1
-    sign = "" if unit in {"", "s", "%", "turns"} else "+"
+    sign = "" if unit in {"", "s", "%", "turns"} or (low is not None and low > 0.0) else "+"
     mark = {"deg": "°", "%": " %", "turns": ""}.get(unit, f" {unit}")
     return f"{_plain(f'{value:{sign},.{digits}f}')}{mark}"
 
