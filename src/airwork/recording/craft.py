@@ -106,13 +106,12 @@ def _judged(work: Work) -> Craft:
         return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, "slower than airplanes fly")
-    if engine is not True and ground is not None and (why := _launched(t, v, h, ground[at] > 0.5)):
-        return Craft("sailplane", False, why)
+    launched = "" if engine is True or ground is None else _launched(t, v, h, ground[at] > 0.5)
     if flying.sum() * step < _LEAST_S:
-        return Craft(engine=engine)
-    if (why := _aerobatic(work, speed)) and engine is not False:
+        return Craft("sailplane", False, launched) if launched else Craft(engine=engine)
+    if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
-    if engine is not True and (why := _soars(work, at, t, h, flying, ground, step)):
+    if engine is not True and (why := _soars(work, at, t, h, flying, ground, step) or launched):
         return Craft("sailplane", False, why)
     if engine is False and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
         return Craft("sailplane", False, "no engine noise, never level for long")
