@@ -164,7 +164,7 @@ def _checked(draft: Path) -> dict[str, int]:
     """Row counts of a SQLite logbook found whole; AirworkError when it is not."""
     connection = sqlite3.connect(draft)
     try:
-        if wrong := sqlite_files.damage(connection):
+        if wrong := sqlite_files.damage(connection.execute):
             raise AirworkError(f"{draft.name}: the file is damaged ({wrong[0]}).")
         names = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         return {

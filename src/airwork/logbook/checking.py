@@ -39,7 +39,7 @@ def check(store: Store, *, noted: str = "") -> Checked:
     noted : first characters of a hash that was once the newest entry's, as `check` and `backup` print it.
     """
     with store.read() as connection:
-        wrong = sqlite_files.damage(connection.connection.driver_connection) if store.is_sqlite else []
+        wrong = sqlite_files.damage(connection.exec_driver_sql) if store.is_sqlite else []
         if noted and not history.holds(connection, noted):
             wrong.append(
                 f"history: no entry {noted[:16]}, which was noted down; its newest entries were cut off, it was "

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -54,10 +54,13 @@ def backed_up(raw: Any, draft: Path) -> None:
         target.close()
 
 
-def damage(raw: Any) -> list[str]:
-    """What of an open SQLite database is not whole, in words."""
-    found = [str(row[0]) for row in raw.execute("PRAGMA integrity_check") if row[0] != "ok"]
-    return found + [f"a row of {row[0]} refers to nothing" for row in raw.execute("PRAGMA foreign_key_check")]
+def damage(run: Callable[[str], Iterable[Any]]) -> list[str]:
+    """What of an open SQLite database is not whole, in words.
+
+    run : a statement's rows; a file too broken to be looked over raises as its connection does.
+    """
+    found = [str(row[0]) for row in run("PRAGMA integrity_check") if row[0] != "ok"]
+    return found + [f"a row of {row[0]} refers to nothing" for row in run("PRAGMA foreign_key_check")]
 
 
 def refuse_foreign(raw: Any, tables: Iterable[str], where: str) -> None:
