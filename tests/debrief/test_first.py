@@ -12,7 +12,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, _also_not_held, _finals_apart, _one_sided, _went_well, not_known
+from airwork.debrief.first import THEN, WHOLE, _also_not_held, _finals_apart, _one_sided, _went_well, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -329,12 +329,15 @@ def test_a_maneuver_not_held_that_no_other_line_names_is_named() -> None:
     """Two steep turns failed, one of them the main error: the other's deviations stand in one line of their own."""
     two = [turn(0.0, altitude=(-182.0, "not held"), bank=(-120.0, "not held")),
            turn(60.0, rollout_heading=(28.0, "not held"))]  # fmt: skip
-    line = _also_not_held(DESK, two, {1})
+    line = _also_not_held(DESK, two, {(1, "rollout_heading")})
     assert line is not None
     assert line.text == "Altitude −182 ft, bank −120 ft in the steep turn."
     assert (line.start_s, line.end_s) == (0.0, 40.0)
-    assert _also_not_held(DESK, two, {0, 1}) is None
+    assert _also_not_held(DESK, two, {(0, WHOLE), (1, "rollout_heading")}) is None
     assert _also_not_held(DESK, [turn(0.0, altitude=(-40.0, "held"))], ()) is None
+    rest = _also_not_held(DESK, two, {(0, "altitude"), (1, WHOLE)})  # the other deviation of a turn that was named
+    assert rest is not None
+    assert rest.text == "Bank −120 ft in the steep turn."
     many = _also_not_held(DESK, [turn(60.0 * k, altitude=(-182.0, "not held")) for k in range(5)], ())
     assert many is not None
     assert many.text.endswith("; and 2 more maneuvers.")

@@ -41,6 +41,7 @@ OFTEN = 3  # what is also flown on the way is the lesson where it is flown so of
 FINALS = 2  # so many show a spread
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
+WHOLE = "*"  # every quantity of a maneuver
 SAY = "say the elevation of the ground there"
 HALF_RAD = np.radians(150.0)
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
@@ -89,7 +90,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
-    if further := _also_not_held(evidence, graded, {p.maneuver for p in chosen} | {number_of(graded, m) for m in thin}):
+    named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), WHOLE) for m in thin}
+    if further := _also_not_held(evidence, graded, named):
         out.append(further)
     graver = next((m for m in said_first(said)[1:] if m.root not in ("", thin[0].root, root)), None)
     if graver is not None and chosen and graver.rank > chosen[0].rank:  # drilled and asked in the pattern's place
@@ -187,13 +189,19 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
     yield *told[0][:2], f"{each[0].upper()}{each[1:]}: {', '.join(text for *_, text in told)}."
 
 
-def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collection[int]) -> Line | None:
-    """Maneuvers not held that no line before names: with what, the worst of it."""
+def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collection[tuple[int, str]]) -> Line | None:
+    """What was not held that no line before names: the worst of it and where.
+
+    told : (number of the maneuver, quantity) that was named, or WHOLE of a maneuver.
+    """
     said: list[str] = []
     first: Episode | None = None
     for number, (e, grade) in enumerate(graded):
-        missed = [f for f in grade.findings if f.verdict == "not held" and not f.judged]
-        if number in told or room(e.kind).plain or not missed:
+        missed = [
+            f for f in grade.findings
+            if f.verdict == "not held" and not f.judged and (number, f.quantity) not in told
+        ]  # fmt: skip
+        if (number, WHOLE) in told or room(e.kind).plain or not missed:
             continue
         first = first or e
         what = [
