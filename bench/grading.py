@@ -309,13 +309,13 @@ MARGIN_WORDS = {"too_fast": "fast", "too_slow": "slow", "high": "inking", "late_
                 "dived": "Pushed"}  # fmt: skip
 
 
-# What a fault comes from, by the roots a debrief is told in: late, too big, back pressure, target, feet, wind.
+# What a fault comes from, by the roots a debrief is told in: late, power, too big, back pressure, target, feet, wind.
 ROOTS = {
     "too_steep": "target", "too_shallow": "target", "too_fast": "target", "too_slow": "target",
     "altitude_bias": "target", "high": "target", "low": "target",
     "late_back_pressure": "back pressure", "nose_dropped": "back pressure", "kept_back_pressure": "back pressure",
     "bank_grew": "back pressure", "altitude_drift": "back pressure", "sagged": "back pressure",
-    "no_power": "late", "late_roll_out": "late", "early_roll_out": "late", "power_left": "late",
+    "no_power": "power", "late_roll_out": "late", "early_roll_out": "late", "power_left": "power",
     "late_level_off": "late", "late_nose": "late", "late_power": "late", "sank_on": "late", "late_flare": "late",
     "chasing": "too big", "again": "too big", "dived": "too big", "flaps_at_once": "too big", "balloon": "too big",
     "feet_off": "feet", "heading_let_go": "feet", "wind_neglected": "wind", "overshot": "wind",
@@ -323,8 +323,8 @@ ROOTS = {
 # What was true whatever was planted (`examiner.facts`), if it is an error by itself: its root and where it shows.
 FACT_ROOTS = {
     "roll-out late": ("late", "rollout_heading"), "level-off late": ("late", "level_off_altitude"),
-    "power late": ("late", ""), "no power added": ("late", "ias"), "bank grew": ("back pressure", "bank"),
-    "power left in": ("late", "ias"), "again": ("too big", ""), "dived": ("too big", ""),
+    "power late": ("late", ""), "no power added": ("power", "ias"), "bank grew": ("back pressure", "bank"),
+    "power left in": ("power", "ias"), "again": ("too big", ""), "dived": ("too big", ""),
     "turned away": ("feet", "heading"),
     "wind neglected": ("wind", ""), "final overshot!": ("wind", ""), "held down": ("late", ""),
     "sank on!": ("late", ""), "flare late": ("late", ""), "flare early": ("too big", ""), "swung": ("feet", ""),
