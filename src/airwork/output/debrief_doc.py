@@ -249,7 +249,7 @@ def _moment(text: str | None, zone: str) -> datetime | None:
 
 
 def _title(data: Mapping[str, Any], zone: str) -> str:
-    start = _moment(data["flight"]["start_utc"], zone)
+    start = _moment(data["flight"]["start_utc"], "UTC" if data["flight"]["source"].get("zone_open") else zone)
     lesson, name = data["flight"]["lesson"], data["flight"]["name"]
     if start is None:
         return lesson or name or "a flight"
@@ -258,10 +258,13 @@ def _title(data: Mapping[str, Any], zone: str) -> str:
 
 def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
     flight = data["flight"]
-    start, end = _moment(flight["start_utc"], zone), _moment(flight["end_utc"], zone)
+    known = not flight["source"].get("zone_open")  # else the clock is shown as it was recorded
+    start, end = (_moment(flight[name], zone if known else "UTC") for name in ("start_utc", "end_utc"))
     facts = [("recording", flight["name"] or "without a name"), ("airplane", flight["airplane"] or "not named")]
     if start and end:
-        facts.append(("recorded", f"{start:%H:%M} to {end:%H:%M} {start.tzname()}"))
+        facts.append(
+            ("recorded", f"{start:%H:%M} to {end:%H:%M}{f' {start.tzname()}' if known else ', time zone not known'}")
+        )
     facts.append(("length", clock(flight["duration_s"])))
     if "airborne_s" in flight:
         facts.append(("in the air", clock(flight["airborne_s"])))

@@ -32,6 +32,8 @@ def _head(s: Summary) -> str:
     lines = [f"{source.get('name', 'recording')}: {source.get('format', '')}{packed}, {size:.1f} MB"]
     unread = any("not understood as the day" in m["what"] for m in s.mends)
     when = s.start_utc or ("no date understood" if unread else "no date in the file")
+    if source.get("zone_open"):
+        when = f"{when.removesuffix('Z')} (time zone not known)"
     lines.append(f"{when}, {clock(s.duration_s)} long, {s.samples:,} samples, {s.rate_hz:.3g} per second")
     if s.source.get("time_remark"):
         lines.append(f"time: {s.source['time_remark']}")

@@ -11,7 +11,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from airwork.recording.stamps import seconds_of_groups
-from airwork.recording.zones import named_zone_s
+from airwork.recording.zones import named_zone_s, zone_offsets
 
 if TYPE_CHECKING:
     import polars as pl
@@ -92,6 +92,15 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
         seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone), day_first=day_first)
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
         return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
+    if (
+        zone
+        and (row_by_row := _each_by_its_zone(text, day_first and _ahead_s(zone) > 3_600.0 * _AMERICAN_H)) is not None
+    ):
+        return row_by_row
+    if (place := _REGION.search(str(probe[0]))) and probe.str.ends_with(place[0]).all():
+        seconds, kind, remark = seconds_of_text(text.str.strip_suffix(place[0]), day_first=day_first)
+        if kind == "moment" and (ahead := zone_offsets(pl.Series([place[1]]), seconds)) is not None:
+            return seconds - ahead, kind, "; ".join(x for x in (remark, f"UTC by the zone {place[1]}") if x)
     if probe.str.contains(_ORDINAL).all():  # ISO 8601: the day of the year
         parts = [text.str.extract(_ORDINAL, k) for k in (1, 2, 3)]
         seconds, kind, remark = seconds_of_text(parts[0] + "-01-01" + parts[2])
@@ -131,6 +140,7 @@ def _told(seconds: Array, kind: Kind, remark: str) -> tuple[Array, Kind, str]:
 
 _ORDINAL = r"^(\d{4})-(\d{3})((?:[T ].*)?)$"
 _BRACKETED = r"\[!?[A-Za-z_+/-]+\]$"  # RFC 9557: the zone again, by its name
+_REGION = re.compile(r"\s+\(?([A-Z][a-z]+(?:/[A-Z][A-Za-z_]+)+)\)?$")  # 2026-11-01 01:59:59 America/Chicago
 _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
 
 
@@ -139,6 +149,21 @@ def _zone(stamp: str) -> str:
     tail = re.search(r"(?:\d|[AaPp][Mm])(\s*(?:[A-Za-z]{3,4}|\(?(?:UTC|GMT) ?[+−-]\d\d?(?::?\d\d)?\)?))$", stamp)
     tail = tail or re.search(r"\d/\d.*:\d\d(?:[.,]\d+)?(\s*[+−-]\d\d(?::?\d\d)?)$", stamp)  # 21/02/2026 10:00:05-07
     return tail[1] if tail is not None and np.isfinite(_ahead_s(tail[1])) else ""
+
+
+def _each_by_its_zone(text: pl.Series, day_first: bool) -> tuple[Array, Kind, str] | None:
+    """Stamps of which each carries its own zone (CDT, then CST where the clock is put back); None if most have none."""
+    zones = {str(cell): _zone(str(cell)) for cell in text.drop_nulls().unique(maintain_order=True)}
+    if not zones or sum(map(bool, zones.values())) < _MOSTLY * len(zones):
+        return None
+    cells = [None if cell is None else str(cell) for cell in text.to_list()]
+    bare = pl.Series([None if c is None else c.removesuffix(zones[c]) for c in cells], dtype=pl.String)
+    ahead = {zone: _ahead_s(zone) for zone in dict.fromkeys(zones.values()) if zone}
+    seconds, kind, remark = seconds_of_text(bare, day_first=day_first)
+    if kind != "date":
+        seconds = seconds - np.array([ahead.get(zones[c], np.nan) if c else np.nan for c in cells])
+    said = " and ".join(f"{zone.strip()} as UTC{s / 3_600.0:+g}" for zone, s in ahead.items())
+    return seconds, kind, "; ".join(x for x in (remark, f"each row by its own zone: {said}") if x)
 
 
 def _ahead_s(zone: str) -> float:

@@ -122,8 +122,9 @@ def _judge_heading(
     share = 80.0 if few and not all_round else 50.0
     own = recorded.columns.get("track_rad")  # beside one of its own a heading is none, nor on a panel in light wind
     apart = np.abs(np.angle(np.exp(1j * (recorded.columns[name] - own)))) if own is not None else np.zeros(1)
+    apart = apart[np.isfinite(apart)]
     panel = few and bool(recorded.columns.keys() & {"ias_mps", "pitch_rad", "bank_rad", "rpm"})
-    called_only &= not panel and not float(np.nanmedian(apart)) > _ITS_OWN_RAD
+    called_only &= not panel and not (apart.size and float(np.median(apart)) > _ITS_OWN_RAD)
     if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < _SAME_RAD:
         values = recorded.columns.pop(name)
         recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))

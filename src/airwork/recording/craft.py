@@ -43,6 +43,7 @@ _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near togethe
 _LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75.0, 0.3
 # Up in one go and down at once, all of its flights: jumpers or a tow. A student's stay up and do something there.
 _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
+_HARDLY = 0.25
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 
@@ -107,6 +108,7 @@ def _judged(work: Work) -> Craft:
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, "slower than airplanes fly")
     launched = "" if engine is True or ground is None else _launched(t, v, h, ground[at] > 0.5)
+    launched = launched or (_called_a_glider(work, t, h, flying) if engine is None else "")
     if flying.sum() * step < _LEAST_S:
         return Craft("sailplane", False, launched) if launched else Craft(engine=engine)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
@@ -133,6 +135,21 @@ def _launched(t: Array, v: Array, h: Array, on_ground: NDArray[np.bool_]) -> str
         if steep[soon].any() and after.size and float(after.mean()) < _LET_GO * float(climb[soon].max()):
             return f"it leaves the ground at {to_unit(float(climb[soon].max()), 'fpm'):,.0f} fpm, as on a winch's cable"
     return ""
+
+
+def _called_a_glider(work: Work, t: Array, h: Array, flying: NDArray[np.bool_]) -> str:
+    """Why what the file itself calls a glider's type is one: towed up once, then down, never level. Airplanes' loggers
+    fill that line in, too, but who trains in one keeps a height or climbs again."""
+    kind, up = str(work.facts.get("aircraft_type") or "").strip(), h[np.isfinite(h)]
+    if work.facts.get("format") != "IGC" or not kind or not up.size:
+        return ""
+    top = int(np.argmax(up))
+    dips = float((np.maximum.accumulate(up[: top + 1]) - up[: top + 1]).max())
+    rises = float((up[top:] - np.minimum.accumulate(up[top:])).max())
+    once = max(dips, rises) < _DIPS_M and up[top] - max(up[0], up[-1]) > _LIFT_M
+    if not once or level_share(t, h, flying) > _HARDLY * LEVEL_SHARE:
+        return ""
+    return f"its file gives {kind[:30]} as glider type, and it goes up once and comes down, never level"
 
 
 def _lifts(t: Array, h: Array, on_ground: NDArray[np.bool_]) -> int:

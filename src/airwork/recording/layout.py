@@ -10,6 +10,7 @@ import numpy as np
 
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
+from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.layout_content import by_content, place_columns
@@ -98,18 +99,16 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
     settle_places(choices, table, known, recorded)
     _as_watches_count(choices, known, recorded)
+    if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
+        recorded.time_s = known.time_s = spread[0]
+        recorded.mends.append(Mend(spread[1], spread[0].size))
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
     for choice in choices:
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
-    if "speed" in recorded.extra and not recorded.columns.keys() & {
-        "groundspeed_mps",
-        "ias_mps",
-        "tas_mps",
-        "latitude_rad",
-    }:
-        recorded.mends.append(_of_which_speed(next(c for c in choices if c.meaning.quantity == "speed"), table))
+    if "speed" in recorded.extra:
+        _say_of_plain_speed(next(c for c in choices if c.meaning.quantity == "speed"), table, recorded)
     if "setting_pa" not in recorded.columns and (said := setting_beside(table.head)) is not None:
         recorded.columns["setting_pa"] = np.full(recorded.time_s.size, said[0])
         recorded.notes["setting_pa"] = f"by the words beside the rows ({said[1]})"
@@ -152,11 +151,22 @@ def _as_watches_count(choices: list[Choice], known: Known, recorded: Recorded) -
         recorded.facts["time_remark"] = remark.replace("1970", "1989-12-31, as what writes places so does,")
 
 
-def _of_which_speed(choice: Choice, table: RawTable) -> Mend:
+def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> None:
+    """A column called only speed that stayed one is not used: nothing tells which speed it is."""
     name = table.names[choice.column]
-    one = shlex.quote(f"{name}=ground_speed:{choice.unit.name if choice.unit else 'kt'}")
-    said = f"{name!r} may be the speed over the ground or the airspeed, and nothing tells which"
-    return Mend(f"{said}: say it with airwork recording map FILE --set {one}", 1, asks=True)
+    beside = recorded.columns.keys() & {"groundspeed_mps", "ias_mps", "tas_mps"}
+    places = "latitude_rad" in recorded.columns
+    quantity = "indicated_airspeed" if places else "ground_speed"
+    one = shlex.quote(f"{name}={quantity}:{choice.unit.name if choice.unit else 'kt'}")
+    said = "may be the speed over the ground or the airspeed, and nothing tells which"
+    if beside:
+        said = "is called only speed, beside one that is named: not used"
+    elif places:
+        said = "is called only speed, and the positions move at another: not used"
+    if places:  # then its unit is no question
+        recorded.mends[:] = [m for m in recorded.mends if not (m.asks and m.what.startswith(f"{name!r} is "))]
+    what = f"{name!r} {said}; say what it is with airwork recording map FILE --set {one}"
+    recorded.mends.append(Mend(what, 1, asks=not beside))
 
 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:

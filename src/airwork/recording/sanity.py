@@ -162,14 +162,17 @@ def _of_field(work: Work, contacts: Sequence[GroundContact]) -> None:
 
 def _of_time(work: Work) -> Iterator[str]:
     """Where a clock's zone is only assumed: what the sun says of it; what it leaves open is asked for."""
-    longitude = work.get("longitude_rad")
-    if longitude is None or not np.isfinite(work.start_utc_s) or not np.isfinite(longitude).any():
+    longitude, column = work.get("longitude_rad"), str(work.facts.get("no_zone", ""))
+    if not np.isfinite(work.start_utc_s):
+        return
+    if longitude is None or not np.isfinite(longitude).any():
+        if column:
+            _ask_zone(work, column, "", "UTC-5")
         return
     assumed = any("taken as UTC" in m.what for m in work.mends)
     east_h = float(np.degrees(np.nanmedian(longitude))) / 15.0
     clock = (work.start_utc_s + float(np.median(work.time_s))) / 3_600.0
     night, by_clock = (not _NIGHT_H[1] < h % 24.0 < _NIGHT_H[0] for h in (clock + east_h, clock))
-    column = str(work.facts.get("no_zone", ""))
     if assumed and night:
         yield f"by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h local time: are its times local, not UTC?"
     if column and (night or not by_clock):
@@ -179,7 +182,13 @@ def _of_time(work: Work) -> Iterator[str]:
         ahead_s = ahead_s if np.isfinite(ahead_s) else 3_600.0 * (round(east_h) or 1)
         hours, minutes = divmod(round(abs(ahead_s) / 60.0), 60)
         said = f"UTC{'-' if ahead_s < 0.0 else '+'}{hours}{f':{minutes:02d}' * bool(minutes)}"
-        one = shlex.quote(f"{column}=local_time:{said}")
         hour = f", though by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h then" if night else ""
-        said = f"{column!r} names no time zone and is taken as UTC{hour}: if it is local time, say its offset with"
-        work.mends.append(Mend(f"{said} airwork recording map FILE --set {one}", 1, asks=True))
+        _ask_zone(work, column, hour, said)
+
+
+def _ask_zone(work: Work, column: str, hour: str, offset: str) -> None:
+    """Ask for the zone of a clock that names none and that nothing tells; until then its times are not known as UTC."""
+    work.facts["zone_open"] = True
+    one = shlex.quote(f"{column}=local_time:{offset}")
+    said = f"{column!r} names no time zone and is taken as UTC{hour}: if it is local time, say its offset with"
+    work.mends.append(Mend(f"{said} airwork recording map FILE --set {one}", 1, asks=True))
