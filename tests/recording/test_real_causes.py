@@ -351,3 +351,27 @@ def test_an_extract_of_a_map_is_no_flight(tmp_path: Path) -> None:
     ]
     with pytest.raises(InputError, match="no column tells the time"):
         read_flight(save(tmp_path, json.dumps({"elements": points}), "map.json"))
+
+
+@pytest.mark.parametrize("first", ["long", "short"])
+@pytest.mark.parametrize("best", ["long", "short"])
+def test_two_rows_of_names_both_count(tmp_path: Path, first: str, best: str) -> None:
+    """The long names tell units and which north; whichever row is understood better, neither is a row of numbers."""
+    long = {"Latitude (deg)": ("lat_deg", 7), "Longitude (deg)": ("lon_deg", 7), "Ground Speed (km/h)": ("gs_kmh", 1),
+            "Indicated Airspeed (mph)": ("ias_mph", 1), "Baro Altitude (m)": (put("x_alt", MADE.altitude_m), 1),
+            "True Heading (deg)": ("hdg_deg", 1), "Fuel Flow (L/hour)": (put("x_ff", np.full(N, 30.0)), 1),
+            "Zorg One (rpm)": ("rpm", 0)}  # fmt: skip
+    short = f"UTC,Lat,Lon,GndSpd,IAS,AltInd,HDG,FFlow,{'' if best == 'long' else 'RPM'}"
+    head, *rows = table(MADE, long, time_names="UTC Date Time").splitlines()
+    head = head if best == "long" else head.replace("UTC Date Time", "Zorg Two")
+    flight = read_flight(
+        save(tmp_path, "\n".join([*((head, short) if first == "long" else (short, head)), *rows]) + "\n")
+    )
+    assert not [m.what for m in flight.mends if m.asks]
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=0.01)
+    assert flight["groundspeed_mps"] == pytest.approx(GET["gs_mps"](MADE), abs=0.02)
+    assert flight["ias_mps"] * 3.6 == pytest.approx(GET["ias_kmh"](MADE), abs=0.1)
+    assert flight["altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.06)
+    assert flight["fuel_flow_m3ps"] == pytest.approx(30.0e-3 / 3_600.0, rel=1e-6)
+    assert flight.columns["heading_rad"].known == "measured"
+    assert np.abs(np.exp(1j * flight["heading_rad"]) - np.exp(1j * GET["hdg_rad"](MADE))).max() < 0.002

@@ -35,7 +35,9 @@ from airwork.recording.table_names import (
     is_units,
     numbered,
     of_groups,
+    of_two_rows,
     refuse_other_names,
+    second_names,
     standing_under,
     under_its_names,
 )
@@ -116,15 +118,19 @@ def read_table(data: bytes, where: str) -> RawTable:
     names = [part[0].strip() for part in apart] if own_units else names
     if len(names) > MOST_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
+    second = second_names(rows, header)
+    near = (header + 1, header - 1) if second is None else (header + 1, header - 1, 2 * second - header)
     units_at = next(
-        (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and is_units(rows[i], len(names))),
+        (i for i in near if 0 <= i < len(rows) and header >= 0 and is_units(rows[i], len(names))),
         None,
     )
     if units_at is not None and delimiter == " " and len(rows[units_at]) != len(names):
         rows[units_at] = standing_under(lines[header], lines[units_at])
     unit_cells = cells_of_units(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
-    names = distinct(of_groups(names, unit_cells, rows[header - 1] if header > 0 else []))
-    first = max(header, -1 if units_at is None else units_at) + 1
+    if second is not None:
+        names, unit_cells = of_two_rows(names, unit_cells, [c.lstrip("#%").strip() for c in rows[second]])
+    names = distinct(of_groups(names, unit_cells, rows[header - 1] if header > 0 and second is None else []))
+    first = max(header, *(i for i in (units_at, second) if i is not None), -1) + 1
     first = next((i for i in range(first, len(rows)) if has_numbers(rows[i])), None) or next(
         (i for i in range(first, len(rows)) if has_digits(rows[i])), len(rows)
     )
@@ -132,7 +138,7 @@ def read_table(data: bytes, where: str) -> RawTable:
         raise InputError(
             f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
         )
-    head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i != units_at]
+    head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i not in {units_at, second}]
     head += [line for line in data[-400:].decode("utf-8", errors="replace").split("\n")[-3:] if line.startswith("#")]
     table = RawTable(names, unit_cells, pl.DataFrame(), head)
     if header >= 0:

@@ -7,7 +7,7 @@ import re
 from itertools import combinations
 
 from airwork.errors import InputError
-from airwork.recording.names import common_words, understand
+from airwork.recording.names import Meaning, common_words, understand
 from airwork.recording.table_lines import MOST_COLUMNS
 from airwork.recording.unit_words import read_units
 
@@ -115,6 +115,48 @@ def of_groups(names: list[str], units: list[str], above: list[str]) -> list[str]
         helps = alone is None and understand(with_group, unit) is not None
         out.append(with_group if name and (names.count(name) > 1 or helps) else name)
     return out
+
+
+def second_names(rows: list[list[str]], header: int) -> int | None:
+    """The row beside the header that names the same columns once more, in other words; None where there is none."""
+    for i in (header - 1, header + 1) if header >= 0 else ():
+        if not 0 <= i < len(rows) or len(rows[i]) != len(rows[header]) or is_units(rows[i], len(rows[i])):
+            continue
+        pairs = [(a.strip(), b.strip()) for a, b in zip(rows[header], rows[i], strict=True)]
+        other = [b for _, b in pairs if b]
+        if any(map(NUMBER.match, other)) or any(map(_STAMP.match, other)):
+            continue
+        means = [(understand(a), understand(b)) for a, b in pairs if len(a) < 80 and len(b) < 80]
+        both = [a.quantity == b.quantity for a, b in means if a is not None and b is not None]
+        if sum(both) > max(2.0, _ALIKE * sum(a is not None for a, _ in means)):
+            return i
+    return None
+
+
+_ALIKE = 0.4  # of the names mean the same in both rows
+
+
+def of_two_rows(names: list[str], units: list[str], others: list[str]) -> tuple[list[str], list[str]]:
+    """(names, units) where a second row names the same columns: each by the words that say more, units from either."""
+    out, cells = [], []
+    for name, unit, other in zip(names, units, others, strict=True):
+        own, said = understand(name, unit), understand(other, unit)
+        again = names.count(name) > 1 and others.count(other) == 1
+        taken, beside = (other, name) if other and (not name or again or _says_more(said, own)) else (name, other)
+        meaning = understand(taken, unit)
+        texts = () if unit or (meaning and meaning.units) else (*re.findall(r"[\[(]([^\[\]()]*)", beside), beside)
+        fit = ((t, understand(taken, t)) for t in texts)
+        able = (t for t, m in fit if m and m.units and (meaning is None or m.quantity == meaning.quantity))
+        out.append(taken)
+        cells.append(next(able, unit))
+    return out, cells
+
+
+def _says_more(said: Meaning | None, own: Meaning | None) -> bool:
+    """Of a column's two names the second is taken: what is understood, a wish, what more words say."""
+    if said is None or own is None or said.aside != own.aside:
+        return said is not None and (own is None or said.aside)
+    return said.quantity != own.quantity and said.score - 2.0 * bool(said.units) > own.score - 2.0 * bool(own.units)
 
 
 def distinct(names: list[str]) -> list[str]:
