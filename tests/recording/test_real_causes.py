@@ -375,3 +375,30 @@ def test_two_rows_of_names_both_count(tmp_path: Path, first: str, best: str) -> 
     assert flight["fuel_flow_m3ps"] == pytest.approx(30.0e-3 / 3_600.0, rel=1e-6)
     assert flight.columns["heading_rad"].known == "measured"
     assert np.abs(np.exp(1j * flight["heading_rad"]) - np.exp(1j * GET["hdg_rad"](MADE))).max() < 0.002
+
+
+@pytest.mark.parametrize(
+    ("name", "written", "meant_deg"),
+    [("MagVar", 2.4, 2.4), ("MagVar", 0.9, 0.9), ("MagVar", 0.0628, 3.6), ("MagVar (rad)", 0.035, 2.0)],
+)
+def test_a_variation_no_place_has_in_radians_is_in_degrees(
+    tmp_path: Path, name: str, written: float, meant_deg: float
+) -> None:
+    """2.4 rad is 138°. What both may be (0.0628 rad, 3.6°, or 0.0628°) is told by the magnetic model: 4° in Kansas."""
+    magnetic = np.mod(GET["hdg_deg"](MADE) - meant_deg, 360.0)
+    names = {
+        **PLAIN,
+        "magnetic heading (deg)": (put("x_hdg", magnetic), 1),
+        name: (put("x_var", np.full(N, written)), 4),
+    }
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    off = np.angle(np.exp(1j * (flight["heading_rad"] - GET["hdg_rad"](MADE))))
+    assert np.degrees(np.abs(off)).max() < 0.1
+
+
+def test_a_small_variation_where_nothing_tells_the_place_is_in_degrees(tmp_path: Path) -> None:
+    names = {"altitude (ft)": ("alt_ft", 0), "IAS (kt)": ("ias_kt", 1), "magnetic heading (deg)": ("hdg_deg", 1),
+             "MagVar": (put("x_var", np.full(N, 0.4)), 1)}  # fmt: skip
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    off = np.angle(np.exp(1j * (flight["heading_rad"] - GET["hdg_rad"](MADE))))
+    assert np.degrees(off) == pytest.approx(0.4, abs=0.1)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import T0_K, standard_temperature_k
 from airwork.recording.quantities import QUANTITIES, Quantity
 from airwork.recording.unit_words import BY_NAME, Unit
+from airwork.recording.variation import variation_about_rad
 
 Array = NDArray[np.float64]
 _FEW_ROWS, _HELD = 120, 0.02  # an attitude that hardly moved tells nothing of its unit
@@ -63,6 +64,7 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
         "pitch": _attitude,
         "bank": _attitude,
         "altimeter_setting": _setting,
+        "magnetic_variation": _variation,
     }.get(quantity)
     if special is not None and (found := special(what, raw, size, known)) is not None:
         return found
@@ -158,6 +160,22 @@ def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Uni
     if 2_500 <= middle <= 3_200:
         return Unit("0.01 inHg", "pressure", BY_NAME["inHg"].factor * 0.01), "by its size"
     return None
+
+
+_MOST_VARIATION_RAD = 0.6  # 34°: farther the compass is off nowhere an airplane of this kind is flown
+
+
+def _variation(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    """Degrees where as radians nowhere is so; else as the magnetic model has it at the place."""
+    top = float(np.percentile(size, 99.0))
+    if top > _MOST_VARIATION_RAD:
+        return (BY_NAME["deg"], "by its size") if top <= math.degrees(what.high) else None
+    there = (known.columns.get("latitude"), known.columns.get("longitude"), known.time_s)
+    at = [float(np.nanmedian(x)) for x in there if x is not None and np.isfinite(x).any()]
+    if len(at) == len(there) and (here := variation_about_rad(at[0], at[1], at[2])) is not None:
+        off = {n: abs(float(np.median(size)) * BY_NAME[n].factor - abs(here)) for n in ("deg", "rad")}
+        return BY_NAME[min(off, key=off.__getitem__)], "nearer to the variation of the place"
+    return BY_NAME["rad" if known.radians else "deg"], "assumed, the file names no unit"
 
 
 def _by_size(what: Quantity, size: Array, known: Known) -> tuple[Unit, str]:
