@@ -353,6 +353,24 @@ def test_an_extract_of_a_map_is_no_flight(tmp_path: Path) -> None:
         read_flight(save(tmp_path, json.dumps({"elements": points}), "map.json"))
 
 
+@pytest.mark.parametrize("ahead_h", [-5, 10])
+@pytest.mark.parametrize("offset", [True, False])
+def test_a_clock_in_utc_beside_a_local_day_is_utc(tmp_path: Path, ahead_h: int, *, offset: bool) -> None:
+    """UTC midnight and, at 10 h ahead, another day than the place's: by a column of offsets or by the place."""
+    begun = datetime(2026, 5, 14, 23, 50, tzinfo=UTC).timestamp()
+    east = 0.0 if ahead_h < 0 else 249.5  # Kansas; Queensland's meridian
+    names = {"lat": (put("x_lat", GET["lat_deg"](MADE) - (0.0 if ahead_h < 0 else 60.0)), 7),
+             "lon": (put("x_lon", GET["lon_deg"](MADE) + east), 7), "GS (kt)": ("gs_kt", 1)}  # fmt: skip
+    local = [stamp(begun + t + ahead_h * 3_600.0) for t in MADE.time_s]
+    clocks = [stamp(begun + t)[11:19] for t in MADE.time_s]
+    sign = f",{ahead_h:+03d}:00" if offset else ""
+    times = [f"{there[:10]},{there[11:19]},{utc}{sign}" for there, utc in zip(local, clocks, strict=True)]
+    head = "Lcl Date,Lcl Time,UTC Time" + (",UTC Offset" if offset else "")
+    flight = read_flight(save(tmp_path, table(MADE, names, times=times, time_names=head)))
+    assert flight.start_utc_s == pytest.approx(begun, abs=0.01)
+    assert flight.time_s[-1] == pytest.approx(MADE.time_s[-1], abs=0.01)
+
+
 @pytest.mark.parametrize("first", ["long", "short"])
 @pytest.mark.parametrize("best", ["long", "short"])
 def test_two_rows_of_names_both_count(tmp_path: Path, first: str, best: str) -> None:

@@ -179,7 +179,9 @@ def _by_names(clock: _Clock) -> None:
         elif kind == "time of day":
             days = clock.local_dates if local and clock.local_dates is not None else clock.dates
             days = days if days is not None else clock.local_dates
-            if days is not None:
+            if days is not None and days is clock.local_dates and name == "time" and _names_utc(table, i):
+                values = clock.zones.on_local_days(days, values)
+            elif days is not None:
                 values, local = days + values, local or clock.dates is None
             else:
                 counts = "time of day"
@@ -308,14 +310,13 @@ def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: 
     if (since := since_named(f"{table.names[i]} {table.unit_cells[i]}")) is not None:
         return since + values * (unit.factor if unit else 1.0), "moment", "counted from the day its name says"
     values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
-    if (
-        kind == "elapsed"
-        and unit
-        and UTC_WORDS & set(words_of(table.names[i]))
-        and 0.0 < np.nanmax(values) < 2.0 * DAY_S
-    ):
+    if kind == "elapsed" and unit and _names_utc(table, i) and 0.0 < np.nanmax(values) < 2.0 * DAY_S:
         kind = "time of day"  # UTC hours
     return values, kind, remark
+
+
+def _names_utc(table: RawTable, i: int) -> bool:
+    return bool(UTC_WORDS & set(words_of(table.names[i])))
 
 
 def _minutes_and_seconds(series: pl.Series) -> Array | None:

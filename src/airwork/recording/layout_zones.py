@@ -38,26 +38,38 @@ class Zones:
 
     def to_utc(self, values: Array) -> Array:
         """Local times by the columns of offsets, by the lines before the header, by the place."""
-        known = values[np.isfinite(values)]
-        first = self._moment(known)
-        for i in self.columns:
-            if (by_zone := zone_offsets(self.table.frame[str(i)], values)) is not None:
-                return values - by_zone
-            offset = offsets(self.table.frame[str(i)], self.place[1], first)
-            if np.isfinite(offset).any():
-                return values - np.where(np.isfinite(offset), offset, np.nanmedian(offset))
-        ahead, by = self.told(self.table.head, first)
-        if not np.isfinite(ahead):
-            name, ahead = zone_at(self.place, first)
-            by = f"UTC{ahead / 3_600.0:+g}, the time of {name} by the position"
-        if np.isfinite(ahead):
-            self.recorded.mends.append(Mend(f"local times: {by}", len(values)))
+        ahead, by = self._ahead(values)
+        if np.isfinite(ahead).any():
+            self.recorded.mends += [Mend(f"local times: {by}", len(values))] if by else []
             return values - ahead
         said = (
             "times are local and the file names no offset from UTC; taken as UTC: put a first line such as UTC-6 there"
         )
         self.recorded.mends.append(Mend(said, len(values)))
         return values
+
+    def on_local_days(self, days: Array, clock_s: Array) -> Array:
+        """Moments of a clock in UTC beside the day of the place: in its evening or morning UTC has another."""
+        ahead, by = self._ahead(days + clock_s)
+        if not np.isfinite(ahead).any():
+            return days + clock_s
+        self.recorded.mends += [Mend(f"local days: {by}", len(days))] if by else []
+        return days + clock_s - np.floor((clock_s + ahead) / DAY_S) * DAY_S
+
+    def _ahead(self, local_s: Array) -> tuple[Array, str]:
+        """(how far ahead of UTC local times are [s]; by what, where no column says it); NaN where nothing tells."""
+        first = self._moment(local_s[np.isfinite(local_s)])
+        for i in self.columns:
+            if (by_zone := zone_offsets(self.table.frame[str(i)], local_s)) is not None:
+                return by_zone, ""
+            offset = offsets(self.table.frame[str(i)], self.place[1], first)
+            if np.isfinite(offset).any():
+                return np.where(np.isfinite(offset), offset, np.nanmedian(offset)), ""
+        ahead, by = self.told(self.table.head, first)
+        if not np.isfinite(ahead):
+            name, ahead = zone_at(self.place, first)
+            by = f"UTC{ahead / 3_600.0:+g}, the time of {name} by the position"
+        return np.full(local_s.shape, ahead), by
 
     def by_name(self, name: str, values: Array, remark: str) -> tuple[Array, str]:
         """Times as UTC where the column's name tells their zone, or calls them the place's own."""
