@@ -420,3 +420,39 @@ def test_a_small_variation_where_nothing_tells_the_place_is_in_degrees(tmp_path:
     flight = read_flight(save(tmp_path, table(MADE, names)))
     off = np.angle(np.exp(1j * (flight["heading_rad"] - GET["hdg_rad"](MADE))))
     assert np.degrees(off) == pytest.approx(0.4, abs=0.1)
+
+
+COLUMNS = {"lat": "lat_deg", "lon": "lon_deg", "alt_ft": "alt_ft", "gs_kt": "gs_kt"}
+
+
+@pytest.mark.parametrize(
+    ("said", "step_s"),
+    [({"interval_s": 2}, 2.0), ({"interval": 1}, 1.0), ({"step": 1.5}, 1.5), ({"dt": 0.5}, 0.5), ({"dt_ms": 500}, 0.5),
+     ({"period": "2 s"}, 2.0), ({"rate_hz": 2}, 0.5), ({"sample_rate": "4 Hz"}, 0.25),
+     ({"sampleInterval": 1_000}, 1.0)],
+)  # fmt: skip
+@pytest.mark.parametrize("start", [stamp(START_UTC_S), round(START_UTC_S * 1e3), None])
+def test_columns_with_a_start_and_a_step_have_times(
+    tmp_path: Path, said: dict[str, object], step_s: float, start: object
+) -> None:
+    columns = {name: np.round(GET[key](MADE), 6).tolist() for name, key in COLUMNS.items()}
+    text = json.dumps(({} if start is None else {"start": start}) | said | columns)
+    flight = read_flight(save(tmp_path, text, "columns.json"))
+    assert len(flight) == N
+    assert flight.time_s == pytest.approx(step_s * np.arange(N), abs=1e-3)
+    assert (flight.start_utc_s == pytest.approx(START_UTC_S, abs=1e-3)) == (start is not None)
+    assert "no column tells the time: a row each" in " | ".join(m.what for m in flight.mends)
+
+
+@pytest.mark.parametrize("form", ["inside", "rows", "table"])
+def test_a_start_and_a_step_beside_rows_of_any_form(tmp_path: Path, form: str) -> None:
+    columns = {name: np.round(GET[key](MADE), 6).tolist() for name, key in COLUMNS.items()}
+    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+    about = {"start": stamp(START_UTC_S), "interval_s": 1}
+    text = json.dumps({"about": about, "data": columns if form == "inside" else rows})
+    if form == "table":
+        lines = [f"# start: {about['start']}", "# interval: 1 s", ",".join(columns)]
+        text = "\n".join([*lines, *(",".join(map(str, row.values())) for row in rows)]) + "\n"
+    flight = read_flight(save(tmp_path, text, "flight.txt"))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=0.01)
+    assert flight.time_s == pytest.approx(np.arange(N), abs=1e-3)

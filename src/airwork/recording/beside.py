@@ -47,6 +47,19 @@ _SETTING = re.compile(
     r"(?i)\b(?:(?:qnh|altimeter(?:[ _]setting)?|kollsman)(?:_?(?:hpa|mb|in(?:hg)?))?|baro_(?:hpa|mb|in(?:hg)?))\b"
     r"\W{0,3}(\d{2,4}(?:[.,]\d+)?)\b(?: ?(?:hpa|mb|in))?"
 )
+_NUMBER_SAID = re.compile(
+    r"^[#;\s\"']*([A-Za-z][\w .()\[\]-]*?)[\"']?\s*[:=,]\s*[\"']?(\d+(?:[.,]\d+)?)\s*([A-Za-z]*)[\s\"',;]*$"
+)
+_OF_ROWS = r"(?:(?:sampl|log|record)[a-z]*[ _.-]?|time[ _.-]?)?"
+_STEP = re.compile(rf"(?i:{_OF_ROWS}(?:d_?t|delta[ _]?t|step|interval|period))(?!(?!ms|sec|milli|micro)[a-z])(.*)")
+_RATE = re.compile(rf"(?i){_OF_ROWS}(?:rate|freq[a-z]*|hz|fs)(?:.?hz.?)?$")
+_SELDOM_S = 60.0
+_PARTS_S = (
+    (re.compile(r"(?i)milli|(?<![a-z])ms(?![a-z])"), 1e-3),
+    (re.compile(r"(?i)micro|(?<![a-z])us(?![a-z])"), 1e-6),
+    (re.compile(r"(?i)(?<![a-z])min"), 60.0),
+    (re.compile(r"(?i)(?<![a-z])s(?:ec|$|\W|_)"), 1.0),
+)
 LIKE_A_DATE = re.compile(r"\d{1,4}([-./])\d\d?\1\d{2,4}|\b20\d{6}\b|\b20\d\d\b|\d年")
 
 
@@ -140,6 +153,34 @@ def setting_beside(texts: Iterable[str]) -> tuple[float, str] | None:
             if low < value < high:
                 return from_unit(value, unit), match[0]
     return None
+
+
+def numbers_beside(texts: Iterable[str]) -> Iterator[tuple[str, float, str, str]]:
+    """(name, number, unit, the text) of each text that gives one number under a name.
+
+    >>> list(numbers_beside(["# sample rate = 10 Hz", "no number"]))
+    [('sample rate', 10.0, 'Hz', 'sample rate = 10 Hz')]
+    """
+    for text in texts:
+        if (found := _NUMBER_SAID.match(text)) is not None:
+            yield found[1], float(found[2].replace(",", ".")), found[3], text.strip(' #;,"')
+
+
+def step_s(name: str, value: float, unit: str = "") -> float | None:
+    """From reading to reading, by a step (interval_s, dt_ms, period) or a rate (rate_hz) of that name. [s]
+
+    A bare number over a minute is milliseconds: nothing is recorded so seldom. None of another name.
+
+    >>> step_s("interval_s", 2.0), step_s("dt", 200.0), step_s("rate_hz", 4.0), step_s("dtype", 8.0)
+    (2.0, 0.2, 0.25, None)
+    """
+    if not value > 0.0:
+        return None
+    if (found := _STEP.match(name)) is not None:
+        said = f"{found[1]} {unit}"
+        scale = next((factor for form, factor in _PARTS_S if form.search(said)), 1e-3 if value > _SELDOM_S else 1.0)
+        return value * scale
+    return 1.0 / value if _RATE.match(name) else None
 
 
 def day_beside(texts: list[str], first_s: float, *, day_first: bool = False) -> tuple[float, float, Day] | None:

@@ -10,8 +10,8 @@ import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.beside import LIKE_A_DATE, day_beside, start_beside
-from airwork.recording.clock import DAY_S, dates_of_numbers, seconds_of_numbers, seconds_of_text, since_named
+from airwork.recording.beside import LIKE_A_DATE, day_beside, numbers_beside, start_beside, step_s
+from airwork.recording.clock import DAY_S, NOW_S, dates_of_numbers, seconds_of_numbers, seconds_of_text, since_named
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
 from airwork.recording.layout_hints import seen_columns
@@ -91,6 +91,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         clock.note(counted[1], "week and seconds of the GPS, less 18 leap seconds")
     if clock.open:
         _by_cells(clock)
+    if clock.best is None:
+        _by_step(clock)
     if clock.best is None and (rows := counted_time(table, meanings, recorded)) is not None:
         clock.best = 0.3, rows, "elapsed"
     if clock.best is None:
@@ -223,6 +225,25 @@ def _by_cells(clock: _Clock) -> None:
             days = clock.dates if clock.dates is not None else clock.local_dates
             clock.best = 0.5, parts[0] + (0.0 if days is None else days), "time of day" if days is None else "utc"
             clock.note(parts[1], "hours, minutes and seconds, by their cells")
+
+
+def _by_step(clock: _Clock) -> None:
+    """Rows at the step that words beside them tell (interval_s: 1), from the number they call the start, if any."""
+    beside = list(numbers_beside(clock.table.head))
+    steps = ((step, text) for name, value, unit, text in beside if (step := step_s(name, value, unit)) is not None)
+    if (found := next(steps, None)) is None:
+        return
+    values = found[0] * np.arange(clock.table.frame.height, dtype=np.float64)
+    said = f"no column tells the time: a row each {found[0]:g} s ({found[1]})"
+    clock.recorded.mends.append(Mend(said, values.size))
+    clock.note([], f"a row each {found[0]:g} s")
+    for number in (value for name, value, _, _ in beside if _START.search(name)):
+        start, kind, remark = seconds_of_numbers(np.array([number]), None, has_date=False)
+        if kind == "moment" and NOW_S[0] < start[0] < NOW_S[1]:
+            clock.best = 0.3, start[0] + values, "utc"
+            clock.note([], f"a row each {found[0]:g} s", remark)
+            return
+    clock.best = 0.3, values, "elapsed"
 
 
 def _unread(clock: _Clock, where: str) -> InputError:

@@ -12,12 +12,11 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from airwork.recording.beside import step_s
 from airwork.recording.unit_words import read_units
 
 _LEAST = 20  # readings of a column
 _MOST_ROWS = 750_000
-_STEP = re.compile(r"(?i)^(?:dt|(?:time.?)?step|interval|period)(?:.*(?P<ms>ms|milli))?")
-_RATE = re.compile(r"(?i)^(?:sampl\w*.?)?(?:rate|freq\w*|hz|fs)(?:.?hz)?$")
 _BEGIN = re.compile(r"(?i)^(?:t0|t.?start|start|begin|first|offset|time|ts)")
 _TIMES = re.compile(r"(?i)^(?:t|ts|times?|timestamps?|time_?s|seconds|when)$")
 _PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
@@ -34,21 +33,18 @@ def pair_cell(name: str, value: list[Any]) -> str | None:
 
 def stepped(said: Mapping[str, Any], count: int) -> list[Any]:
     """The moments of readings that an object tells by a start and a step or a rate; [] where it tells no step."""
-    numbers = [
-        (n, float(v)) for n, v in said.items() if isinstance(v, (int, float)) and not isinstance(v, bool) and v > 0
-    ]
-    step_s = next((1.0 / v for n, v in numbers if _RATE.search(n)), None)
-    step_s = next((v * (1e-3 if m["ms"] else 1.0) for n, v in numbers if (m := _STEP.search(n))), step_s)
+    numbers = [(n, float(v)) for n, v in said.items() if isinstance(v, (int, float)) and not isinstance(v, bool)]
+    step = next((s for n, v in numbers if (s := step_s(n, v)) is not None), None)
     begin = next((v for n, v in said.items() if _BEGIN.search(n) and isinstance(v, (int, float, str))), 0.0)
-    if step_s is None:
+    if step is None:
         return []
     if not isinstance(begin, str):
-        return [round(begin + k * step_s, 6) for k in range(count)]
+        return [round(begin + k * step, 6) for k in range(count)]
     try:
         first = datetime.fromisoformat(begin)
     except ValueError:
         return []
-    return [(first + timedelta(seconds=k * step_s)).isoformat() for k in range(count)]
+    return [(first + timedelta(seconds=k * step)).isoformat() for k in range(count)]
 
 
 def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[str, str]]:
