@@ -9,6 +9,8 @@ from typing import Any
 
 from airwork.errors import InputError
 
+FILL_IN = "FILL IN"  # what a new file says where only the user knows
+
 
 def read_text(path: Path, what: str, *, most_mb: int = 1, missing: str = "no such file.") -> str:
     """The text of a file.

@@ -15,7 +15,7 @@ import polars as pl
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
-from airwork.debrief.first import SAY, Line, first_lines
+from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import has_a_standard, looked_for
@@ -102,7 +102,7 @@ class Debrief:
     def wants_elevation(self) -> bool:
         """A height above ground was to be judged and is not known: its elevation would help."""
         judged = (f for g in self.episodes for f in g.grade.findings if f.quantity == "agl")
-        return any(f.verdict == "can't be judged" for f in judged) or any(SAY in line.text for line in self.first)
+        return any(f.verdict == "can't be judged" for f in judged) or any(line.asks_elevation for line in self.first)
 
     def __repr__(self) -> str:
         missed = sum(g.met is False for g in self.episodes)

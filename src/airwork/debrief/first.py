@@ -42,7 +42,6 @@ FINALS = 2  # so many show a spread
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 WHOLE = "*"  # every quantity of a maneuver
-SAY = "say the elevation of the ground there"
 HALF_RAD = np.radians(150.0)
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
 # What a criterion well inside says of a pilot, most first.
@@ -51,12 +50,16 @@ TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_he
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line said first. start_s, end_s : the moment it is about; None for none. The text holds no clock time."""
+    """One line said first. The text holds no clock time.
+
+    start_s, end_s : the moment it is about; None for none; asks_elevation : the ground's would let more be judged.
+    """
 
     heading: str
     text: str
     start_s: float | None = None
     end_s: float | None = None
+    asks_elevation: bool = False
 
 
 def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
@@ -109,9 +112,9 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     sided = _one_sided(graded)
     if sided:
         out.append(Line("one side", sided))
-    unjudged = _not_judged(evidence, graded)
-    if unjudged:
-        out.append(Line("not judged", unjudged))
+    circled = _by_the_ground(evidence, [e for e, _ in graded])
+    if unjudged := _not_judged(evidence, graded, circled=circled):
+        out.append(Line("not judged", unjudged, asks_elevation=circled))
     return tuple(out)
 
 
@@ -236,8 +239,11 @@ def _one_sided(graded: Sequence[Judged]) -> str:
     )
 
 
-def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
-    """Flown and not judged: exercises nothing could be said of, circles that belong to no maneuver."""
+def _not_judged(evidence: Evidence, graded: Sequence[Judged], *, circled: bool) -> str:
+    """Flown and not judged: exercises nothing could be said of, circles that belong to no maneuver.
+
+    circled : half circles were flown and no height above ground is known.
+    """
     if not has_a_standard(evidence.flight, evidence.airplane):
         what = (
             "Faster or higher than light singles train" if craft_of(evidence.flight).kind == "fast" else "A sailplane"
@@ -256,8 +262,8 @@ def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
     circles = _circles(evidence, [e for e, _ in graded])
     if circles:
         said.append(circles)
-    if _by_the_ground(evidence, [e for e, _ in graded]):
-        said.append(f"turns around a point and S-turns, for want of a height above ground: {SAY}")
+    if circled:
+        said.append("exercises by a mark on the ground, for want of a height above it: say the elevation there")
     return "; ".join(said) + "." if said else ""
 
 

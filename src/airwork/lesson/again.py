@@ -14,8 +14,8 @@ from typing import Any
 from airwork.airplane import Airplane
 from airwork.airplane.loading import station_kind
 from airwork.errors import InputError
-from airwork.lesson.quantity import FILL_IN
 from airwork.maneuvers import rooms
+from airwork.typed_file import FILL_IN
 
 OWN_OF_A_PERSON = ("limits", "cautions")  # of the student's or instructor's table
 SPELLED = 0.8  # likeness of two names from which on one is a slip in the other (our own choice)

@@ -17,9 +17,9 @@ from airwork.lesson.exercises import find_room
 from airwork.lesson.file import find_airplane, start_utc_s
 from airwork.lesson.lesson import as_kind
 from airwork.lesson.places import Place, find_place
-from airwork.lesson.quantity import FILL_IN
 from airwork.maneuvers import rooms
 from airwork.maneuvers.declared import Family
+from airwork.typed_file import FILL_IN
 from airwork.units import DEG_RAD, to_unit, write
 
 # (field of Answers and option of the command, question)

@@ -15,12 +15,12 @@ from airwork import units
 from airwork.errors import UnitError
 from airwork.lesson.weather import Aloft, Wind
 from airwork.lesson.wind_text import parse_aloft, parse_wind
+from airwork.typed_file import FILL_IN
 
 Read = TypeVar("Read")
 
 _BOUND = re.compile(r"^(?:P(?=\d)|[<>]|more than|less than)\s*", re.IGNORECASE)  # as a report or the page has it
 _BARE = re.compile(r"\s*\d{2,4}(?:\.\d+)?\s*")
-FILL_IN = "FILL IN"  # what `airwork lesson new` writes where only the user knows
 
 
 def complain(message: str) -> PydanticCustomError:

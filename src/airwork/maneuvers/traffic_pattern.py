@@ -19,7 +19,7 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import altitude
 from airwork.maneuvers.grading.causes.arrival import overshot, steep_near_the_ground, wide_downwind
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
-from airwork.maneuvers.grading.runway_line import course_rad
+from airwork.maneuvers.grading.runway_line import by_the_runway
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
@@ -284,15 +284,12 @@ def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float, bo
     True where it was joined no sooner than there.
     """
     start_s, end_s, low_s = (episode.facts[n] for n in ("downwind_start_s", "downwind_end_s", "lowest_s"))
-    flight = evidence.flight
-    east, north = flight.get("east_m"), flight.get("north_m")
-    course = course_rad(evidence, low_s)
-    if east is None or north is None or course is None:
+    flown = by_the_runway(evidence, low_s)
+    if flown is None:
         return start_s, end_s, False
-    k, part = flight.index_at(low_s), flight.span(start_s, end_s)
-    along = (east[part] - east[k]) * math.sin(course) + (north[part] - north[k]) * math.cos(course)
-    past = np.flatnonzero(along < 0.0)
-    abeam_s = float(flight.time_s[part][past[0]]) if past.size else end_s
+    part = evidence.flight.span(start_s, end_s)
+    past = np.flatnonzero(flown[0][part] < 0.0)
+    abeam_s = float(evidence.flight.time_s[part][past[0]]) if past.size else end_s
     late = abeam_s - start_s <= WANDERED_S
     return start_s, end_s if late else abeam_s, late
 

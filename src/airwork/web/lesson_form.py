@@ -13,10 +13,9 @@ from typing import Any
 from airwork.errors import InputError, Where
 from airwork.lesson.again import OWN_OF_A_PERSON, same_person
 from airwork.lesson.lesson import Limits
-from airwork.lesson.quantity import FILL_IN
 from airwork.lesson.schema import fields_of
 from airwork.lesson.target import WORDS
-from airwork.typed_file import tables
+from airwork.typed_file import FILL_IN, tables
 from airwork.units import halves_as_decimals
 from airwork.web import area_text
 from airwork.web.form_rows import order

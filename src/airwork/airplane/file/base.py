@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validat
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.typed_file import FILL_IN
 
 DialUnit = Literal["kt", "mph", "km/h"]
 Category = Literal["normal", "utility", "acrobatic", "light_sport", "experimental"]
@@ -35,8 +36,8 @@ Notch = Annotated[int, Field(ge=0, le=9)]
 
 
 def _filled_in(text: str) -> str:
-    if text == "FILL IN":  # as a new file says where something is needed
-        raise ValueError("found 'FILL IN', expected a name")
+    if text == FILL_IN:
+        raise ValueError(f"found {FILL_IN!r}, expected a name")
     return text
 
 

@@ -69,6 +69,17 @@ def course_rad(evidence: Evidence, low_s: float) -> float | None:
     return _direction(e[same], n[same], own)
 
 
+def by_the_runway(evidence: Evidence, low_s: float) -> tuple[Array, Array] | None:
+    """Along the runway and right of it from the lowest point, of every sample; None without positions. [m]"""
+    east, north = evidence.flight.get("east_m"), evidence.flight.get("north_m")
+    course = course_rad(evidence, low_s)
+    if east is None or north is None or course is None:
+        return None
+    k, sin, cos = evidence.flight.index_at(low_s), math.sin(course), math.cos(course)
+    e, n = east - east[k], north - north[k]
+    return e * sin + n * cos, e * cos - n * sin
+
+
 def _along(east_m: Array, north_m: Array, track_rad: float) -> bool:
     """A roll long enough to have a direction, and that is the track's, or against it: a runway has two ends."""
     angle = _direction(east_m, north_m, track_rad)

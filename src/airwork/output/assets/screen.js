@@ -65,7 +65,7 @@
     if (!e) { put(head, "h2", "", "The whole flight"); return; }
     const h = put(head, "h2", "", `${e.number}. ${e.title} `);
     if (!e.steps) put(h, "span", `mark ${e.mark}`, `${e.sign} ${e.word}`.trim());
-    put(head, "p", "why", [e.worst && `worst: ${e.worst}`, e.cause].filter(Boolean).join(". "));
+    put(head, "p", "why", [e.worst && (e.sign === "✓" ? e.worst : `worst: ${e.worst}`), e.cause].filter(Boolean).join(". "));
   };
   const LEAST_HIGH = 78;  // a plot less high shows no deviation
   const most = () => section.dataset.plots ? Number(section.dataset.plots) : Math.max(2, Math.min(4, Math.floor(live.clientHeight / LEAST_HIGH)));

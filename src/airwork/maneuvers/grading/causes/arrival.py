@@ -10,7 +10,7 @@ import numpy as np
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
-from airwork.maneuvers.grading.runway_line import course_rad
+from airwork.maneuvers.grading.runway_line import by_the_runway
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
 from airwork.units import FPM_MPS, FT_M, NM_M, to_unit
 
@@ -25,10 +25,8 @@ ROSE_MPS = 50.0 * FPM_MPS
 # Near the stall a wing carries (V/Vs)² times the weight, not 1.4 times: what turns sink into climb with more than that
 # is the gear. Within so long of each other contacts are one landing.
 KICK_MPS2, KICK_S, AGAIN_S = 0.45 * G0_MPS2, 0.5, 12.0
-SKIPPED_M, HIGH_M = (
-    3.0 * FT_M,
-    10.0 * FT_M,
-)  # lower is a skip; so high is no landing any more (common practice, no source)
+# Lower is a skip; so high is no landing any more (common practice, no source).
+SKIPPED_M, HIGH_M = 3.0 * FT_M, 10.0 * FT_M
 DROPPED_M, DROP_S, WARNED_S = 8.0 * FT_M, 2.0, 2.0  # a stall from lower is how a landing ends
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
@@ -169,17 +167,10 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
 
     sign : side of the pattern's turns, right +1: coming from that side of the runway as the pilot lands.
     """
-    evidence = sheet.evidence
-    east, north = evidence.flight.get("east_m"), evidence.flight.get("north_m")
-    course = course_rad(evidence, low_s)
-    if east is None or north is None or course is None:
+    flown, w = by_the_runway(sheet.evidence, low_s), window(sheet, low_s - FINAL_S, low_s - 8.0)
+    right = None if flown is None else w.of(flown[1])
+    if right is None:
         return None
-    k = evidence.flight.index_at(low_s)
-    w = window(sheet, low_s - FINAL_S, low_s - 8.0)
-    e, n = w.of(east), w.of(north)
-    if e is None or n is None or not np.isfinite(east[k]):
-        return None
-    right = (e - east[k]) * np.cos(course) - (n - north[k]) * np.sin(course)
     beyond = -sign * right  # a right-hand pattern comes from the right: left of the line is beyond it
     coming = np.flatnonzero(beyond < -2.0 * OVERSHOT_M)  # still on base
     if not coming.size:  # not from that side at all
@@ -198,14 +189,11 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
 
 def wide_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> Cause | None:
     """The downwind leg so far out that no glide reaches the runway."""
-    evidence = sheet.evidence
-    east, north = evidence.flight.get("east_m"), evidence.flight.get("north_m")
-    course, w = course_rad(evidence, low_s), window(sheet, start_s, end_s)
-    e, n = w.of(east), w.of(north)
-    if e is None or n is None or east is None or north is None or course is None:
+    flown, w = by_the_runway(sheet.evidence, low_s), window(sheet, start_s, end_s)
+    right = None if flown is None else w.of(flown[1])
+    if right is None:
         return None
-    k = evidence.flight.index_at(low_s)
-    out = float(np.median(np.abs((e - east[k]) * np.cos(course) - (n - north[k]) * np.sin(course))))
+    out = float(np.median(np.abs(right)))
     if not out > WIDE_M:
         return None
     return Cause(
