@@ -15,7 +15,7 @@ turn    the heaviest weight that still trims level at full throttle. In a coordi
 stall   the slowest power-off state that trims (one per weight and flap)
 
 Changes to the sample airplanes (they can't alter what the law of level flight is tested on, which is drag, thrust
-coefficient and RPM): a point mass at the centre of gravity sets the weight, fuel consumption constant 0.32 → 0.45 in
+coefficient and RPM): a point mass at the center of gravity sets the weight, fuel consumption constant 0.32 → 0.45 in
 one engine (otherwise it makes far more than its rated power), mixture full rich, other fixed-pitch
 propellers on two airframes to have more combinations, one misspelt property name put right.
 """
@@ -119,7 +119,7 @@ class Trimmer:
         """The steady state, None where it does not trim."""
         f = self.fdm
         f["atmosphere/delta-T"] = isa_k * 1.8
-        for i in range(self.index + 1):  # the whole load sits at the centre of gravity of the empty airplane
+        for i in range(self.index + 1):  # the whole load sits at the center of gravity of the empty airplane
             f[f"inertia/pointmass-weight-lbs[{i}]"] = 0.0
         f["ic/terrain-elevation-ft"] = -5000
         f["ic/h-sl-ft"], f["ic/gamma-deg"], f["ic/vc-kts"] = altitude_ft, gamma_deg, kcas

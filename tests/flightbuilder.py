@@ -1,6 +1,6 @@
 """A small kinematic flight builder: a point mass in the wind, flown by an imprecise pilot, with its true episodes.
 
-It knows the trade's shape of each maneuver and nothing of the recognisers. Bank, climb and speed follow what is asked
+It knows the trade's shape of each maneuver and nothing of the recognizers. Bank, climb and speed follow what is asked
 with a lag and the pilot's wander; pitch, angle of attack and power follow from a plain drag polar. Not a simulator:
 `bench/flying` has one.
 """

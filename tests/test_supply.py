@@ -1,4 +1,4 @@
-"""What airwork is put together from: the lock is whole, and every licence of what ships lets it ship."""
+"""What airwork is put together from: the lock is whole, and every license of what ships lets it ship."""
 
 from __future__ import annotations
 
@@ -33,15 +33,15 @@ def test_everything_the_project_asks_for_is_in_the_lock() -> None:
     assert names <= {line.partition("==")[0] for line in lines()}
 
 
-def test_every_licence_of_what_ships_is_listed_and_lets_it_ship() -> None:
-    """A package that names no licence, or one that would bind the whole, turns this red."""
-    rows = re.findall(r"^\| (.+?) \| (.+?) \|$", supply.licences(), re.M)[1:]
+def test_every_license_of_what_ships_is_listed_and_lets_it_ship() -> None:
+    """A package that names no license, or one that would bind the whole, turns this red."""
+    rows = re.findall(r"^\| (.+?) \| (.+?) \|$", supply.licenses(), re.M)[1:]
     listed = supply.PAGE.read_text("utf-8")
     assert len(rows) > 50
-    for name, licence in rows[1:]:
-        assert supply.ALLOWED.search(licence), f"{name}: {licence}"
-        assert not supply.STRONG.search(licence), f"{name}: {licence}"
-        assert f"| {name} |" in listed, f"{name} is not on the page: python tools/supply.py licences"
+    for name, license in rows[1:]:
+        assert supply.ALLOWED.search(license), f"{name}: {license}"
+        assert not supply.STRONG.search(license), f"{name}: {license}"
+        assert f"| {name} |" in listed, f"{name} is not on the page: python tools/supply.py licenses"
 
 
 @pytest.mark.parametrize(

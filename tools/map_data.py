@@ -83,7 +83,7 @@ def towns() -> None:
 
 
 def main() -> None:
-    """Everything, and the licences with it."""
+    """Everything, and the licenses with it."""
     INTO.mkdir(exist_ok=True)
     write("lakes", packed(shapes("gshhs", {2, 3}), 5))
     write("rivers", packed(shapes("rivers", None), 2))

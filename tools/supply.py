@@ -1,7 +1,7 @@
-"""What airwork is put together from: the exact tested set, its licences, its bill of materials.
+"""What airwork is put together from: the exact tested set, its licenses, its bill of materials.
 
     python tools/supply.py lock        requirements.lock anew: every package with its version and hash
-python tools/supply.py licences    docs/licences.md anew: what ships with the program, its licence, where it says so
+python tools/supply.py licenses    docs/licenses.md anew: what ships with the program, its license, where it says so
 python tools/supply.py wheel dist  build the wheel, and beside it its bill of materials (CycloneDX, by cyclonedx-bom)
 """
 
@@ -17,10 +17,10 @@ from importlib import metadata
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-LOCK, PAGE = ROOT / "requirements.lock", ROOT / "docs" / "licences.md"
-# Licences under which the whole may be passed on as Apache-2.0 beside them, by what packages call them.
+LOCK, PAGE = ROOT / "requirements.lock", ROOT / "docs" / "licenses.md"
+# Licenses under which the whole may be passed on as Apache-2.0 beside them, by what packages call them.
 ALLOWED = re.compile(r"MIT|BSD|Apache|ISC|PSF|Python Software Foundation|Zlib|Unlicense|MPL|CC0|Bitstream Vera", re.I)
-IN_WORDS = {"dejavu-fonts-ttf": "Bitstream Vera"}  # what says "see my licence": as that licence is called
+IN_WORDS = {"dejavu-fonts-ttf": "Bitstream Vera"}  # what says "see my license": as that license is called
 STRONG = re.compile(r"\bA?GPL|(?<!Lesser )General Public License", re.I)
 
 
@@ -50,8 +50,8 @@ def shipped() -> dict[str, metadata.Distribution]:
     return dict(sorted(found.items()))
 
 
-def licence(of: metadata.Distribution) -> str:
-    """What a package says its licence is, in one line."""
+def license(of: metadata.Distribution) -> str:
+    """What a package says its license is, in one line."""
     about = of.metadata
     said = about.get("License-Expression") or ""
     classes = [c.rpartition(" :: ")[2] for c in about.get_all("Classifier") or () if c.startswith("License ::")]
@@ -59,19 +59,19 @@ def licence(of: metadata.Distribution) -> str:
     return (said or ", ".join(classes) or (short[0] if short else "")).strip()[:100]
 
 
-def licences() -> str:
+def licenses() -> str:
     """The page."""
-    rows = [f"| {name} | {licence(of) or 'not said'} |" for name, of in shipped().items()]
+    rows = [f"| {name} | {license(of) or 'not said'} |" for name, of in shipped().items()]
     frontend = json.loads((ROOT / "frontend" / "package-lock.json").read_text("utf-8"))["packages"]
     rows += [
         f"| {name} (from npm) | {IN_WORDS.get(name, one.get('license', 'not said'))} |"
         for path, one in sorted(frontend.items()) if (name := path.removeprefix("node_modules/")) and not one.get("dev")
     ]  # fmt: skip
     return (
-        "# Licences of what ships\n\n"
-        "airwork itself is Apache-2.0. It needs these packages, and carries those from npm; each licence is what\n"
-        "the package says of itself. `python tools/supply.py licences` writes this page, a test holds it.\n\n"
-        "| package | licence |\n| --- | --- |\n" + "\n".join(rows) + "\n"
+        "# Licenses of what ships\n\n"
+        "airwork itself is Apache-2.0. It needs these packages, and carries those from npm; each license is what\n"
+        "the package says of itself. `python tools/supply.py licenses` writes this page, a test holds it.\n\n"
+        "| package | license |\n| --- | --- |\n" + "\n".join(rows) + "\n"
     )
 
 
@@ -137,8 +137,8 @@ def main() -> None:
     words = sys.argv[1:]
     if words == ["lock"]:
         LOCK.write_text(lock(), "utf-8")
-    elif words == ["licences"]:
-        PAGE.write_text(licences(), "utf-8")
+    elif words == ["licenses"]:
+        PAGE.write_text(licenses(), "utf-8")
     elif words[:1] == ["wheel"] and len(words) == 2:
         wheel(Path(words[1]))
     else:

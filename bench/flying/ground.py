@@ -15,7 +15,7 @@ Point = tuple[float, float]  # east, north of the reference [m]
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A local plane: east and north of a reference position. Good for a few tens of kilometres."""
+    """A local plane: east and north of a reference position. Good for a few tens of kilometers."""
 
     latitude_rad: float
     longitude_rad: float
@@ -29,7 +29,7 @@ class Place:
 
 
 def field_of(p: Pilot) -> Place:
-    """The local plane of the flight, centred on the runway's start."""
+    """The local plane of the flight, centered on the runway's start."""
     return Place(p.sim.day.latitude_rad, p.sim.day.longitude_rad)
 
 

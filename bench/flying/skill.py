@@ -25,7 +25,7 @@ class Skill:
     bank_wander_rad: float  # slow wandering of the bank held
     pitch_wander_rad: float
     anticipation: float  # share of the back pressure a bank needs that is applied at once
-    rudder: float  # 1 keeps the ball centred, 0 rests the feet
+    rudder: float  # 1 keeps the ball centered, 0 rests the feet
     rollout_error_rad: float  # signed: positive rolls out late
     roll_rate_radps: float
     lapse_every_s: float  # mean time between lapses of attention

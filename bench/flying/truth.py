@@ -96,7 +96,7 @@ def _runs(inside: NDArray[np.bool_]) -> list[tuple[int, int]]:
 def incidental(columns: dict[str, Array], marks: list[Mark]) -> list[Mark]:
     """Climbs, descents, level turns and level stretches that happened outside the marked maneuvers.
 
-    They are neither hits nor false alarms for a recogniser. Found in the true state with our own simple thresholds.
+    They are neither hits nor false alarms for a recognizer. Found in the true state with our own simple thresholds.
     """
     time_s, climb = columns["time_s"], columns["vertical_speed_mps"]
     dt_s = float(np.median(np.diff(time_s)))

@@ -81,7 +81,7 @@ def test_true_airspeed_rises_with_calibrated_airspeed(h: float, t: float) -> Non
     assert np.all(np.diff(spd.tas_from_cas_mps(np.linspace(5.0, 130.0, 200), h, t)) > 0)
 
 
-def test_speeds_outside_the_subsonic_formula_are_nan_and_spoil_no_neighbour() -> None:
+def test_speeds_outside_the_subsonic_formula_are_nan_and_spoil_no_neighbor() -> None:
     got = spd.tas_from_cas_mps(np.array([-1.0, 0.0, 50.0, 400.0, np.nan]), 1000.0, 288.15)
     assert np.isnan(got).tolist() == [True, False, False, True, True]
     assert got[1] == 0.0

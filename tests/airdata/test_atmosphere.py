@@ -105,7 +105,7 @@ def test_both_inverses_hold_across_the_tropopause(h: float) -> None:
     assert float(air.density_altitude_m(p, t)) == pytest.approx(h, abs=1e-6)
 
 
-def test_a_height_outside_the_model_is_nan_and_spoils_no_neighbour() -> None:
+def test_a_height_outside_the_model_is_nan_and_spoils_no_neighbor() -> None:
     h = np.array([-5001.0, 0.0, 11_500.0, 20_001.0, np.nan])
     before = h.copy()
     for values in (*air.standard_air(h), air.standard_pressure_pa(h), air.standard_temperature_k(h)):

@@ -171,7 +171,7 @@ def test_wings_level_is_an_endless_radius_and_no_turn() -> None:
     assert np.isinf(turn.gliding_turn_height_loss_m(50.0, 9.0, 0.0, 1.0))
 
 
-def test_a_bank_of_90_degrees_or_more_is_nan_and_spoils_no_neighbour() -> None:
+def test_a_bank_of_90_degrees_or_more_is_nan_and_spoils_no_neighbor() -> None:
     bank = np.array([0.5, math.pi / 2, 2.0, np.nan])
     for got in (turn.load_factor(bank), turn.turn_radius_m(50.0, bank), turn.rollout_lead_rad(bank)):
         assert np.isnan(got).tolist() == [False, True, True, True]

@@ -124,7 +124,7 @@ def test_components_keep_the_wind_and_turn_over_with_the_runway(wd: float, w: fl
     assert float(wind.crosswind_mps(wd, w, course + math.pi)) == pytest.approx(-cross, abs=1e-9)
 
 
-def test_a_course_that_cannot_be_flown_is_nan_and_spoils_no_neighbour() -> None:
+def test_a_course_that_cannot_be_flown_is_nan_and_spoils_no_neighbor() -> None:
     """Too much wind across; too much against; no airspeed; and one that works."""
     course, tas = 0.0, np.array([20.0, 20.0, 0.0, 20.0])
     got = wind.wind_triangle(course, tas, np.array([math.pi / 2, 0.0, 0.0, 0.0]), np.array([21.0, 20.0, 5.0, 5.0]))

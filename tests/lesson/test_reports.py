@@ -87,7 +87,7 @@ def test_o2_two_layers_and_falling_pressure_published():
 
 
 # Source: ICAO Annex 3, example A3-1 (row O3: text [V], decode [M]).
-def test_o3_metres_per_second_and_two_changes_published():
+def test_o3_meters_per_second_and_two_changes_published():
     r = metar(
         "METAR YUDO 221630Z 24004MPS 0600 R12/1000U DZ FG SCT010 OVC020 17/16 Q1018 "
         "BECMG TL1700 0800 FG BECMG AT1800 9999 NSW"

@@ -151,7 +151,7 @@ def test_pass_power_on_stall_whose_power_came_off_with_the_nose() -> None:
 @BOTH
 @pytest.mark.parametrize("level_s", [4.0, 60.0])
 def test_pass_a_descent_with_a_moment_level_in_it_is_one(level_s: float, position: bool) -> None:
-    """Levelled for four seconds on the way down: one descent; for a minute: two."""
+    """Leveled for four seconds on the way down: one descent; for a minute: two."""
     b = in_air(ft=5000.0)
     for to_ft in (4300.0, 3600.0):
         b.until(lambda to_ft=to_ft: b.alt_ft < to_ft, 0.0, -2.8, 95.0)

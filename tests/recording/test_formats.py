@@ -293,7 +293,7 @@ def test_nmea_with_broken_checksums_and_prefixes_and_midnight(tmp_path: Path) ->
     assert "wrong checksum" in "; ".join(m.what for m in flight.mends)
 
 
-def test_altitude_units_of_each_format_are_metres(tmp_path: Path) -> None:
+def test_altitude_units_of_each_format_are_meters(tmp_path: Path) -> None:
     for name, text in (("a.gpx", gpx()), ("b.kml", kml()), ("c.nmea", "\n".join(nmea()))):
         flight = read_flight(save(tmp_path, text, name))
         assert float(np.median(flight["gps_altitude_m"])) == pytest.approx(float(np.median(MADE.altitude_m)), abs=1.0)

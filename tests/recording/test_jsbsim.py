@@ -81,7 +81,7 @@ def as_gpx(r: Truth) -> str:
 
 
 def as_igc(r: Truth) -> str:
-    """Positions to a thousandth of a minute (1.9 m), whole metres."""
+    """Positions to a thousandth of a minute (1.9 m), whole meters."""
     begin = datetime.datetime.fromtimestamp(START_UTC_S, datetime.UTC)
     first = begin.hour * 3600 + begin.minute * 60 + begin.second
     lines = ["AXXXTST", f"HFDTE{begin:%d%m%y}"]

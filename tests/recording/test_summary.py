@@ -9,7 +9,7 @@ import pytest
 
 from airwork.output.recording_text import recording_text
 from airwork.recording import read_flight
-from airwork.recording.summary import summarise
+from airwork.recording.summary import summarize
 from airwork.standards import load_standard
 from recording.made_flight import lesson
 from recording.writing import FULL, GPS, save, table
@@ -23,7 +23,7 @@ def test_a_wind_that_was_found_is_told(layout: dict[str, tuple[str, int]], with_
     columns = {name: key for name, key in layout.items() if with_height or "Altitude" not in name}
     flight = read_flight(save(tmp_path, table(MADE, columns)))
     assert flight.has("wind_mps")
-    summary = summarise(flight, load_standard("private"))
+    summary = summarize(flight, load_standard("private"))
     text = recording_text(summary)
     assert summary.wind
     assert "Wind: not known" not in text
@@ -37,7 +37,7 @@ def test_a_wind_that_was_found_is_told(layout: dict[str, tuple[str, int]], with_
 
 def test_a_calm_has_no_direction(tmp_path: Path) -> None:
     calm = lesson(1800.0, 1.0, wind_from_deg=300.0, wind_kt=0.0)
-    summary = summarise(read_flight(save(tmp_path, table(calm, GPS))), load_standard("private"))
+    summary = summarize(read_flight(save(tmp_path, table(calm, GPS))), load_standard("private"))
     assert summary.wind
     assert not any(line.direction_known for line in summary.wind)
     assert "direction not known" in recording_text(summary)
@@ -45,5 +45,5 @@ def test_a_calm_has_no_direction(tmp_path: Path) -> None:
 
 def test_no_height_is_missed_in_plain_words(tmp_path: Path) -> None:
     columns = {name: key for name, key in GPS.items() if "Altitude" not in name}
-    summary = summarise(read_flight(save(tmp_path, table(MADE, columns))), load_standard("private"))
+    summary = summarize(read_flight(save(tmp_path, table(MADE, columns))), load_standard("private"))
     assert "best altitude above sea level" in summary.missing

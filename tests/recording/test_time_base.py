@@ -36,7 +36,7 @@ def test_a_clean_clock_is_left_alone() -> None:
     assert rec.mends == []
 
 
-def test_single_impossible_times_are_put_back_between_their_neighbours() -> None:
+def test_single_impossible_times_are_put_back_between_their_neighbors() -> None:
     t = BASE + np.arange(200) * 0.2
     t[[20, 90, 91]] = 48_591.1
     rec = mended(recorded(t))

@@ -71,7 +71,7 @@ def test_the_largest_towns_come_first_and_an_empty_sea_has_none() -> None:
     assert waters.around(30.0, -40.0, 31.0, -39.0)["towns"] == []
 
 
-def test_the_licences_lie_beside_the_data() -> None:
+def test_the_licenses_lie_beside_the_data() -> None:
     """LGPL text for the shoreline, attribution of GeoNames in words and on every map."""
     place = resources.files("airwork.web").joinpath("map_data")
     assert "GNU LESSER GENERAL PUBLIC LICENSE" in place.joinpath("GSHHG-COPYING.LESSER").read_text()

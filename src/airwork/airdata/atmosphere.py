@@ -1,7 +1,7 @@
 """The standard atmosphere to 20 km (geopotential), air density with humidity, density altitude. SI.
 
 [ICAO-7488] ICAO Doc 7488/3, Manual of the ICAO Standard Atmosphere; identical to the US Standard Atmosphere 1976
-in this range. Heights are geopotential metres, which is what altimeters and "pressure altitude" mean.
+in this range. Heights are geopotential meters, which is what altimeters and "pressure altitude" mean.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Distance and direction over the WGS-84 ellipsoid (Karney's geodesics, by the package geographiclib). Radians, metres.
+"""Distance and direction over the WGS-84 ellipsoid (Karney's geodesics, by the package geographiclib). Radians, meters.
 
 A sphere errs by up to 0.5 %.
 """

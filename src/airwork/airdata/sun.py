@@ -19,7 +19,7 @@ from typing import Any, Literal
 from airwork.errors import InputError
 
 SUNRISE_ELEVATION_DEG = -50.0 / 60.0  # upper limb on the horizon ([USNO]): 34′ refraction + 16′ radius (from memory)
-CIVIL_ELEVATION_DEG = -6.0  # centre, geometric ([AIM] glossary)
+CIVIL_ELEVATION_DEG = -6.0  # center, geometric ([AIM] glossary)
 _HALF_DAY_S = 12 * 3600
 
 
@@ -111,7 +111,7 @@ def _elevation_deg(observer: Any, instant: datetime) -> float:
 
 
 def sun_elevation_rad(latitude_rad: float, longitude_rad: float, instant: datetime) -> float:
-    """Geometric elevation of the Sun's centre, without refraction. [rad]
+    """Geometric elevation of the Sun's center, without refraction. [rad]
 
     Raises
     ------
@@ -123,12 +123,12 @@ def sun_elevation_rad(latitude_rad: float, longitude_rad: float, instant: dateti
 
 
 def is_night(latitude_rad: float, longitude_rad: float, instant: datetime) -> bool:
-    """Night as it is logged: the Sun's centre more than 6° below the horizon (14 CFR 1.1, civil twilight)."""
+    """Night as it is logged: the Sun's center more than 6° below the horizon (14 CFR 1.1, civil twilight)."""
     return math.degrees(sun_elevation_rad(latitude_rad, longitude_rad, instant)) < CIVIL_ELEVATION_DEG
 
 
 def sun_position_rad(latitude_rad: float, longitude_rad: float, instant: datetime) -> tuple[float, float]:
-    """(elevation, azimuth from true north) of the Sun's centre, without refraction. [rad]
+    """(elevation, azimuth from true north) of the Sun's center, without refraction. [rad]
 
     Raises
     ------

@@ -1,6 +1,6 @@
 """Pictures of an airplane's performance for a weight and the day's air: RPM, power, climb, turns, and the collapse.
 
-Black and white will do: curves differ by dash and name, readings by mark; the grey band holds nine in ten. --table
+Black and white will do: curves differ by dash and name, readings by mark; the gray band holds nine in ten. --table
 prints the answers behind the pictures, each with the half-width of its 90 % band.
 
   airwork airplane plot larkmoor_155 --altitude 3000ft --oat 14C --weight 2150lb --out larkmoor.png

@@ -3,7 +3,7 @@
   airwork logbook mark practice --flight 3f2a9c --task steep_turn --instructor Ike --remark "late roll-out"
   airwork logbook mark perform --flight 3f2a9c --episode 2 --student Ann
 
-The scale is the learner-centred one of the FAA's instructor's handbook: not observed, describe, explain, practice,
+The scale is the learner-centered one of the FAA's instructor's handbook: not observed, describe, explain, practice,
 perform (words of the handbook, meanings from memory). The instructor's mark always stands.
 """
 

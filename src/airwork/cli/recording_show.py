@@ -53,12 +53,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the summary, as text or JSON, and draw the plot if asked."""
-    from airwork.recording.summary import summarise
+    from airwork.recording.summary import summarize
     from airwork.standards import load_standard
 
     standard = load_standard(args.standard)
     flight = read_with_options(args, args.file)
-    summary = summarise(flight, standard)
+    summary = summarize(flight, standard)
     if args.plot is not None:
         from airwork.output.recording_plot import plot_recording
 

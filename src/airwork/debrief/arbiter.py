@@ -136,7 +136,7 @@ def _best_apart(episodes: Sequence[Episode]) -> tuple[Episode, ...]:
 
 
 def _schedule(maneuvers: list[Episode]) -> list[Episode]:
-    """Heaviest chain of which neighbours don't clash."""
+    """Heaviest chain of which neighbors don't clash."""
     items = _items(maneuvers)
     best: list[float] = []
     came: list[int] = []

@@ -1,4 +1,4 @@
-"""The practice area as a flat map: east and north metres about its middle, distances to its edge. SI.
+"""The practice area as a flat map: east and north meters about its middle, distances to its edge. SI.
 
 The map is the azimuthal equidistant one on the ellipsoid: exact in distance and direction from the middle, and within
 0.01 % elsewhere in an area of 50 km.
@@ -28,7 +28,7 @@ CIRCLE_CORNERS = 90  # inscribed: at most 0.06 % of the radius is given away
 
 @dataclass(frozen=True, slots=True)
 class FlatMap:
-    """Latitude and longitude to metres about a middle point, and back."""
+    """Latitude and longitude to meters about a middle point, and back."""
 
     latitude_rad: float
     longitude_rad: float

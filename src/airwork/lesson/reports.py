@@ -161,14 +161,14 @@ def _metar_wind(found: Any) -> Wind | None:
 
 
 def _metar_visibility(found: Any, groups: list[str]) -> dict[str, Any]:
-    # python-metar reads a missing visibility ("////") as ten kilometres: unknown must stay unknown.
+    # python-metar reads a missing visibility ("////") as ten kilometers: unknown must stay unknown.
     if found.vis is None or any(re.fullmatch(r"/{4}(SM|NDV)?", g) for g in groups):
         return {"visibility_m": None}
-    metres = found.vis.value("SM") * units.SM_M if found.vis._units == "SM" else found.vis.value("M")
+    meters = found.vis.value("SM") * units.SM_M if found.vis._units == "SM" else found.vis.value("M")
     bound = {"<": "<", ">": ">"}.get(found.vis._gtlt or "", "")
     if bound == "" and ("CAVOK" in groups or "9999" in groups):
         bound = ">"
-    return {"visibility_m": metres, "visibility_bound": bound}
+    return {"visibility_m": meters, "visibility_bound": bound}
 
 
 def _metar_clouds(found: Any, cavok: bool) -> tuple[Cloud, ...] | None:

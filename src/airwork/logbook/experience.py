@@ -17,7 +17,7 @@ from airwork.logbook.records import HOUR_S, AirplaneEntry, FlightRow, Movement
 from airwork.logbook.rules import Experience, OneFlight
 from airwork.units import NM_M
 
-_SLACK_M = 0.5  # a distance typed in NM and kept in metres
+_SLACK_M = 0.5  # a distance typed in NM and kept in meters
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,11 +171,11 @@ def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:
     for have_m, at_least_m, more_than_m in (
         (
             flight.distance_m,
-            _metres(ask.distance_at_least_nm, ask.distance_at_least_km),
-            _metres(ask.distance_more_than_nm),
+            _meters(ask.distance_at_least_nm, ask.distance_at_least_km),
+            _meters(ask.distance_more_than_nm),
         ),
-        (flight.longest_leg_m, None, _metres(ask.leg_more_than_nm)),
-        (flight.farthest_landing_m, _metres(ask.farthest_at_least_nm), _metres(ask.farthest_more_than_nm)),
+        (flight.longest_leg_m, None, _meters(ask.leg_more_than_nm)),
+        (flight.farthest_landing_m, _meters(ask.farthest_at_least_nm), _meters(ask.farthest_more_than_nm)),
     ):
         if at_least_m is None and more_than_m is None:
             continue
@@ -204,7 +204,7 @@ def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:
     return (0.0, 1) if unknown else (1.0, 0)
 
 
-def _metres(nm: float | None, km: float | None = None) -> float | None:
+def _meters(nm: float | None, km: float | None = None) -> float | None:
     if nm is not None:
         return nm * NM_M
     return None if km is None else km * 1000.0

@@ -1,6 +1,6 @@
 """Three marks side by side: measured by airwork, given by the instructor, given by the student.
 
-Instructor and student mark on the learner-centred scale for maneuvers of the FAA's Aviation Instructor's Handbook
+Instructor and student mark on the learner-centered scale for maneuvers of the FAA's Aviation Instructor's Handbook
 (FAA-H-8083-9B, chapter on assessment, "collaborative assessment"). Its words are used; what they mean is put here in
 our words, from memory [M]. The instructor's mark always stands: no measurement is written over it, and a later mark of
 the same hand replaces an earlier one in what is shown, not in the record.

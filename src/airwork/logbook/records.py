@@ -98,7 +98,7 @@ class Movement:
 
 @dataclass(frozen=True, slots=True)
 class FlightRow:
-    """One flight of the logbook. Times in seconds, distances in metres, straight lines between landings."""
+    """One flight of the logbook. Times in seconds, distances in meters, straight lines between landings."""
 
     id: str
     pilot_id: str | None  # whose flight it is; None once a student was forgotten: the instructor's time stays

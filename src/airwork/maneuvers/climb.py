@@ -1,4 +1,4 @@
-"""Climb: a gain of height at a climbing speed, levelled off at the top.
+"""Climb: a gain of height at a climbing speed, leveled off at the top.
 
 In the data: a sustained gain of more than 300 ft. Not it: the rise inside a chandelle, lazy eight or stall.
 Judged by the task `climb`: level-off altitude, heading, airspeed.
@@ -122,5 +122,5 @@ ROOM = Room(
     needs_engine=True, plots=("vertical_speed",), plain=True, is_task=False,
     lay=laying.from_the_change_of_path, asks=laying.through_height, everyday=True,
     may_set=("altitude_change_m", "bank_rad", "direction", "ias_mps"),
-    extent="climbing over 180 ft/min → levelled; no sharp edge where it is flown in steps",
+    extent="climbing over 180 ft/min → leveled; no sharp edge where it is flown in steps",
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Descent: a loss of height at a chosen speed with some power, levelled off at the bottom.
+"""Descent: a loss of height at a chosen speed with some power, leveled off at the bottom.
 
 In the data: a sustained loss of more than 300 ft at less than some 1,500 fpm. Not it: a glide (engine idle, steeper),
 an emergency descent, the last part of an approach.
@@ -131,5 +131,5 @@ ROOM = Room(
     lay=laying.from_the_change_of_path, asks=_asked,
     everyday=True,
     may_set=("altitude_change_m", "bank_rad", "descent_mps", "direction", "ias_mps"),
-    extent="descending over 180 ft/min → levelled; no sharp edge where it is flown in steps",
+    extent="descending over 180 ft/min → leveled; no sharp edge where it is flown in steps",
 )  # fmt: skip

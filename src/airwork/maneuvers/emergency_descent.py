@@ -249,5 +249,5 @@ ROOM = Room(
     plots=("vertical_speed",), by_chance=True, wants_clear_sky=True, lay=laying.whole,
     may_set=("altitude_change_m", "bank_rad", "direction", "flap_notch", "ias_mps"),
     facts=BriefFacts("think", aloud=("emergency descent: for fire, smoke, illness; the height to level off",)),
-    extent="throttle closed and nose down, or roll-in → levelled",
+    extent="throttle closed and nose down, or roll-in → leveled",
 )  # fmt: skip

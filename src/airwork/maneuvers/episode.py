@@ -1,4 +1,4 @@
-"""What a recogniser finds and a grader says: candidates, episodes, findings, causes. Immutable, SI."""
+"""What a recognizer finds and a grader says: candidates, episodes, findings, causes. Immutable, SI."""
 
 from __future__ import annotations
 

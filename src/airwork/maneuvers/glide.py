@@ -225,6 +225,6 @@ ROOM = Room(
     unless=Family.SLIP, seen_every_s=12.0,
     may_set=("direction", "ias_mps"),
     facts=BriefFacts(alone="ask", aloud=("practice only, throttle at idle; the height to go around",)),
-    extent="slowing to the glide → levelled, or power back",
+    extent="slowing to the glide → leveled, or power back",
     usual="engine at idle",
 )  # fmt: skip

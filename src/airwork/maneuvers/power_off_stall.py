@@ -63,7 +63,7 @@ def set_up(ws: Worksheet) -> SetUp:
             f"Slow, {flaps}, power to idle; steady descent at {ws.mark(ias)}, as on final",
             At(
                 "Smoothly raise the nose to the landing attitude and hold it; ball centered, heading held with rudder",
-                "levelled",
+                "leveled",
             ),
             f"Recover {when}; about {ws.mark(stall)} wings level, {ws.mark(turning)} in 20° of bank",
             *stall_lines.RECOVERY,

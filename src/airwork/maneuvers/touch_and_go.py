@@ -40,7 +40,7 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             f"Flaps {a.notch}, {ws.mark(a.approach_mps)}, {a.power.words}; stable by 300 ft or go around",
-            At("Touch down in the first third, straight; else full stop or go around", "levelled"),
+            At("Touch down in the first third, straight; else full stop or go around", "leveled"),
             f"Rolling straight: flaps to {notch}, trim for takeoff, carburetor heat cold, look at the runway left",
             f"Full throttle, right rudder, nose up when it flies, {ws.mark(climb)}",
         ),

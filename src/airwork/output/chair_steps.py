@@ -38,7 +38,7 @@ NAMED = (
     (r"(to|power) idle|throttle closed|power back\b(?! on)|slow\b|slow to", ("slowing", "sinking")),
     (r"flaps? (up|in|\d|to|one)", ("flap",)),
     (r"full (power|throttle)|accelerat|climb", ("climbing", "gaining")),
-    (r"level at|level off|nose up gently", ("level", "levelled")),
+    (r"level at|level off|nose up gently", ("level", "leveled")),
     (r"\bflare\b", ("slowing",)),
 )
 POINT = re.compile(r"(?:through |from |at )?(\d+)°(?: point| on\b|:)")  # of a turn, counted from its beginning
@@ -76,7 +76,7 @@ def events(time_s: Array, columns: Mapping[str, Array]) -> list[tuple[float, str
         climb = columns["vertical_speed_mps"]
         begins(climb > CLIMBING, "climbing")
         begins(climb < -CLIMBING, "sinking")
-        begins(np.abs(climb) < CLIMBING, "levelled")
+        begins(np.abs(climb) < CLIMBING, "leveled")
     return sorted([*found, (float(time_s[-1]), "end")])
 
 
@@ -112,7 +112,7 @@ def due(steps: Sequence[str], time_s: Array, columns: Mapping[str, Array]) -> li
 def _named(step: str, level: bool) -> list[tuple[str, ...]]:
     """The events a step's words name; to be level is nothing to wait for where it is level already."""
     found = [names for words, names in NAMED if re.search(words, step)]
-    return [names for names in found if not (level and names == ("level", "levelled"))]
+    return [names for names in found if not (level and names == ("level", "leveled"))]
 
 
 def _is_level(time_s: Array, columns: Mapping[str, Array], at_s: float) -> bool:

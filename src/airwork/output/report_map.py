@@ -15,7 +15,7 @@ from airwork.recording.flight import Flight
 from airwork.recording.geodesy import radii_m
 
 Around = Callable[[float, float, float, float], dict[str, Any]]
-POSITION_DIGITS = 5  # of a degree: about a metre
+POSITION_DIGITS = 5  # of a degree: about a meter
 NOWHERE: dict[str, Any] = {"lat": [], "lon": []}
 
 

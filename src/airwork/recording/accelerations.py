@@ -96,7 +96,7 @@ def _from_axes(work: Work, felt: Array) -> None:
         _refuse(work, felt, f"they don't follow the flight path (agreement {agreement:.2f})")
         return
     tilt = float(np.degrees(np.arccos(np.clip(np.abs(down[2]) / length, 0.0, 1.0))))
-    note = f"accelerometers levelled by {tilt:.0f}°, agree with the path ({agreement:.2f})"
+    note = f"accelerometers leveled by {tilt:.0f}°, agree with the path ({agreement:.2f})"
     work.put("load_factor", load, 0.05, note, "measured")
 
 

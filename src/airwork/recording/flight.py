@@ -46,7 +46,7 @@ COLUMNS: dict[str, tuple[str, str]] = {
     "vertical_speed_mps": ("m/s", "rate of climb"),
     "turn_rate_radps": ("rad/s", "rate of turn, right positive"),
     "load_factor": ("1", "normal load factor, 1 in level flight"),
-    "lateral_g": ("1", "lateral acceleration along the right wing, in g; 0 with the ball centred"),
+    "lateral_g": ("1", "lateral acceleration along the right wing, in g; 0 with the ball centered"),
     "angle_of_attack_rad": ("rad", "angle of attack"),
     "flight_path_rad": ("rad", "flight-path angle through the air"),
     "energy_height_m": ("m", "altitude plus V²/2g"),

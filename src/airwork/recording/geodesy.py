@@ -1,4 +1,4 @@
-"""Positions → metres: a local plane for drawing, and the radii that turn rates of degrees into speeds. WGS-84."""
+"""Positions → meters: a local plane for drawing, and the radii that turn rates of degrees into speeds. WGS-84."""
 
 from __future__ import annotations
 

@@ -59,7 +59,7 @@ class Opened:
 
 
 def open_recording(path: Path) -> Opened:
-    """Read, unpack and recognise a recording.
+    """Read, unpack and recognize a recording.
 
     Raises
     ------

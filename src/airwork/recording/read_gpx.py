@@ -7,7 +7,7 @@ from airwork.recording.points import add_row, cells_said, points_table
 from airwork.recording.table import RawTable
 from airwork.recording.xml_safe import bare, elements
 
-# The schemas' units: ele in metres above sea level, speed in m/s, course in degrees true.
+# The schemas' units: ele in meters above sea level, speed in m/s, course in degrees true.
 _UNITS = {
     "latitude": "deg",
     "longitude": "deg",

@@ -70,8 +70,8 @@ class Window:
             return values
         good = np.isfinite(values)
         whole = bool(good.all())
-        centre = float(values.mean()) if whole else float(values[good].mean()) if good.any() else 0.0
-        x = values - centre if whole else np.where(good, values - centre, 0.0)
+        center = float(values.mean()) if whole else float(values[good].mean()) if good.any() else 0.0
+        x = values - center if whole else np.where(good, values - center, 0.0)
         k = self.reach
         if not whole or not k or n < 4 * k + 4:
             return self._slope_at(x, None if whole else good, slice(None))
@@ -86,7 +86,7 @@ class Window:
         return slope
 
     def _slope_at(self, x: Array, good: NDArray[np.bool_] | None, part: slice) -> Array:
-        """The same whatever the spacing, at a part of the samples; `x` is centred, nought where not known."""
+        """The same whatever the spacing, at a part of the samples; `x` is centered, nought where not known."""
         known = np.ones(x.size) if good is None else good.astype(np.float64)
         t = self.time_s if good is None else np.where(good, self.time_s, 0.0)
         totals = [_running(one) for one in (x, t, known)]
@@ -106,8 +106,8 @@ class Window:
         """Mean of the known samples in each window; NaN where there is none."""
         good = np.isfinite(values)
         if good.all():
-            centre = float(values.mean()) if values.size else 0.0
-            return self._between(values - centre) / (self.high - self.low) + centre
+            center = float(values.mean()) if values.size else 0.0
+            return self._between(values - center) / (self.high - self.low) + center
         with np.errstate(invalid="ignore", divide="ignore"):
             count = self._between(good.astype(np.float64))
             return self._between(np.where(good, values, 0.0)) / np.where(count > 0, count, np.nan)

@@ -146,7 +146,7 @@ def printed(name: str, value_si: float | np.ndarray[Any, np.dtype[np.float64]]) 
     return value_si * (one - zero) + zero
 
 
-def summarise(flight: Flight, standard: Standard) -> Summary:
+def summarize(flight: Flight, standard: Standard) -> Summary:
     """Sum a flight up."""
     t = flight.time_s
     start = ""

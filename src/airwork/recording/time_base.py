@@ -250,7 +250,7 @@ def _foreign_stretches(recorded: Recorded) -> None:
     recorded.time_s = t
     if put_between:
         rows = np.concatenate(put_between)
-        _say(recorded, f"{rows.size} rows with an impossible time put back between their neighbours", rows.size, rows)
+        _say(recorded, f"{rows.size} rows with an impossible time put back between their neighbors", rows.size, rows)
     if shifted:
         rows = np.concatenate(shifted)
         what = f"the clock was set during the recording; {rows.size} rows joined to the rest by their order"

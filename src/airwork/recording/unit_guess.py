@@ -1,6 +1,6 @@
 """The unit of a column that names none: what fits the other columns and physics, and the reason in words.
 
-Whole-number recorders scale their units (degrees × 10⁷, knots × 1000, centimetres): powers of ten are tried too.
+Whole-number recorders scale their units (degrees × 10⁷, knots × 1000, centimeters): powers of ten are tried too.
 Every guess is reported; a wrong unit that IS named is found later, by `units_check.py`.
 """
 

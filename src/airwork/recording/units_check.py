@@ -1,4 +1,4 @@
-"""Wrong units and signs found out: a speed in mph under the name of knots, feet called metres, a bank turned over.
+"""Wrong units and signs found out: a speed in mph under the name of knots, feet called meters, a bank turned over.
 
 Each check holds a column against physics or another column and acts only when the misfit is, within its error, the
 ratio of two units (or a reversed sign). What can't be settled is said and left.

@@ -102,7 +102,7 @@ def fit_turns(
 
 
 def _solve(
-    parts: list[Array], low: NDArray[np.intp], high: NDArray[np.intp], centre: tuple[float, float, float],
+    parts: list[Array], low: NDArray[np.intp], high: NDArray[np.intp], center: tuple[float, float, float],
     step: float, length: float, track: Array, with_air: bool,
 ) -> tuple[Array, ...]:  # fmt: skip
     n = (high - low).astype(np.float64)
@@ -123,8 +123,8 @@ def _solve(
         worst = 0.5 * (cuu + cvv) + np.sqrt(np.maximum(0.25 * (cuu - cvv) ** 2 + cuv**2, 0.0))
         least = np.maximum(0.5 * (cuu + cvv) - (worst - 0.5 * (cuu + cvv)), 1e-9)
         error = 0.5 * np.sqrt(scatter * (n / independent) / least)
-        east, north = a / 2.0 + centre[0], b / 2.0 + centre[1]
-        c = mz - a * mu - b * mv + centre[2]
+        east, north = a / 2.0 + center[0], b / 2.0 + center[1]
+        c = mz - a * mu - b * mv + center[2]
         radius2 = c + (a * a + b * b) / 4.0
         # an arc no wider than its noise makes a small circle of its own: such a fit says nothing
         air2 = 0.5 * (cuu + cvv) / n if with_air else radius2

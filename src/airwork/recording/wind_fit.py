@@ -1,6 +1,6 @@
 """The wind that makes the airspeed most like one that is flown: one fit over the whole flight.
 
-With a wind w the equivalent airspeed is e = |v − w|·√(ρ/ρ0). It is modelled as the habits of `speed_habits.py` plus two
+With a wind w the equivalent airspeed is e = |v − w|·√(ρ/ρ0). It is modeled as the habits of `speed_habits.py` plus two
 wanderings, one slow (hours) and one quick (12 s: hand, altitude corrections, gusts), whose sizes are found from the
 flight itself by their likelihood; a sudden change of the slow one is forgiven (Student's t). Steady legs of one flight
 are flown at about one speed. Gauss–Newton over wind and habits, with the data whitened by a Kalman filter; the

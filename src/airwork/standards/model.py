@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from html import escape
 
-# A limit is inclusive; a value that was printed in feet and stored in metres must not fall outside by rounding.
+# A limit is inclusive; a value that was printed in feet and stored in meters must not fall outside by rounding.
 _ROUNDING = 1e-9
 
 

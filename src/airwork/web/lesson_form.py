@@ -48,7 +48,7 @@ class Field:
 
     @property
     def example(self) -> str:
-        """The hint, told apart from a value: what stands grey in a field may be a report's."""
+        """The hint, told apart from a value: what stands gray in a field may be a report's."""
         return f"e.g. {self.hint}" if self.hint[:1].isdigit() or self.hint.startswith(("METAR", "TAF")) else self.hint
 
     @property

@@ -1,6 +1,6 @@
 """A map file of the user's own in PMTiles (version 3, an open format): checked once, then served in pieces.
 
-Vector tiles are fetched by the page itself with HTTP range requests and drawn in our own colours; picture tiles are
+Vector tiles are fetched by the page itself with HTTP range requests and drawn in our own colors; picture tiles are
 taken out of the file here.
 """
 

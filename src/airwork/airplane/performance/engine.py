@@ -145,7 +145,7 @@ def fit_fixed_pitch_engine(
 class ManifoldEngine:
     """Power of an engine with a constant-speed propeller, from its manifold-pressure table smoothed. SI.
 
-    P/P_rated·N_rated/N = (slope·MP + offset + per_metre·h)·√(T_std/T): straight in manifold pressure (friction is the
+    P/P_rated·N_rated/N = (slope·MP + offset + per_meter·h)·√(T_std/T): straight in manifold pressure (friction is the
     offset), in RPM, and in altitude (the exhaust breathes into thinner air). √(T_std/T) from memory.
     rms : of the table's rows against this, share of rated power.
     """
@@ -154,7 +154,7 @@ class ManifoldEngine:
     rated_rpm: float
     slope_per_pa: float
     offset: float
-    per_metre: float
+    per_meter: float
     top_share: float  # highest manifold pressure over the ambient pressure
     rms: float
     known: bool = True
@@ -167,7 +167,7 @@ class ManifoldEngine:
     def power_w(self, rpm: ArrayLike, pressure_pa: ArrayLike, altitude_m: ArrayLike, temp_k: ArrayLike) -> Array:
         """Shaft power at an RPM and manifold pressure. [W]"""
         h, t = np.asarray(altitude_m, dtype=float), np.asarray(temp_k, dtype=float)
-        torque = self.slope_per_pa * np.asarray(pressure_pa, dtype=float) + self.offset + self.per_metre * h
+        torque = self.slope_per_pa * np.asarray(pressure_pa, dtype=float) + self.offset + self.per_meter * h
         share = torque * np.asarray(rpm, dtype=float) / self.rated_rpm
         return self.rated_power_w * share * np.sqrt(standard_air(h).temperature_k / t)
 
@@ -176,7 +176,7 @@ class ManifoldEngine:
         h, t = np.asarray(altitude_m, dtype=float), np.asarray(temp_k, dtype=float)
         share = np.asarray(watts, dtype=float) / self.rated_power_w / np.sqrt(standard_air(h).temperature_k / t)
         torque = share * self.rated_rpm / np.asarray(rpm, dtype=float)
-        return (torque - self.offset - self.per_metre * h) / self.slope_per_pa
+        return (torque - self.offset - self.per_meter * h) / self.slope_per_pa
 
     def full_throttle_mp_pa(self, altitude_m: ArrayLike) -> Array:
         """Manifold pressure at full throttle. [Pa]"""

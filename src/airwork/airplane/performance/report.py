@@ -59,7 +59,7 @@ class FitReport:
     flights: int = 0
 
     def as_json(self) -> dict[str, Any]:
-        """Plain data; every key or its neighbour names the unit."""
+        """Plain data; every key or its neighbor names the unit."""
         return {
             "airplane": self.airplane,
             "from_handbook": list(self.from_handbook),

@@ -90,7 +90,7 @@ def back_side(performance: Performance, at: Condition, at_cas_mps: float | None 
 
 
 def least(x: Array, y: Array) -> float:
-    """Abscissa of the least value, by the parabola through it and its neighbours."""
+    """Abscissa of the least value, by the parabola through it and its neighbors."""
     i = int(np.nanargmin(y))
     if i in (0, y.size - 1):
         return float(x[i])

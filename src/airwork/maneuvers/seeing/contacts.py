@@ -63,7 +63,7 @@ def final_from(view: View, touch: int) -> int:
 
 
 def departed(view: View, off: int) -> int:
-    """Where the take-off is over: 200 ft up, or levelled off, at most a minute and a half. Index."""
+    """Where the take-off is over: 200 ft up, or leveled off, at most a minute and a half. Index."""
     end = min(off + view.samples(ROLL_S), view.n - 1)
     return off + first_true(view.altitude_m[off:end] > view.altitude_m[off] + FIELD_M, end - off)
 

@@ -1,4 +1,4 @@
-"""Small things every recogniser uses: an episode from indices, a score from parts, neutral scores for the unknown."""
+"""Small things every recognizer uses: an episode from indices, a score from parts, neutral scores for the unknown."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Small zero-phase filters and run-finding on evenly spaced samples. Pure, vectorised; lengths in samples."""
+"""Small zero-phase filters and run-finding on evenly spaced samples. Pure, vectorized; lengths in samples."""
 
 from __future__ import annotations
 
@@ -127,7 +127,7 @@ def bridged(mask: ArrayLike, gap: int) -> Mask:
 
 
 def stretches(state: ArrayLike) -> list[tuple[int, int, int]]:
-    """State changes into stretches: (state, first, one past the last). The shared step of every recogniser."""
+    """State changes into stretches: (state, first, one past the last). The shared step of every recognizer."""
     s = np.asarray(state)
     if s.size == 0:
         return []

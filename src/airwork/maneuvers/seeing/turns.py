@@ -1,4 +1,4 @@
-"""Turns: stretches of turning one way, measured once, and chains of them; what most recognisers are built from."""
+"""Turns: stretches of turning one way, measured once, and chains of them; what most recognizers are built from."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""The light look at a Flight every recogniser works on: few signals, smoothed, on an even time base, made once.
+"""The light look at a Flight every recognizer works on: few signals, smoothed, on an even time base, made once.
 
 What is not recorded is worked out from what is, roughly: bank from the turn rate, airspeed from ground speed and wind.
-`speed_from` says which; recognisers lower their score when it is only an estimate. Grading goes back to the samples.
+`speed_from` says which; recognizers lower their score when it is only an estimate. Grading goes back to the samples.
 """
 
 from __future__ import annotations

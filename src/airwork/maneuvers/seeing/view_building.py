@@ -165,7 +165,7 @@ def _wind(recorded: tuple[Array, Array] | None, even: _Even) -> tuple[Array, Arr
 def _speeds(
     even: _Even, groundspeed: Array, altitude: Array, airplane: Airplane | None, air: tuple[Array, Array] | None
 ) -> tuple[Array, Array, SpeedFrom]:
-    """(calibrated or indicated, true, how known). √σ turns true into equivalent: enough to recognise with."""
+    """(calibrated or indicated, true, how known). √σ turns true into equivalent: enough to recognize with."""
     standard = standard_air(altitude)
     sigma = np.sqrt(np.nan_to_num(density_kgpm3(standard.pressure_pa, standard.temperature_k) / RHO0_KGPM3, nan=1.0))
     tas = even.get("tas_mps")

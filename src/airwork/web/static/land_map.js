@@ -83,7 +83,7 @@ const airworkMap = (() => {
     };
     control.addTo(map);
   };
-  /* The user's own PMTiles file under the track: pieces fetched from this server, drawn in the page's colours. */
+  /* The user's own PMTiles file under the track: pieces fetched from this server, drawn in the page's colors. */
   const load = (src) => new Promise((done, failed) => {
     const script = document.createElement("script");
     script.src = src; script.addEventListener("load", done); script.addEventListener("error", () => failed(new Error("the program for tiles can't be loaded.")));
