@@ -82,6 +82,40 @@ def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> N
     assert flight.contacts[1].time_s == pytest.approx(2_205.0, abs=15.0)
 
 
+def igc(folder: Path, seconds: Array, speed_mps: Array, height_m: Array, *headers: str) -> Flight:
+    """A logger's file of so many fixes, north-east all along."""
+    way = np.cumsum(speed_mps * np.gradient(seconds)) * np.sqrt(0.5)
+    rows = [
+        f"B{12 + s // 3600:02.0f}{s // 60 % 60:02.0f}{s % 60:02.0f}45{60e3 * m / 111_200.0:05.0f}N006"
+        f"{60e3 * m / 78_800.0:05.0f}EA{h:05.0f}{h:05.0f}"
+        for s, m, h in zip(seconds, way, height_m, strict=True)
+    ]
+    path = folder / "flight.igc"
+    path.write_text("\r\n".join(["AXXX001", "HFDTE280526", *headers, *rows]) + "\r\n")
+    return read_flight(path)
+
+
+@pytest.mark.parametrize("headers", [("HFGTYGLIDERTYPE:", "HFCCLCOMPETITIONCLASS:Paraglider"), ()])
+def test_a_paraglider_along_its_slope_flew(tmp_path: Path, headers: tuple[str, ...]) -> None:
+    """Never as fast as a car in a town nor 60 m up, against the ridge's wind at the end: off after 36 s, not down."""
+    s = np.arange(0.0, 300.0, 4.0)
+    speed = np.interp(s, [0, 32, 40, 200, 270, 282, 296], [0.3, 0.3, 9.0, 10.0, 9.0, 3.5, 7.5])
+    height = np.interp(s, [0, 36, 56, 130, 240, 296], [596.0, 596.0, 584.0, 615.0, 540.0, 587.0])
+    flight = igc(tmp_path, s, speed, height, *headers)
+    assert craft_of(flight).kind == "sailplane"
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+    assert flight.contacts[0].time_s == pytest.approx(36.0, abs=6.0)
+
+
+@pytest.mark.parametrize(("stays_s", "kind"), [(0.0, "sailplane"), (90.0, "airplane")])
+def test_a_logger_names_a_gliders_type_in_a_few_fixes(tmp_path: Path, stays_s: float, kind: str) -> None:
+    """Up on a cable and down within three minutes, ten seconds a fix; who stays level is what pilots type in, too."""
+    s = np.arange(0.0, 210.0 + stays_s, 10.0)
+    height = np.interp(s, [0, 70, 70 + stays_s, 200 + stays_s], [285.0, 1_000.0, 1_000.0, 35.0])
+    flight = igc(tmp_path, s, np.full(s.size, 27.0), height, "HFGTYGLIDER TYPE:L-23")
+    assert craft_of(flight).kind == kind
+
+
 def test_an_airplane_that_climbs_in_circles_over_its_field_is_no_sailplane(tmp_path: Path) -> None:
     """Three climbs of ten minutes from the runway on, in circles of 50 s: a tow's, not lift found in the air."""
     lap = np.mod(T, 800.0)

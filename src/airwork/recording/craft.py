@@ -7,6 +7,7 @@ limits are common practice, no source, and wide on purpose: to call a lesson a g
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -31,7 +32,7 @@ WORDS: dict[str, str] = {
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
 _HIGH_M, _HIGH_FAST_MPS = 7_600.0, 75.0  # 25,000 ft and 145 kt
 _SLOW_MPS = 17.0  # 33 kt: nine tenths of the flight slower than any airplane of a school
-_LEAST_S, _LEAST_FAST_S = 600.0, 120.0
+_LEAST_S, _LEAST_FAST_S, _FEWEST = 600.0, 120.0, 60
 _CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a half circle makes good 0.64 of its way
 _CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five minutes of it at least
 _LEVEL_M, _LEVEL_S, LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
@@ -44,6 +45,7 @@ _LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75
 # Up in one go and down at once, all of its flights: jumpers or a tow. A student's stay up and do something there.
 _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
 _HARDLY = 0.25
+_GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b")  # [FAI] classes of hang gliders and paragliders: O-1 to O-5
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 
@@ -90,25 +92,28 @@ def _judged(work: Work) -> Craft:
     t = work.time_s[at]
     speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")
     altitude = work.get("altitude_m", "gps_altitude_m")
-    if speed is None or altitude is None or t.size < 60:
-        return Craft(engine=_engine(work))
+    engine = _engine(work)
+    if speed is None or altitude is None:
+        return Craft(engine=engine)
     v, h = speed[at], altitude[at]
     ground = work.get("on_ground")
     flying = np.isfinite(v) & np.isfinite(h) & (v > 5.0)
     if ground is not None:
         flying &= ~(ground[at] > 0.5)
-    step = max(float(np.median(np.diff(t))), 1e-3)
-    engine = _engine(work)
-    if flying.sum() * step < _LEAST_FAST_S:
-        return Craft(engine=engine)
+    step = work.step_s
+    called = _called_a_glider(work, t, h, flying) if engine is None else ""
+    if t.size < _FEWEST or flying.sum() * step < _LEAST_FAST_S:
+        if not called and work.facts.get("format") == "IGC" and flying.any() and np.median(v[flying]) < _SLOW_MPS:
+            called = "slower than airplanes fly"
+        return Craft("sailplane", False, called) if called else Craft(engine=engine)
     middle, fast = (float(x) for x in np.percentile(v[flying], [50, 90]))
     top = float(np.percentile(h[flying], 95))
     if fast > _FAST_MPS or middle > _MIDDLE_MPS or (top > _HIGH_M and fast > _HIGH_FAST_MPS):
         return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
     if fast < _SLOW_MPS:
-        return Craft("sailplane", engine or False, "slower than airplanes fly")
+        return Craft("sailplane", engine or False, called or "slower than airplanes fly")
     launched = "" if engine is True or ground is None else _launched(t, v, h, ground[at] > 0.5)
-    launched = launched or (_called_a_glider(work, t, h, flying) if engine is None else "")
+    launched = launched or called
     if flying.sum() * step < _LEAST_S:
         return Craft("sailplane", False, launched) if launched else Craft(engine=engine)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
@@ -137,19 +142,36 @@ def _launched(t: Array, v: Array, h: Array, on_ground: NDArray[np.bool_]) -> str
     return ""
 
 
-def _called_a_glider(work: Work, t: Array, h: Array, flying: NDArray[np.bool_]) -> str:
-    """Why what the file itself calls a glider's type is one: towed up once, then down, never level. Airplanes' loggers
-    fill that line in, too, but who trains in one keeps a height or climbs again."""
-    kind, up = str(work.facts.get("aircraft_type") or "").strip(), h[np.isfinite(h)]
-    if work.facts.get("format") != "IGC" or not kind or not up.size:
+def glides_by_name(work: Work) -> str:
+    """The words by which a glider's logger says so; "" where it says none."""
+    kind = _named(work)
+    return kind if _GLIDES.search(kind) else ""
+
+
+def _named(work: Work) -> str:
+    if work.facts.get("format") != "IGC":
         return ""
+    return " ".join(str(work.facts.get(name) or "").strip() for name in ("aircraft_type", "aircraft_class")).strip()[
+        :40
+    ]
+
+
+def _called_a_glider(work: Work, t: Array, h: Array, flying: NDArray[np.bool_]) -> str:
+    """Why what the file itself calls a glider is one: by a word for it, or up once and down, never level. Airplanes'
+    loggers fill the type in, too, but who trains in one keeps a height or climbs again."""
+    kind, up = _named(work), h[np.isfinite(h)]
+    if not kind or not up.size:
+        return ""
+    said, level = f"its file gives {kind}", level_share(t, h, flying)
+    if _GLIDES.search(kind) and level < 3.0 * LEVEL_SHARE:
+        return said
     top = int(np.argmax(up))
     dips = float((np.maximum.accumulate(up[: top + 1]) - up[: top + 1]).max())
     rises = float((up[top:] - np.minimum.accumulate(up[top:])).max())
     once = max(dips, rises) < _DIPS_M and up[top] - max(up[0], up[-1]) > _LIFT_M
-    if not once or level_share(t, h, flying) > _HARDLY * LEVEL_SHARE:
+    if not once or level > _HARDLY * LEVEL_SHARE:
         return ""
-    return f"its file gives {kind[:30]} as glider type, and it goes up once and comes down, never level"
+    return f"{said} as glider type, and it goes up once and comes down, never level"
 
 
 def _lifts(t: Array, h: Array, on_ground: NDArray[np.bool_]) -> int:

@@ -15,6 +15,7 @@ from airwork.recording.flight import Array, GroundContact
 from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs, without_balloon, without_float
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
+from airwork.recording.wheels import height_for_wheels, recorded_low, slows_unlifted, unlifted_rolls
 from airwork.recording.work import TAXI_MPS, Work
 
 STILL_MPS = 2.0
@@ -25,7 +26,7 @@ _DRIVEN, _ROAD_GRADE = 0.5, 0.06
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
 # Of who flies as slowly as an airplane taxis: how long it stands, how level, or where; how long it flies.
-_SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 90.0, 60.0
+_SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5.0, 60.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
 _CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
@@ -46,8 +47,8 @@ class _Field:
 
 def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundContact, ...]:
     """Column on_ground, column agl_m, and the contacts with the ground."""
-    altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m", "altitude_m")
     speed = _between_fixes(work.time_s, _speed(work))
+    altitude = height_for_wheels(work, speed)
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
         on_ground = _tidy(work.time_s, np.nan_to_num(recorded, nan=0.0) > 0.5, speed)  # bounces are one contact
@@ -59,17 +60,20 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     on_ground = _ground_phases(work, altitude, speed, ground_elevation_m)
     rolls = work.taxi_mps() == TAXI_MPS  # a paraglider has none
     on_ground = _with_drives(work.time_s, on_ground, altitude, speed) if rolls else on_ground
+    air = _air_speed(work, speed)
     if not on_ground.any() and rolls:
-        for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, float("nan")):
+        for roll in [*free_rolls(work, altitude, air, on_ground, float("nan")), *unlifted_rolls(work, air)]:
             on_ground[roll] = True
     if not on_ground.any():
+        on_ground = _tidy(work.time_s, recorded_low(work), None)
         _add_agl(work, altitude, on_ground, ground_elevation_m)
-        work.put("on_ground", on_ground.astype(float), None, "speed and height: never on the ground")
-        return ()
+        note = "height above ground" if on_ground.any() else "speed and height: never on the ground"
+        work.put("on_ground", on_ground.astype(float), None, note)
+        return _contacts(work, on_ground, altitude)
     if rolls:
         beside, lifted = _rolls(work, altitude, speed, on_ground, _fields(work, altitude, on_ground))
         on_ground = on_ground | beside
-        for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, lifted):
+        for roll in free_rolls(work, altitude, air, on_ground, lifted):
             on_ground[roll] = True
     on_ground = _without_aloft(work, on_ground, altitude, speed)
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
@@ -155,8 +159,11 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     if work.taxi_mps() == TAXI_MPS and east is not None and north is not None and t.size > 2:
         # a recorder that pauses while parked begins with the roll: how far it was from there to the next fix
         for first, then, ways in ((0, 1, slice(None)), (-1, -2, slice(None, None, -1))):
-            way_m = float(np.hypot(east[then] - east[first], north[then] - north[first]))
-            if low[first] and way_m < 0.5 * TAXI_MPS * abs(t[then] - t[first]):
+            way_m, waits_s = (
+                float(np.hypot(east[then] - east[first], north[then] - north[first])),
+                abs(t[then] - t[first]),
+            )
+            if low[first] and waits_s > 1.5 * work.step_s and way_m < 0.5 * TAXI_MPS * waits_s:
                 stood[ways][: 1 + int(np.argmin(np.append((slow & low)[ways][1:], False)))] = True
     return stood
 
@@ -268,6 +275,10 @@ def _rolls(
             rolling = _flat_roll(t, altitude, climb, speed, part, _HURRIED * slowest)
             if rolling is not None and abs(float(np.median(height[rolling]))) > _HURRIED_M:
                 rolling = None
+        if rolling is None:
+            rolling = _flat_roll(t, altitude, climb, speed, part, np.inf)
+            if rolling is not None and not slows_unlifted(work, altitude, _air_speed(work, speed), rolling):
+                rolling = None
         if rolling is not None:
             out[rolling] = True
     return out, usual
@@ -299,7 +310,7 @@ def _tidy(
     for a, b in zip(*runs(~on_ground), strict=True):
         inside = a > 0 and b < t.size
         slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
-        if t[b - 1] - t[a] < least_s and (inside or (slow and b - a < t.size)):
+        if t[b - 1] - t[a] < (least_s if inside else _SHORTEST_FLIGHT_S) and (inside or (slow and b - a < t.size)):
             out[a:b] = True
     return out
 
@@ -350,8 +361,8 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
     clear = max(_CLEAR_M, 0.6 * resolution(altitude))
     way = -1 if down else 1
     k = first - 1 if down else past
-    while 0 <= k < t.size and abs(k - (first if down else past)) < 12 and not altitude[k] > level + clear:
-        k += way
+    while 0 <= k < t.size and abs(k - (first if down else past)) < 12 and abs(altitude[k] - level) < clear:
+        k += way  # from a slope it may leave downward
     if not (0 <= k < t.size and 0 <= k + way < t.size) or not altitude[k] > level + clear:
         return plain
     rate = (altitude[k + way] - altitude[k]) / abs(t[k + way] - t[k])

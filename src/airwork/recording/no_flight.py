@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from airwork.recording.craft import glides_by_name
 from airwork.recording.driven import Track, drives, runs
 from airwork.recording.flight import Array
 from airwork.recording.smooth import Window
@@ -16,6 +17,7 @@ from airwork.recording.unit_heights import ascends
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
+_WALKING_MPS = 5.0
 _SLOWEST_MPS, _WALKS_MPS = 30.0, 17.0  # 58 kt; slower nothing of a school flies
 _MINUTE_S, _LONG_S, _SEEN_STEP_S, _SPARSE_STEP_S = 60.0, 300.0, 2.0, 15.0
 _LOW_M, _NEVER_UP_M, _ENDS_S = 60.0, 150.0, 60.0
@@ -48,17 +50,22 @@ def _track(work: Work) -> Track | None:
 def no_flight(work: Work) -> tuple[str, str]:
     """("drives" or "no_airplane", why) before anything of the flight is worked out; ("", "") if it may have flown."""
     track = _track(work)
-    if track is None or track.t.size < 3:
+    if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""
     fine = track.step_s <= _SEEN_STEP_S
     for kind, rules in (
         ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, _drifts, _ascends)),
         ("drives", (drives, *((_is_lifted,) if fine else ()))),
-        ("no_airplane", (_never_up,) if fine else ()),
+        ("no_airplane", (_never_up,) if fine and not _soars(work, track) else ()),
     ):
         if why := next((said for rule in rules if (said := rule(track))), ""):
             return kind, why
     return "", ""
+
+
+def _soars(work: Work, track: Track) -> bool:
+    """A logger of gliders that does more than walk flew: a paraglider at its slope is slow and hardly rises."""
+    return work.facts.get("format") == "IGC" and track.top_mps > _WALKING_MPS
 
 
 def _never_up(track: Track) -> str:

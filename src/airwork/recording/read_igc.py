@@ -40,6 +40,7 @@ _EXTENSIONS: dict[str, tuple[str, float, int]] = {
 _NOISE = ("ENL", "MOP", "ENV")  # engine noise level, 0 to 999: kept, to tell whether there is an engine
 _FACTS = {
     b"GTY": "aircraft_type",
+    b"CCL": "aircraft_class",
     b"GID": "aircraft",
     b"RHW": "hardware",
     b"FTY": "recorder",

@@ -1,0 +1,112 @@
+"""What else says that the wheels are on the runway: the quieter of two heights, a nose not raised though it slows.
+
+Static ports behind a propeller swing an altimeter by ten meters with the power, on the ground as well; a satellite's
+height doesn't notice. And who slows in level flight raises the nose for the same lift: what slows at one height with
+its nose where it was is carried by its wheels. Lift L = ½·ρ·V²·S·a·(α − α₀) = W, so the nose goes with 1/V²:
+    dα/d(1/V²) = 2·(W/S)/(ρ·a)        (derived here)
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.recording.flight import Array
+from airwork.recording.rolls import runs
+from airwork.recording.smooth import Window
+from airwork.recording.unit_evidence import resolution
+from airwork.recording.work import TAXI_MPS, Work
+
+# 2·(W/S)/(ρ·a) with the lightest wing loading of a light airplane, 320 N/m² (a Cub, from memory), and a lift slope of
+# 5.5 per rad, more than a wing of aspect ratio 8 has: the least that the nose must rise.
+_RAISES_M2PS2 = 95.0
+_NOISE_RAD = 0.005  # of an attitude recorded
+_LEAST_S, _SLOWED = 4.0, 0.9
+_SLOWS_MPS2 = 0.6  # at idle and without lift it slows by twice as much
+_SAME_M, _FLAT_MPS, _LOW_S, _SUNK_S, _SUNK_M = 0.6, 0.6, 75.0, 20.0, 30.0
+_FINE_M, _BESIDE_S, _ENDS = 1.0, 30.0, 50
+_STANDS_M = 0.5  # of a recorded height above ground
+_QUIETER, _SWINGS_M = 3.0, 3.0  # a satellite's height must be so much quieter, an altimeter swing by so much
+
+
+def height_for_wheels(work: Work, speed: Array | None) -> Array | None:
+    """The height by which the wheels are looked for: the altimeter's, unless it swings where it stands.
+
+    Judged beside the ends of what is slower than a taxi: there the power is set. With another height goes its climb.
+    """
+    altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m", "altitude_m")
+    other = work.get("gps_altitude_m")
+    if speed is None or altitude is None or other is None or other is altitude or resolution(other) > _FINE_M:
+        return altitude
+    t, slow = work.time_s, speed < TAXI_MPS
+    swings, quiet = [], []
+    for at_s in t[np.flatnonzero(np.diff(slow.astype(np.int8)))][:_ENDS]:
+        beside = slow & (np.abs(t - at_s) < _BESIDE_S) & np.isfinite(altitude) & np.isfinite(other)
+        if beside.sum() > _LEAST_S:
+            swings.append(float(np.ptp(altitude[beside])))
+            quiet.append(float(np.ptp(other[beside])))
+    if not swings or not np.median(swings) > max(_SWINGS_M, _QUIETER * float(np.median(quiet))):
+        return altitude
+    work.scratch["climb_mps"] = Window(t, max(2.0, 1.05 * work.step_s)).slope(other)
+    return other
+
+
+def slows_unlifted(work: Work, height: Array, speed: Array, part: slice) -> bool:
+    """It slows there at one height, and the nose isn't raised for it: the wheels carry it.
+
+    Parameters
+    ----------
+    speed : through the air. [m/s]
+    part : samples at one height; a climb over seconds leaves its ends out.
+    """
+    pitch = work.measured("pitch_rad")
+    if pitch is None:
+        return False
+    off = np.abs(height - float(np.nanmedian(height[part]))) > _SAME_M
+    before, after = np.flatnonzero(off[: part.start]), np.flatnonzero(off[part.stop :])
+    part = slice(int(before[-1]) + 1 if before.size else 0, part.stop + int(after[0]) if after.size else off.size)
+    t, v, nose = work.time_s[part], speed[part], pitch[part]
+    slowest = int(np.argmin(v))
+    slows_s = float(t[slowest] - t[0])
+    if slows_s < _LEAST_S or not v[slowest] < min(_SLOWED * float(v[0]), float(v[0]) - _SLOWS_MPS2 * slows_s):
+        return False
+    before = t < t[slowest]  # it may rotate where it was slowest
+    apart, nose = 1.0 / v[before] ** 2, nose[before]
+    apart, nose = apart - apart.mean(), nose - nose.mean()
+    if not (spread2 := float(apart @ apart)) > 0.0:
+        return False
+    raises = float(apart @ nose) / spread2
+    noise = max(float(np.std(nose - raises * apart)), _NOISE_RAD)
+    return raises + noise / np.sqrt(spread2) < _RAISES_M2PS2 and not _flaps_go_down(work, part)
+
+
+def recorded_low(work: Work) -> NDArray[np.bool_]:
+    """Where the height above ground that the file records is none."""
+    height = work.measured("agl_m")
+    return np.nan_to_num(np.full(work.time_s.size, np.inf) if height is None else height, nan=np.inf) < _STANDS_M
+
+
+def _flaps_go_down(work: Work, part: slice) -> bool:
+    """Flaps lower the nose for the same lift."""
+    flaps = work.get("flap_deg", "flap_notch")
+    return flaps is not None and bool(np.nanmax(np.diff(flaps[part]), initial=0.0) > 0.0)
+
+
+def unlifted_rolls(work: Work, speed: Array) -> list[slice]:
+    """Rolls told by the nose, of a recording that is never slow: low, after a descent, at one height of any two."""
+    t = work.time_s
+    out: list[slice] = []
+    for name in ("gps_altitude_m", "indicated_altitude_m", "pressure_altitude_m"):
+        height = work.get(name)
+        if out or height is None or work.measured("pitch_rad") is None:
+            continue
+        climb = np.abs(np.nan_to_num(Window(t, max(2.0, 1.05 * work.step_s)).slope(height), nan=9.0))
+        for a, b in zip(*runs(climb < _FLAT_MPS), strict=True):
+            a, b = int(a), int(b)
+            before = height[np.searchsorted(t, t[a] - _SUNK_S) : a + 1]
+            near = height[np.searchsorted(t, t[a] - _LOW_S) : np.searchsorted(t, t[b - 1] + _LOW_S)]
+            sunk = before.size > 1 and float(np.nanmax(before)) > float(np.nanmax(height[a:b])) + _SUNK_M
+            lowest = float(np.nanmin(height[a:b])) < float(np.nanmin(near)) + _FINE_M
+            if sunk and lowest and slows_unlifted(work, height, speed, slice(a, b)):
+                out.append(slice(a, b))
+    return out

@@ -1,0 +1,186 @@
+"""Wheels told in pieces of half a minute: by the nose, by the quieter of two heights, by a height above ground.
+
+The pieces are made of physics alone (derived here): in the air the nose stands where the lift equals the weight, at
+L = ½·ρ·V²·S·a·(α + 4°), a = 5 per rad, a wing loading of 640 N/m² (a four-seater, from memory); on wheels it stands at
+0.5°. At idle an airplane slows by about 1 m/s², in the air and on wheels alike: speed and height don't tell them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airwork.recording import read_flight
+from recording.made_flight import FT, KT
+
+Array = np.ndarray
+WING_N_PER_M2, SLOPE_PER_RAD, DENSITY_KGPM3 = 640.0, 5.0, 1.2
+
+
+def nose_deg(kt: Array, feet: Array, wheels: Array, zero_lift_deg: float | Array = -4.0) -> Array:
+    """Pitch: angle of attack for one g and the flight path, or the wheels'."""
+    path = np.degrees(np.arctan2(np.gradient(feet * FT), np.maximum(kt * KT, 1.0)))
+    lift = 2.0 * WING_N_PER_M2 / (DENSITY_KGPM3 * SLOPE_PER_RAD * np.maximum(kt * KT, 15.0) ** 2)
+    return np.where(wheels, 0.5, zero_lift_deg + np.degrees(lift) + path)
+
+
+def table(
+    kt: Array, feet: Array, pitch: Array, *, altimeter_ft: Array | None = None, flaps: Array | None = None
+) -> str:
+    """Rows a second apart, due north; a satellite's height and an altimeter's."""
+    noise = np.random.default_rng(7)
+    north = np.cumsum(kt * KT) / 111_200.0
+    columns = {
+        "UTC": [f"2026-05-28T12:{k // 60:02d}:{k % 60:02d}Z" for k in range(kt.size)],
+        "Latitude (deg)": np.round(48.0 + north, 7), "Longitude (deg)": np.full(kt.size, 9.0),
+        "GPS Altitude (ft)": np.round(feet + 160.0 + noise.normal(0.0, 0.3, kt.size), 1),
+        "Indicated Altitude (ft)": np.round((feet if altimeter_ft is None else altimeter_ft), 0),
+        "IAS (kt)": np.round(kt + noise.normal(0.0, 0.5, kt.size), 1), "Ground Speed (kt)": np.round(kt, 1),
+        "Pitch (deg)": np.round(pitch + noise.normal(0.0, 0.3, kt.size), 2),
+    }  # fmt: skip
+    if flaps is not None:
+        columns["Flaps (deg)"] = flaps
+    rows = [",".join(str(columns[name][k]) for name in columns) for k in range(kt.size)]
+    return "\n".join([",".join(columns), *rows]) + "\n"
+
+
+def contacts(folder: Path, text: str) -> list[tuple[str, float]]:
+    path = folder / "piece.csv"
+    path.write_text(text, encoding="utf-8")
+    return [(c.kind, c.time_s) for c in read_flight(path).contacts]
+
+
+S = np.arange(40.0)
+
+
+def approach(flat_s: float, kt_lost: float, *, on: bool, end_s: float = 38.0) -> tuple[Array, Array, Array]:
+    """(kt, feet, wheels): down at 700 fpm and 75 kt, level from 22 s on, slowing for so long."""
+    feet = np.interp(S, [0.0, 21.0, 24.0, 40.0], [660.0, 412.0, 400.0, 400.0])
+    kt = np.interp(S, [0.0, 22.0, 22.0 + flat_s, 40.0], [75.0, 75.0, 75.0 - kt_lost, 75.0 - kt_lost])
+    keep = end_s >= S
+    return kt[keep], feet[keep], (np.full(S.size, on) & (S > 24.0))[keep]
+
+
+def test_a_landing_is_seen_though_the_file_ends_before_the_roll_is_slow(tmp_path: Path) -> None:
+    kt, feet, wheels = approach(12.0, 24.0, on=True, end_s=33.0)
+    ((kind, at_s),) = contacts(tmp_path, table(kt, feet, nose_deg(kt, feet, wheels)))
+    assert kind == "landing"
+    assert at_s == pytest.approx(24.0, abs=2.0)
+
+
+def slowing_in_the_air() -> str:
+    """Level at 400 ft, slowing to 51 kt: the nose goes up."""
+    kt, feet, wheels = approach(12.0, 24.0, on=False, end_s=33.0)
+    return table(kt, feet, nose_deg(kt, feet, wheels))
+
+
+def slowing_with_flaps() -> str:
+    """Flaps lower the nose by as much as the lower speed would raise it, and the file tells of them."""
+    kt, feet, wheels = approach(12.0, 24.0, on=False, end_s=33.0)
+    flaps = np.interp(np.arange(kt.size), [24.0, 33.0], [0.0, 30.0])
+    return table(kt, feet, nose_deg(kt, feet, wheels, -4.0 - 0.3 * flaps), flaps=np.round(flaps))
+
+
+def low_pass() -> str:
+    """Five feet up at 75 kt until the file ends."""
+    kt, feet, wheels = approach(12.0, 0.0, on=False)
+    return table(kt, feet, nose_deg(kt, feet, wheels))
+
+
+def go_around_at_five_feet() -> str:
+    """It floats from 75 to 62 kt, then power: up at 62 kt."""
+    kt, feet, wheels = approach(7.0, 13.0, on=False)
+    feet = feet + np.interp(np.arange(feet.size), [30.0, 38.0], [0.0, 80.0])
+    return table(kt, feet, nose_deg(kt, feet, wheels))
+
+
+def descent_cut_off() -> str:
+    """It ends while it sinks."""
+    kt, feet, wheels = approach(12.0, 24.0, on=False, end_s=22.0)
+    return table(kt, feet, nose_deg(kt, feet, wheels))
+
+
+def slow_cruise() -> str:
+    """Level at one height all along, slowing from 100 to 70 kt: nothing came down to it."""
+    kt, feet = np.interp(S, [0.0, 8.0, 30.0, 40.0], [100.0, 100.0, 70.0, 70.0]), np.full(S.size, 3_000.0)
+    return table(kt, feet, nose_deg(kt, feet, np.zeros(S.size, dtype=bool)))
+
+
+def stall_entry() -> str:
+    """A glide at 65 kt, the nose raised at idle: level from 65 to 46 kt, then it drops."""
+    feet = np.interp(S, [0.0, 22.0, 31.0, 40.0], [3_200.0, 3_000.0, 2_995.0, 2_900.0])
+    kt = np.interp(S, [0.0, 22.0, 31.0, 40.0], [65.0, 65.0, 46.0, 60.0])
+    return table(kt, feet, nose_deg(kt, feet, np.zeros(S.size, dtype=bool)))
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        slowing_in_the_air,
+        slowing_with_flaps,
+        low_pass,
+        go_around_at_five_feet,
+        descent_cut_off,
+        slow_cruise,
+        stall_entry,
+    ],
+)
+def test_not_a_landing_what_the_wings_carry(made: Callable[[], str], tmp_path: Path) -> None:
+    assert contacts(tmp_path, made()) == []
+
+
+def test_a_take_off_is_where_it_leaves_though_the_altimeter_swings_with_the_power(tmp_path: Path) -> None:
+    """Power at 4 s: 40 ft up in five seconds, 50 down until it rotates at 22 s; the satellite's height stands still."""
+    kt = np.interp(S, [0.0, 4.0, 23.0, 40.0], [0.0, 0.0, 84.0, 95.0])
+    feet = np.interp(S, [0.0, 22.0, 24.0, 40.0], [90.0, 90.0, 96.0, 280.0])
+    swing = np.interp(S, [0.0, 4.0, 9.0, 11.0, 22.0, 30.0], [0.0, 0.0, 42.0, 42.0, -10.0, 0.0])
+    pitch = nose_deg(kt, feet, S < 22.0)
+    ((kind, at_s),) = contacts(tmp_path, table(kt, feet, pitch, altimeter_ft=feet - 110.0 + swing))
+    assert kind == "takeoff"
+    assert at_s == pytest.approx(22.0, abs=2.5)
+
+
+@pytest.mark.parametrize(("stands_m", "found"), [(0.1, ["takeoff"]), (1.5, [])])
+def test_a_recorded_height_above_ground_tells_a_run_of_seconds(
+    stands_m: float, found: list[str], tmp_path: Path
+) -> None:
+    """Rolling for 3 s from 8 kt, off at 28 kt; the same a man's height up is no take-off. A model flies so slowly."""
+    t = np.arange(0.0, 13.0, 0.5)
+    agl, v = np.interp(t, [0.0, 3.0, 13.0], [0.0, 0.0, 40.0]) + stands_m, np.interp(t, [0.0, 3.0], [4.0, 14.0])
+    north = -35.0 + np.cumsum(0.5 * v) / 111_200.0
+    rows = [f"{a:.2f},{x:.7f},149.1,{h:.2f},{s:.2f},{s:.2f}" for a, x, h, s in zip(t, north, agl, v, strict=True)]
+    text = "\n".join(["time_s,lat,lon,alt_agl_m,groundspeed_mps,airspeed_mps", *rows]) + "\n"
+    assert [kind for kind, _ in contacts(tmp_path, text)] == found
+
+
+@pytest.mark.parametrize("on_wheels", [True, False])
+def test_a_touch_and_go_as_fast_as_an_approach_is_told_by_the_nose(on_wheels: bool, tmp_path: Path) -> None:
+    """Round a field: off at 58 kt, touched at 77 and off again at 66 after 7 s, or floated through a yard up."""
+    t = np.arange(400.0)
+    kt = np.interp(t, [0, 20, 44, 80, 190, 205, 212, 216, 330, 350, 375], [0, 0, 58, 74, 80, 77, 66, 66, 70, 55, 0.0])
+    feet = np.interp(
+        t, [0, 43, 46, 130, 150, 205, 212, 225, 300, 345, 400], [0, 0, 12, 700, 700, 0, 0, 70, 500, 0, 0.0]
+    )
+    feet += 1_500.0 + np.where((t > 150) & (t < 300) & ~np.array(on_wheels), 3.0, 0.0)
+    wheels = (t < 44) | (t > 345) | ((t > 204) & (t < 212) & on_wheels)
+    assert [k for k, _ in contacts(tmp_path, around(kt, feet, nose_deg(kt, feet, wheels)))] == (
+        ["takeoff", *(["touch_and_go"] if on_wheels else []), "landing"]
+    )
+
+
+def around(kt: Array, feet: Array, pitch: Array) -> str:
+    """The rows of `table`, but on a circle of a mile over the field."""
+    head, *rows = table(kt, feet, pitch).splitlines()
+    angle = np.cumsum(kt * KT) / 1_500.0
+    out = [head]
+    for row, a in zip(rows, angle, strict=True):
+        cells = row.split(",")
+        cells[1], cells[2] = (
+            f"{48.0 + 1_500.0 * np.sin(a) / 111_200.0:.7f}",
+            f"{9.0 + 1_500.0 * np.cos(a) / 74_500.0:.7f}",
+        )
+        out.append(",".join(cells))
+    return "\n".join(out) + "\n"
