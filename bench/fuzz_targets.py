@@ -44,8 +44,7 @@ from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.store import Store, memory_store, open_store
 from airwork.maneuvers import ROOMS
 from airwork.output.briefing_text import briefing_text
-from airwork.output.card import make_card
-from airwork.output.card_pdf import card_pdf
+from airwork.output.card import card_pdf, make_card
 from airwork.recording import clean, derive, open_file, read
 from airwork.standards import load_standard
 

@@ -13,7 +13,7 @@ from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.numbers import Field, Numbers, Question, numbers_for
 from airwork.errors import AirworkError, InputError
-from airwork.output.numbers import WIDTH, numbers_text
+from airwork.output.numbers_text import WIDTH, numbers_text
 
 FT, LB, INHG, GAL = units.FT_M, units.LB_KG, units.INHG_PA, units.USGAL_M3
 LARKMOOR = load_airplane(find_airplane_file("larkmoor_155"))

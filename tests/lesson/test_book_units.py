@@ -18,7 +18,7 @@ from airwork.lesson.plan import build_briefing
 from airwork.lesson.style import Style
 from airwork.output.briefing_text import briefing_text
 from airwork.output.card import make_card
-from airwork.output.numbers import numbers_text
+from airwork.output.numbers_text import numbers_text
 from airwork.web.brief_view import facts_of
 from lesson.lessons import DEMO, changed
 

@@ -13,11 +13,11 @@ import pytest
 
 from airwork.lesson.day import make_day
 from airwork.lesson.file import parse_lesson
-from airwork.output.card import make_card
+from airwork.output.card import card_pdf, make_card
 from airwork.output.card_data import CardData
-from airwork.output.card_pdf import Paper, card_pdf
 from airwork.output.dial import on_dial
 from airwork.output.kneeboard import kneeboard_pages, kneeboard_pdf
+from airwork.output.typeset import Paper
 from lesson.lessons import DEMO
 from output.briefings import demo_briefing
 

@@ -8,7 +8,7 @@ import pytest
 
 from airwork.airplane.performance import Condition
 from airwork.jobs.files import load_airplane
-from airwork.output.charts import Chart
+from airwork.output.chart import Chart
 from airwork.output.drawing import APART, LETTER, Line, Mark, xy_svg
 from airwork.output.performance_charts import power_curve
 

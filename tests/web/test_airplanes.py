@@ -10,8 +10,8 @@ import pytest
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.performance import Condition
-from airwork.output.charts import Chart
-from airwork.output.charts import charts_of as drawn_of
+from airwork.output.chart import Chart
+from airwork.output.handbook_charts import charts_of as drawn_of
 from airwork.output.performance_charts import own_against_book, power_curve
 from airwork.web.airplane_tables import tables_of
 

@@ -91,7 +91,7 @@ def _answers(fitted: Performance, at: Condition, *, as_json: bool) -> None:
     if as_json:
         print_json({"for": title, "answers": lines, "caution": CAUTION})
         return
-    from airwork.output.answers_text import answers_text
+    from airwork.output.today_text import today_text
 
-    print(answers_text(lines, title))
+    print(today_text(lines, title))
     print(f"\n{CAUTION}")

@@ -80,22 +80,20 @@ def run(args: argparse.Namespace) -> int:
 
 def _write(args: argparse.Namespace, briefing: Briefing, path: Path, kind: str) -> list[tuple[str, Path]]:
     from airwork.files import write_whole
+    from airwork.output.typeset import Paper, kneeboard_paper
 
     done = []
+    paper: Paper = args.paper or kneeboard_paper(metric=briefing.style.metric)
     if not args.no_card:
-        from airwork.output.card import make_card
-        from airwork.output.card_pdf import Paper, card_pdf
+        from airwork.output.card import card_pdf, make_card
 
         card = args.card or (Path.cwd() if args.lesson == "demo" else path.parent) / f"{path.stem}.card.pdf"
-        paper: Paper = args.paper or ("a5" if briefing.style.metric else "half-letter")
         write_whole(card, card_pdf(make_card(briefing), paper))
         done.append(("card", card))
     if args.kneeboard is not None:
         from airwork.output.kneeboard import kneeboard_pdf
 
-        write_whole(
-            args.kneeboard, kneeboard_pdf(briefing, args.paper or ("a5" if briefing.style.metric else "half-letter"))
-        )
+        write_whole(args.kneeboard, kneeboard_pdf(briefing, paper))
         done.append(("kneeboard", args.kneeboard))
     if args.briefing is not None:
         if kind == "pdf":

@@ -129,8 +129,7 @@ def _copy(source: Traversable, into: Path) -> None:
 def _brief(lesson: Path) -> None:
     from airwork.files import write_whole
     from airwork.jobs.briefing import brief_lesson
-    from airwork.output.card import make_card
-    from airwork.output.card_pdf import card_pdf
+    from airwork.output.card import card_pdf, make_card
 
     briefing = brief_lesson(lesson)
     card = lesson.with_suffix(".card.pdf")

@@ -40,7 +40,7 @@ def run(args: argparse.Namespace, book: Connection) -> Told:
     who = people.find_person(book, args.student)
     found = pages.progress_of(book, who, local_date(now_s(), who.time_zone), limits=thresholds(args.thresholds))
     if args.out is not None:
-        from airwork.output.progress import progress_picture
+        from airwork.output.progress_picture import progress_picture
 
         write_whole(args.out, progress_picture(found, who.name, kind))
     out = [f"{who.name}, {found.standard}, {found.today}\n", "Fly next:", *next_lines(found), "", task_table(found)]

@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print_json({**numbers.as_json(), "caution": CAUTION})
         return DONE
-    from airwork.output.numbers import numbers_text
+    from airwork.output.numbers_text import numbers_text
 
     print(numbers_text(numbers))
     print(f"\n{CAUTION}")

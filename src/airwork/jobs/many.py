@@ -18,23 +18,20 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import polars as pl
 
-from airwork.debrief.plan import plan_from_json, plan_json
+from airwork.debrief import LessonPlan, plan_from_json, plan_json
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, flown_lesson, read_flight
 from airwork.jobs.files import lesson_beside
 from airwork.jobs.workers import pool as pool_of
 from airwork.logbook import recordings
+from airwork.recording import Flight
 from airwork.recording.open_file import require_readable
 from airwork.version import VERSION
-
-if TYPE_CHECKING:
-    from airwork.debrief import LessonPlan
-    from airwork.recording import Flight
 
 # What may be a recording; anything else in a folder is passed over, named alone it is tried.
 ENDINGS = {

@@ -6,22 +6,18 @@ is so with 90 %; else the numbers stand there and nothing is claimed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING
 
+from sqlalchemy import Connection
+
+from airwork.debrief import Debrief
 from airwork.debrief.first import Line
 from airwork.logbook.attempts import Attempt, attempts_of, is_task, named_in_a_line
 from airwork.logbook.debrief_json import limit_ratio, read_debrief
 from airwork.logbook.flights import flights_of_recording
 from airwork.logbook.progress import CriterionProgress, progress
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from sqlalchemy import Connection
-
-    from airwork.debrief import Debrief
 
 HEADING = "so far"
 LEAST_FLIGHTS, SHOWN_FLIGHTS, MOST_TOLD = 3, 4, 3

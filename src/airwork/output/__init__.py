@@ -1,1 +1,1 @@
-"""Faces on paper: card, briefing, report, plots. They show values and compute nothing."""
+"""Card, briefing, debrief, charts and tables: on paper, on a page, in the terminal. Nothing is computed here."""

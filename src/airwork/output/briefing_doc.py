@@ -6,7 +6,7 @@ One value feeds the terminal, the PDF and the page. Everything comes from the Br
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from airwork import units
@@ -24,13 +24,13 @@ PlotName = Literal["map", "close", "profile", "fuel", "envelope"]
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows under a head; `head` may be empty. `wide` names the column that takes the room."""
+    """Rows under a head, which may be empty. kind : tells the templates what a block is, here and in the others."""
 
     rows: tuple[tuple[str, ...], ...]
     head: tuple[str, ...] = ()
     title: str = ""
     note: str = ""
-    kind: str = "table"
+    kind: str = field(default="table", init=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Listing:
     items: tuple[str, ...]
     title: str = ""
     numbered: bool = False
-    kind: str = "list"
+    kind: str = field(default="list", init=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class Plot:
 
     name: PlotName
     caption: str
-    kind: str = "plot"
+    kind: str = field(default="plot", init=False)
 
 
 Block = Table | Listing | Plot

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from airwork.lesson.briefing import Briefing
 from airwork.output.briefing_doc import make_doc
 from airwork.output.briefing_plots import briefing_plots
-from airwork.output.card_pdf import typeset
+from airwork.output.typeset import typeset
 
 
 def briefing_pdf(briefing: Briefing) -> bytes:

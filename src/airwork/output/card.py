@@ -1,4 +1,4 @@
-"""The card as plain data: what stands on one small page for the cockpit, in words ready to print. Drawn by `card_pdf`.
+"""The card: what stands on one small page for the cockpit, in words ready to print, and printed.
 
 Everything comes from the Briefing; nothing is computed here but rounding and wording.
 """
@@ -6,7 +6,7 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import Any
 
 from airwork import units
@@ -17,6 +17,7 @@ from airwork.maneuvers import room
 from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
 from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
 from airwork.output.dial import on_dial
+from airwork.output.typeset import Paper, typeset
 
 REASONS_SHOWN = 4
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
@@ -59,6 +60,11 @@ def make_card(briefing: Briefing) -> CardData:
         sketch=make_sketch(b),
         footer=f"{b.program} · {b.standard} · {CAUTION}",
     )
+
+
+def card_pdf(card: CardData, paper: Paper = "a5") -> bytes:
+    """The card as a PDF: one page to fly by, a second with the way out; further pages rather than type under 9 pt."""
+    return typeset("card.typ", asdict(card), paper)
 
 
 def _reasons(b: Briefing) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""The words on the card as plain records: made by `card`, drawn by `card_pdf`."""
+"""The words on the card as plain records: made and printed by `card`."""
 
 from __future__ import annotations
 

@@ -9,9 +9,10 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
+from airwork.debrief import Debrief
 from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
 from airwork.logbook import days
@@ -21,9 +22,6 @@ from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
 from airwork.output.dial import on_dial
 from airwork.units import clock
-
-if TYPE_CHECKING:
-    from airwork.debrief import Debrief
 
 CAUTION = "The standard's text and the instructor decide; a recording sees only part of a flight. Not for navigation."
 # verdict -> (class, sign, word); the sign and the word say it without color

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from airwork.debrief import Debrief
 from airwork.maneuvers.setup import Trace
-from airwork.output.card_pdf import Paper, typeset
 from airwork.output.debrief_doc import Marks, make_debrief_doc
 from airwork.output.debrief_plots import HIGH, WIDE, plot_svg
 from airwork.output.drawing import FONT, on_paper
 from airwork.output.report import report_values
 from airwork.output.report_drawings import map_svg, strip_svg
 from airwork.output.report_series import LEAD_S, sample_times
-
-if TYPE_CHECKING:
-    from airwork.debrief import Debrief
+from airwork.output.typeset import Paper, typeset
 
 # The drawings' style sheet on paper: black and white but for what was not held, told apart by its hatching too.
 PAPER_STYLE = (

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from airwork.errors import InputError
 from airwork.files import write_whole
-from airwork.output.card_pdf import typeset
+from airwork.output.typeset import typeset
 
 Ticks = Sequence[tuple[float, str]]
 WIDE, HIGH = 620, 300

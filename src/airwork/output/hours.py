@@ -7,7 +7,7 @@ from datetime import date
 
 from airwork.logbook.pages import FlightLine, Totals
 from airwork.logbook.records import Person, hours
-from airwork.output.card_pdf import Paper, typeset
+from airwork.output.typeset import Paper, typeset
 
 SEAL_MARK = {"sealed": " ✓", "claimed": " (claimed)", "broken": " (BROKEN SEAL)", "not signed": ""}
 KINDS = ("total", "dual", "solo", "pic", "cross_country", "night")

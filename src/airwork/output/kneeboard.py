@@ -9,8 +9,8 @@ from airwork.maneuvers import room
 from airwork.output.briefing_doc import value_text
 from airwork.output.card import CAUTION, WORDS, grouped
 from airwork.output.card_area import magnetic
-from airwork.output.card_pdf import Paper, typeset
 from airwork.output.dial import on_dial
+from airwork.output.typeset import Paper, typeset
 
 
 def kneeboard_pages(briefing: Briefing) -> list[dict[str, Any]]:

@@ -26,7 +26,7 @@ from airwork.airplane.performance.readings import states_of
 from airwork.airplane.performance.state import state
 from airwork.airplane.performance.turning import sustained_bank
 from airwork.errors import AirworkError
-from airwork.output.charts import Chart
+from airwork.output.chart import Chart
 from airwork.output.drawing import Mark
 
 Curves = list[tuple[str, list[float | None]]]

@@ -7,15 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 from importlib import resources
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-import jinja2
-
+from airwork.debrief import Debrief
 from airwork.logbook.debrief_json import limit_ratio, read_debrief
 from airwork.maneuvers import room
 from airwork.maneuvers.setup import Trace
 from airwork.output.debrief_doc import DebriefDoc, Marks, dial_of, make_debrief_doc
 from airwork.output.debrief_words import judged
+from airwork.output.html_template import render
 from airwork.output.report_drawings import map_svg, strip_svg
 from airwork.output.report_map import Around, track_data
 from airwork.output.report_series import (
@@ -31,11 +31,8 @@ from airwork.output.report_series import (
     series,
     unit_for,
 )
+from airwork.recording.flight import Flight
 from airwork.units import NM_M
-
-if TYPE_CHECKING:
-    from airwork.debrief import Debrief
-    from airwork.recording.flight import Flight
 
 SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "compare", "beside", "screen", "report")
 SHOWN = {"deg": "°"}
@@ -59,10 +56,8 @@ def report_html(
     ------
     InputError : the zone is unknown.
     """
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("airwork.output", "templates"), autoescape=True, undefined=jinja2.StrictUndefined
-    )
-    return environment.get_template("report.html").render(
+    return render(
+        "report.html",
         **report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals),
         map_data=safe_json(track_data(found.flight, found.plan.corners_rad, ideals or {}, around=around)),
         m_per_nm=NM_M,

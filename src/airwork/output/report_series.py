@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.angles import unwrap_rad
+from airwork.debrief import Graded
 from airwork.maneuvers.episode import Finding
 from airwork.maneuvers.setup import Trace
 from airwork.recording.flight import Flight
 from airwork.units import from_unit, to_unit
-
-if TYPE_CHECKING:
-    from airwork.debrief import Graded
 
 Array = NDArray[np.float64]
 

@@ -23,7 +23,8 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.asking import ASKED, question
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
-from airwork.output import charts, performance_charts
+from airwork.output import handbook_charts, performance_charts
+from airwork.output.chart import Chart
 from airwork.web import (
     access,
     airplane_begin,
@@ -121,8 +122,11 @@ _of_file, _of_day = Kept[dict[str, Any]](12), Kept[dict[str, Any]](30)
 
 def _shown_of_file(found: Airplane, text: str) -> dict[str, Any]:
     """What the page shows of the file alone."""
-    return {"complaints": _placed(check_airplane(found, line_numbers(text)), text), "charts": charts.charts_of(found),
-            "envelope": charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found)}  # fmt: skip
+    complaints = _placed(check_airplane(found, line_numbers(text)), text)
+    return {
+        "complaints": complaints, "charts": handbook_charts.charts_of(found),
+        "envelope": handbook_charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found),
+    }  # fmt: skip
 
 
 def _shown_of_day(entry: Entry, found: Airplane, asked: dict[str, str]) -> dict[str, Any]:
@@ -170,7 +174,7 @@ def _learned(entry: Entry, found: Any) -> dict[str, Any] | None:
             "says": says, "history": history}  # fmt: skip
 
 
-def _surer(entry: Entry, found: Any) -> list[charts.Chart]:
+def _surer(entry: Entry, found: Any) -> list[Chart]:
     """How what is known narrowed from flight to flight."""
     from airwork.airplane.performance import performance
     from airwork.airplane.performance.knowledge import read_knowledge
@@ -181,7 +185,7 @@ def _surer(entry: Entry, found: Any) -> list[charts.Chart]:
         return []
 
 
-def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]:
+def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[Chart], str]:
     """The power curve for the air asked about."""
     from airwork.airplane.numbers.question import Today
 

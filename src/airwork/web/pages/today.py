@@ -25,7 +25,8 @@ from airwork.lesson.file import find_airplane, parse_lesson
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
-from airwork.output.card import make_card
+from airwork.output.card import card_pdf, make_card
+from airwork.output.typeset import kneeboard_paper
 from airwork.typed_file import tables
 from airwork.web import access, book, brief_view, lesson_rows, what_if
 from airwork.web.answers import PdfResponse, as_file, page
@@ -265,11 +266,10 @@ def today_json(request: Request, lesson: str = "") -> Response:
 @router.get("/today/card.pdf", response_class=PdfResponse)
 def card(request: Request, lesson: str = "") -> Response:
     """The card to take along."""
-    from airwork.output.card_pdf import card_pdf
 
     entry = _named(request, lesson)
     briefing = _briefing(request, entry, form_of(entry, _asked(request.query_params)))
-    made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
+    made = card_pdf(make_card(briefing), kneeboard_paper(metric=briefing.style.metric))
     return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
 

@@ -7,56 +7,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.turn import load_factor
+from airwork.airplane import Airplane, runway
+from airwork.airplane.book_units import BookUnits
 from airwork.errors import AirworkError
-from airwork.output.drawing import HIGH, WIDE, Line, Mark, xy_svg
+from airwork.output.chart import Chart
+from airwork.output.drawing import Line, Mark, xy_svg
 
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.book_units import BookUnits
-
-SAMPLES = 41
+SAMPLES = 41  # of each curve, besides the ends of all of them
 MOST_CURVES = 9  # more can't be told apart
 Ask = Callable[[float], float]
-
-
-@dataclass(frozen=True, slots=True)
-class Chart:
-    """One chart: curves over one axis, all on the same x values; None where a curve has no value."""
-
-    key: str
-    title: str
-    x_name: str
-    y_name: str
-    x: list[float]
-    curves: list[tuple[str, list[float | None]]]
-    note: str = ""
-    marks: tuple[Mark, ...] = ()
-
-    def as_json(self) -> dict[str, Any]:
-        """For the page's script."""
-        return {"x": self.x, "xName": self.x_name, "yName": self.y_name,
-                "curves": [{"name": n, "y": y} for n, y in self.curves]}  # fmt: skip
-
-    @property
-    def svg(self) -> str:
-        """The same without a script."""
-        return self.drawn()
-
-    def drawn(self, size: tuple[int, int] = (WIDE, HIGH)) -> str:
-        """As an SVG of that size. [px]"""
-        lines = [
-            Line(name, [(x, math.nan if v is None else v) for x, v in zip(self.x, y, strict=True)], f"c{k % 6}")
-            for k, (name, y) in enumerate(self.curves)
-        ]
-        return xy_svg(lines, self.marks, x_name=self.x_name, y_name=self.y_name, label=self.title, size=size)
 
 
 def charts_of(airplane: Airplane) -> list[Chart]:
@@ -131,15 +97,11 @@ def _climb(airplane: Airplane) -> Iterable[Chart]:
 
 def _takeoff(airplane: Airplane) -> Iterable[Chart]:
     """Takeoff distance over 50 ft, a curve for each printed pressure altitude, a chart for each of two weights."""
-    from airwork.airplane import runway
-
     return _distances(airplane, airplane.file.performance.takeoff, runway.takeoff, "takeoff", "Takeoff")
 
 
 def _landing(airplane: Airplane) -> Iterable[Chart]:
     """Landing distance over 50 ft, likewise."""
-    from airwork.airplane import runway
-
     return _distances(airplane, airplane.file.performance.landing, runway.landing, "landing", "Landing")
 
 

@@ -11,8 +11,8 @@ from typing import Any
 
 from airwork.logbook.attempts import Attempt
 from airwork.logbook.progress import StudentProgress, TaskProgress
-from airwork.output.card_pdf import typeset
 from airwork.output.drawing import Line, Mark, on_paper, xy_svg
+from airwork.output.typeset import typeset
 
 SIGNS = {"held": "●", "briefly out and corrected": "○", "not held": "✕"}
 TOP = 2.0  # of √(worst ÷ limit): four limits; what is worse is drawn at the edge

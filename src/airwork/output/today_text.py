@@ -9,7 +9,7 @@ from airwork.airplane.performance.today import Line
 _WIDTH = 110
 
 
-def answers_text(lines: list[Line], title: str) -> str:
+def today_text(lines: list[Line], title: str) -> str:
     """The answers as text, subject by subject."""
     out, subject = [title], ""
     for line in lines:
