@@ -9,7 +9,7 @@ import pytest
 from airwork.airplane.performance import Condition
 from airwork.jobs.files import load_airplane
 from airwork.output.chart import Chart
-from airwork.output.drawing import APART, LETTER, Line, Mark, xy_svg
+from airwork.output.drawing import APART, LETTER, Axis, Line, Mark, xy_svg
 from airwork.output.performance_charts import power_curve
 
 
@@ -27,8 +27,8 @@ def _names(svg: str) -> list[tuple[str, float, float, float]]:
 @pytest.mark.parametrize("size", [(620, 300), (440, 240)])
 def test_names_of_lines_that_end_together_stand_under_one_another_inside(size: tuple[int, int]) -> None:
     lines = [Line(f"{k} thousand feet", [(0.0, 0.0), (100.0, 50.0 + 0.4 * k)]) for k in range(7)]
-    svg = xy_svg([*lines, Line("short one", [(0.0, 10.0), (60.0, 20.0)])], [Mark("start", 10.0, 40.0)], x_name="x",
-                 y_name="y", label="a drawing", size=size)  # fmt: skip
+    svg = xy_svg([*lines, Line("short one", [(0.0, 10.0), (60.0, 20.0)])], [Mark("start", 10.0, 40.0)], Axis("x"),
+                 Axis("y"), label="a drawing", size=size)  # fmt: skip
     found = _names(svg)
     assert {text for text, *_ in found} == {*(line.name for line in lines), "short one", "start"}
     for k, (text, left, right, y) in enumerate(found):

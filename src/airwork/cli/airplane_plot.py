@@ -70,8 +70,8 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(caution, where=args.airplane)
     at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
     if args.out:
-        from airwork.output.drawing import sheet, write_picture
         from airwork.output.performance_charts import PANELS
+        from airwork.output.sheet import sheet, write_picture
 
         charts = [chart for name in args.panel or PANELS for chart in PANELS[name](fitted, at)]
         notes = dict.fromkeys(part for c in charts for part in c.note.split("; "))

@@ -14,9 +14,8 @@ from airwork import units
 from airwork.lesson.area import FlatMap
 from airwork.lesson.briefing import Briefing
 from airwork.output.briefing_doc import PlotName
-from airwork.output.drawing import Line, Mark, Ticks, clock_ticks, on_paper, xy_svg
+from airwork.output.drawing import Axis, Line, Mark, Point, clock_ticks, on_paper, xy_svg
 
-Point = tuple[float, float]
 SIZE = (440, 240)  # two stand beside one another
 MAP_SIZE = (620, 450)
 _ARROWS = "↑↗→↘↓↙←↖"  # by where they point, from north
@@ -66,9 +65,9 @@ def _map(b: Briefing, *, close: bool = False) -> str:
         near = next((spot for spot in labels if math.dist(spot, path[0]) * grain < 1.0), path[0])
         labels.setdefault(near, []).append(number)
     marks += [Mark(", ".join(map(str, numbers)), *spot) for spot, numbers in labels.items()]
-    return xy_svg(lines, marks, x_name=f"NM east of the middle of the area{_wind(b)}", y_name="NM north",
-                  size=MAP_SIZE, even=True, within=(tuple(low), tuple(high)),
-                  label="the area and the path of each exercise")  # fmt: skip
+    axes = Axis(f"NM east of the middle of the area{_wind(b)}"), Axis("NM north")
+    return xy_svg(lines, marks, *axes, label="the area and the path of each exercise", size=MAP_SIZE, even=True,
+                  within=((low[0], low[1]), (high[0], high[1])))  # fmt: skip
 
 
 def _arrow(toward_rad: float) -> str:
@@ -118,12 +117,12 @@ def profile(b: Briefing, size: tuple[int, int] = SIZE) -> str:
         Mark("", 0.5 * (e.start_utc_s + e.end_utc_s), units.to_unit(e.set_up.entry_altitude_m, "ft"), str(e.number))
         for e in b.exercises if e.set_up is not None
     ]  # fmt: skip
-    return xy_svg(lines, marks, x_name="local time", y_name="altitude, ft", size=size, x_ticks=_times(b, size),
+    return xy_svg(lines, marks, _local_time(b, size), Axis("altitude, ft"), size=size,
                   label="altitude through the lesson with the area's floor, ceiling and ground")  # fmt: skip
 
 
-def _times(b: Briefing, size: tuple[int, int]) -> Ticks:
-    return clock_ticks(b.start_utc_s, b.end_utc_s, b.style.clock, size[0] // 65)
+def _local_time(b: Briefing, size: tuple[int, int]) -> Axis:
+    return Axis("local time", clock_ticks(b.start_utc_s, b.end_utc_s, b.style.clock, size[0] // 65))
 
 
 def _level(b: Briefing, name: str, value: float) -> Line:
@@ -147,8 +146,8 @@ def fuel(b: Briefing, size: tuple[int, int] = SIZE) -> str:
         for words, value in (("turn for home", b.fuel.turn_home_m3), ("reserve", b.fuel.reserve_m3))
     ]
     marks = [Mark(change.to_tank, b.start_utc_s + change.time_s, 0.0, "|") for change in b.tanks.changes]
-    return xy_svg(lines, marks, x_name="local time", y_name=f"usable fuel, {unit}", from_zero=True, size=size,
-                  x_ticks=_times(b, size), label="fuel in each tank through the lesson")  # fmt: skip
+    return xy_svg(lines, marks, _local_time(b, size), Axis(f"usable fuel, {unit}", from_zero=True), size=size,
+                  label="fuel in each tank through the lesson")  # fmt: skip
 
 
 def envelope(b: Briefing, size: tuple[int, int] = SIZE) -> str:
@@ -163,5 +162,5 @@ def envelope(b: Briefing, size: tuple[int, int] = SIZE) -> str:
         return ""
     flown = [at(p.arm_m, p.mass_kg) for p in b.balance.points if p.arm_m is not None]
     marks = [Mark("engine start", *flown[0]), Mark("engine off", *flown[-1])] if flown else []
-    return xy_svg([*lines, Line("", flown)], marks, x_name=f"arm, {arm_unit}", y_name=f"weight, {mass_unit}", size=size,
+    return xy_svg([*lines, Line("", flown)], marks, Axis(f"arm, {arm_unit}"), Axis(f"weight, {mass_unit}"), size=size,
                   label="center of gravity through the lesson in the permitted area")  # fmt: skip

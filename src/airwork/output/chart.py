@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from airwork.output.drawing import HIGH, WIDE, Line, Mark, xy_svg
+from airwork.output.drawing import HIGH, WIDE, Axis, Line, Mark, xy_svg
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,4 +38,4 @@ class Chart:
             Line(name, [(x, math.nan if v is None else v) for x, v in zip(self.x, y, strict=True)], f"c{k % 6}")
             for k, (name, y) in enumerate(self.curves)
         ]
-        return xy_svg(lines, self.marks, x_name=self.x_name, y_name=self.y_name, label=self.title, size=size)
+        return xy_svg(lines, self.marks, Axis(self.x_name), Axis(self.y_name), label=self.title, size=size)

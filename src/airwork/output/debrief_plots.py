@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from airwork.output.drawing import Line, clock_ticks, on_paper, steps, xy_svg
+from airwork.output.drawing import Axis, Line, clock_ticks, on_paper, steps, xy_svg
 from airwork.units import clock
 
 WIDE, HIGH = 452, 146
@@ -50,8 +50,10 @@ def plot_svg(
     shown = [(v, f"{(round(v) - 1) % 360 + 1:03d}" if compass else f"{v:,g}".replace("-", "−"))
              for v in steps(low, high, 5)]  # fmt: skip
     times_shown = clock_ticks(first, last, clock, box[0] // 75)
-    return on_paper(xy_svg(lines, [], x_name="", y_name="", label=name, title=name, size=box, x_ticks=times_shown,
-                           y_ticks=shown, within=((first, low), (last, high))))  # fmt: skip
+    within = (first, low), (last, high)
+    return on_paper(
+        xy_svg(lines, [], Axis(ticks=times_shown), Axis(ticks=shown), label=name, size=box, within=within, titled=True)
+    )
 
 
 def _line(times: Numbers, values: Numbers, first: float, last: float) -> list[tuple[float, float]]:

@@ -6,18 +6,13 @@ Lines differ by dash, never by color alone.
 from __future__ import annotations
 
 import math
-import textwrap
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from html import escape
-from pathlib import Path
 
-from airwork.errors import InputError
-from airwork.files import write_whole
-from airwork.output.typeset import typeset
-
+Point = tuple[float, float]
 Ticks = Sequence[tuple[float, str]]
-WIDE, HIGH = 620, 300
+WIDE, HIGH = 620, 300  # of a drawing, if no other size is asked for [px]
 FONT = "DejaVu Sans"
 # The style of drawings on paper; a page has its own.
 PAPER_STYLE = (
@@ -29,7 +24,9 @@ PAPER_STYLE = (
     ".all{stroke-width:2.4}.band{fill:#ddd;stroke:none}"
     ".bound{stroke:#777;stroke-width:1;stroke-dasharray:2 3}.thin{stroke:#bbb;stroke-width:1}</style>"
 )
-LEFT, RIGHT, TOP, BOTTOM = 62, 14, 14, 44
+LEFT, RIGHT, TOP, BOTTOM = 62, 14, 14, 44  # of the frame, for the axes' numbers and names [px]
+LETTER, APART = 6.8, 14.0  # of the drawing's 12 px letters, with a little room [px]
+CLOSED = "edge"  # look of a line that encloses something
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +34,7 @@ class Line:
     """A line through points. look : class of the drawing's style sheet."""
 
     name: str
-    points: Sequence[tuple[float, float]]
+    points: Sequence[Point]
     look: str = "strong"
 
 
@@ -63,101 +60,162 @@ def steps(low: float, high: float, about: int = 6) -> list[float]:
     return [round(k * step, 10) for k in range(first, math.floor(high / step + 1e-9) + 1)]
 
 
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """An axis and its name.
+
+    ticks : where it is marked and with what, from end to end; round numbers if not given.
+    from_zero : it begins at 0, whatever is drawn.
+    """
+
+    name: str = ""
+    ticks: Ticks | None = None
+    from_zero: bool = False
+
+
 def xy_svg(
-    lines: Sequence[Line], marks: Sequence[Mark], *, x_name: str, y_name: str, label: str, from_zero: bool = False,
-    size: tuple[int, int] = (WIDE, HIGH), within: Sequence[tuple[float, float]] | None = None, even: bool = False,
-    x_ticks: Ticks | None = None, y_ticks: Ticks | None = None, title: str = "",
+    lines: Sequence[Line], marks: Sequence[Mark], x: Axis, y: Axis, *, label: str, size: tuple[int, int] = (WIDE, HIGH),
+    within: tuple[Point, Point] | None = None, even: bool = False, titled: bool = False,
 ) -> str:  # fmt: skip
-    """Lines and named points between two axes.
+    """Lines and named points between two axes; "" without a point.
 
     A line has its name beside its end, those that end near the right edge under one another; a closed one over it.
     It is broken where a point is no number.
 
     Parameters
     ----------
+    label : what is drawn, for those who can't see it. titled : it is set over the drawing too.
     size : of the drawing [px]; its letters are 12 px of that.
     within : opposite corners of what is shown; all of it if not given.
     even : as long upwards as to the right, like a map.
-    title : set over it.
-    x_ticks, y_ticks : where an axis is marked and with what, from end to end; round numbers if not given.
     """
-    points = [p for line in lines for p in line.points if math.isfinite(p[0]) and math.isfinite(p[1])]
+    points = [p for line in lines for p in _finite(line.points)]
     if not points:
         return ""
-    xs, ys = ([p[k] for p in (within or points)] for k in (0, 1))
-    (x0, x1), (y0, y1) = (min(xs), max(xs)), (min(ys), max(ys))
+    spans = _span(within or points, 0), _span(within or points, 1)
+    beside = [k for k, line in enumerate(lines) if line.name and line.look != CLOSED and _ends_right(line, spans[0])]
     if within is None:
-        (x0, x1), (y0, y1) = _room(x0, x1) if x_ticks is None else (x0, x1), _room(y0, y1)
-    if from_zero:
-        y0 = 0.0
-    open_lines = [(k, line) for k, line in enumerate(lines) if line.name and line.look != "edge"]
-    beside = {k for k, line in open_lines if _ends_right(line, min(xs), max(xs))}
-    names = max((LETTER * len(lines[k].name) for k in beside), default=0.0)
-    past = 0.05 / 1.1 if x_ticks is None and within is None else 0.0  # share of the axis past the last point
-    right = max((names + 6.0 - past * (size[0] - LEFT)) / (1.0 - past), RIGHT)
-    top = TOP + 14 if title else TOP
-    wide, high = size[0] - LEFT - right, size[1] - top - (BOTTOM if x_name else BOTTOM - 16)
+        spans = _room(*spans[0]) if x.ticks is None else spans[0], _room(*spans[1])
+    letters = max((LETTER * len(lines[k].name) for k in beside), default=0.0)
+    past = 0.05 / 1.1 if x.ticks is None and within is None else 0.0  # share of the axis past the last point
+    right = max((letters + 6.0 - past * (size[0] - LEFT)) / (1.0 - past), RIGHT)
+    top = TOP + 14 if titled else TOP
+    wide, high = size[0] - LEFT - right, size[1] - top - (BOTTOM if x.name else BOTTOM - 16)
+    frame = _Frame(spans[0], (0.0, spans[1][1]) if y.from_zero else spans[1], top, wide, high)
     if even:
-        a, b = (max((y1 - y0) * wide / high - x1 + x0, 0.0) / 2, max((x1 - x0) * high / wide - y1 + y0, 0.0) / 2)
-        x0, x1, y0, y1 = x0 - a, x1 + a, y0 - b, y1 + b
+        frame = frame.even()
+    drawn = [_polylines(line, frame, cut=within is not None) for line in lines]
+    words = _Words(size)
+    names = [*_names(lines, beside, frame, words)]
+    for mark in marks:
+        drawn.append(_sign(mark, frame))
+        at = words.put(frame.px(mark.x) + 8, frame.py(mark.y) + 4, mark.name)
+        names.append(f'<text x="{at[0]:.1f}" y="{at[1]:.1f}">{escape(mark.name)}</text>')
+    head = f'<text class="head" x="{LEFT}" y="14">{escape(label)}</text>' if titled else ""
+    return "".join([
+        f'<svg class="xy" viewBox="0 0 {size[0]} {size[1]}" role="img" aria-label="{escape(label)}">',
+        *_grid(frame, x, y), head, _axis_names(frame, x, y, size), *drawn, *names, "</svg>",
+    ])  # fmt: skip
 
-    def px(x: float) -> float:
-        return LEFT + (x - x0) / (x1 - x0) * wide
 
-    def py(y: float) -> float:
-        return top + high - (y - y0) / (y1 - y0) * high
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """Where values stand in a drawing. x, y : lowest and highest value; top, wide, high : of the frame [px]."""
 
-    out = [f'<svg class="xy" viewBox="0 0 {size[0]} {size[1]}" role="img" aria-label="{escape(label)}">']
-    for x, shown in x_ticks if x_ticks is not None else _numbers(steps(x0, x1, max(int(wide // 80), 3))):
-        out.append(f'<line class="grid" x1="{px(x):.1f}" x2="{px(x):.1f}" y1="{top}" y2="{top + high}"/>')
-        out.append(f'<text x="{px(x):.1f}" y="{top + high + 16}" text-anchor="middle">{shown}</text>')
-    for y, shown in y_ticks if y_ticks is not None else _numbers(steps(y0, y1, max(high // 40, 4))):
-        out.append(f'<line class="grid" x1="{LEFT}" x2="{LEFT + wide:.1f}" y1="{py(y):.1f}" y2="{py(y):.1f}"/>')
-        out.append(f'<text x="{LEFT - 6}" y="{py(y) + 4:.1f}" text-anchor="end">{shown}</text>')
-    if title:
-        out.append(f'<text class="head" x="{LEFT}" y="14">{escape(title)}</text>')
-    middle = top + high / 2
-    out.append(
-        f'<text class="name" x="{LEFT + wide / 2:.1f}" y="{size[1] - 8}" text-anchor="middle">{escape(x_name)}</text>'
-        f'<text class="name" x="13" y="{middle}" text-anchor="middle" transform="rotate(-90 13 {middle})">'
-        f"{escape(y_name)}</text>"
+    x: Point
+    y: Point
+    top: int
+    wide: float
+    high: int
+
+    @property
+    def bottom(self) -> int:
+        return self.top + self.high
+
+    def px(self, value: float) -> float:
+        return LEFT + (value - self.x[0]) / (self.x[1] - self.x[0]) * self.wide
+
+    def py(self, value: float) -> float:
+        return self.top + self.high - (value - self.y[0]) / (self.y[1] - self.y[0]) * self.high
+
+    def even(self) -> _Frame:
+        """The same with one scale for both axes: the shorter one is drawn longer to both sides."""
+        (x0, x1), (y0, y1) = self.x, self.y
+        a = max((y1 - y0) * self.wide / self.high - x1 + x0, 0.0) / 2
+        b = max((x1 - x0) * self.high / self.wide - y1 + y0, 0.0) / 2
+        return replace(self, x=(x0 - a, x1 + a), y=(y0 - b, y1 + b))
+
+
+def _finite(points: Sequence[Point]) -> list[Point]:
+    return [p for p in points if math.isfinite(p[0]) and math.isfinite(p[1])]
+
+
+def _span(points: Sequence[Point], k: int) -> Point:
+    values = [p[k] for p in points]
+    return min(values), max(values)
+
+
+def _grid(frame: _Frame, x: Axis, y: Axis) -> Iterator[str]:
+    for value, shown in _numbers(steps(*frame.x, max(int(frame.wide // 80), 3))) if x.ticks is None else x.ticks:
+        at = f"{frame.px(value):.1f}"
+        yield f'<line class="grid" x1="{at}" x2="{at}" y1="{frame.top}" y2="{frame.bottom}"/>'
+        yield f'<text x="{at}" y="{frame.bottom + 16}" text-anchor="middle">{shown}</text>'
+    for value, shown in _numbers(steps(*frame.y, max(frame.high // 40, 4))) if y.ticks is None else y.ticks:
+        at = f"{frame.py(value):.1f}"
+        yield f'<line class="grid" x1="{LEFT}" x2="{LEFT + frame.wide:.1f}" y1="{at}" y2="{at}"/>'
+        yield f'<text x="{LEFT - 6}" y="{frame.py(value) + 4:.1f}" text-anchor="end">{shown}</text>'
+
+
+def _axis_names(frame: _Frame, x: Axis, y: Axis, size: tuple[int, int]) -> str:
+    middle = frame.top + frame.high / 2
+    return (
+        f'<text class="name" x="{LEFT + frame.wide / 2:.1f}" y="{size[1] - 8}" text-anchor="middle">{escape(x.name)}'
+        f'</text><text class="name" x="13" y="{middle}" text-anchor="middle" transform="rotate(-90 13 {middle})">'
+        f"{escape(y.name)}</text>"
     )
-    words, named, ends = _Words(size), [], []  # names are set last: no line goes through them
+
+
+def _polylines(line: Line, frame: _Frame, *, cut: bool) -> str:
+    """A line in as many pieces as it has. cut : at the frame's edge."""
+    pieces = _pieces(line.points)
+    drawn = "".join(
+        f'<polyline class="{line.look}" points="{" ".join(f"{frame.px(x):.1f},{frame.py(y):.1f}" for x, y in piece)}"/>'
+        for piece in pieces
+    )
+    if not (cut and pieces):
+        return drawn
+    box = f'x="{LEFT}" y="{frame.top}" width="{frame.wide:.1f}" height="{frame.high}"'
+    return f'<svg {box} viewBox="{LEFT} {frame.top} {frame.wide:.1f} {frame.high}">{drawn}</svg>'
+
+
+def _names(lines: Sequence[Line], beside: Sequence[int], frame: _Frame, words: _Words) -> Iterator[str]:
+    """The lines' names, set after all lines so that none goes through them; those `beside` the drawing come last."""
+    ends = []
     for k, line in enumerate(lines):
-        good = [(px(x), py(y)) for x, y in line.points if math.isfinite(x) and math.isfinite(y)]
-        if not good:
+        good = [(frame.px(x), frame.py(y)) for x, y in _finite(line.points)]
+        if not good or not line.name:
             continue
-        pieces = _pieces(line.points)
-        drawn = "".join(
-            f'<polyline class="{line.look}" points="{" ".join(f"{px(x):.1f},{py(y):.1f}" for x, y in piece)}"/>'
-            for piece in pieces
-        )
-        if within:  # cut at the edge
-            box = f'x="{LEFT}" y="{top}" width="{wide:.1f}" height="{high}"'
-            drawn = f'<svg {box} viewBox="{LEFT} {top} {wide:.1f} {high}">{drawn}</svg>'
-        out.append(drawn)
-        at = max(good, key=lambda p: (p[0], -p[1])) if line.look != "edge" else max(good, key=lambda p: p[0] - p[1])
+        closed = line.look == CLOSED
+        at = max(good, key=(lambda p: p[0] - p[1]) if closed else (lambda p: (p[0], -p[1])))
         if k in beside:
             ends.append((at[1] + 4.0, at[0] + 5.0, line))
-        elif line.name:
-            closed = line.look == "edge"
-            dx, dy = (-4.0, -5.0) if closed else (5.0, 4.0)
-            x, y = words.put(at[0] + dx, at[1] + dy, line.name, end=closed)
-            anchor = ' text-anchor="end"' if closed else ""
-            named.append(f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}"{anchor}>{escape(line.name)}</text>')
+            continue
+        dx, dy = (-4.0, -5.0) if closed else (5.0, 4.0)
+        x, y = words.put(at[0] + dx, at[1] + dy, line.name, end=closed)
+        anchor = ' text-anchor="end"' if closed else ""
+        yield f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}"{anchor}>{escape(line.name)}</text>'
     ends.sort(key=lambda e: e[0])
-    for y, (_, x, line) in zip(_spread([e[0] for e in ends], top + 10.0, top + high), ends, strict=True):
-        named.append(f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}">{escape(line.name)}</text>')
-    for mark in marks:
-        x, y = px(mark.x), py(mark.y)
-        said = f"<title>{escape(mark.about)}</title>" if mark.about else ""
-        out.append(
-            f'<text x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">{mark.sign}{said}</text>' if mark.sign
-            else f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4">{said}</circle>'
-        )  # fmt: skip
-        tx, ty = words.put(x + 8, y + 4, mark.name)
-        named.append(f'<text x="{tx:.1f}" y="{ty:.1f}">{escape(mark.name)}</text>')
-    return "".join([*out, *named, "</svg>"])
+    for y, (_, x, line) in zip(_spread([e[0] for e in ends], frame.top + 10.0, frame.bottom), ends, strict=True):
+        yield f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}">{escape(line.name)}</text>'
+
+
+def _sign(mark: Mark, frame: _Frame) -> str:
+    """A mark's letter or circle."""
+    x, y = frame.px(mark.x), frame.py(mark.y)
+    about = f"<title>{escape(mark.about)}</title>" if mark.about else ""
+    if mark.sign:
+        return f'<text x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">{mark.sign}{about}</text>'
+    return f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4">{about}</circle>'
 
 
 def _numbers(values: Sequence[float]) -> Ticks:
@@ -172,9 +230,9 @@ def clock_ticks(low: float, high: float, clock: Callable[[float], str], about: i
     return [(t, clock(t)) for t in times]
 
 
-def _pieces(points: Sequence[tuple[float, float]]) -> list[list[tuple[float, float]]]:
+def _pieces(points: Sequence[Point]) -> list[list[Point]]:
     """The parts of a line between its gaps."""
-    found: list[list[tuple[float, float]]] = [[]]
+    found: list[list[Point]] = [[]]
     for x, y in points:
         if math.isfinite(x) and math.isfinite(y):
             found[-1].append((x, y))
@@ -183,13 +241,10 @@ def _pieces(points: Sequence[tuple[float, float]]) -> list[list[tuple[float, flo
     return [piece for piece in found if piece]
 
 
-LETTER, APART = 6.8, 14.0  # of the drawing's 12 px letters, with a little room
-
-
-def _ends_right(line: Line, low: float, high: float) -> bool:
+def _ends_right(line: Line, span: Point) -> bool:
     """Whether a line's last point stands in the last eighth of the drawing."""
-    last = max((x for x, y in line.points if math.isfinite(x) and math.isfinite(y)), default=low)
-    return last >= high - 0.125 * (high - low)
+    low, high = span
+    return max((x for x, _ in _finite(line.points)), default=low) >= high - 0.125 * (high - low)
 
 
 def _spread(ys: Sequence[float], low: float, high: float) -> list[float]:
@@ -225,7 +280,8 @@ class _Words:
         return x, at
 
 
-def _room(low: float, high: float) -> tuple[float, float]:
+def _room(low: float, high: float) -> Point:
+    """The span with a twentieth more at either end."""
     pad = 0.05 * (high - low) or max(abs(low) * 0.05, 1.0)
     return low - pad, high + pad
 
@@ -234,44 +290,3 @@ def on_paper(svg: str, style: str = PAPER_STYLE) -> str:
     """A drawing complete in itself, black and white."""
     head, _, rest = svg.partition(">")
     return f'{head} xmlns="http://www.w3.org/2000/svg">{style}{rest}' if svg else ""
-
-
-SHEET_EDGE, SHEET_TITLE, SHEET_LINE = 16, 28, 16  # of a sheet [px]
-
-
-def sheet(title: str, drawings: Sequence[tuple[str, str]], foot: str, *, size: tuple[int, int] = (WIDE, HIGH)) -> str:
-    """Several drawings of a size under one title, two beside one another, a line of words at the foot.
-
-    drawings : (what it is, the drawing).
-    """
-    columns = min(len(drawings), 2)
-    wide, tall = columns * size[0] + 2 * SHEET_EDGE, size[1] + SHEET_TITLE
-    lines = textwrap.wrap(foot, wide // 8)
-    high = 2 * SHEET_EDGE + SHEET_TITLE + -(-len(drawings) // 2) * tall + SHEET_LINE * len(lines)
-    out = [
-        f'<svg viewBox="0 0 {wide} {high}" width="{wide}" height="{high}"><rect width="{wide}" height="{high}" '
-        f'fill="#fff"/><text class="title" x="{SHEET_EDGE}" y="{SHEET_EDGE + 12}">{escape(title)}</text>'
-    ]
-    for k, (name, svg) in enumerate(drawings):
-        x, y = SHEET_EDGE + k % 2 * size[0], SHEET_EDGE + SHEET_TITLE + k // 2 * tall
-        out.append(f'<text class="head" x="{x + LEFT}" y="{y + 14}">{escape(name)}</text>')
-        out.append(svg.replace("<svg ", f'<svg x="{x}" y="{y + 16}" width="{size[0]}" height="{size[1]}" ', 1))
-    for k, line in enumerate(reversed(lines)):
-        y = high - SHEET_EDGE // 2 - SHEET_LINE * k
-        out.append(f'<text class="small" x="{SHEET_EDGE}" y="{y}">{escape(line)}</text>')
-    return on_paper("".join([*out, "</svg>"]))
-
-
-def write_picture(path: Path, svg: str) -> None:
-    """Write a drawing as its file's ending says, .svg or .png.
-
-    Raises
-    ------
-    InputError : the ending is neither, or its folder is missing.
-    """
-    kind = path.suffix.lower()
-    if kind not in {".png", ".svg"}:
-        raise InputError("a plot is written as .png or .svg.", where=str(path))
-    if not path.parent.is_dir():
-        raise InputError("its folder does not exist.", where=str(path))
-    write_whole(path, svg if kind == ".svg" else typeset("picture.typ", svg, format="png", ppi=144.0))

@@ -18,7 +18,7 @@ from airwork.airplane import Airplane, runway
 from airwork.airplane.book_units import BookUnits
 from airwork.errors import AirworkError
 from airwork.output.chart import Chart
-from airwork.output.drawing import Line, Mark, xy_svg
+from airwork.output.drawing import Axis, Line, Mark, xy_svg
 
 SAMPLES = 41  # of each curve, besides the ends of all of them
 MOST_CURVES = 9  # more can't be told apart
@@ -223,13 +223,8 @@ def envelope_svg(airplane: Airplane, at: tuple[float, float] | None) -> str:
         spot = (units.to_unit(at[0], book.arm), units.to_unit(at[1], book.mass))
         marks.append(Mark("loaded", *spot))
         lines.append(Line("", [spot], "edge"))
-    return xy_svg(
-        lines,
-        marks,
-        x_name=f"arm, {book.arm}",
-        y_name=f"weight, {book.mass}",
-        label="permitted area of weight and center of gravity",
-    )
+    label = "permitted area of weight and center of gravity"
+    return xy_svg(lines, marks, Axis(f"arm, {book.arm}"), Axis(f"weight, {book.mass}"), label=label)
 
 
 def _some(keys: list[float]) -> list[float]:

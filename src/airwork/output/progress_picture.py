@@ -11,7 +11,7 @@ from typing import Any
 
 from airwork.logbook.attempts import Attempt
 from airwork.logbook.progress import StudentProgress, TaskProgress
-from airwork.output.drawing import Line, Mark, on_paper, xy_svg
+from airwork.output.drawing import Axis, Line, Mark, on_paper, xy_svg
 from airwork.output.typeset import typeset
 
 SIGNS = {"held": "●", "briefly out and corrected": "○", "not held": "✕"}
@@ -69,8 +69,7 @@ def _plot(task: TaskProgress, size: tuple[int, int]) -> str:
     ]  # fmt: skip
     named = sorted({0, last // 2, last} if last > 3 else {0, last})
     days = [(float(i), f"{weakest.levels[i].day.day} {weakest.levels[i].day:%b}") for i in named]
-    return xy_svg(lines, marks, x_name="", y_name="", label=task.title, size=size, within=edges, x_ticks=days,
-                  y_ticks=SCALE)  # fmt: skip
+    return xy_svg(lines, marks, Axis(ticks=days), Axis(ticks=SCALE), label=task.title, size=size, within=edges)
 
 
 def _verdict(a: Attempt) -> str:

@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from airwork.output.drawing import Line, Mark, clock_ticks, sheet, write_picture, xy_svg
+from airwork.output.drawing import Axis, Line, Mark, clock_ticks, xy_svg
+from airwork.output.sheet import sheet, write_picture
 from airwork.recording.flight import Flight
 from airwork.recording.summary import printed
 from airwork.units import clock
@@ -82,8 +83,8 @@ def _panel(flight: Flight, at: Any, what: str, unit: str, columns: tuple[tuple[s
     high = what == "Altitude" and here
     marks = _contacts(flight, flight.time_s, printed("altitude_m", flight["altitude_m"])) if high else []
     times = clock_ticks(0.0, float(flight.time_s[-1]), clock)
-    return what, xy_svg(lines, marks, x_name="minutes and seconds from the first sample", y_name=unit, label=what,
-                        x_ticks=times)  # fmt: skip
+    along = Axis("minutes and seconds from the first sample", times)
+    return what, xy_svg(lines, marks, along, Axis(unit), label=what)
 
 
 def _map(flight: Flight, at: Any) -> tuple[str, str]:
@@ -92,5 +93,5 @@ def _map(flight: Flight, at: Any) -> tuple[str, str]:
     points = list(zip(east[at], north[at], strict=True))
     first = next((Mark("first fix", *point) for point in points if math.isfinite(sum(point))), None)
     marks = [*_contacts(flight, east, north), *([first] if first else [])]
-    return "Track, north up", xy_svg([Line("", points)], marks, x_name="NM east of the first fix", y_name="NM north",
-                                     label="the track over the ground", even=True)  # fmt: skip
+    axes = Axis("NM east of the first fix"), Axis("NM north")
+    return "Track, north up", xy_svg([Line("", points)], marks, *axes, label="the track over the ground", even=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from airwork.output.drawing import Line, Mark, xy_svg
+from airwork.output.drawing import Axis, Line, Mark, xy_svg
 from airwork.web.airplane_form import Grid, words
 
 INPUTS = (
@@ -55,5 +55,5 @@ def _column(
         return ""
     drawn = [Line("", [*line, line[0]] if around else sorted(line)) for line in lines.values()]
     title = words(keys[at], unit=True)
-    svg = xy_svg(drawn, marks, x_name=words(keys[along], unit=True), y_name="", label=f"{title}, drawn", size=SIZE)
+    svg = xy_svg(drawn, marks, Axis(words(keys[along], unit=True)), Axis(), label=f"{title}, drawn", size=SIZE)
     return f'<figure class="kink"><figcaption>{escape(title)}</figcaption>{svg}</figure>'
