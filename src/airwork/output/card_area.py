@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from string import ascii_uppercase
 
 from airwork import units
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.lesson.area import FlatMap
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.style import bearing
 from airwork.output.card_data import CardField, CardLine, Sketch
 
-_EARTH_M = 6_371_008.8  # mean radius; a sketch needs no better
+SKETCH_EDGE = 0.07  # of its width, kept free at every side
 
 
 def magnetic(b: Briefing, true_rad: float, step: int = 1) -> str:
@@ -42,26 +45,20 @@ def card_fields(b: Briefing) -> tuple[CardField, ...]:
     """Fields to bail out to, nearest to the middle of the area first."""
     if b.cockpit is None:
         return ()
-    rows = []
-    for k, f in enumerate(b.cockpit.fields):
-        out = b.area is not None and f.needs_m is not None and f.needs_m > b.area.ceiling_m
-        needs = (
-            ""
-            if f.needs_m is None
-            else "out of glide"
-            if out
-            else f"{math.ceil(units.to_unit(f.needs_m, 'ft') / 100.0) * 100:,.0f} ft"
-        )
-        rows.append(
-            CardField(
-                "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[k % 26],
-                f.name,
-                magnetic(b, f.heading_rad),
-                b.style.distance(f.distance_m),
-                needs,
-            )
-        )
-    return tuple(rows)
+    return tuple(
+        CardField(ascii_uppercase[k % 26], f.name, magnetic(b, f.heading_rad), b.style.distance(f.distance_m),
+                  _needs(b, f.needs_m))
+        for k, f in enumerate(b.cockpit.fields)
+    )  # fmt: skip
+
+
+def _needs(b: Briefing, needs_m: float | None) -> str:
+    """The altitude from which a field is in glide, rounded up; above the area's ceiling it is out of it."""
+    if needs_m is None:
+        return ""
+    if b.area is not None and needs_m > b.area.ceiling_m:
+        return "out of glide"
+    return f"{math.ceil(units.to_unit(needs_m, 'ft') / 100.0) * 100:,.0f} ft"
 
 
 def card_aloft(b: Briefing) -> tuple[CardLine, ...]:
@@ -76,42 +73,36 @@ def make_sketch(b: Briefing) -> Sketch | None:
     """Area, fields and airport on one small map."""
     if b.area is None or b.cockpit is None:
         return None
-    middle = b.area.corners_rad[0]
-    shrink = math.cos(middle[0])
+    flat = FlatMap(*b.area.corners_rad[0])
 
-    def flat(latitude: float, longitude: float) -> tuple[float, float]:
-        return (longitude - middle[1]) * shrink * _EARTH_M, -(latitude - middle[0]) * _EARTH_M
+    def right_down(latitude_rad: float, longitude_rad: float) -> tuple[float, float]:
+        east, north = flat.east_north_m(latitude_rad, longitude_rad)
+        return east, -north
 
-    corners = [flat(*c) for c in b.area.corners_rad]
-    marks = {f.name: f.mark for f in card_fields(b)}
-    fields = [(*flat(p.latitude_rad, p.longitude_rad), marks.get(p.name, "")) for p in b.area.landing_places]
-    home = flat(b.place.latitude_rad, b.place.longitude_rad)
-    everything = [*corners, *((x, y) for x, y, _ in fields), home]
-    xs, ys = [p[0] for p in everything], [p[1] for p in everything]
-    span = max(max(xs) - min(xs), 0.8 * (max(ys) - min(ys)), 1000.0)
-    edge = 0.07
+    corners = [right_down(*c) for c in b.area.corners_rad]
+    fields = [right_down(p.latitude_rad, p.longitude_rad) for p in b.area.landing_places]
+    home = right_down(b.place.latitude_rad, b.place.longitude_rad)
+    xs, ys = zip(*corners, *fields, home, strict=True)
+    wide, high = max(xs) - min(xs), max(ys) - min(ys)
+    span = max(wide, 0.8 * high, 1000.0)
+    scale = (1.0 - 2.0 * SKETCH_EDGE) / span
 
     def at(x: float, y: float) -> tuple[float, float]:
-        side = 0.5 * (1.0 - 2.0 * edge - (max(xs) - min(xs)) / span * (1.0 - 2.0 * edge))
-        scale = (1.0 - 2.0 * edge) / span
-        return edge + side + (x - min(xs)) * scale, edge + (y - min(ys)) * scale
+        return 0.5 * (1.0 - wide * scale) + (x - min(xs)) * scale, SKETCH_EDGE + (y - min(ys)) * scale
 
-    scale = (1.0 - 2.0 * edge) / span
+    marks = {f.name: f.mark for f in card_fields(b)}
     miles = 5.0 if span > 12.0 * units.NM_M else 2.0
-    height, direction, speed = b.weather.aloft[-1] if b.weather.aloft else (0.0, 0.0, 0.0)
-    for layer in b.weather.aloft:
-        if layer[0] >= b.area.floor_m:
-            height, direction, speed = layer
-            break
+    aloft = b.weather.aloft or ((0.0, 0.0, 0.0),)
+    height, direction, speed = next((layer for layer in aloft if layer[0] >= b.area.floor_m), aloft[-1])
     blows = speed > 0.5
     return Sketch(
-        height=2.0 * edge + (max(ys) - min(ys)) * scale,
+        height=2.0 * SKETCH_EDGE + high * scale,
         corners=tuple(at(*c) for c in corners),
-        fields=tuple((*at(x, y), mark) for x, y, mark in fields),
+        fields=tuple((*at(*f), marks.get(p.name, "")) for f, p in zip(fields, b.area.landing_places, strict=True)),
         airport=(*at(*home), b.place.name.split()[0]),
         bar=miles * units.NM_M * scale,
         bar_text=f"{miles:.0f} NM",
-        wind_to_deg=(direction / units.DEG_RAD + 180.0) % 360.0 if blows else None,
+        wind_to_deg=math.degrees(float(wrap_positive_rad(direction + math.pi))) if blows else None,
         wind_text=f"{knots(speed)} kt at {b.style.altitude(height)}" if blows else "",
     )
 
