@@ -456,3 +456,27 @@ def test_a_start_and_a_step_beside_rows_of_any_form(tmp_path: Path, form: str) -
     flight = read_flight(save(tmp_path, text, "flight.txt"))
     assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=0.01)
     assert flight.time_s == pytest.approx(np.arange(N), abs=1e-3)
+
+
+def test_fixes_that_hop_make_no_speed_or_bank(tmp_path: Path) -> None:
+    """A filter that lags in turns and catches up at once, by 60 m: nothing flies so; without it nothing is said."""
+    banked = np.abs(MADE.bank_rad) > np.radians(15.0)
+    lag = np.where(banked, 10.0 * (MADE.time_s % 7.0), 0.0) / 6_371_000.0
+    lat = GET["lat_deg"](MADE) - np.degrees(lag * np.cos(MADE.track_rad))
+    lon = GET["lon_deg"](MADE) - np.degrees(lag * np.sin(MADE.track_rad) / np.cos(MADE.latitude_rad))
+    names = {"lat": (put("x_lat", lat), 7), "lon": (put("x_lon", lon), 7), "altitude (ft)": ("alt_ft", 0)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    plain = read_flight(save(tmp_path, table(MADE, {**POSITIONS, "altitude (ft)": ("alt_ft", 0)}), "plain.csv"))
+    assert said(flight).count("positions hop by up to") == 1 and "hop" not in said(plain)
+    fastest = float(np.max(MADE.groundspeed_mps))
+    assert float(np.nanmax(flight["groundspeed_mps"])) < 1.15 * fastest
+    for name in ("groundspeed_mps", "bank_rad"):
+        assert flight.columns[name].error > 2.0 * plain.columns[name].error  # type: ignore[operator]
+
+
+def test_far_and_uneven_fixes_have_a_sober_error(tmp_path: Path) -> None:
+    """Rows 2 to 40 s apart: what the turns between them hide is no noise of the receiver's."""
+    head, *rows = table(MADE, {**POSITIONS, "altitude (ft)": ("alt_ft", 0)}).splitlines()
+    at = np.cumsum(2 + (7 * np.arange(120) ** 2) % 39)
+    flight = read_flight(save(tmp_path, "\n".join([head, *(rows[k] for k in at if k < N)]) + "\n"))
+    assert flight.columns["groundspeed_mps"].error < 3.0  # type: ignore[operator]

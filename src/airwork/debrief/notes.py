@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from airwork.recording.flight import Flight
 
 UNSURE = 0.6
+ROUGH_DEG = 7.0
 MARKED_AFTER_S = 30.0  # a mark so soon after a maneuver means that maneuver
 SAME_FLIGHT_S = 12.0 * 3600.0  # a lesson flown later the same day is still that lesson
 
@@ -84,7 +85,9 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
         seen = "turns show only in the bank" if view.bank_measured else "turns can't be seen"
         out.append(f"No heading, track or position was recorded: {seen}, and a slip can't be told.")
     elif not view.bank_measured:
-        out.append("Bank was worked out from the turn rate: good to a few degrees, and blind to a slip or skid.")
+        off = np.degrees(evidence.bank_error_rad)
+        good = "a few degrees" if off < ROUGH_DEG else f"some {off:.0f}° where the positions hop"
+        out.append(f"Bank was worked out from the turn rate: good to {good}, and blind to a slip or skid.")
     if evidence.altitude_is_satellite:
         out.append("Altitude is the satellite receiver's: good for deviations, not for what the altimeter showed.")
     if evidence.airplane is None:

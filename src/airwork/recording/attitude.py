@@ -20,7 +20,7 @@ from airwork.recording.work import Work
 
 _VARIES_RAD, _COURSES, _ON_A_COURSE = 0.07, 12, 10  # 4° of variation; samples on each of twelve courses
 SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
-_TURN_HALF_S = 1.0
+_TURN_HALF_S, _RATE_RADPS = 1.0, 0.01
 _CLIMB_HALF_S = 1.5
 _COARSE_MPS, _LONGEST_HALF_S = 1.25, 6.0  # an altitude in steps of 25 ft jumps; over ±6 s it climbs
 _MOST_LOAD = 10.0  # more is two rows a moment apart, no load
@@ -112,9 +112,9 @@ def add_air_heading(work: Work) -> None:
 
 def add_turning(work: Work) -> None:
     """Turn rate, bank, load factor, flight path, energy height."""
-    rate, source = _turn_rate(work)
+    rate, rate_error, source = _turn_rate(work)
     if rate is not None:
-        work.put("turn_rate_radps", rate, 0.01, source)
+        work.put("turn_rate_radps", rate, rate_error, source)
     tas = work.get("tas_mps")
     speed = tas
     if speed is None and "ground_east" in work.scratch:
@@ -134,27 +134,33 @@ def add_turning(work: Work) -> None:
     if altitude is not None and tas is not None:
         work.put("energy_height_m", altitude + tas**2 / (2.0 * G0_MPS2), None, "altitude and true airspeed")
     if rate is not None:
-        _bank_and_load(work, rate, speed, path, tas is not None)
+        _bank_and_load(work, rate, rate_error, speed, path, tas is not None)
 
 
-def _turn_rate(work: Work) -> tuple[Array | None, str]:
+def _turn_rate(work: Work) -> tuple[Array | None, float, str]:
+    """(turn rate, its standard error, how it was had)."""
     heading = work.measured("heading_mag_rad")
     heading = heading if heading is not None else work.measured("heading_rad")
     if heading is not None and np.isfinite(heading).mean() > 0.5:
         half = _TURN_HALF_S if work.step_s < 0.6 else max(1.5, 1.05 * work.step_s)
-        return work.window(half).slope(unwrapped(heading)), f"from heading over ±{half:g} s"
+        return work.window(half).slope(unwrapped(heading)), _RATE_RADPS, f"from heading over ±{half:g} s"
     air = air_velocity(work)
     if air is None:
-        return None, ""
+        return None, 0.0, ""
     east, north = air
     fix = float(work.facts.get("fix_window_s", 0.0))  # type: ignore[arg-type]
     half = max(_TURN_HALF_S, round(1.05 * work.step_s, 2), 0.75 * fix)
     moving = np.hypot(east, north) > 8.0
     direction = np.where(moving, np.arctan2(east, north), np.nan)
-    return work.window(half).slope(unwrapped(direction)), f"from the path through the air over ±{half:g} s"
+    error = _RATE_RADPS
+    if "hops" in work.facts:
+        error = float(np.hypot(error, np.sqrt(2.0) * work.error("track_rad", 0.0) / half))
+    return work.window(half).slope(unwrapped(direction)), error, f"from the path through the air over ±{half:g} s"
 
 
-def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_air: bool) -> None:
+def _bank_and_load(
+    work: Work, rate: Array, rate_error: float, speed: Array, path: Array, through_air: bool
+) -> None:
     """Bank and load factor of coordinated flight, where they were not recorded."""
     if {"bank_rad", "load_factor"} <= work.columns.keys():
         return  # both recorded
@@ -168,6 +174,8 @@ def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_a
         note = "from turn rate and ground speed, wind not known"
     # a roll between two far samples is not seen: 3° rms with 5 s between them, 5° with 10 s, on simulated flights
     error = float(np.hypot(0.033 if through_air else 0.09, 0.011 * work.step_s))
+    if rate_error > _RATE_RADPS:  # V·dω/g
+        error = float(np.hypot(error, np.nanmedian(speed) * rate_error / G0_MPS2))
     bank = np.where(flying, np.arctan2(sideways, np.maximum(upward, 0.15)), np.nan)
     load = np.where(flying, np.hypot(sideways, upward), np.nan)
     work.put("bank_rad", bank, error, note)

@@ -13,21 +13,31 @@ from airwork.recording.smooth import unwrapped
 from airwork.recording.unit_guess import slow_rate
 from airwork.recording.variation import variation_about_rad
 from airwork.recording.work import Work
+from airwork.units import to_unit
 
 _VARIES_RAD, _FLYING_MPS, _FLOWN_S = 0.05, 18.0, 180.0  # less variation, or a shorter flight, shows in no track
+# With far fixes a turn looks like noise, and no receiver's fix is worse; a usual one where too few steps tell.
+_EVEN, _LEAST_THIRDS, _USUAL_FIX_M, _WORST_FIX_M = 0.2, 20, 3.0, 15.0
+# A receiver whose filter lags a turn catches up in one step: faster or slower than the steps about it by what neither
+# drag nor an engine does in a second or two, and by many times the fixes' own noise. (Limits are our own, wide.)
+_HOP_MPS, _HOP_NOISE, _HOP_STEP_S, _HOP_STEPS, _HOP_NEAR_S, _HOPS = 10.0, 5.0, 3.5, 3, 10.0, 2
 SLOW_MPS = 1.5  # below this the track of a fix is noise
 
 
 def position_noise_m(work: Work, east: Array, north: Array) -> float:
-    """One standard error of single fixes, from third differences: motion cancels, noise stays. [m]"""
+    """One standard error of single fixes, from third differences: motion cancels, noise stays. [m]
+
+    Only over steps of one length: over others motion doesn't cancel.
+    """
     step = max(round(0.2 / work.step_s), 1)
-    noise = 0.0
-    for values in (east, north):
-        third = np.diff(values[::step], 3)
-        third = np.abs(third[np.isfinite(third)])
-        if third.size > 20:
-            noise = max(noise, float(np.median(third)) / (0.6745 * np.sqrt(20.0)))
-    return noise
+    three = np.lib.stride_tricks.sliding_window_view(np.diff(work.time_s[::step]), 3)
+    even = np.ptp(three, axis=1) < _EVEN * three.mean(axis=1)
+    thirds = (np.abs(np.diff(values[::step], 3)[even]) for values in (east, north))
+    known = [x[np.isfinite(x)] for x in thirds]
+    if min(x.size for x in known) <= _LEAST_THIRDS:
+        return _USUAL_FIX_M
+    noise = max(float(np.median(x)) for x in known) / (0.6745 * np.sqrt(20.0))
+    return float(min(noise, _WORST_FIX_M))
 
 
 def add_motion(work: Work) -> None:
@@ -93,16 +103,17 @@ def _from_fixes(work: Work, lat: Array, lon: Array, east_m: Array, north_m: Arra
     half = round(half, 1)
     window = work.window(half)
     meridian, parallel = radii_m(lat)
-    slope_lon = window.slope(lon)
-    slope_lat = window.slope(lat)
-    east, north = slope_lon * parallel, slope_lat * meridian
+    hop_east, hop_north, unsteady = _hops(work, east_m, north_m, noise)
+    east, north = window.slope(lon) * parallel, window.slope(lat) * meridian
+    if unsteady:
+        east, north = east - window.slope(hop_east), north - window.slope(hop_north)
     direction = np.arctan2(east, north)
     moving = np.hypot(east, north)
     # The slope over ±h makes a velocity that turns at ω too short by sinc²(ωh/2): a known loss, put back.
     omega = window.slope(np.where(moving > 5.0, unwrapped(direction), np.nan))
     loss = np.sinc(np.clip(np.nan_to_num(omega) * half / 2.0, -0.8, 0.8) / np.pi) ** 2
     east, north = east / loss, north / loss
-    error = max(0.15, float(noise * np.sqrt(2.0 * fix_s) / half**1.5))
+    error = max(0.15, float(noise * np.sqrt(2.0 * fix_s) / window.half_s**1.5), unsteady * np.sqrt(fix_s / half))
     if speed is not None:
         east, north = speed * np.sin(direction), speed * np.cos(direction)
     else:
@@ -112,3 +123,32 @@ def _from_fixes(work: Work, lat: Array, lon: Array, east_m: Array, north_m: Arra
     work.scratch["ground_east"], work.scratch["ground_north"] = east, north
     work.facts["fix_window_s"] = half
     work.facts["fix_noise_m"] = round(float(noise), 3)
+
+
+def _hops(work: Work, east_m: Array, north_m: Array, noise_m: float) -> tuple[Array, Array, float]:
+    """(how far fixes have hopped east, north [m] till each sample, how the speed wavers about the hops [m/s])."""
+    t, nothing = work.time_s, np.zeros(east_m.size)
+    known = np.flatnonzero(np.isfinite(east_m) & np.isfinite(north_m))
+    if known.size < 4 * _HOP_STEPS or work.step_s > _HOP_STEP_S:
+        return nothing, nothing, 0.0
+    step = np.diff(t[known])
+    velocity = (np.diff(east_m[known]) + 1j * np.diff(north_m[known])) / step
+    speed, limit = np.abs(velocity), np.maximum(_HOP_MPS, _HOP_NOISE * np.sqrt(2.0) * noise_m / step)
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(speed, _HOP_STEPS, mode="reflect"), 2 * _HOP_STEPS + 1)
+    sides = np.median(around[:, :_HOP_STEPS], axis=1), np.median(around[:, _HOP_STEPS + 1 :], axis=1)
+    slow, fast = np.minimum(*sides), np.maximum(*sides)
+    hop = (np.maximum(slow - speed, speed - fast) > limit) & (slow > _FLYING_MPS) & (step < _HOP_STEP_S)
+    if hop.sum() < _HOPS:
+        return nothing, nothing, 0.0
+    at = t[known[1:]]
+    flown = np.interp(at, at[~hop], velocity[~hop])
+    far = np.where(hop, (velocity - flown) * step, 0.0)
+    edges = np.concatenate(([-np.inf], at[hop], [np.inf]))
+    last = np.searchsorted(edges, at, side="right")
+    about = ~hop & (np.minimum(at - edges[last - 1], edges[last] - at) < _HOP_NEAR_S)
+    wavers = np.where(about, speed - 0.5 * (slow + fast), 0.0)
+    said = f"positions hop by up to {to_unit(float(np.abs(far).max()), 'ft'):,.0f} ft: speed, turn and bank are rough"
+    work.mends.append(Mend(said, int(hop.sum()), float(at[hop][0]), float(at[hop][-1])))
+    work.facts["hops"] = int(hop.sum())
+    total = np.interp(t, at, np.cumsum(far))
+    return total.real, total.imag, float(np.sqrt(np.mean(wavers**2)))
