@@ -16,6 +16,7 @@ from airwork.cli import main
 from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
+from airwork.recording.names import understand
 from recording.made_flight import START_UTC_S, lesson, stamp
 from recording.writing import DEG, GET, save, table
 
@@ -467,7 +468,8 @@ def test_fixes_that_hop_make_no_speed_or_bank(tmp_path: Path) -> None:
     names = {"lat": (put("x_lat", lat), 7), "lon": (put("x_lon", lon), 7), "altitude (ft)": ("alt_ft", 0)}
     flight = read_flight(save(tmp_path, table(MADE, names)))
     plain = read_flight(save(tmp_path, table(MADE, {**POSITIONS, "altitude (ft)": ("alt_ft", 0)}), "plain.csv"))
-    assert said(flight).count("positions hop by up to") == 1 and "hop" not in said(plain)
+    assert said(flight).count("positions hop by up to") == 1
+    assert "hop" not in said(plain)
     fastest = float(np.max(MADE.groundspeed_mps))
     assert float(np.nanmax(flight["groundspeed_mps"])) < 1.15 * fastest
     for name in ("groundspeed_mps", "bank_rad"):
@@ -480,3 +482,70 @@ def test_far_and_uneven_fixes_have_a_sober_error(tmp_path: Path) -> None:
     at = np.cumsum(2 + (7 * np.arange(120) ** 2) % 39)
     flight = read_flight(save(tmp_path, "\n".join([head, *(rows[k] for k in at if k < N)]) + "\n"))
     assert flight.columns["groundspeed_mps"].error < 3.0  # type: ignore[operator]
+
+
+def test_what_follows_a_broken_sentence_is_of_no_earlier_moment(tmp_path: Path) -> None:
+    """A barometer's height after a moment that was left out for its checksum: not put beside the fix before."""
+    from recording.test_formats import nmea, sentence
+
+    lines = nmea()[:60]
+    broken = lines[0].replace("*", "9*")
+    flight = read_flight(save(tmp_path, "\n".join([*lines, broken, sentence("PGRMZ,1813,f,3"), ""]), "x.nmea"))
+    assert flight.columns["pressure_altitude_m"].known == "derived"
+    flight = read_flight(save(tmp_path, "\n".join([*lines, sentence("PGRMZ,1813,f,3"), ""]), "y.nmea"))
+    assert flight.columns["pressure_altitude_m"].known == "measured"
+
+
+def test_a_yaw_beside_velocities_north_and_east_is_true(tmp_path: Path) -> None:
+    """Half a minute of one course: an attitude system's north is that of its velocities."""
+    north, east = MADE.ground_north_mps, MADE.ground_east_mps
+    names = {**POSITIONS, "altitude (ft)": ("alt_ft", 0), "vN": (put("x_n", north), 2), "vE": (put("x_e", east), 2),
+             "yaw_deg": ("hdg_deg", 2)}  # fmt: skip
+    head, *rows = table(MADE, names).splitlines()
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows[120:150]]) + "\n"))
+    assert flight.columns["heading_rad"].known == "measured"
+
+
+def test_a_place_written_twice_is_no_clock(tmp_path: Path) -> None:
+    """3858.77, a minute of arc north in a minute of time: the seconds beside it count, without any names."""
+    n = np.arange(100)
+    lat, lon = 38.978 + n * 8.2e-5, -77.54 + n * 4e-7
+    minutes = 3800.0 + (lat - 38.0) * 60.0
+    rows = [
+        f"1,{86_685 + 0.4 * k:.3f},{a:.6f},{o:.6f},{m:.8f}" for k, a, o, m in zip(n, lat, lon, minutes, strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(rows) + "\n"))
+    assert flight.time_s[-1] == pytest.approx(39.6)
+
+
+def test_units_behind_a_number_and_clocks_in_seconds_of_the_day(tmp_path: Path) -> None:
+    """Each cell is a number of hundreds of feet; liters a minute; a day above the names."""
+    hundreds, flow = GET["alt_ft"](MADE) / 100.0, np.full(N, 0.45)
+    clock = [f"{63_000 + t:.0f}" for t in MADE.time_s]
+    names = {**POSITIONS, "alt [x100 ft]": (put("x_h", hundreds), 2), "fuel flow [l/min]": (put("x_f", flow), 3)}
+    text = "Day:\t2026-04-04 (UTC)\n" + table(MADE, names, times=clock, time_names="sec of day", delimiter="\t")
+    flight = read_flight(save(tmp_path, text))
+    assert flight.start_utc_s == datetime(2026, 4, 4, 17, 30, tzinfo=UTC).timestamp()
+    assert flight["altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.5)
+    assert flight["fuel_flow_m3ps"] == pytest.approx(0.45e-3 / 60.0)  # 1 L = 1e-3 m³
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity", "factor"),
+    [("prop_radsec", "rpm", 1.0), ("oat_dC", "outside_temperature", 0.1), ("pitch_mrad", "pitch", 1e-3),
+     ("turn_rate_mdps", "turn_rate", 1e-3 * np.pi / 180.0), ("press_mmHg", "static_pressure", 133.322)],
+)  # fmt: skip
+def test_prefixes_of_units(name: str, quantity: str, factor: float) -> None:
+    """deci, centi, milli by the SI brochure; a millimeter of mercury is 133.322 Pa (NIST SP 811, table of factors)."""
+    meaning = understand(name)
+    assert meaning is not None
+    assert meaning.quantity == quantity
+    assert meaning.units[0].factor == pytest.approx(factor, rel=1e-5)
+
+
+def test_liters_without_a_right_tank_are_all_the_fuel(tmp_path: Path) -> None:
+    liters = 80.0 - MADE.time_s / 240.0
+    flight = read_flight(save(tmp_path, table(MADE, {**PLAIN, "fuel_l": (put("x_l", liters), 2)})))
+    assert flight["fuel_total_m3"] == pytest.approx(liters * 1e-3, abs=1e-5)
+    both = {"fuel_l": (put("x_l", liters), 2), "fuel_r": (put("x_r", liters), 2)}
+    assert "fuel_left_m3" in read_flight(save(tmp_path, table(MADE, {**PLAIN, **both}))).columns

@@ -158,9 +158,7 @@ def _turn_rate(work: Work) -> tuple[Array | None, float, str]:
     return work.window(half).slope(unwrapped(direction)), error, f"from the path through the air over ±{half:g} s"
 
 
-def _bank_and_load(
-    work: Work, rate: Array, rate_error: float, speed: Array, path: Array, through_air: bool
-) -> None:
+def _bank_and_load(work: Work, rate: Array, rate_error: float, speed: Array, path: Array, through_air: bool) -> None:
     """Bank and load factor of coordinated flight, where they were not recorded."""
     if {"bank_rad", "load_factor"} <= work.columns.keys():
         return  # both recorded

@@ -23,6 +23,7 @@ _USUAL_MPS, _USUAL_OFF = 48.0, 0.5  # common practice, as in the families of uni
 _SPEEDS_MPS = (4.0, 400.0)
 _UNSTEADY = 0.12  # usual change of the speed between one stretch of 10 s and the next: no way flown
 _CLEAR, _TIE = 1.15, 2.0  # steadier by this much: settled; costs this near: alike
+_SAME_DEG = 1e-3
 _MOST = 14  # columns tried with each other
 _SIZES = ((1e-7, 2e7), (1e-6, 2e6), (1e-5, 2e5))  # of a degree, and what two degrees are then
 
@@ -127,7 +128,7 @@ def counted(numbers: Mapping[int, Array], latitude_rad: Array, longitude_rad: Ar
         steps = np.diff(known)
         if known.size < 0.9 * x.size or known.size < 30 or not steps.size or (steps < 0.0).mean() > 0.01:
             continue
-        if (steps > 0.0).mean() < 0.5:
+        if (steps > 0.0).mean() < 0.5 or _a_place(x, latitude_rad) or _a_place(x, longitude_rad):
             continue
         for name, factor in (("seconds", 1.0), ("milliseconds", 1e-3), ("microseconds", 1e-6), ("nanoseconds", 1e-9),
                              ("minutes", 60.0), ("hours", 3_600.0), ("days", 86_400.0)):  # fmt: skip
@@ -146,3 +147,10 @@ def counted(numbers: Mapping[int, Array], latitude_rad: Array, longitude_rad: Ar
         return None
     best = min(tried, key=lambda t: (round(t[0], 1), t[1]))
     return best[1:]
+
+
+def _a_place(x: Array, place_rad: Array) -> bool:
+    """The same place once more, in degrees and minutes (3858.77), which move at a minute of arc in a minute."""
+    degrees = from_minutes(x, "longitude")
+    off = np.zeros(0) if degrees is None else np.abs(np.abs(degrees) - np.abs(np.degrees(place_rad)))
+    return bool(off.size) and float(np.nanmedian(off)) < _SAME_DEG

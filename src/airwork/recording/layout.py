@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Mapping
 from dataclasses import replace
@@ -35,7 +36,9 @@ from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_choice import TOGETHER
 from airwork.recording.unit_guess import Known
+from airwork.recording.unit_words import BY_NAME
 
+_LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 # Settled first: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -72,7 +75,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
         for i, m in enumerate(meanings)
     ]
-    _two_vertical_speeds(meanings)
+    _by_the_others(table, meanings)
     state_vectors = _is_state_vectors(meanings)
     free = {
         i: table.names[i]
@@ -175,13 +178,20 @@ def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
     return "aircraft" in names and "latitude" in names and not names & {"rpm", "manifold_pressure", "altimeter_setting"}
 
 
-def _two_vertical_speeds(meanings: list[Meaning | None]) -> None:
-    """Beside a vertical speed a VS in knots or km/h is the speed over the ground, as Romance tongues call it."""
-    rates = [i for i, m in enumerate(meanings) if m is not None and m.quantity == "vertical_speed" and not m.aside]
+def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
+    """What a name means beside the others: VS in knots or km/h beside a vertical speed is the speed over the ground, as
+    Romance tongues call it; an L that no R stands beside is no left tank but liters.
+    """
     known = {m.quantity for m in meanings if m is not None and not m.aside}
-    for i in rates if len(rates) > 1 and "ground_speed" not in known else ():
-        if (m := meanings[i]) is not None and m.units and m.units[0].name in {"kt", "km/h"}:
-            meanings[i] = Meaning("speed", m.units, m.index, m.score)
+    rates = [i for i, m in enumerate(meanings) if m is not None and m.quantity == "vertical_speed" and not m.aside]
+    for i, m in enumerate(meanings):
+        if m is None or m.aside or m.score >= SAID:
+            continue
+        in_kt = bool(m.units) and m.units[0].name in {"kt", "km/h"}
+        if i in rates and len(rates) > 1 and "ground_speed" not in known and in_kt:
+            meanings[i] = replace(m, quantity="speed")
+        if m.quantity == "fuel_left" and "fuel_right" not in known and not m.units and _LITERS.search(table.names[i]):
+            meanings[i] = replace(m, quantity="fuel_total", units=(BY_NAME["L"],))
 
 
 # ---- which column is what
@@ -206,9 +216,11 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
     if "altitude" in taken:
         _settle_plain_altitude(taken, state_vectors)
     if "heading" in taken and not taken.keys() & {"magnetic_heading", "true_heading"}:
-        plain = taken.pop("heading")
-        meaning = Meaning("magnetic_heading", plain.meaning.units, plain.meaning.index, plain.meaning.score)
-        taken["magnetic_heading"] = Choice(plain.column, meaning, how="called only heading; taken as magnetic")
+        plain, quantity = taken.pop("heading"), "magnetic_heading"
+        how = "called only heading; taken as magnetic"
+        if {"velocity_north", "velocity_east"} <= taken.keys():  # an attitude system's: one north for both
+            quantity, how = "true_heading", "called only heading; true, as the velocities north and east beside it"
+        taken[quantity] = Choice(plain.column, replace(plain.meaning, quantity=quantity), how=how)
     order = {name: k for k, name in enumerate(_ORDER)}
     return sorted(taken.values(), key=lambda c: (order.get(c.meaning.quantity, 99), c.column))
 

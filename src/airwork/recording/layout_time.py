@@ -33,7 +33,7 @@ from airwork.recording.zones import UTC_WORDS
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
-_OF_DAY = re.compile(r"(?i)\bsod\b|sec\w*[ _](?:of|since)[ _](?:the[ _])?(?:utc[ _])?(?:day|midnight)")
+_OF_DAY = re.compile(r"(?i)\bsod\b|sec(?:ond)?s?[ _]?(?:of|since)[ _]?(?:the[ _])?(?:utc[ _])?(?:day|midnight)")
 _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depart|block.?off")
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _LATEST_S = 1e12  # 31,000 years: no clock says so

@@ -96,7 +96,7 @@ def of_several(units: tuple[Unit, ...], quantity: str, raw: Array) -> Unit:
 
 def in_si(raw: Array, unit: Unit, quantity: str, recorded: Recorded) -> Array:
     if quantity == "rpm":
-        return raw / u.RPM_RADPS if unit.dimension == "rate" else raw * unit.factor
+        return raw * unit.factor / u.RPM_RADPS if unit.dimension == "rate" else raw * unit.factor
     if quantity == "flap":
         return raw if unit.dimension == "angle" and unit.name == "deg" else raw * unit.factor
     values = raw

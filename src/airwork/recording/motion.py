@@ -30,6 +30,8 @@ def position_noise_m(work: Work, east: Array, north: Array) -> float:
     Only over steps of one length: over others motion doesn't cancel.
     """
     step = max(round(0.2 / work.step_s), 1)
+    if east[::step].size <= _LEAST_THIRDS:
+        return _USUAL_FIX_M
     three = np.lib.stride_tricks.sliding_window_view(np.diff(work.time_s[::step]), 3)
     even = np.ptp(three, axis=1) < _EVEN * three.mean(axis=1)
     thirds = (np.abs(np.diff(values[::step], 3)[even]) for values in (east, north))

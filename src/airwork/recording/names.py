@@ -29,6 +29,7 @@ _BY_UNIT = {
 }  # fmt: skip
 _BY_DIMENSION = {"rotation": "rpm", "volume_flow": "fuel_flow", "fpm": "vertical_speed",
                  "inHg": "manifold_pressure"}  # fmt: skip  # nothing else that a known word wouldn't name
+_TURNED = frozenset(["prop", "propeller", "engine", "eng", "motor", "crank", "shaft", "rotor"])  # in rad/s
 _NORTH = re.compile(
     r"(?i)\b((?:hdg|heading|trk|track|cog|course|crs|kurs|cap|proa|rumbo|steuerkurs)\b.*?)\s*[°(\[]+(m|t)\W*$"
 )
@@ -204,7 +205,7 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         units = read_units(f"{part[1]} {part[2]}")
         words = _split(name.strip()[: part.start()], "")[0] if units else words
     if not units and (many := re.search(r"(?<![\d.])(10{1,3}) ?(ft|m|kt|deg)$", name.strip())):  # alt_100ft
-        units, words = read_units(f"{many[1]} {many[2]}"), tuple(w for w in words if w not in {many[1], many[2]})
+        units, words = read_units(f"{many[1]} {many[2]}"), tuple(w for w in words if w not in {*many.groups(), "x"})
     numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]
     index = numbers[-1] if numbers else None
     bare = tuple(w for w in words if not w.isdecimal())
@@ -222,17 +223,19 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         found = _match((*bare[:-count], *more), tail, common, index)
         if found is None or not (found.units or found.quantity == "not_needed"):
             continue
-        if best is None or found.score > best.score or (not best.units and not units and found.score > best.score - 4):
+        if best is None or found.score >= best.score or (not best.units and not units and found.score > best.score - 4):
             best = found
     if best is None and len(bare) > 1 and (head := read_units(bare[0])):  # "ft_alt": the unit before the name
         found = _match((*bare[1:], *more), head, common, index)
         best = found if found is not None and found.units else None
-    units = units or (read_units(bare[-1]) if len(bare) > 1 else ())
+    units = units or (read_units("/".join(bare[-2:])) or read_units(bare[-1]) if len(bare) > 1 else ())
     if best is None and units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
         best = _match((*(w for w in bare if not read_units(w)), "alt"), units, common, index)
     alone = units and (_BY_DIMENSION.get(units[0].dimension) or _BY_DIMENSION.get(units[0].name))
     if best is None and alone:
         best = Meaning(alone, units, index, 1.0)
+    if best is None and units and units[0].dimension == "rate" and _TURNED & {SAME.get(w, w) for w in bare}:
+        best = Meaning("rpm", units, index, 1.0)
     if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is None and (quantity := _BY_UNIT.get(name.strip(" []().").lower())):

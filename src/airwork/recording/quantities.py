@@ -261,7 +261,7 @@ on_ground: on gnd | gnd | wow | gear wow | gear unit wow | main wow | main gear 
 egt: egt | exhaust temp | exhaust gas temp | e egt
 cht: cht | cht temp | cyl temp | cyl head temp | e cht
 date: date | utc date | date utc | gps date
-time: time | time z | sod | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
+time: time | time z | sod | sec date | seconds date | seconds elapsed midnight | sec elapsed midnight | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
 local_date: local date | date local
 local_time: local time | time local | local date time
 utc_offset: utc offset | offset utc | offset | time zone | utc time offset | time offset | zone | gmt offset

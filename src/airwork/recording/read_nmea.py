@@ -26,6 +26,7 @@ _NAMES = (
     "time", "day", "latitude_rad", "longitude_rad", "groundspeed_mps", "track_rad", "gps_altitude_m",
     "heading_rad", "heading_mag_rad", "magnetic_variation", "pressure_altitude_m",
 )  # fmt: skip
+_TIMED = (b"RMC", b"GGA", b"GNS", b"GLL", b"ZDA")
 _NAN = float("nan")
 _EARTH_M, _ANOTHER_M = 6_371_000.0, 100.0  # no receiver moves so far between two sentences of one moment
 
@@ -44,6 +45,7 @@ def read(data: bytes, where: str) -> Recorded:
     rows: list[_Epoch] = []
     now = _Epoch()
     bad = unsigned = 0
+    adrift = False  # a sentence that told a moment was left out: what tells none isn't of the moment before
     apart: list[float] = []
     others: Counter[str] = Counter()
     sentences = 0
@@ -52,6 +54,7 @@ def read(data: bytes, where: str) -> Recorded:
         kind, body, checksum = match[2], match[3], match[4]
         if checksum is not None and reduce(xor, match[1] + kind + body) != int(checksum, 16):
             bad += 1
+            adrift |= kind in _TIMED
             continue
         try:
             said = fields_of(pynmea2.parse(match[0].decode("ascii", "replace")))
@@ -61,6 +64,9 @@ def read(data: bytes, where: str) -> Recorded:
         unsigned += checksum is None
         if said is None:
             others[kind.decode()] += 1
+            continue
+        adrift &= "time" not in said
+        if adrift:
             continue
         apart.append(_apart_m(said, now))
         if "time" in said and "time" in now and said["time"] != now["time"]:
@@ -78,7 +84,8 @@ def read(data: bytes, where: str) -> Recorded:
         raise InputError("has no NMEA sentences with time and position (RMC, GGA, GLL).", where=where)
     recorded = _columns(rows, bad, unsigned, others)
     if sentences < data.count(b"\n") and (lost := _other_lines(data)):
-        recorded.mends.append(Mend(f"{lost:,} lines hold no NMEA sentence; left out", lost))
+        many = "lines hold" if lost > 1 else "line holds"
+        recorded.mends.append(Mend(f"{lost:,} {many} no NMEA sentence; left out", lost))
     return recorded
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from zoneinfo import available_timezones
 
@@ -28,9 +29,6 @@ class Unit:
 _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("rad", "angle", 1.0, 0.0, "rad radian radians"),
     ("deg", "angle", u.DEG_RAD, 0.0, "degt degm degtrue degmag dd decimaldegrees"),
-    ("0.1 deg", "angle", 0.1 * u.DEG_RAD, 0.0, "ddeg decideg"),
-    ("0.01 deg", "angle", 0.01 * u.DEG_RAD, 0.0, "cdeg centideg centidegrees cd"),
-    ("0.001 deg", "angle", 0.001 * u.DEG_RAD, 0.0, "mdeg millideg"),
     ("gon", "angle", math.pi / 200.0, 0.0, "gon gons"),
     ("semicircles", "angle", math.pi / 2.0**31, 0.0, "semicircles semicircle"),
     ("kt", "speed", u.KT_MPS, 0.0, "nm/h"),
@@ -57,8 +55,8 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("psi", "pressure", u.PSI_PA, 0.0, "psia"),
     ("psf", "pressure", u.LBF_N / u.FT_M**2, 0.0, "psf lb/ft2 lbs/ft2"),
     ("bar", "pressure", 1e5, 0.0, ""),
+    ("mmHg", "pressure", u.MMHG_PA, 0.0, ""),
     ("°C", "temperature", 1.0, u.ZERO_C_K, "degcelsius"),
-    ("0.01 °C", "temperature", 0.01, u.ZERO_C_K, "cdegc cc"),
     ("°F", "temperature", _RANKINE_K, u.ZERO_C_K - 32.0 * _RANKINE_K, ""),
     ("K", "temperature", 1.0, 0.0, "degk"),
     ("°R", "temperature", _RANKINE_K, 0.0, "r rankine degr"),
@@ -74,9 +72,12 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("kg/h", "mass_flow", 1.0 / 3600.0, 0.0, "kg/h kg/hr kgh"),
     ("kg/s", "mass_flow", 1.0, 0.0, "kg/s kgps"),
     ("mL/h", "volume_flow", u.LITRE_M3 / 3.6e6, 0.0, "ml/h"),
+    ("L/min", "volume_flow", u.LITRE_M3 / 60.0, 0.0, "l/min lpm"),
+    ("gal/min", "volume_flow", u.USGAL_M3 / 60.0, 0.0, "gal/min gpm"),
+    ("g/s", "mass_flow", 1e-3, 0.0, "g/s"),
     ("rpm", "rotation", 1.0, 0.0, ""),
     ("60 rpm", "rotation", 60.0, 0.0, "rps rev/s"),
-    ("rad/s", "rate", 1.0, 0.0, "rad/s rad/sec radps rads rps"),
+    ("rad/s", "rate", 1.0, 0.0, "rad/s rad/sec radps rads rps radpersec"),
     ("deg/s", "rate", u.DEG_RAD, 0.0, "deg/s deg/sec degps °/s dps degs"),
     ("deg/min", "rate", u.DEG_RAD / 60.0, 0.0, "deg/min °/min"),
     ("g", "acceleration", G0_MPS2, 0.0, "g gs"),
@@ -98,6 +99,24 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
 )  # fmt: skip
 
 
+# Prefixes that recorders of whole numbers set before a unit, and the units they do so with (°C: cC, cdegC).
+_PREFIXES = (("d deci", 0.1), ("c centi", 0.01), ("m milli", 0.001))
+_PREFIXED = {"deg": "deg degree degrees d", "rad": "rad radian radians", "°C": "c degc celsius", "bar": "bar",
+             "rad/s": "rad/s rads radps", "deg/s": "deg/s degs degps dps", "g": "gee g", "m/s²": "m/s2 mps2",
+             "s": "s sec"}  # fmt: skip
+_ANOTHER = frozenset(["cg", "dg", "cs", "md"])  # words of their own: center of gravity, directional gyro
+
+
+def _prefixed() -> Iterator[tuple[str, Unit]]:
+    rows = {row[0]: row for row in _TABLE}
+    for letters, scale in _PREFIXES:
+        for name, words in _PREFIXED.items():
+            _, dimension, factor, offset, _ = rows[name]
+            unit = Unit(f"{scale:g} {name}", dimension, factor * scale, offset)
+            forms = (p + form for w in words.split() for form in (w, w.replace("/", "")) for p in letters.split())
+            yield from ((form, unit) for form in forms if form not in _ANOTHER)
+
+
 def _spellings() -> dict[str, tuple[Unit, ...]]:
     out: dict[str, tuple[Unit, ...]] = {}
     for name, dimension, factor, offset, words in _TABLE:
@@ -106,13 +125,13 @@ def _spellings() -> dict[str, tuple[Unit, ...]]:
         for word in dict.fromkeys(map(plain, f"{words} {books}".split())):
             for form in {word, word.replace("/", ""), word.replace("/", "per")}:
                 out[form] = tuple(dict.fromkeys((*out.get(form, ()), unit)))
-    return out
+    return {word: (unit,) for word, unit in _prefixed()} | out
 
 
 SPELLINGS = _spellings()
 BY_NAME: dict[str, Unit] = {row[0]: Unit(row[0], row[1], row[2], row[3]) for row in _TABLE}
 # Recorders that store whole numbers multiply first: "deg*1e7", "1e-7 deg", "knots x1000".
-_SCALED = re.compile(r"(?i)^(?:(?P<a>1?e[+-]?\d+|10\^-?\d+|0\.0*1|\d+)\s*[*x× ]?\s*)?(?P<u>[^\d*x×].*?)"
+_SCALED = re.compile(r"(?i)^(?:[x×*]? ?(?P<a>1?e[+-]?\d+|10\^-?\d+|0\.0*1|\d+)\s*[*x× ]?\s*)?(?P<u>[^\d*x×].*?)"
                      r"(?:\s*[*x×/ ]\s*(?P<b>1?e[+-]?\d+|10\^-?\d+|10+))?$")  # fmt: skip
 
 
