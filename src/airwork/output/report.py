@@ -111,7 +111,7 @@ def plots_of(kind: str, flight: Flight) -> list[str]:
 def plot_facts(flight: Flight, plot: str, dial: str) -> dict[str, Any]:
     """What stands over a plot: its name, unit, and the least room of its scale."""
     unit = unit_for(plot, column_for(flight, plot) or "", dial)
-    return {"name": plot_name(flight, plot), "unit": SHOWN.get(unit, unit), "room": PLOTS[plot][4]}
+    return {"name": plot_name(flight, plot), "unit": SHOWN.get(unit, unit), "room": PLOTS[plot].room}
 
 
 def _shown(

@@ -22,9 +22,14 @@ APART = 0.7  # points of a track closer than this add nothing to it
 MAP_WIDE, MAP_HIGH, MAP_EDGE = 1120, 560, 26
 
 
-def _points(x: Array, y: Array) -> str:
+def _points(x: Array, y: Array, apart: float = 0.0) -> str:
+    """A line's points without those that stand closer than that to the last one kept."""
     good = np.isfinite(x) & np.isfinite(y)
-    return " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x[good].tolist(), y[good].tolist(), strict=True))
+    kept: list[tuple[float, float]] = []
+    for a, b in zip(x[good].tolist(), y[good].tolist(), strict=True):
+        if not kept or abs(a - kept[-1][0]) + abs(b - kept[-1][1]) >= apart:
+            kept.append((a, b))
+    return " ".join(f"{a:.1f},{b:.1f}" for a, b in kept)
 
 
 def _lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
@@ -125,16 +130,6 @@ def stretches(x: Array, y: Array) -> list[tuple[Array, Array]]:
     return [(a, b) for a, b in zip(np.split(x, ends), np.split(y, ends), strict=True) if a.size and np.isfinite(a[0])]
 
 
-def _thinned(x: Array, y: Array) -> str:
-    """A line's points without those that stand where the last one does."""
-    good = np.isfinite(x) & np.isfinite(y)
-    kept: list[tuple[float, float]] = []
-    for a, b in zip(x[good].tolist(), y[good].tolist(), strict=True):
-        if not kept or abs(a - kept[-1][0]) + abs(b - kept[-1][1]) >= APART:
-            kept.append((a, b))
-    return " ".join(f"{a:.1f},{b:.1f}" for a, b in kept)
-
-
 def map_svg(
     flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals: Mapping[int, Trace], *,
     box: tuple[int, int] = (MAP_WIDE, MAP_HIGH),
@@ -151,26 +146,27 @@ def map_svg(
     e, n = east[at], north[at]
     wide, high = max(np.nanmax(e) - np.nanmin(e), 200.0), max(np.nanmax(n) - np.nanmin(n), 200.0)
     scale = min((map_wide - 2 * MAP_EDGE) / wide, (map_high - 2 * MAP_EDGE) / high)
-    box_high = high * scale + 2 * MAP_EDGE
-    x = MAP_EDGE + (e - np.nanmin(e)) * scale + (map_wide - 2 * MAP_EDGE - wide * scale) / 2
-    y = box_high - MAP_EDGE - (n - np.nanmin(n)) * scale
+    box_high, left = high * scale + 2 * MAP_EDGE, (map_wide - wide * scale) / 2
+
+    def placed(east_m: Array, north_m: Array) -> tuple[Array, Array]:
+        return left + (east_m - np.nanmin(e)) * scale, box_high - MAP_EDGE - (north_m - np.nanmin(n)) * scale
+
+    x, y = placed(e, n)
     parts = [
         f'<svg viewBox="0 0 {map_wide} {box_high:.0f}" width="{map_wide}" height="{box_high:.0f}" role="img" '
         'aria-label="track over the ground, north up">',
-        f'<polyline class="track" points="{_thinned(x, y)}"/>',
+        f'<polyline class="track" points="{_points(x, y, APART)}"/>',
     ]
     taken: list[tuple[float, float]] = []
     for trace in ideals.values():
         if "east_m" in trace.columns:
-            ix = MAP_EDGE + (np.asarray(trace.columns["east_m"]) - np.nanmin(e)) * scale
-            ix += (map_wide - 2 * MAP_EDGE - wide * scale) / 2
-            iy = box_high - MAP_EDGE - (np.asarray(trace.columns["north_m"]) - np.nanmin(n)) * scale
-            parts += [f'<polyline class="ideal" points="{_points(*p)}"/>' for p in stretches(ix, iy)]
+            ideal = placed(np.asarray(trace.columns["east_m"]), np.asarray(trace.columns["north_m"]))
+            parts += [f'<polyline class="ideal" points="{_points(*p)}"/>' for p in stretches(*ideal)]
     for row in rows:
         part = (times >= row["start_s"]) & (times <= row["end_s"])
         if part.sum() < 2 or row["plain"]:
             continue
-        parts.append(f'<polyline class="stretch" points="{_thinned(x[part], y[part])}"/>')
+        parts.append(f'<polyline class="stretch" points="{_points(x[part], y[part], APART)}"/>')
         middle = int(np.flatnonzero(part)[part.sum() // 2])
         px, py = float(x[middle]) + 7, float(y[middle]) - 5
         while any(abs(px - a) < 15 and abs(py - b) < 12 for a, b in taken):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,23 +20,37 @@ STEP_S = 0.5  # two samples a second show a maneuver; a two-hour flight stays un
 LEAD_S = 8.0  # shown before and after a maneuver
 BOTH_WAYS_DEG = 100.0  # turned less than this in all: banked to both sides, so the band lies on both
 
-# plot column -> (columns to take it from, best first; printed unit; digits; name; least room of the scale)
-PLOTS: dict[str, tuple[tuple[str, ...], str, int, str, float]] = {
-    "altitude": (("altitude_m", "gps_altitude_m"), "ft", 0, "altitude", 120.0),
-    "speed": (("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps"), "kt", 1, "", 12.0),  # what a dial shows: its unit
-    "bank": (("bank_rad",), "deg", 1, "bank", 14.0),
-    "heading": (("heading_mag_rad", "heading_rad", "track_rad"), "deg", 0, "", 24.0),
-    "pitch": (("pitch_rad",), "deg", 1, "pitch", 8.0),
-    "load": (("load_factor",), "g", 2, "load factor", 0.4),
-    "vertical_speed": (("vertical_speed_mps",), "fpm", 0, "vertical speed", 300.0),
-    "rpm": (("rpm",), "rpm", 0, "engine speed", 200.0),
+
+class Plot(NamedTuple):
+    """What a plot shows.
+
+    columns : to take it from, best first; name : "" for the column's own (`NAMES`); room : least height of its scale,
+    in its unit.
+    """
+
+    columns: tuple[str, ...]
+    unit: str
+    digits: int
+    name: str
+    room: float
+
+
+PLOTS = {
+    "altitude": Plot(("altitude_m", "gps_altitude_m"), "ft", 0, "altitude", 120.0),
+    "speed": Plot(("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps"), "kt", 1, "", 12.0),
+    "bank": Plot(("bank_rad",), "deg", 1, "bank", 14.0),
+    "heading": Plot(("heading_mag_rad", "heading_rad", "track_rad"), "deg", 0, "", 24.0),
+    "pitch": Plot(("pitch_rad",), "deg", 1, "pitch", 8.0),
+    "load": Plot(("load_factor",), "g", 2, "load factor", 0.4),
+    "vertical_speed": Plot(("vertical_speed_mps",), "fpm", 0, "vertical speed", 300.0),
+    "rpm": Plot(("rpm",), "rpm", 0, "engine speed", 200.0),
 }
 ON_DIAL = ("ias_mps", "cas_mps")  # shown in the unit of the airplane's airspeed indicator
-# What the panel shows beside the plots, mostly the same for minutes: name -> (columns, best first; unit; rounded to)
-SELDOM: dict[str, tuple[tuple[str, ...], str, float]] = {
-    "flaps": (("flap_deg",), "", 1.0), "notch": (("flap_notch",), "", 1.0), "warning": (("stall_warning",), "", 1.0),
-    "wind_from": (("wind_from_rad",), "deg", 5.0), "wind": (("wind_mps",), "kt", 1.0),
-    "power": (("power_ratio",), "%", 1.0), "manifold": (("manifold_pressure_pa",), "inHg", 0.5),
+# What the panel shows beside the plots, mostly the same for minutes: name -> (column, unit, rounded to)
+SELDOM = {
+    "flaps": ("flap_deg", "", 1.0), "notch": ("flap_notch", "", 1.0), "warning": ("stall_warning", "", 1.0),
+    "wind_from": ("wind_from_rad", "deg", 5.0), "wind": ("wind_mps", "kt", 1.0), "power": ("power_ratio", "%", 1.0),
+    "manifold": ("manifold_pressure_pa", "inHg", 0.5),
 }  # fmt: skip
 BALL_DIGITS = 2
 # quantity of a criterion -> (plot its limits are drawn in, what a target of it is called)
@@ -56,7 +70,7 @@ NAMES = {
 
 def column_for(flight: Flight, plot: str) -> str | None:
     """The house column a plot is drawn from, None when the flight has none with samples."""
-    for name in PLOTS[plot][0]:
+    for name in PLOTS[plot].columns:
         values = flight.get(name)
         if values is not None and bool(np.isfinite(values).any()):
             return name
@@ -66,13 +80,13 @@ def column_for(flight: Flight, plot: str) -> str | None:
 def plot_name(flight: Flight, plot: str) -> str:
     """What stands over a plot, with a word when the quantity was derived."""
     column = column_for(flight, plot) or ""
-    name = PLOTS[plot][3] or NAMES.get(column, plot)
+    name = PLOTS[plot].name or NAMES.get(column, plot)
     return name if not column or flight.columns[column].known == "measured" else f"{name} (derived)"
 
 
 def unit_for(plot: str, column: str, dial: str) -> str:
     """The unit a plot's column is shown in: an indicated speed in the dial's."""
-    return dial if column in ON_DIAL else PLOTS[plot][1]
+    return dial if column in ON_DIAL else PLOTS[plot].unit
 
 
 def printed(values: Array, plot: str, column: str, dial: str = "kt") -> Array:
@@ -114,10 +128,10 @@ def series(flight: Flight, dial: str = "kt") -> dict[str, Any]:
     times = sample_times(flight)
     at = nearest(flight, times)
     out: dict[str, Any] = {"t": as_list(times, 1)}
-    for plot, (_, _, digits, _, _) in PLOTS.items():
+    for plot, of in PLOTS.items():
         column = column_for(flight, plot)
         if column is not None:
-            out[plot] = as_list(printed(flight[column], plot, column, dial)[at], digits)
+            out[plot] = as_list(printed(flight[column], plot, column, dial)[at], of.digits)
     ball = flight.get("lateral_g")
     if ball is not None and np.isfinite(ball).any():
         out["ball"] = as_list(ball[at], BALL_DIGITS)
@@ -140,9 +154,9 @@ def seldom(flight: Flight) -> dict[str, list[list[float | int | None]]]:
     """What changes seldom (flaps, stall warning, wind, power) as [sample of `series`, value from there on]."""
     at = nearest(flight, sample_times(flight))
     out = {}
-    for name, (columns, unit, to) in SELDOM.items():
-        values = next((v for c in columns if (v := flight.get(c)) is not None and np.isfinite(v).any()), None)
-        if values is None:
+    for name, (column, unit, to) in SELDOM.items():
+        values = flight.get(column)
+        if values is None or not np.isfinite(values).any():
             continue
         shown = np.asarray(to_unit(values[at], unit)) if unit else values[at]
         shown = np.round(shown / to) * to
@@ -163,10 +177,11 @@ def roll_in_s(flight: Flight, start_s: float, end_s: float) -> float:
 def ideal_series(trace: Trace, start_s: float, flight: Flight, dial: str = "kt") -> dict[str, Any]:
     """An ideal trace laid from a time on, in the plots' units; a speed or heading only of the kind the flight has."""
     out: dict[str, Any] = {"t": as_list(np.asarray(trace.time_s) + start_s, 2)}
-    for plot, (columns, _, digits, _, _) in PLOTS.items():
-        for column in (column_for(flight, plot) or "",) if plot in {"speed", "heading"} else columns:
+    for plot, of in PLOTS.items():
+        for column in (column_for(flight, plot) or "",) if plot in {"speed", "heading"} else of.columns:
             if column in trace.columns:
-                out[plot] = as_list(printed(np.asarray(trace.columns[column], dtype=float), plot, column, dial), digits)
+                values = printed(np.asarray(trace.columns[column], dtype=float), plot, column, dial)
+                out[plot] = as_list(values, of.digits)
                 break
     return out
 
