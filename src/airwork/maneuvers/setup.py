@@ -95,7 +95,7 @@ class Trace:
 
 
 class At(str):
-    """A step with the events of its ideal that it belongs to, where its words don't name them (`output.chair_steps`).
+    """A step with the events of its ideal that it belongs to, where its words don't name them (`paths.step_times`).
 
     events : the first of any of them that is still to come: "bank", "level", "sinking", "end" ...
     """

@@ -16,7 +16,7 @@ from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.learn import Learned
 from airwork.airplane.performance.readings import states_of
-from airwork.airplane.performance.state import Array, State
+from airwork.airplane.performance.state import Array, Ints, State
 from airwork.errors import NotPossible
 
 # Standard deviations: of any angle read or told; of the lift slope and the shift by flaps, as shares; of the fuselage's
@@ -40,9 +40,9 @@ class Attitude:
     known_zero: bool = False
     slope_share_sd: float = SLOPE_SHARE_SD
 
-    def angle_of_attack_rad(self, lift_coefficient: Array, at: State) -> Array:
-        """Angle of attack from the fuselage's reference, as `pitch` in level flight. [rad]"""
-        return lift_coefficient / self.slope_per_rad - self.cruise_angle_rad - self.flap_shift_rad[at.notch]
+    def angle_of_attack_rad(self, lift_coefficient: Array, notch: Ints) -> Array:
+        """Angle of attack from the fuselage's reference, as `pitch` in level flight, by flap notch. [rad]"""
+        return lift_coefficient / self.slope_per_rad - self.cruise_angle_rad - self.flap_shift_rad[notch]
 
     def sd_rad(self, lift_coefficient: Array, at: State) -> Array:
         """Standard deviation of the angle: grows with the way from the cruise attitude. [rad]"""

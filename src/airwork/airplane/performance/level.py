@@ -70,7 +70,7 @@ def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFl
     limit = np.where(too_fast(performance, q), "speed", limit)
     attitude = performance.attitude
     lift = performance.law.polar.lift_coefficient(q.at)
-    angle = attitude.angle_of_attack_rad(lift, q.at)
+    angle = attitude.angle_of_attack_rad(lift, q.at.notch)
     pitch = angle * q.weight_n / q.at.lift_n  # the nose rises by α·cos φ in the bank
 
     def out(values: Array) -> Array:

@@ -7,10 +7,9 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
-from airwork.airplane.performance import performance
 from airwork.jobs.files import load_airplane
+from airwork.jobs.rehearsing import rehearse_lesson
 from airwork.lesson.file import parse_lesson
-from airwork.lesson.plan import build_briefing, ideals
 from airwork.output.chair import chair_values
 from airwork.standards import load_standard
 from airwork.web import lesson_rows
@@ -28,10 +27,7 @@ def chair(request: Request, lesson: str = "") -> Response:
     form = form_of(entry, _asked(request))
     form.require_read()
     read = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    airplane = load_airplane(read.airplane_path)
-    fitted = performance(airplane)
-    briefing = build_briefing(read, airplane, performance=fitted)
-    flown, standard = ideals(read, airplane, fitted), load_standard(read.student.certificate)
-    values = chair_values(briefing, flown, fitted, standard, around=surroundings)
+    flown = rehearse_lesson(read, load_airplane(read.airplane_path))
+    values = chair_values(flown, load_standard(read.student.certificate), around=surroundings)
     query = urlencode(list(lesson_rows.state(request.query_params).items()))
-    return page(request, "chair.html", {**values, "query": query, "verdict": briefing.verdict})
+    return page(request, "chair.html", {**values, "query": query, "verdict": flown.briefing.verdict})

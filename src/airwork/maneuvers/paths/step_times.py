@@ -80,7 +80,7 @@ def events(time_s: Array, columns: Mapping[str, Array]) -> list[tuple[float, str
     return sorted([*found, (float(time_s[-1]), "end")])
 
 
-def due(steps: Sequence[str], time_s: Array, columns: Mapping[str, Array]) -> list[float]:
+def due_s(steps: Sequence[str], time_s: Array, columns: Mapping[str, Array]) -> list[float]:
     """The moment of each step, never before the one before it. [s]"""
     happening, last = events(time_s, columns), float(time_s[-1])
     known: list[float | None] = [0.0]
