@@ -28,13 +28,15 @@ STEP, OFF, END = 0.1, 30.0, 90.0
 POWER = 20.0
 
 
-def takeoff(*, heading=None, bank=None, off_kt: float = 60.0, roll_s: float = 20.0) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
+def takeoff(*, heading=None, bank=None, track=None, off_kt: float = 60.0, roll_s: float = 20.0) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
     """Standing for 10 s, a roll to the north, climbing from 30 s; heading and bank in degrees as functions of time."""
     t = np.arange(0.0, END, STEP)
     v = np.clip((t - (OFF - roll_s)) / roll_s, 0.0, 1.0) * off_kt * KT_MPS
     v = np.where(t > OFF, np.minimum(off_kt + 2.0 * (t - OFF), 75.0) * KT_MPS, v)
     height = np.where(t > OFF, 3.5 * (t - OFF), 0.0)
-    return _desk(t, v, height, heading, bank, Episode("takeoff", OFF - roll_s, 60.0, 1.0, facts={"off_s": OFF}))
+    more = {} if track is None else {"track_rad": np.radians(track(t))}
+    e = Episode("takeoff", OFF - roll_s, 60.0, 1.0, facts={"off_s": OFF})
+    return _desk(t, v, height, heading, bank, e, **more)
 
 
 def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None, rpm=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
@@ -93,6 +95,18 @@ def test_a_slip_off_the_ground_makes_no_swing_greater_than_it_was() -> None:
     bank = lambda t: 4.0 * (t > OFF)  # noqa: E731
     heading = lambda t: np.interp(t, [OFF, OFF + 8.0], [0.0, -7.0])  # noqa: E731
     assert departing.swung(takeoff(heading=heading, bank=bank)[1], 10.0, OFF + 8.0) is None
+
+
+@pytest.mark.parametrize(("slides", "said"), [(True, False), (False, True)])
+def test_a_nose_beside_the_track_for_good_is_a_crab_and_no_swing(slides: bool, said: bool) -> None:
+    """10° into a crosswind from a lift-off seen 4 s late: tires don't slide sideways, so the wheels had left.
+
+    The same 10° with the track going with it rolled off the center line.
+    """
+    heading = lambda t: np.interp(t, [OFF - 4.0, OFF - 3.0], [0.0, 10.0])  # noqa: E731
+    track = None if slides else heading
+    found = departing.swung(takeoff(heading=heading, track=track)[1], 10.0, OFF)
+    assert (found is not None) == said
 
 
 def test_not_a_swing_small_lined_up_or_turned() -> None:

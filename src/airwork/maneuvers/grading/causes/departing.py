@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.angles import wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
-from airwork.maneuvers.seeing.signal import median, runs
+from airwork.maneuvers.seeing.signal import Array, last_true, median, runs
 from airwork.units import FT_M, KT_MPS
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 ROLLING_MPS = 12.0  # below it a track or a nose wheel being lined up says nothing
 SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
+CRAB_RAD, CRAB_S = 0.6 * SWUNG_RAD, 2.0  # a slide so wide and long is none of tires'
 FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
@@ -37,7 +39,7 @@ def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     heading, tas = evidence.heading_rad, evidence.tas_mps
     if heading is None or evidence.view.heading_from != "heading":
         return None
-    w = window(sheet, start_s, end_s)
+    w = window(sheet, start_s, end_s + CRAB_S)
     nose, ground = w.of(heading), w.of(evidence.flight.get("groundspeed_mps"))
     if nose is None or ground is None:
         return None
@@ -45,11 +47,15 @@ def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     if fast.size < 4:
         return None
     first = int(fast[0])
-    off = nose[first:] - nose[first]
+    last = _wheels_off(w, nose, w.of(evidence.flight.get("track_rad")), first)
+    last = min(last, int(np.searchsorted(w.time_s, end_s, side="right")))
+    if last - first < 4:
+        return None
+    off = nose[first:last] - nose[first]
     bank, air = w.of(evidence.bank_rad), w.of(tas)
     if bank is not None and air is not None:  # a turn is no swing
-        rate = G0_MPS2 * np.tan(np.clip(bank[first:], -1.0, 1.0)) / np.clip(air[first:], 20.0, None)
-        airborne = evidence.airborne[w.part][first:]
+        rate = G0_MPS2 * np.tan(np.clip(bank[first:last], -1.0, 1.0)) / np.clip(air[first:last], 20.0, None)
+        airborne = evidence.airborne[w.part][first:last]
         turned = off - np.cumsum(np.where(airborne, rate, 0.0)) * evidence.step_s
         off = np.where(turned * off > 0.0, np.sign(off) * np.minimum(np.abs(off), np.abs(turned)), 0.0)
     spells = [s for side in (1.0, -1.0) for s in w.spells(side * off > SWUNG_RAD, SWUNG_S)]
@@ -64,6 +70,19 @@ def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
         "Right rudder with the throttle, as much as keeps the nose on its point.",
         begin, max(end, begin + 1.0), abs(float(off[k])) / np.radians(10.0), "swung", "feet",
     )  # fmt: skip
+
+
+def _wheels_off(w: Window, nose: Array, track: Array | None, first: int) -> int:
+    """First sample from which on the nose stands beside the track for good: tires don't slide, it is a crab.
+
+    nose, track : over the stretch of w, a little past the lift-off as it was seen [rad]; first : rolling from here.
+    """
+    if track is None:
+        return nose.size
+    crab = wrap_signed_rad(nose - track)[first:]
+    beside = np.abs(crab - median(crab[: crab.size // 2])) > CRAB_RAD
+    rolled = first + last_true(~beside, -1) + 1
+    return rolled if nose.size - rolled >= round(CRAB_S / w.sheet.evidence.step_s) else nose.size
 
 
 def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
