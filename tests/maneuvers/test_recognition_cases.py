@@ -797,6 +797,28 @@ def test_pass_power_off_stall_eased_level_into_the_break_by_position() -> None:
     assert kinds(found) == ["clearing_turn", "power_off_stall"]
 
 
+def test_not_power_off_stall_a_final_whose_fixes_hop() -> None:
+    """Down a final at 64 kt, no height above ground known: over 8 s the receiver falls behind by 20 kt and sinks at
+    1,700 ft/min at the end, then catches up. No light airplane loses a meter in less than five, flaps and all (glide
+    ratios of 8 to 12 clean, [AFH] ch. 3 [M])."""
+    b = in_air(2500.0, 90.0)
+    b.turn(90.0, 25.0)
+    b.until(lambda: b.alt_ft < 2100.0, 0.0, -2.6, 64.0)
+    dip_s = b.t
+    b.until(lambda: b.alt_ft < 1400.0, 0.0, -3.0, 64.0)
+    flight = b.flight(gps_only=True, rate_hz=1.0, drop=("agl_m",), with_wind=False)
+    columns, t = dict(flight.columns), flight.time_s
+    after = t - dip_s - 5.0
+    slow = np.interp(after, [0.0, 8.0, 12.0, 18.0], [0.0, 11.0, 0.0, 0.0])
+    low = np.interp(after, [3.0, 10.0, 25.0, 30.0], [0.0, 28.0, 0.0, 0.0])
+    columns["groundspeed_mps"] = Column(columns["groundspeed_mps"].values - slow, "measured")
+    for name in ("altitude_m", "gps_altitude_m"):
+        columns[name] = Column(columns[name].values - low, "measured")
+    view = build_view(replace(flight, columns=columns))
+    assert view is not None
+    assert "power_off_stall" not in kinds(recognize(view))
+
+
 def test_pass_stall_far_below_the_speed_it_was_thought_to_stall_at() -> None:
     """A stall speed at the greatest weight, flaps up, 40 % too high for the airplane of the day: recovered from is what
     flies well above the speed it broke at."""

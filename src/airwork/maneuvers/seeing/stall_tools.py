@@ -14,6 +14,7 @@ from airwork.maneuvers.seeing.slow import (
     BANKED_RAD,
     BEFORE_S,
     EASED_SLOPE,
+    FALLING_SLOPE,
     HELD_LONG_S,
     SAFE_SPEED,
     Break,
@@ -82,6 +83,8 @@ def _way_score(view: View, one: Break, way: Way) -> float:
         energy = under(-one.energy_slope, EASED_SLOPE)
         with_power = float(np.mean([energy, energy, over(one.rise_m, RISE_M)]))
     share = with_power if way is Way.WITH_POWER else 1.0 - with_power
+    if view.speed_from != "airspeed":
+        share *= under(-one.energy_slope, FALLING_SLOPE)
     return (1.0 - accelerated) * share
 
 
