@@ -28,7 +28,7 @@ STEP, OFF, END = 0.1, 30.0, 90.0
 POWER = 20.0
 
 
-def takeoff(*, heading=None, bank=None, track=None, off_kt: float = 60.0, roll_s: float = 20.0) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
+def takeoff(*, heading=None, bank=None, track=None, off_kt=60.0, roll_s=20.0) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
     """Standing for 10 s, a roll to the north, climbing from 30 s; heading and bank in degrees as functions of time."""
     t = np.arange(0.0, END, STEP)
     v = np.clip((t - (OFF - roll_s)) / roll_s, 0.0, 1.0) * off_kt * KT_MPS

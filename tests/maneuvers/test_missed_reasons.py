@@ -241,6 +241,25 @@ def test_a_warning_that_stays_on_after_the_break_is_a_pull_not_let_off(
     )  # no standard has a number for it: said first
 
 
+@pytest.mark.parametrize(("nose_deg", "told"), [(13.0, True), (-8.0, False)], ids=["held up", "lowered"])
+def test_power_alone_that_brings_the_speed_back_does_not_end_the_stall(nose_deg: float, told: bool) -> None:
+    """A wing stalls at an angle of attack, at any speed ([AFH] chapter 5): warning on for 7 s, the speed back at once.
+
+    With the nose 13° up and sinking the pull is still there; with the nose 8° down only the warning lasts.
+    """
+    b = stalled("power_off_stall")
+    broke = graded(b, "power_off_stall").episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        t, pitch = flight.time_s, flight.columns["pitch_rad"]
+        on = ((t > broke - 4.0) & (t < broke + 7.0)).astype(float)
+        held = np.where((t > broke - 1.0) & (t < broke + 7.0), np.radians(13.0), pitch.values)
+        nose = np.where((t > broke + 1.0) & (t < broke + 7.0), np.radians(nose_deg), held)
+        return flight.with_columns({"stall_warning": Column(on, "measured"), "pitch_rad": replace(pitch, values=nose)})
+
+    assert (cause(graded(b, "power_off_stall", change=change), "nose late") is not None) == told
+
+
 def test_what_was_held_says_that_it_was_inside_the_limit() -> None:
     """70 ft of ±100 ft: worth a word, no fault before an examiner."""
     b = high()

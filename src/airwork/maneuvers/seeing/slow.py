@@ -52,7 +52,7 @@ LEAST_BREAK = 0.5
 # glides; with power for level flight or a climb it holds or gains it. Eased off at the end of a stall's entry it loses
 # less: between.
 IDLE_SLOPE, EASED_SLOPE = 0.058, 0.035
-FALLING_SLOPE = 0.2  # a meter in five: no light airplane slows down so, flaps, idle and all; the speed hops or wind does
+FALLING_SLOPE = 0.2  # a meter in five: no light airplane slows down so, idle, flaps and all; the speed or wind jumps
 
 
 @dataclass(frozen=True, slots=True)

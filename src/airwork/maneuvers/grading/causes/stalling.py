@@ -34,7 +34,7 @@ LOW_WING_RAD = np.radians(1.5)  # less shows on no horizon
 WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
-AGAIN_S = 1.0
+AGAIN, AGAIN_S = "again", 1.0
 RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
@@ -48,11 +48,15 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     """The nose stayed up after the break."""
     limit = sheet.judging["slow_recovery_s"]
     w = window(sheet, break_s - 3.0, sheet.end_s)
-    warning = w.of(sheet.evidence.flight.get("stall_warning"))
+    warning, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
     if warning is not None and (warning[w.time_s <= break_s] > 0.5).any():
         still = (warning > 0.5) | (w.time_s <= break_s)
         stayed = float(w.time_s[-1] if still.all() else w.time_s[int(np.argmin(still))]) - break_s
-        pulled = min(stayed, _speed_returned(w, w.of(sheet.evidence.ias_mps), break_s, stayed))
+        eased = _speed_returned(w, w.of(sheet.evidence.ias_mps), break_s, stayed)
+        attack = _attack_rad(w, pitch)
+        if attack is not None:  # power, or the sink, brings speed back to a wing still held past its stall
+            eased = max(eased, sum(_nose_up(w, attack, break_s)) - break_s)
+        pulled = min(stayed, eased)
         if pulled <= limit:
             return None
         return Cause(
@@ -60,26 +64,37 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
             "At the break lower the nose at once, until the warning stops; power and level wings come with it.",
             break_s, break_s + stayed, pulled / limit - 0.4, "nose late", "late", grave=pulled > STALLED_S,
         )  # fmt: skip
-    pitch = w.of(sheet.evidence.pitch_rad)
     if pitch is None:
         return None
     ahead = window(sheet, break_s - LOWERED_S, break_s).of(sheet.evidence.pitch_rad)
     if ahead is not None and float(ahead.min()) < LOWERED_BELOW_RAD:
         return None  # lowered before: what broke then was the recovery
-    before = w.time_s <= break_s + 1.0
-    peak = int(pitch[before].argmax()) if before.any() else 0
-    lowered_to = pitch[peak] - max(NOSE_DOWN_RAD, NOSE_DOWN_SHARE * float(pitch[peak]))  # it falls a little by itself
-    down = np.flatnonzero(pitch[peak:] < lowered_to)
-    lowered = float(w.time_s[peak + down[0]]) if down.size else float(w.time_s[-1])
-    took = lowered - max(float(w.time_s[peak]), break_s)
+    begin, took = _nose_up(w, pitch, break_s)
     if took <= limit:
         return None
-    begin = max(float(w.time_s[peak]), break_s)
     return Cause(
         f"{took:.0f} s passed after the break before the nose was lowered.",
         "At the break, lower the nose first and at once; power and level wings come with it.",
         begin, begin + took, took / limit - 0.4, "nose late", "late", grave=took > STALLED_S,
     )  # fmt: skip
+
+
+def _nose_up(w: Window, pitch: Array, break_s: float) -> tuple[float, float]:
+    """When the nose was highest around the break and how long it stayed up from then. [s], [s]"""
+    before = w.time_s <= break_s + 1.0
+    peak = int(pitch[before].argmax()) if before.any() else 0
+    lowered_to = pitch[peak] - max(NOSE_DOWN_RAD, NOSE_DOWN_SHARE * float(pitch[peak]))  # it falls a little by itself
+    down = np.flatnonzero(pitch[peak:] < lowered_to)
+    begin = max(float(w.time_s[peak]), break_s)
+    return begin, float(w.time_s[peak + down[0]] if down.size else w.time_s[-1]) - begin
+
+
+def _attack_rad(w: Window, pitch: Array | None) -> Array | None:
+    """Angle of attack with the wings near level, pitch less the path's angle; None where one isn't known. [rad]"""
+    tas, climb = w.of(w.sheet.evidence.tas_mps), w.of(w.sheet.evidence.climb_mps)
+    if pitch is None or tas is None or climb is None:
+        return None
+    return pitch - np.arcsin(np.clip(climb / np.maximum(tas, 1.0), -1.0, 1.0))
 
 
 def _speed_returned(w: Window, ias: Array | None, break_s: float, within_s: float) -> float:
@@ -168,7 +183,7 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
         return Cause(
             f"It stalled again {broke_again[0] - break_s:.0f} s after the break: the nose came up too soon.{cost}",
             "Let the speed come back before raising the nose, and raise it smoothly.",
-            break_s, broke_again[0], 2.0, "again", "too big", grave=True,
+            break_s, broke_again[0], 2.0, AGAIN, "too big", grave=True,
         )  # fmt: skip
     w = window(sheet, break_s - BREAK_S, sheet.end_s)
     on, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
@@ -197,7 +212,7 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
         text += ", for a moment." if moment else ": the nose came up too soon."
     return Cause(
         text, "Let the speed come back before raising the nose, and raise it smoothly.",
-        begin, max(end, begin + 0.5), 0.5 if moment else weight, "again", "too big", grave=not moment,
+        begin, max(end, begin + 0.5), 0.5 if moment else weight, AGAIN, "too big", grave=not moment,
     )  # fmt: skip
 
 
