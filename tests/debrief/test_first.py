@@ -12,7 +12,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, WHOLE, _also_not_held, _finals_apart, _one_sided, _went_well, not_known
+from airwork.debrief.first import THEN, _also_not_held, _finals_apart, _one_sided, _went_well, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -333,14 +333,14 @@ def test_a_maneuver_not_held_that_no_other_line_names_is_named() -> None:
     assert line is not None
     assert line.text == "Altitude −182 ft, bank −120 ft in the steep turn."
     assert (line.start_s, line.end_s) == (0.0, 40.0)
-    assert _also_not_held(DESK, two, {(0, WHOLE), (1, "rollout_heading")}) is None
+    assert _also_not_held(DESK, two, {(0, "altitude"), (0, "bank"), (1, "rollout_heading")}) is None
     assert _also_not_held(DESK, [turn(0.0, altitude=(-40.0, "held"))], ()) is None
-    rest = _also_not_held(DESK, two, {(0, "altitude"), (1, WHOLE)})  # the other deviation of a turn that was named
+    rest = _also_not_held(DESK, two, {(0, "altitude"), (1, "rollout_heading")})  # a named turn's other deviation
     assert rest is not None
     assert rest.text == "Bank −120 ft in the steep turn."
     many = _also_not_held(DESK, [turn(60.0 * k, altitude=(-182.0, "not held")) for k in range(5)], ())
     assert many is not None
-    assert many.text.endswith("; and 2 more maneuvers.")
+    assert many.text.endswith("; and 1 more maneuver.")
 
 
 def test_the_screen_opens_on_the_maneuver_the_first_line_belongs_to() -> None:
@@ -586,6 +586,28 @@ def test_the_pattern_is_what_cost_most_with_half_of_each_further_maneuver(other:
     assert [p.rank for p in chosen] == ([40.0, 30.0] if root == "late" else [other])
 
 
+def test_a_speed_here_and_a_bank_there_are_no_pattern() -> None:
+    """The bank of an emergency descent and the speed of a final have no more in common than that neither was set."""
+    bank, speed, other = (
+        replace(at(40.0, "target not set", n), quantity=q) for n, q in enumerate(("bank", "ias", "pattern_ias"))
+    )
+    assert pattern([bank, speed], [])[1] == [bank]
+    assert pattern([bank, speed, other], [])[1] == [speed, other]
+    late = [replace(at(40.0, "late", n), quantity=q) for n, q in enumerate(("altitude", "rollout_heading"))]
+    assert pattern(late, [])[1] == late
+
+
+def test_what_is_no_deviation_is_named_in_its_reasons_words() -> None:
+    """Hardly banked at all in an emergency descent: the bank flown and the least asked for, not the word bank."""
+    flat = replace(off_by(9.0, "not held", "bank"), low=30.0, high=45.0, unit="deg")
+    cause = Cause("It was banked 9°, 30° is the least asked for.", "Next.", 0.0, 9.0, 1.0, "flat", "wind", "bank")
+    e = Episode("emergency_descent", 0.0, 40.0, 1.0)
+    for causes, text in (((cause,), "It was banked 9°, 30° is the least asked for"), ((), flat.name.capitalize())):
+        line = _also_not_held(DESK, [(e, Grade({}, "", {}, (flat,), causes))], ())
+        assert line is not None
+        assert line.text == f"{text} in the emergency descent."
+
+
 def test_what_was_said_first_is_no_news_within_two_minutes() -> None:
     """The same root 119 s after the thin margin is that event, 120 s after it another; one of another root counts."""
     thin = Margin("Pushed.", 100.0, 101.0, 60.0, "late")
@@ -723,8 +745,8 @@ def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() ->
         stalls = {**IN_STALLS, "target not set": SETTLED_DRILLS["power"], "back pressure": LEVEL_DRILL}
         assert drill(root, {"power", "bank"}, "power_on_stall") == stalls.get(root, usual)
         assert drill(root, {"power", "bank"}, "glide") == level.get(root, usual)
-        words = {"target not set": "What was wanted was not set", "back pressure": "The altitude was let slip"}
-        assert root_words(root, {"power", "bank"}, ["glide"]) == words.get(root, ROOTS[root])
+        words = {"back pressure": "The altitude was let slip"}
+        assert root_words(root, {"bank", "agl"}, ["glide"]) == words.get(root, ROOTS[root])
         lone = {
             "target not set": "Less power was set than asked for",
             "late": "The next action did not come when it was due",

@@ -606,11 +606,12 @@ def test_the_question_is_of_the_place_told() -> None:
 
 
 def test_one_thing_is_set_at_a_time() -> None:
-    """Bank beside its target in one turn, altitude in another: the drill is of the dearer; of other roots of both."""
+    """Bank beside its target in one turn, altitude in another: told and drilled apart; of other roots as one."""
     bank, altitude = (wrong(q, w, "beside it", "target not set") for q, w in (("bank", 250.0), ("altitude", 150.0)))
     both = lines(("steep_turn", 20.0, 50.0, bank), ("chandelle", 60.0, 90.0, altitude))
     assert both["next time"] == drill("target not set", {"bank"}, "steep_turn")
-    assert both["pattern"].startswith("It settled beside the speed, bank or altitude wanted, in 2 places: ")
+    assert both["main error"] == "Bank +250 ft in the right steep turn (beside it)."  # two things are no pattern
+    assert both["not held"] == "Altitude +150 ft in the chandelle."
     late = [wrong(q, 150.0, "late", "late") for q in ("altitude", "bank")]
     two = lines(("slow_flight", 20.0, 50.0, late[0]), ("steep_turn", 60.0, 90.0, late[1]))
     assert two["next time"] == drill("late", {"altitude", "bank"}, "slow_flight")

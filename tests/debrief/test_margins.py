@@ -164,6 +164,18 @@ def test_a_spiral_dive_is_said_first(bank: float, path: float, kind: str, seen: 
     assert all(abs(float(text[15:17]) - 68.0) < 6.0 and "120 kt" in text for text in told)
 
 
+@pytest.mark.parametrize(("pushed_s", "told"), [(30.0, True), (60.0, False), (None, False)])
+def test_a_warning_back_for_a_moment_is_told_beside_the_push_before_it(pushed_s: float | None, told: bool) -> None:
+    """0.05 g and at once a pull until the warning sounds is one recovery; 30 s apart, or by itself, it stays below."""
+    load = lambda t: np.where(np.abs(t - (pushed_s or -9.0)) < 0.6, 0.05, 1.0)  # noqa: E731
+    evidence, _ = desk(approach(load_factor=load))
+    moment = Cause("The warning came on again, for a moment.", "Next.", 33.0, 33.5, 0.5, "again", "too big")
+    stall = Episode("power_on_stall", 20.0, 70.0, 1.0)
+    found = [m.text for m in thin_margins(evidence, [(stall, replace(NONE, causes=(moment,)))])]
+    assert (moment.text in found) == told
+    assert any(text.startswith("Pushed") for text in found) == (pushed_s is not None)
+
+
 @pytest.mark.parametrize(("g", "seen"), [(0.05, True), (0.5, False)])
 def test_a_push_toward_0_g(g: float, seen: bool) -> None:
     """0.05 g for a second is said; half a g is not."""

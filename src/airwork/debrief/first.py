@@ -22,7 +22,7 @@ from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Role
-from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.episode import Episode, Finding, Grade
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording.craft import NO_FLIGHT, craft_of
@@ -36,12 +36,11 @@ Judged = tuple[Episode, Grade]
 
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
-MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 3
+MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 4
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
 FINALS = 2  # so many show a spread
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
-WHOLE = "*"  # every quantity of a maneuver
 HALF_RAD = np.radians(150.0)
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
 # What a criterion well inside says of a pilot, most first.
@@ -93,7 +92,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
-    named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), WHOLE) for m in thin}
+    named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}
     if further := _also_not_held(evidence, graded, named):
         out.append(further)
     graver = next((m for m in said_first(said)[1:] if m.root not in ("", thin[0].root, root)), None)
@@ -195,7 +194,7 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
 def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collection[tuple[int, str]]) -> Line | None:
     """What was not held that no line before names: the worst of it and where.
 
-    told : (number of the maneuver, quantity) that was named, or WHOLE of a maneuver.
+    told : (number of the maneuver, quantity) that was named.
     """
     said: list[str] = []
     first: Episode | None = None
@@ -204,20 +203,30 @@ def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collectio
             f for f in grade.findings
             if f.verdict == "not held" and not f.judged and (number, f.quantity) not in told
         ]  # fmt: skip
-        if (number, WHOLE) in told or room(e.kind).plain or not missed:
+        if room(e.kind).plain or not missed:
             continue
         first = first or e
-        what = [
-            f.name if f.worst is None or f.quantity not in WORDS
-            else f"{WORDS[f.quantity]} {'+' if f.worst > 0.0 else '−'}{deviation(evidence, f, abs(f.worst))}"
-            for f in missed
-        ]  # fmt: skip
-        said.append(f"{', '.join(what)} in {with_article(where(e))}")
+        said.append(_missed(evidence, missed, grade, with_article(where(e))))
     if first is None:
         return None
-    more = [f"and {len(said) - MOST_ALSO} more maneuvers"] if len(said) > MOST_ALSO else []
+    more = [f"and {_count(len(said) - MOST_ALSO, 'more maneuver')}"] if len(said) > MOST_ALSO else []
     text = "; ".join([*said[:MOST_ALSO], *more])
     return Line("not held", f"{text[0].upper()}{text[1:]}.", first.start_s, first.end_s)
+
+
+def _missed(evidence: Evidence, missed: Sequence[Finding], grade: Grade, place: str) -> str:
+    """ "altitude −182 ft, bank +12° in the left steep turn"; what is no deviation in its reason's words."""
+    what: list[str] = []
+    for f in missed:
+        reason = next((c.text for c in grade.causes if c.explains == f.quantity), None)
+        if f.worst is not None and f.quantity in WORDS and not (f.low or 0.0) > 0.0:
+            what.append(f"{WORDS[f.quantity]} {'+' if f.worst > 0.0 else '−'}{deviation(evidence, f, abs(f.worst))}")
+        elif reason is None:
+            what.append(f.name)
+        else:
+            words = reason.split(". ")[0].rstrip(".")
+            what.append(f"{words[0].lower()}{words[1:]}")
+    return f"{', '.join(what)} in {place}"
 
 
 def _one_sided(graded: Sequence[Judged]) -> str:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from airwork.debrief.first_margins import alike
-from airwork.debrief.first_words import several, with_article
+from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margins import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
@@ -161,10 +161,10 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
     told = {alike(m.text) for m in said}
     worst = next((m for m in said if m.root), None)
     best: tuple[float, Root, list[Place]] = (0.0, "", [])
-    for root in dict.fromkeys(p.root for p in places):
+    for root, thing in dict.fromkeys((p.root, _beside(p)) for p in places):
         one_each: dict[int, Place] = {}
         for p in places:
-            if p.root == root and p.margin not in told and p.maneuver not in one_each:
+            if (p.root, _beside(p)) == (root, thing) and p.margin not in told and p.maneuver not in one_each:
                 one_each[p.maneuver] = p
         chosen = list(one_each.values())
         if not root:
@@ -178,6 +178,11 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
         if score > best[0]:
             best = (score, root, news)
     return best[1], best[2]
+
+
+def _beside(p: Place) -> str:
+    """What was settled beside its target: a speed here and a bank there are no pattern. "" for every other root."""
+    return SETTLED.get(p.quantity, p.quantity) if p.root == "target not set" else ""
 
 
 def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:

@@ -129,7 +129,7 @@ def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], 
         return "The next action did not come when it was due"
     things = {SETTLED.get(q, "") for q in quantities}
     if root == "target not set" and "power" in quantities:
-        return "Less power was set than asked for" if set(quantities) == {"power"} else "What was wanted was not set"
+        return "Less power was set than asked for"
     if root == "target not set" and len(things) == 1 and "" not in things:
         return f"It settled beside the {things.pop()} wanted"
     if root == "back pressure" and not any("turn" in kind for kind in kinds):

@@ -18,6 +18,7 @@ from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Grade, Root
+from airwork.maneuvers.grading.causes.stalling import AGAIN
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_line import course_rad, where_touched
@@ -40,7 +41,8 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 MORE_G = 0.25  # than the bank asks for: a pull
-CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+CLASS_LOW, CLASS_LIMIT, CLASS_BRIEF = 100.0, 60.0, 5.0
+ANSWERED_S = 10.0  # a push and the pull after it are one recovery
 SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
@@ -49,7 +51,7 @@ LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light singl
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """One place where a margin was thin. size : over the limit as a share of it; rank : class times size."""
+    """One place where a margin was thin. rank : class times size over the limit; about : the quantity it tells of."""
 
     text: str
     start_s: float
@@ -59,6 +61,7 @@ class Margin:
     kind: str = ""  # the maneuver it fell in; "" none
     good: bool = False  # it ended in the right decision
     brief: str = ""  # the text in fewer words, for a list; {in} where its maneuver is named
+    about: str = ""
 
     @property
     def short(self) -> str:
@@ -76,6 +79,7 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
         *_floors(graded),
         *_by_reason(graded),
     ]
+    found += _pushed_and_pulled(graded, found)
     went_wrong = [e for e, g in graded if any(c.weight >= 1.0 for c in g.causes)]
     found = [m for m in found if not (m.good and any(e.start_s <= m.end_s <= e.end_s for e in went_wrong))]
     craft = craft_of(evidence.flight)
@@ -161,7 +165,10 @@ def _approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Mar
                 text = f"Final at {height} above the field: {', '.join(said)}. The brief: stable by {height} or go "
                 rank = CLASS_LOW * min(size, 3.0)
                 words = f"final {said[0]} {{in}}"
-                yield Margin(f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words)
+                about = "ias" if said[-1].endswith(("fast", "slow")) else ""
+                yield Margin(
+                    f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words, about=about
+                )
             yield from _touch(evidence, e, touch)
         elif low is not None:
             found = gate(evidence, low, e.kind)
@@ -400,7 +407,8 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
             at = "" if evidence.mass_told else " at the greatest weight"
             near = max(float(np.nanmin(margin[a:b])), 0.0)
             text = f"{evidence.speed_text(near)} above the stall{at} for {end - start:.0f} s, with none meant."
-        yield Margin(text, start, end, CLASS_LIMIT * 2.0, _slow_by(evidence, a, b), _during(episodes, start, end))
+        root, kind = _slow_by(evidence, a, b), _during(episodes, start, end)
+        yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning")
 
 
 def _slow_by(evidence: Evidence, first: int, last: int) -> Root:
@@ -419,7 +427,8 @@ def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
             if f.quantity == "agl" and f.verdict == "not held" and f.worst is not None and f.low and f.worst < f.low:
                 text = f"Down to {f.worst:,.0f} ft above the ground; the exercise's floor is {f.low:,.0f} ft."
                 size = min(f.low / max(f.worst, 1.0), 3.0)
-                yield Margin(text, e.start_s, e.end_s, CLASS_LIMIT * size, kind=e.kind)  # no drill is of a floor
+                # No drill is of a floor.
+                yield Margin(text, e.start_s, e.end_s, CLASS_LIMIT * size, kind=e.kind, about="agl")
                 break  # the task's floor and the criterion are one
 
 
@@ -428,7 +437,21 @@ def _by_reason(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
     for e, grade in graded:
         for cause in (c for c in grade.causes if c.grave):
             low = CLASS_LOW if cause.root == "decision" else CLASS_LIMIT
-            yield Margin(cause.text, cause.start_s, cause.end_s, low * min(cause.weight, 3.0), cause.root, e.kind)
+            rank = low * min(cause.weight, 3.0)
+            yield Margin(cause.text, cause.start_s, cause.end_s, rank, cause.root, e.kind, about=cause.explains)
+
+
+def _pushed_and_pulled(graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin]) -> Iterator[Margin]:
+    """A warning back for a moment is told beside the push it answered, and nowhere else first."""
+    for e, grade in graded:
+        for cause in grade.causes:
+            pushed = (m for m in thin if m.root == "too big" and m.kind == e.kind)
+            if cause.name == AGAIN and not cause.grave and any(_near(m, cause.start_s) for m in pushed):
+                yield Margin(cause.text, cause.start_s, cause.end_s, CLASS_BRIEF, cause.root, e.kind)
+
+
+def _near(margin: Margin, at_s: float) -> bool:
+    return margin.start_s - ANSWERED_S < at_s < margin.end_s + ANSWERED_S
 
 
 def _during(episodes: Sequence[Episode], start_s: float, end_s: float) -> str:
