@@ -12,7 +12,7 @@ from airwork.debrief import Debrief, LessonPlan, debrief, plan_of
 from airwork.debrief.correct import Correction, correct
 from airwork.debrief.instructed import Instructed
 from airwork.errors import InputError
-from airwork.jobs.files import load_airplane, load_lesson, plausible_weight, standard_named, text_or_none
+from airwork.jobs.files import load_airplane, load_lesson, standard_named, text_or_none, typed_weight_kg
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.recording import Flight
@@ -50,8 +50,7 @@ def read_flight(
     InputError : one line: what can't be used, why, what to do.
     """
     known = None if airplane is None else load_airplane(airplane)
-    mass_kg = text_or_none(weight, "mass", "weight")
-    plausible_weight(mass_kg, known)
+    mass_kg = typed_weight_kg(weight, known)
     path = Path(recording).expanduser()
     flight = recordings.read_flight(
         path, airplane=known, setting_pa=text_or_none(altimeter, "pressure", "altimeter"),
@@ -94,11 +93,10 @@ def debrief_flight(
     plan, lesson_airplane, certificate = flown_lesson(lesson)
     held = standard_named(standard or certificate or USUAL_STANDARD)
     known = lesson_airplane if airplane is None else load_airplane(airplane)
-    mass_kg = text_or_none(weight, "mass", "weight")
+    mass_kg = typed_weight_kg(weight, known)
     if isinstance(flight, Flight):
         if altimeter or elevation or mapping or aircraft:
             raise InputError("are for a recording's file; this flight is read already.", where="altimeter, elevation")
-        plausible_weight(mass_kg, known)
         read = flight
     else:
         read = read_flight(

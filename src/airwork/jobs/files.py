@@ -17,9 +17,10 @@ from airwork.lesson.lesson import Lesson
 from airwork.standards import Standard, load_standard
 
 __all__ = ["airplane_file_of", "demo_folder", "lesson_beside", "load_airplane", "load_lesson", "load_standard",
-           "plausible_weight", "text_or_none"]  # fmt: skip
+           "plausible_weight", "text_or_none", "typed_weight_kg"]  # fmt: skip
 
-MOST_OVERWEIGHT = 1.1  # beyond it a weight is taken for kg and lb mixed up; our own choice
+# Of the maximum takeoff weight: beyond, kg and lb were mixed up or a digit was lost; our own choice
+LEAST_SHARE, MOST_OVERWEIGHT = 0.3, 1.1
 KEPT = 16  # airplanes kept read, each for one state of its file
 _DEMO = Path(__file__).parent.parent / "demo_files"
 DEMO_LESSON = _DEMO / "lessons" / "stalls_over_the_lake.toml"
@@ -122,11 +123,19 @@ def text_or_none(text: str | None, kind: units.Kind, where: str) -> float | None
     return None if text is None else units.parse(text, kind, where=where)
 
 
+def typed_weight_kg(text: str | None, airplane: Airplane | None) -> float | None:
+    """A weight as a person writes it ("2150 lb"), which this airplane can have; None stays None. [kg]"""
+    mass_kg = text_or_none(text, "mass", "weight")
+    plausible_weight(mass_kg, airplane)
+    return mass_kg
+
+
 def plausible_weight(mass_kg: float | None, airplane: Airplane | None) -> None:
-    """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
-    if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
+    """A weight far above what may take off, or a fraction of it, is a slip of the pen; a little above may be flown."""
+    if mass_kg is None or airplane is None:
         return
-    most = units.write(airplane.max_takeoff_mass_kg, airplane.book.mass)
-    raise InputError(
-        f"{units.write(mass_kg, airplane.book.mass)}; the maximum takeoff weight is {most}.", where="weight"
-    )
+    most_kg = airplane.max_takeoff_mass_kg
+    if LEAST_SHARE * most_kg < mass_kg <= MOST_OVERWEIGHT * most_kg:
+        return
+    weight, most = (units.write(kg, airplane.book.mass) for kg in (mass_kg, most_kg))
+    raise InputError(f"{weight} can't be this airplane's; the maximum takeoff weight is {most}.", where="weight")

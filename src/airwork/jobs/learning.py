@@ -1,7 +1,7 @@
 """Learn an airplane: its typed file, readings noted in it, and recordings of it → what is known, the fitted file.
 
 What flights have taught is kept beside the airplane's file (`airplane.performance.knowledge`), each flight once however
-often and in whatever format it comes. `take_up` does it by itself for a debriefed flight.
+often and in whatever format it comes. `learn_from_debrief` does it by itself for a debriefed flight.
 """
 
 from __future__ import annotations
@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
-import airwork.airplane
-from airwork import units
 from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane.file.beside import fitted_path
 from airwork.airplane.performance import Performance
@@ -29,12 +28,10 @@ from airwork.airplane.performance.knowledge import (
 from airwork.airplane.performance.report import FitReport, fit_report
 from airwork.debrief import Debrief
 from airwork.debrief.fits import misfits
-from airwork.errors import AirworkError, InputError
+from airwork.errors import AirworkError
 from airwork.files import write_whole
-from airwork.jobs.files import load_airplane, text_or_none
-from airwork.recording import Flight, read_flight
-
-_SHIPPED = Path(airwork.airplane.__file__).parent.parent / "demo_files"
+from airwork.jobs.files import demo_folder, load_airplane, text_or_none, typed_weight_kg
+from airwork.recording import read_flight
 
 
 @dataclass(frozen=True)
@@ -98,133 +95,133 @@ def learn_airplane(
     had = read_knowledge(home)
     gone = [had.named(text) for text in forget]
     flights = [f for f in had.flights if f not in gone]
-    mass = None if weight is None else _mass_kg(known, weight)
-    setting = text_or_none(altimeter, "pressure", "altimeter")
-    found, lines = _from_recordings(known, recordings, mass, setting)
-    step = _Step(typed, known, keep_outliers)
+    setting_pa = text_or_none(altimeter, "pressure", "altimeter")
+    found, lines = _from_recordings(known, recordings, typed_weight_kg(weight, known), setting_pa)
+    step = _Step.of(typed, keep_outliers=keep_outliers)
     new: list[tuple[Flown, tuple[str, ...], tuple[Told, ...]]] = []
-    heavier: list[Flown] = []
+    reweighed: list[Flown] = []
     before = step.fit(flights) if found else None
     for flown in found:
-        twin = Knowledge(tuple(flights)).twin(flown)
-        if twin is not None and _tells_more(flown, twin):
-            flights.remove(twin)
-            gone.append(twin)
-            flown = _weighed(flown, twin) if flown.weight_from == "unknown" else flown
-        elif twin is not None:
-            lines.append(f"{flown.name}: learned already (as {twin.name}), counted once")
-            if twin.weight_from == "unknown" and flown.weight_from != "unknown":
-                flights[flights.index(twin)] = better = _weighed(twin, flown)
-                heavier.append(better)
+        change = _with(flights, flown)
+        flights = change.flights
+        if change.new is None and change.twin is not None:
+            lines.append(f"{flown.name}: learned already (as {change.twin.name}), counted once")
+            reweighed += [] if change.reweighed is None else [change.reweighed]
             continue
-        flights.append(flown)
+        gone += [] if change.twin is None else [change.twin]
         after = step.fit(flights)
-        new.append((flown, changes(before, after) if before is not None else (), told(after)))
+        new.append((flights[-1], changes(before, after) if before is not None else (), told(after)))
         before = after
-    performance = before if before is not None and not heavier else step.fit(flights)
+    performance = before if before is not None and not reweighed else step.fit(flights)
     report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
-    text = step.compose(performance, _says(report))
-    return Learned(report, performance, typed, home, text, tuple(new), tuple(heavier), tuple(gone))
+    text = step.compose(performance, report)
+    return Learned(report, performance, typed, home, text, tuple(new), tuple(reweighed), tuple(gone))
 
 
 def learn_from_debrief(found: Debrief, airplane: str | Path | None) -> tuple[str, ...]:
-    """Learn from a flight just debriefed with an airplane's file; what it changed, in words."""
-    if not airplane:
-        return ()
-    if found.plan.mass_kg is not None and found.mass_kg == found.plan.mass_kg:
-        how: WeightFrom = "lesson"
-    else:
-        how = "unknown" if found.mass_kg is None else "typed"
-    return take_up(find_airplane_file(str(airplane)), found.flight, mass_kg=found.mass_kg, weight_from=how)
-
-
-def take_up(
-    typed: Path, flight: Flight, *, mass_kg: float | None = None, weight_from: WeightFrom = "unknown"
-) -> tuple[str, ...]:
     """Learn from a flight just debriefed, and keep it beside the airplane's file; what it changed, in words.
 
     Nothing for airplanes that ship, for a flight learned already, for one that nothing can be learned from, and for
     one the airplane could not have flown: it may be another's. Never stands in the way of a debrief: what can't be
     kept is said.
     """
-    from airwork.recording.flown import flown_of
-
-    if typed.resolve().is_relative_to(_SHIPPED.resolve()) or not typed.is_file():
+    if not airplane:
+        return ()
+    typed = find_airplane_file(str(airplane))
+    if typed.resolve().is_relative_to(demo_folder().resolve()) or not typed.is_file():
         return ()
     try:
-        airplane = load_airplane(typed)
-        if wrong := misfits(flight, airplane):
-            again = f"airwork airplane fit {typed.name} RECORDING"
-            return (f"{airplane.name} learned nothing from this flight. {wrong[0]} If it was this one: {again}.",)
-        flown = flown_of(flight, airplane, mass_kg, weight_from)
-        if flown is None:
-            return ()
-        had = read_knowledge(typed)
-        twin = had.twin(flown)
-        if twin is not None and _tells_more(flown, twin):
-            flown = _weighed(flown, twin) if weight_from == "unknown" else flown
-            note_removed(typed, twin)
-            had, twin = read_knowledge(typed), None
-        if twin is not None and not (twin.weight_from == "unknown" and weight_from != "unknown"):
-            return ()
-        step = _Step(typed, airplane, False)
-        if twin is not None:
-            better = _weighed(twin, flown)
-            flights = [better if f is twin else f for f in had.flights]
-            after = step.fit(flights)
-            changed = changes(step.fit(had.flights), after)
-            note_weight(typed, better, changed, told(after))
-        else:
-            flights = [*had.flights, flown]
-            after = step.fit(flights)
-            changed = changes(step.fit(had.flights), after)
-            note_learned(typed, flown, changed, told(after))
-        report = fit_report(after)
-        write_whole(fitted_path(typed), step.compose(after, _says(report)))
+        return _learn_flight(typed, found)
     except (AirworkError, OSError) as problem:
         return (f"nothing was learned of the airplane: {problem}",)
-    return (f"{airplane.name}: learned from {len(flights)} flight{'s' if len(flights) > 1 else ''}", *changed)
+
+
+def _learn_flight(typed: Path, found: Debrief) -> tuple[str, ...]:
+    from airwork.recording.flown import flown_of
+
+    known = load_airplane(typed)
+    if wrong := misfits(found.flight, known):
+        again = f"airwork airplane fit {typed.name} RECORDING"
+        return (f"{known.name} learned nothing from this flight. {wrong[0]} If it was this one: {again}.",)
+    flown = flown_of(found.flight, known, found.mass_kg, _weight_from(found))
+    if flown is None:
+        return ()
+    had = read_knowledge(typed)
+    change = _with(had.flights, flown)
+    if change.new is None and change.reweighed is None:
+        return ()
+    step = _Step.of(typed)
+    after = step.fit(change.flights)
+    changed = changes(step.fit(had.flights), after)
+    if change.new is None:
+        assert change.reweighed is not None
+        note_weight(typed, change.reweighed, changed, told(after))
+    else:
+        if change.twin is not None:
+            note_removed(typed, change.twin)
+        note_learned(typed, change.new, changed, told(after))
+    write_whole(fitted_path(typed), step.compose(after, fit_report(after)))
+    count = len(change.flights)
+    return (f"{known.name}: learned from {count} flight{'s' if count > 1 else ''}", *changed)
+
+
+def _weight_from(found: Debrief) -> WeightFrom:
+    if found.plan.mass_kg is not None and found.mass_kg == found.plan.mass_kg:
+        return "lesson"
+    return "unknown" if found.mass_kg is None else "typed"
+
+
+class _Change(NamedTuple):
+    """What one more flight makes of those learned.
+
+    twin : the same flight, learned before; new : it counts from now on, in place of its twin; reweighed : the twin with
+    the weight that was told now. Neither: nothing is news.
+    """
+
+    flights: list[Flown]
+    twin: Flown | None
+    new: Flown | None = None
+    reweighed: Flown | None = None
+
+
+def _with(flights: Sequence[Flown], flown: Flown) -> _Change:
+    twin = Knowledge(tuple(flights)).twin(flown)
+    others = [f for f in flights if f is not twin]
+    if twin is None:
+        return _Change([*others, flown], None, flown)
+    if twin.without_rpm and not flown.without_rpm:  # it tells more
+        new = _weighed(flown, twin) if flown.weight_from == "unknown" else flown
+        return _Change([*others, new], twin, new)
+    if twin.weight_from == "unknown" and flown.weight_from != "unknown":
+        better = _weighed(twin, flown)
+        return _Change([better if f is twin else f for f in flights], twin, reweighed=better)
+    return _Change(list(flights), twin)
+
+
+def _weighed(flown: Flown, other: Flown) -> Flown:
+    """A flight with another's weight."""
+    return replace(flown, mass_kg=other.mass_kg, weight_from=other.weight_from)
 
 
 @dataclass(frozen=True)
 class _Step:
     """Fits of one airplane's file to more and more flights."""
 
-    typed: Path
-    airplane: Airplane
+    text: str
+    where: str
     keep_outliers: bool
 
-    def compose(self, performance: Performance, says: list[str]) -> str:
-        return compose(self._text(), performance, says)
+    @classmethod
+    def of(cls, typed: Path, *, keep_outliers: bool = False) -> _Step:
+        return cls(typed.read_text(encoding="utf-8-sig"), str(typed), keep_outliers)
 
     def fit(self, flights: Sequence[Flown]) -> Performance:
-        return fit(self._text(), flights, keep_outliers=self.keep_outliers, where=str(self.typed))
+        return fit(self.text, flights, keep_outliers=self.keep_outliers, where=self.where)
 
-    def _text(self) -> str:
-        return self.typed.read_text(encoding="utf-8-sig")
-
-
-def _says(report: FitReport) -> list[str]:
-    """How the airplane differs from its book and from what it was, for people who open the file."""
-    return [*(d.words for d in report.differences), *([report.wear] if report.wear else [])]
-
-
-def _tells_more(flown: Flown, twin: Flown) -> bool:
-    """Has this recording of a flight the RPM that the one learned from lacks?"""
-    return twin.without_rpm and not flown.without_rpm
-
-
-def _weighed(twin: Flown, flown: Flown) -> Flown:
-    return replace(twin, mass_kg=flown.mass_kg, weight_from=flown.weight_from)
-
-
-def _mass_kg(airplane: Airplane, weight: str) -> float:
-    mass = units.parse(weight, "mass", where="weight")
-    if not 0.3 * airplane.max_takeoff_mass_kg < mass <= 1.05 * airplane.max_takeoff_mass_kg:
-        unit = airplane.book.mass
-        top = units.write(airplane.max_takeoff_mass_kg, unit)
-        raise InputError(f"{units.write(mass, unit)} can't be this airplane's weight (at most {top}).", where="weight")
-    return mass
+    def compose(self, performance: Performance, report: FitReport) -> str:
+        """The fitted file, which says how the airplane differs from its book and from what it was."""
+        says = [*(d.words for d in report.differences), *([report.wear] if report.wear else [])]
+        return compose(self.text, performance, says)
 
 
 def _from_recordings(

@@ -7,7 +7,6 @@ from typing import Any
 
 from airwork.airplane.check.book import STRICT, Book, Complaint, cruise_inputs, wrong_way
 
-RPM_ROUNDING = 35.0  # RPM for a percent is printed to 10, percent to 1 (about 7 RPM a point)
 RED_LINE = 1.06  # over the RPM of rated power; geared engines have 5,800 for five minutes over 5,500 (from memory)
 MIXTURES = ("best_economy", "best_power", "full_rich")  # the leanest first
 CHART, CRUISE = "performance.power_chart", "performance.cruise"
