@@ -82,9 +82,11 @@ def test_the_page_finds_fields_by_places_alone() -> None:
     said = Said([InputError("found 'x', expected a number", where=at)])
     assert said.at("performance.stall", "rows", 1, "kcas") == said.at("performance.stall", "rows", 2) == ()
     assert said.at("performance.climb", "rows", 2, "kcas") == ()
-    assert len(said.left) == 1
+    parts = ("airplane", "performance.stall")
+    assert len(said.left_of("performance.stall", parts)) == 1
+    assert said.left_of("airplane", parts) == ()  # it is told where it belongs
     assert said.at("performance.stall", "rows", 2, "kcas") == ("found 'x', expected a number",)
-    assert said.left == ()
+    assert said.left_of("performance.stall", parts) == ()
     assert (said.counts("performance.stall"), said.counts("performance"), said.counts("perf")) == (1, 1, 0)
 
 

@@ -17,42 +17,11 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from airwork.airplane.file.model import AirplaneFile
-from airwork.airplane.file.printed import spellings
+from airwork.airplane.file.printed import models_in, spellings
+from airwork.web.airplane_kinds import words as label
 
 PAGE = Path(__file__).parent.parent / "docs" / "airplane-file.md"
 MARKER = "<!-- From here on made by tools/airplane_file_docs.py from the models. Don't edit. -->"
-
-# What a column is where its name says nearly all and the model has no description.
-WORDS = {
-    "kias": "indicated airspeed", "kcas": "calibrated airspeed", "weight_lb": "weight", "flap_notch": "flap notch",
-    "density_altitude_ft": "density altitude", "pressure_altitude_ft": "pressure altitude", "rpm": "engine speed",
-    "manifold_pressure_inhg": "manifold pressure (constant speed)", "percent_power": "percent of rated power",
-    "ktas": "true airspeed", "gph_best_power": "fuel flow, best power",
-    "gph_best_economy": "fuel flow, best economy", "gph_full_rich": "fuel flow, full rich",
-    "conditions": "conditions printed with the table", "rows": "the rows", "oat_c": "outside air temperature",
-    "rpm_for_percent_power": "the chart the other way round (fixed pitch)", "climb_speed_kias": "climb speed",
-    "rate_of_climb_fpm": "rate of climb", "time_min": "time",
-    "fuel_us_gal": "fuel", "distance_nm": "distance", "ground_roll_ft": "ground roll", "cause": "what changes it",
-    "total_over_50_ft": "total over 50 ft", "unit": "unit of `per`", "liftoff_kias": "lift-off speed",
-    "speed_at_50_ft_kias": "speed at 50 ft",
-    "approach_kias": "approach speed",
-    "corrections": "corrections, one after another",
-    "best_glide_kias": "best glide", "best_glide_kcas": "best glide, calibrated",
-    "glide_ratio": "distance over height",
-    "nm_per_1000_ft": "distance for 1,000 ft", "arm_in": "arm, aft of the datum", "kind": "what was flown",
-    "rate_of_descent_fpm": "rate of descent, positive", "fuel_flow_gph": "fuel flow",
-    "date": "when", "note": "remark", "text": "in your own words",
-    "stall": "stall speeds", "power_chart": "percent power", "cruise": "cruise", "climb": "rate of climb",
-    "time_fuel_distance_to_climb": "time, fuel and distance to climb", "takeoff": "takeoff distance",
-    "landing": "landing distance", "glide": "glide",
-}  # fmt: skip
-
-
-def models_in(annotation: Any) -> list[type[BaseModel]]:
-    """Models anywhere in a type."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    return [found for part in get_args(annotation) for found in models_in(part)]
 
 
 def kind(annotation: Any) -> str:
@@ -102,7 +71,7 @@ def table_of(model: type[BaseModel], heading: str, out: list[str], seen: set[typ
         if name == "printed":
             continue
         needed = "yes" if field.is_required() else ""
-        meaning = field.description or WORDS.get(name, "")
+        meaning = "; ".join(filter(None, [field.title, field.description])) or label(name)
         out.append(f"| `{name}` | {kind(field.annotation)}{limits(field)} | {needed} | {meaning} |")
         inner.append((name, field))
     for name, field in inner:

@@ -17,12 +17,12 @@ from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane.check import check_airplane
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.causes import grouped
+from airwork.airplane.check.reading_back import proof, read_back
 from airwork.airplane.check.smooth import stand_out, step_of
 from airwork.airplane.check.wind import complaints as wind_complaints
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
-from airwork.airplane.writing import proof, read_back
 from airwork.errors import Where
 
 

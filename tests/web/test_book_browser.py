@@ -110,7 +110,7 @@ def _tab_runs_through_the_cells_past_the_button_that_takes_a_row_out(page) -> No
 
 
 def _a_table_is_begun_in_the_books_units_and_kept_until_it_is_saved(page) -> None:
-    follow(page.locator("nav >> text=performance, landing"))
+    follow(page.locator("nav >> text=Landing distance"))
     roll = page.locator("[name='performance.landing.rows/0/ground_roll_m']")
     expect(page.locator("[name='performance.landing.rows/0/weight_kg']")).to_have_count(1)
     roll.fill("300")
@@ -252,88 +252,55 @@ def test_without_scripts_the_form_still_works(chromium, typing) -> None:
     context.close()
 
 
-def test_a_new_book_is_typed_part_by_part(typing) -> None:
-    """One part after the other of one new airplane, by its list of parts; the trace names the one that failed.
-
-    What is typed just before another part is clicked is kept: the save waits for a pause of half a second, and
-    leaving the page within it lost the last field.
-    """
+def test_printed_tables_are_pasted_as_they_stand(typing) -> None:
+    """One part after the other of one new airplane; the trace names the one that failed."""
     page, _ = typing
     page.goto("/airplanes/new")
-    page.fill("[name=name]", "Left in haste")
+    page.fill("[name=name]", "Pasted")
     page.press("[name=name]", "Enter")
-    page.wait_for_selector("[name='q:seats']")
-    page.fill("[name='q:seats']", "4")
-    follow(page.locator("nav a", has_text="Power, cruise and fuel flow"))
+    page.wait_for_url("**/fields")
+    page.goto("/airplanes/pasted/fields?part=performance.power_chart")
     _a_pasted_line_takes_its_altitude_from_the_row_above(page)
-    follow(page.locator("nav a", has_text="Performance"))
-    _a_printed_block_lands_under_what_stands_across(page)
-    follow(page.locator("nav a", has_text="Takeoff distance"))
-    _a_row_typed_before_its_columns_stand_keeps_its_place(page)
-    follow(page.locator("nav a", has_text="The airplane"))
-    expect(page.locator("[name='q:seats']")).to_have_value("4")
-    _questions_follow_their_answers(page)
+    page.goto("/airplanes/pasted/fields?part=performance.stall")
+    _values_across_the_page_are_laid_out_in_rows(page)
+    page.goto("/airplanes/pasted/fields?part=performance.landing")
+    _names_above_the_columns_and_empty_lines_are_passed_over(page)
 
 
 def _a_pasted_line_takes_its_altitude_from_the_row_above(page) -> None:
-    """A printed table has the altitude once for its group, and columns that are not asked; both are said."""
-    page.focus("[name='power_chart/0/density_altitude_ft']")
-    page.evaluate(PASTE, "2500 2500 75 115\n2400 66 109\n2300 59 103\n5,000 2500 71 114\n2400 63 108\n")
-    cell = "[name='power_chart/{}/{}']"
-    expect(page.locator(cell.format(2, "density_altitude_ft"))).to_have_value("2500")
-    expect(page.locator(cell.format(2, "rpm"))).to_have_value("2300")
-    expect(page.locator(cell.format(4, "density_altitude_ft"))).to_have_value("5,000")
+    """A printed table has the altitude once for its group, and more columns than there is room for; both are said."""
+    cell = "[name='performance.power_chart.rows/{}/{}']"
+    page.focus(cell.format(0, "rpm"))
+    page.evaluate(PASTE, "2500 25 75 115 9 8\n2400 24 66 109 9 8\n25 65 109 9 8\n")
+    expect(page.locator(cell.format(2, "rpm"))).to_have_value("2400")
+    expect(page.locator(cell.format(2, "manifold_pressure_inhg"))).to_have_value("25")
     expect(page.locator("#filing > p[role=status]")).to_have_text(
-        "5 rows pasted; 3 took what is printed once from the row above; 1 column at the right left out: "
-        "this table asks for 3."
+        "3 rows pasted; 1 took what is printed once from the row above; 2 columns at the right left out: "
+        "this table asks for 4."
     )
 
 
-def _a_printed_block_lands_under_what_stands_across(page) -> None:
-    """Banks over the columns: a printed row is a row. Pasted before the answer above has made the columns anew, it
-    waits for them (on a busy machine the numbers went into columns that were taken out, and were lost)."""
-    page.fill("[name='q:stall_across']", "bank 0 20 40 60")
-    page.press("[name='q:stall_across']", "Tab")
-    page.focus("[name='stall/0/weight_lb']")
-    page.evaluate(PASTE, "2300 0 52.9 54.6 60.4 74.8\n2300 1 50.0 51.6 57.1 70.6\n")
-    cell = "[name='stall/{}/speed__{}']"
-    for row, bank, speed in ((0, 0, "52.9"), (0, 3, "74.8"), (1, 1, "51.6")):
-        expect(page.locator(cell.format(row, bank))).to_have_value(speed)
-    expect(page.locator("thead").get_by_text("speed at 40°")).to_be_visible()
+def _values_across_the_page_are_laid_out_in_rows(page) -> None:
+    """Banks over the columns: a printed row becomes a row for each bank; where nothing is printed there is none."""
+    box = page.locator(".across").first
+    box.locator("summary").click()
+    box.get_by_label("what stands across").select_option(label="bank")
+    box.get_by_label("its values").fill("0 20 40 60")
+    box.get_by_label("the rows as printed").fill("2300 0 52.9 54.6 60.4 74.8\n2300 1 50.0 51.6 57.1 -\n")
+    box.get_by_role("button").click()
+    cell = "[name='performance.stall.rows/{}/{}']"
+    for row, key, value in ((0, "bank_deg", "0"), (0, "kias", "52.9"), (3, "kias", "74.8"), (3, "bank_deg", "60"),
+                            (5, "flap_notch", "1"), (5, "kias", "51.6"), (5, "weight_lb", "2300")):  # fmt: skip
+        expect(page.locator(cell.format(row, key))).to_have_value(value)
+    expect(page.locator("tr[data-row]")).to_have_count(7)
 
 
-def _a_row_typed_before_its_columns_stand_keeps_its_place(page) -> None:
-    """ "altitude" alone at the left takes the temperature column out: 215 typed at once where it stood is the roll."""
-    page.fill("[name='takeoff/0/total_over_50_ft']", "415")  # typed before: stays under its name
-    page.press("[name='takeoff/0/total_over_50_ft']", "Tab")
-    page.fill("[name='q:takeoff_left']", "weight altitude")
-    page.press("[name='q:takeoff_left']", "Tab")
-    page.focus("[name='takeoff/0/weight_lb']")
-    for text in ("2300", "0", "215"):
-        page.keyboard.type(text)
-        page.keyboard.press("Tab")
-    expect(page.locator("table[data-path=takeoff] thead")).not_to_contain_text("temperature")
-    for key, value in (("weight_lb", "2300"), ("pressure_altitude_ft", "0"), ("ground_roll_ft", "215"),
-                       ("total_over_50_ft", "415")):  # fmt: skip
-        expect(page.locator(f"[name='takeoff/0/{key}']")).to_have_value(value)
-
-
-def _questions_follow_their_answers(page) -> None:
-    """Units and columns are answers too: the labels and the grid change, what is typed in them stays."""
-    page.fill("[name='q:units']", "kg mm m")
-    page.fill("[name='q:wing_span']", "11,2")
-    page.press("[name='q:wing_span']", "Tab")
-    expect(page.get_by_text("Maximum takeoff weight (kg)")).to_be_visible()
-    expect(page.locator("[name='q:wing_span']")).to_have_value("11,2")
-    follow(page.locator("nav a", has_text="Landing distance"))
-    cells = page.locator("table[data-path=landing] tbody tr").first.locator("input")
-    expect(cells).to_have_count(5)
-    page.locator("table[data-path=landing] input").first.focus()
-    page.evaluate(PASTE, "weight alt OAT roll total\n2300 0 20 700 1,465\n\n2300 2000 20 840 1,795\n")  # out of a PDF
-    expect(page.locator("[name='landing/0/total_over_15_m']")).to_have_value("1,465")
-    expect(page.locator("[name='landing/1/ground_roll_m']")).to_have_value("840")
+def _names_above_the_columns_and_empty_lines_are_passed_over(page) -> None:
+    """As it comes out of a PDF; Ctrl+Z takes it back."""
+    cell = "[name='performance.landing.rows/{}/{}']"
+    page.focus(cell.format(0, "weight_lb"))
+    page.evaluate(PASTE, "weight alt OAT ISA roll total\n2300 0 20 - 700 1,465\n\n2300 2000 20 - 840 1,795\n")
+    expect(page.locator(cell.format(0, "total_over_50_ft"))).to_have_value("1,465")
+    expect(page.locator(cell.format(1, "ground_roll_ft"))).to_have_value("840")
     page.keyboard.press("Control+z")
-    expect(page.locator("[name='landing/0/total_over_15_m']")).to_have_value("")
-    page.fill("[name='q:landing_left']", "altitude")
-    page.press("[name='q:landing_left']", "Tab")
-    expect(cells).to_have_count(3)
+    expect(page.locator(cell.format(0, "total_over_50_ft"))).to_have_value("")

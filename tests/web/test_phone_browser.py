@@ -9,6 +9,7 @@ from contextlib import contextmanager
 import pytest
 from playwright.sync_api import expect
 
+from airwork.airplane.file.load import blank_text
 from web.browsing import CHROMIUM, REQUIRED, SETTLED, SIZE, faults, looking, opened
 from web.conftest import short_recording
 
@@ -63,7 +64,7 @@ def test_the_schools_pages_break_no_rule_and_are_fit_for_a_thumb(chromium, addre
 
     The lesson with two exercises alone: all of it is looked at in test_browser, and for a thumb above.
     """
-    (school.folder / "airplanes" / "testbird.toml.unfinished").write_text('{"name": "Testbird", "dial": "mph"}')
+    (school.folder / "airplanes" / "testbird.toml").write_text(blank_text("testbird", "Testbird"))
     flight, debrief = f"/flights/{school.flights['nora']}", f"/debriefs/{school.debriefs['nora']}"
     with looking(chromium, address) as page:
         page.goto("/login")
@@ -74,7 +75,7 @@ def test_the_schools_pages_break_no_rule_and_are_fit_for_a_thumb(chromium, addre
             debrief: "rules, thumb",
             "/airplanes": "thumb", "/airplanes/larkmoor_155": "thumb", "/airplanes/larkmoor_155/fields": "thumb",
             "/airplanes/larkmoor_155/read-back": "rules", "/airplanes/new": "rules",
-            "/airplanes/new/testbird?part=Takeoff distance": "rules", "/students": "rules, thumb",
+            "/airplanes/testbird/fields?part=performance.takeoff": "rules", "/students": "rules, thumb",
             f"/students/{school.nora}": "rules, thumb", f"/people/{school.nora}": "thumb", "/people": "thumb",
             flight: "rules, thumb", f"{flight}/correct": "rules, thumb",
             "/flights/new?lesson=stalls_over_the_lake": "rules", "/school": "rules, thumb",

@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from airwork.airplane.file.printed import EMPTY, as_printed, spellings
+from airwork.errors import InputError
+from airwork.typed_file import FILL_IN
+from airwork.unit_words import KINDS, meant
 from airwork.web.airplane_form import (
     BETWEEN,
     EMPTY_CELL,
     MOST_ROWS,
+    NONE,
     Grid,
     Said,
+    Section,
     bare_columns,
     sections,
     shown_text,
-    takes_several,
 )
+from airwork.web.airplane_kinds import SPEEDS, About, about
 from airwork.web.form_rows import order
+from airwork.web.typed_number import typed_number
 
 LONGEST = 4000  # letters of a value
+_WITH_UNIT = re.compile(r"([+\-−]?[\d.,'’ \u00a0\u202f½¼¾/]*[\d½¼¾])\s*([^\d\s.,'’½¼¾/].*)")
 
 
 def written(text: str, part: str, typed: Mapping[str, str]) -> str:
@@ -27,124 +36,262 @@ def written(text: str, part: str, typed: Mapping[str, str]) -> str:
 
     Raises
     ------
-    InputError : rows that can't be; what the values mean is the loader's business.
+    InputError : rows that can't be, or a table where the file can hold none; what the values mean is the loader's
+        business.
     """
     import tomlkit
 
-    document: Any = tomlkit.parse(text)
-    for section in sections(text, part, Said(), None):
+    shown = sections(text, part, Said(), None)
+    new = [s for s in shown if not s.there and _given(s, typed)]
+    tables = [s.path for s in new if [g.path for g in s.grids] != [s.path]]  # no list of tables
+    if tables:
+        text = text.rstrip() + "\n" + "".join(f"\n[{path}]\n" for path in tables)
+    try:
+        document: Any = tomlkit.parse(text)
+    except ValueError:
+        raise InputError("the file's text can't take this table; mend it as text.", where=part) from None
+    for section in shown:
+        if not section.there and section not in new:
+            continue
         table = document
         for step in section.path.split(".") if section.cells or section.missing else ():
             table = table[step]
         for cell in (*section.cells, *section.missing):
-            if (new := typed.get(cell.name)) is not None and new.strip() != cell.shown:
-                key = cell.name.rpartition(":")[2]
-                _put(table, key, new.strip()[:LONGEST], [] if takes_several(section.path, key) else None)
+            _write_cell(table, section.path, cell.key, cell.about, typed, cell.name, cell.shown)
         for grid in section.grids:
             _write_grid(document, grid, typed)
     return tomlkit.dumps(document)
 
 
-def _write_grid(document: Any, grid: Grid, typed: Mapping[str, str]) -> None:
+def taken_out(text: str, part: str) -> str:
+    """The text without a part: the book has no such table."""
     import tomlkit
 
+    document: Any = tomlkit.parse(text)
+    *above, last = part.split(".")
+    holder = document
+    for step in above:
+        holder = holder[step]
+    holder.pop(last, None)
+    return tomlkit.dumps(document)
+
+
+def _given(section: Section, typed: Mapping[str, str]) -> bool:
+    """Is anything typed into a table the file doesn't have?"""
+    return any(typed.get(c.name, "").strip() for c in section.missing) or any(
+        _rows_given(grid, typed) for grid in section.grids
+    )
+
+
+def _rows_given(grid: Grid, typed: Mapping[str, str]) -> list[int]:
+    """The rows there are to be, in order: the file's, and new ones that are not empty."""
+    there = order(grid.count, typed.get(f"order:{grid.path}"), MOST_ROWS)
+    keys = _columns(grid, typed)
+    return [n for n in there if n < grid.count or any(typed.get(f"{grid.path}/{n}/{c}", "").strip() for c in keys)]
+
+
+def _columns(grid: Grid, typed: Mapping[str, str]) -> list[str]:
+    """The columns as the form has them: the file's, and those added."""
+    may = [*(key for key, _, _ in grid.columns), *(key for key, _ in grid.more)]
+    asked = typed.get(f"columns:{grid.path}")
+    return [c for c in asked.split(",") if c in may] if asked else [key for key, _, _ in grid.columns]
+
+
+def _unit_chosen(typed: Mapping[str, str], name: str, key: str, what: About) -> str:
+    """The key as it is written in the unit chosen for it."""
+    chosen = typed.get(f"unit:{name}", key)
+    return chosen if chosen in dict(what.units) else key
+
+
+def _write_cell(
+    table: Any, path: str, key: str, what: About, typed: Mapping[str, str], name: str, stood: str
+) -> None:  # fmt: skip
+    text = typed.get(name)
+    to = _unit_chosen(typed, name, key, what)
+    if text is None or (text.strip() == stood and (to == key or key not in table)):
+        return
+    text, to = _unit_typed(text.strip()[:LONGEST], to, what)
+    if to != key and key in table:
+        _rename(table, key, to)
+    if text != stood:
+        _put(table, to, text, about(path, to))
+
+
+def _rename(table: Any, key: str, to: str) -> None:
+    """A key written in another unit; its number stays as the book prints it."""
+    value = table[key]
+    table.remove(key)
+    table.add(to, value) if hasattr(table, "add") else table.update({to: value})
+
+
+def _unit_typed(text: str, key: str, what: About) -> tuple[str, str]:
+    """(number, key) of a number with its unit behind it, "980 kg"; as they are where it is no unit of the value's.
+
+    Gallons in a book of imperial ones, and a calibrated speed for the indicated one, are left to be asked about.
+    """
+    found = _WITH_UNIT.fullmatch(text) if what.number else None
+    if found is None:
+        return text, key
+    number, word = found[1], found[2].strip(" .")
+    kind = re.search(r"([ICTE])AS$", word.upper())
+    own = {"I": "indicated", "C": "calibrated", "T": "true"}
+    if kind and own.get(kind[1]) != SPEEDS.get(what.key.rpartition("_")[2]):
+        return text, key
+    spoken = {meant(word, each) for each in KINDS}
+    for name, unit in what.units:
+        if unit and (unit in spoken or word == unit):
+            return (text, key) if unit == "gal" and what.unit(key) == "impgal" else (number, name)
+    return text, key
+
+
+def _write_grid(document: Any, grid: Grid, typed: Mapping[str, str]) -> None:
+    numbers, keys = _rows_given(grid, typed), _columns(grid, typed)
+    if f"order:{grid.path}" not in typed or not (grid.count or numbers):
+        return
     *before, last = grid.path.split(".")
     holder = document
     for step in before:
         holder = holder[step]
+    if not grid.count:
+        keys = [c for c in keys if any(typed.get(f"{grid.path}/{n}/{c}", "").strip() for n in numbers)]
+        _begin(holder, last, keys if last == "rows" else [], of_tables=not before)
     rows = holder[last]
-    count = len(rows)
-    numbers = order(count, typed.get(f"order:{grid.path}"), MOST_ROWS)
     bare = bare_columns(_raw(holder)) if last == "rows" else None
     if bare is not None:
-        _write_bare(rows, bare, grid, numbers, typed)
+        _write_bare(holder, bare, grid, keys, numbers, typed)
+    else:
+        _write_named(rows, grid, keys, numbers, typed)
+    for number in sorted(set(range(grid.count)) - set(numbers), reverse=True):
+        del rows[number]
+
+
+def _begin(holder: Any, last: str, over: list[str], *, of_tables: bool) -> None:
+    """An empty list of rows: of tables, else of one row a line, under its columns where they stand over it."""
+    import tomlkit
+
+    if of_tables:
+        holder.append(last, tomlkit.aot())
         return
-    columns = [c.name.rpartition("/")[2] for c in grid.rows[0][1]] if grid.rows else []
-    kinds = {c: next((row[c] for row in rows if c in row), None) for c in columns}
+    if over:
+        holder["columns"] = over
+    rows = tomlkit.array()
+    rows.multiline(True)
+    holder[last] = rows
+
+
+def _write_named(rows: Any, grid: Grid, keys: list[str], numbers: list[int], typed: Mapping[str, str]) -> None:
+    """Rows that name their columns."""
+    import tomlkit
+
     inline = not isinstance(rows, tomlkit.items.AoT)
     for number in numbers:
-        fresh = number >= count
+        fresh = number >= grid.count
         row = (tomlkit.inline_table() if inline else tomlkit.table()) if fresh else rows[number]
-        for column in columns:
-            new = typed.get(f"{grid.path}/{number}/{column}")
-            if new is not None and new.strip() != shown_text(_raw(row.get(column))):
-                _put(row, column, new.strip()[:LONGEST], kinds[column])
+        for key in keys:
+            what, name = about(grid.path, key), f"{grid.path}/{number}/{key}"
+            to = _unit_chosen(typed, f"{grid.path}/{key}", key, what)
+            if to != key and key in row:
+                _rename(row, key, to)
+            new = _cell_text(typed.get(name, shown_text(_raw(row.get(to)))))
+            if new != shown_text(_raw(row.get(to))):
+                _put(row, to, _bare_number(new, to, what), what)
         if fresh:
             rows.append(row)
-    _arrange(rows, numbers, count)
 
 
-def _write_bare(rows: Any, columns: list[str], grid: Grid, numbers: list[int], typed: Mapping[str, str]) -> None:
+def _write_bare(
+    holder: Any, over: list[str], grid: Grid, keys: list[str], numbers: list[int], typed: Mapping[str, str]
+) -> None:
     """Rows under their columns: "-" where nothing is printed."""
     import tomlkit
 
-    count = len(rows)
+    rows = holder["rows"]
+    whats = {key: about(grid.path, key) for key in keys}
+    chosen = {key: _unit_chosen(typed, f"{grid.path}/{key}", key, what) for key, what in whats.items()}
+    if [chosen.get(c, c) for c in over] + [chosen[c] for c in keys if c not in over] != over:
+        holder["columns"] = [chosen.get(c, c) for c in over] + [chosen[c] for c in keys if c not in over]
+        for row in rows:
+            row.extend([EMPTY_CELL] * (len(keys) - len(row)))
+    over = [*over, *(c for c in keys if c not in over)]
     for number in numbers:
-        fresh = number >= count
+        fresh = number >= grid.count
         row = tomlkit.array() if fresh else rows[number]
-        for at, column in enumerate(columns):
+        for at, key in enumerate(over):
             stands = None if fresh or at >= len(row) else _raw(row[at])
             shown = "" if stands is None or stands == EMPTY_CELL else shown_text(stands)
-            new = typed.get(f"{grid.path}/{number}/{column}", shown).strip()[:LONGEST]
-            value = EMPTY_CELL if not new else _typed(new, None)
+            new = _cell_text(typed.get(f"{grid.path}/{number}/{key}", shown))
+            what = whats.get(key, about(grid.path, key))
+            to = chosen.get(key, key)
+            value = _value(_bare_number(new, to, what), to, what, None) if new else EMPTY_CELL
             if fresh:
                 row.append(value)
             elif new != shown:
                 row[at] = value
         if fresh:
             rows.append(row)
-    _arrange(rows, numbers, count)
 
 
-def _arrange(rows: Any, numbers: list[int], count: int) -> None:
-    """Rows taken out; new ones stand at the end already."""
-    for number in sorted(set(range(count)) - set(numbers), reverse=True):
-        del rows[number]
+def _cell_text(text: str) -> str:
+    """What stands in a cell; nothing where the book's own mark for it was pasted."""
+    text = text.strip()[:LONGEST]
+    return "" if text in EMPTY else text
+
+
+def _bare_number(text: str, key: str, what: About) -> str:
+    """A number of a column without the column's own unit behind it; one in another unit is left to be asked about."""
+    number, name = _unit_typed(text, key, what)
+    return number if name == key else text
 
 
 def _raw(value: Any) -> Any:
     return value.unwrap() if hasattr(value, "unwrap") else value
 
 
-def _put(table: Any, key: str, text: str, like: Any = None) -> None:
+def _put(table: Any, key: str, text: str, what: About) -> None:
     """A value as the file has it: text stays text, numbers numbers."""
     if not text:
         table.pop(key, None)
         return
-    old = _raw(table.get(key, like))
-    if isinstance(old, list):
-        element = next(iter(old), None)
-        table[key] = [_typed(part.strip(), element) for part in text.split(BETWEEN.strip()) if part.strip()]
+    old = _raw(table.get(key))
+    if what.several or isinstance(old, list):
+        first = next(iter(old), None) if isinstance(old, list) else None
+        parts = [part.strip() for part in text.split(BETWEEN.strip()) if text != NONE]
+        table[key] = [_value(part, key, what, first) for part in parts if part]
     else:
-        table[key] = _typed(text, old)
+        table[key] = _value(text, key, what, old)
 
 
-def _typed(text: str, old: Any) -> Any:
-    if isinstance(old, bool) or (old is None and text in {"true", "false"}):
-        return {"true": True, "false": False}.get(text, text)
+def _value(text: str, key: str, what: About, old: Any) -> Any:
+    """What a text is in the file; the text itself where it can't be read so: the loader says what belongs there."""
     if isinstance(old, date):
         try:
             return date.fromisoformat(text)
         except ValueError:
             return text
-    if isinstance(old, str):
+    yes_no = what.yes_no or (not what.known and (isinstance(old, bool) or old is None))
+    if yes_no and text in {"true", "false"}:
+        return text == "true"
+    if (what.known and not what.number) or (not what.known and isinstance(old, str) and old != FILL_IN):
         return text
-    try:
-        number = float(text.replace(",", "").replace("−", "-"))
-    except ValueError:
-        return text  # the loader says what belongs there
+    unit = dict(spellings(what.key)).get(key)
+    low, high = (as_printed(x, what.key, unit) if unit and abs(x) < 1e9 else x for x in (what.low, what.high))
+    number = typed_number(text, low, high)
+    if number is None:
+        return text
     return int(number) if number.is_integer() and "." not in text and abs(number) < 1e15 else number
 
 
 def changed_rows(typed: Mapping[str, str], grids: list[Grid], do: str) -> dict[str, str]:
-    """The form after a row's button: "PATH/add", "PATH/3/remove"; a new row begins as a copy of the last."""
+    """The form after a grid's button: "PATH/add", "PATH/3/remove", "PATH/column"; a new row is like the last."""
     out = dict(typed)
     for grid in grids:
         if not do.startswith(f"{grid.path}/"):
             continue
         what = do.removeprefix(f"{grid.path}/")
         numbers = [n for n, _, _ in grid.rows]
-        if what == "add" and numbers:
+        if what == "column":
+            out[f"columns:{grid.path}"] = ",".join([*_columns(grid, typed), typed.get(f"column:{grid.path}", "")])
+        elif what == "add" and numbers:
             new = max(numbers) + 1
             while new in numbers or new < grid.count:
                 new += 1

@@ -11,6 +11,7 @@ from pydantic_core import ErrorDetails
 
 from airwork.airplane.file.printed import as_printed, models_in, spellings
 from airwork.errors import InputError, Where
+from airwork.typed_file import FILL_IN
 
 SHOWN = 20  # a screen; the rest is counted
 
@@ -53,6 +54,8 @@ def _problem(
     details: ErrorDetails, root: type[BaseModel], location: list[int | str], written: str | None = None
 ) -> str:
     kind, context = details["type"], dict(details.get("ctx", {}))
+    if details["input"] == FILL_IN:
+        return "still to be filled in"
     found = _shown(details["input"])
     if written is not None and isinstance(details["input"], int | float):  # back to what the file says
         key = str(location[-1])

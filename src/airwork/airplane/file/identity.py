@@ -28,14 +28,16 @@ class Identity(Table):
 
     schema_version: Literal[1] = Field(description="version of this file format")
     id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]{0,63}$")] = Field(
-        description="short name: small letters, digits, _ and -"
+        title="short name for files", description="small letters, digits, _ and -"
     )
     name: Name = Field(description="name as people say it")
-    invented: bool = Field(False, description="true for a made-up airplane")
+    invented: bool = Field(False, title="made up", description="true for a made-up airplane")
     registration: Name | None = Field(None, description="registration mark")
     handbook: Text = Field("", description="title and edition of the handbook this was typed from; shown as the source")
     seats: Annotated[int, Field(ge=1, le=20)] | None = Field(None, description="seats, pilot's included")
-    category: list[Category] = Field(default=["normal"], min_length=1, description="categories it may fly in")
+    category: list[Category] = Field(
+        default=["normal"], min_length=1, title="categories", description="normal, utility, acrobatic ..."
+    )
     maximum_takeoff_weight_lb: WeightLb = Field(description="maximum takeoff weight")
     maximum_landing_weight_lb: WeightLb | None = Field(None, description="maximum landing weight, if different")
     maximum_ramp_weight_lb: WeightLb | None = Field(None, description="maximum ramp weight, if the handbook has one")
@@ -43,8 +45,10 @@ class Identity(Table):
     wing_area_ft2: Annotated[float, Field(gt=20, le=1000)] | None = Field(None, description="wing area")
     wing_span_ft: Annotated[float, Field(gt=5, le=200)] | None = Field(None, description="wing span")
     landing_gear: Text = Field("", description="landing gear in words")
-    airspeed_indicator_unit: DialUnit = Field(description='unit the airspeed indicator is read in: "kt" or "mph"')
-    airspeed_indicator_unit_choices: list[DialUnit] | None = Field(None, description="units the indicator is marked in")
+    airspeed_indicator_unit: DialUnit = Field(
+        title="airspeed indicator", description='unit it is read in: "kt", "mph" or "km/h"'
+    )
+    airspeed_indicator_unit_choices: list[DialUnit] | None = Field(None, title="units the indicator is marked in")
     notes: Text = Field("", description="anything worth knowing about this airplane")
 
 
@@ -63,7 +67,7 @@ class Engine(Table):
     """`[engine]`: rating, fuel system and limits."""
 
     rated_power_hp: Annotated[float, Field(gt=10, le=1000)] = Field(description="rated power; percent power is of this")
-    rated_rpm: Rpm = Field(description="RPM of rated power")
+    rated_rpm: Rpm = Field(title="RPM of rated power")
     gear_ratio: Annotated[float, Field(ge=1, le=5)] = Field(
         1.0, description="turns of the engine for one of the propeller, where a gear stands between (2.43)"
     )
@@ -76,7 +80,9 @@ class Engine(Table):
         None, description="maximum oil temperature"
     )
     fuel_grade: Name | None = Field(None, description="fuel grade")
-    fuel_density_lb_per_us_gal: Annotated[float, Field(ge=5, le=8)] = Field(6.0, description="fuel density")
+    fuel_density_lb_per_us_gal: Annotated[float, Field(ge=5, le=8)] = Field(
+        6.0, title="fuel density", description="6 lb/gal (0.72 kg/L) if not given; jet fuel and diesel are heavier"
+    )
     leaning: Leaning | None = Field(None, description="leaning rule")
 
 
@@ -86,8 +92,8 @@ class Propeller(Table):
     type: Literal["fixed_pitch", "constant_speed"] = Field(description="fixed_pitch or constant_speed")
     diameter_in: Annotated[float, Field(gt=30, le=150)] | None = Field(None, description="diameter")
     blades: Annotated[int, Field(ge=2, le=6)] | None = Field(None, description="blades")
-    static_rpm_full_throttle: Range | None = Field(None, description="static RPM at full throttle [low, high]")
-    governing_rpm: Range | None = Field(None, description="RPM the governor holds [low, high]")
+    static_rpm_full_throttle: Range | None = Field(None, title="static RPM", description="at full throttle [low, high]")
+    governing_rpm: Range | None = Field(None, title="governed RPM", description="RPM the governor holds [low, high]")
 
 
 class TankEntry(Table):
@@ -138,6 +144,13 @@ class Fuel(Table):
     )
     boost_pump: Text = Field("", description="boost-pump procedure in the handbook's words; empty if there is none")
     notes: Text = Field("", description="placards and habits")
+
+    @field_validator("selector_positions", mode="before")
+    @classmethod
+    def _bare(cls, value: Any) -> Any:
+        """A position without its tanks is a bare name."""
+        rows = value if isinstance(value, list) else []
+        return [row["name"] if isinstance(row, dict) and set(row) == {"name"} else row for row in rows] or value
 
     @field_validator("selector_positions")
     @classmethod

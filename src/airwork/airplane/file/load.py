@@ -31,6 +31,14 @@ def read_airplane_file(path: Path) -> AirplaneFile:
     return parse_airplane_file(read_text(path), where=str(path))
 
 
+def blank_text(airplane_id: str, name: str) -> str:
+    """The file to start from under a name, without the tables a book may have: a form offers those itself."""
+    text = BLANK.read_text(encoding="utf-8").partition("# [fuel]")[0].rstrip() + "\n"
+    text = text.replace('id = "my_airplane" ', f'id = "{airplane_id}" ')
+    quoted = name.replace("\\", "\\\\").replace('"', '\\"')
+    return text.replace('name = "FILL IN" ', f'name = "{quoted}" ', 1)
+
+
 def read_text(path: Path) -> str:
     """The text of an airplane file; a big handbook is 0.1 MB, and anything far above 5 MB is some other file."""
     return typed_file.read_text(path, "airplane file", most_mb=5)

@@ -29,7 +29,9 @@ class Corner(Table):
     weight_lb: WeightLb
     arm_in: ArmIn
     percent_mac: PercentMac | None = Field(
-        None, description="instead of the arm, where the book prints percent of the mean aerodynamic chord"
+        None,
+        title="percent of the chord",
+        description="instead of the arm, where the book prints percent of the mean aerodynamic chord",
     )
 
 
@@ -51,9 +53,9 @@ class WeightAndBalance(Table):
     empty_weight_lb: WeightLb = Field(description="empty weight of this airplane, from its latest weighing")
     empty_arm_in: ArmIn = Field(description="empty center of gravity, aft of the datum")
     mac_length_in: Annotated[float, Field(gt=0, le=400)] | None = Field(
-        None, description="length of the mean aerodynamic chord, for envelopes in percent of it"
+        None, title="mean aerodynamic chord", description="its length, for envelopes in percent of it"
     )
-    mac_leading_edge_in: ArmIn | None = Field(None, description="arm of its leading edge")
+    mac_leading_edge_in: ArmIn | None = Field(None, title="leading edge of the chord", description="its arm")
     empty_weight_includes: Text = Field("", description="what the empty weight includes")
     weighed_on: Text = Field("", description="date of the weighing")
     stations: list[Station] = Field(min_length=1, description="places to load")

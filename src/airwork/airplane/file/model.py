@@ -33,9 +33,9 @@ class ObservationRow(SpeedRow):
     kind: Literal["level", "full_throttle_climb", "idle_glide"]
     weight_lb: WeightLb
     pressure_altitude_ft: AltitudeFt
-    oat_c: TemperatureC
+    oat_c: TemperatureC = Field(title="outside air temperature")
     flap_notch: Notch = 0
-    rpm: Rpm | None = None
+    rpm: Rpm | None = Field(None, title="engine speed")
     manifold_pressure_inhg: InHg | None = None
     rate_of_climb_fpm: Annotated[float, Field(ge=-3000, le=6000)] | None = None
     rate_of_descent_fpm: Annotated[float, Field(ge=-3000, le=6000)] | None = None
@@ -45,7 +45,7 @@ class ObservationRow(SpeedRow):
     )
     pitch_deg: Annotated[float, Field(ge=-30, le=30)] | None = Field(None, description="pitch, nose up positive")
     bank_deg: Annotated[float, Field(ge=-75, le=75)] = Field(0, description="bank, in a steady level turn")
-    date: Text = ""
+    date: Text = Field("", title="when")
     note: Text = ""
     recording: Text = Field("", description="recording it was found in; empty for a reading by eye")
     left_out: Text = Field("", description="why it is not used; empty if it is")
@@ -62,26 +62,28 @@ class Technique(Table):
     """A technique note in the owner's words."""
 
     subject: Name = Field(description="maneuver or subject it belongs to: slow_flight, short_field_landing ...")
-    text: Text
+    text: Text = Field(title="in your own words")
 
 
 class AirplaneFile(Table):
     """An airplane, typed from its handbook. Units are in the key names."""
 
-    airplane: Identity
+    airplane: Identity = Field(title="the airplane")
     engine: Engine
     propeller: Propeller
     fuel: Fuel | None = None
     flaps: Flaps
     airspeed_calibration: Calibration | None = None
-    v_speeds: VSpeeds | None = None
+    v_speeds: VSpeeds | None = Field(None, title="V-speeds")
     limitations: Limitations | None = None
     weight_and_balance: WeightAndBalance | None = None
     performance: PerformanceTables = Field(default_factory=PerformanceTables)
     maneuvers: list[ManeuverPermission] = Field(default_factory=list, description="what the handbook says of maneuvers")
     checklists: list[Checklist] = Field(default_factory=list, description="checklists in the owner's words")
     technique: list[Technique] = Field(default_factory=list, description="technique notes in the owner's words")
-    observations: list[ObservationRow] = Field(default_factory=list, description="readings noted in flight")
+    observations: list[ObservationRow] = Field(
+        default_factory=list, title="readings", description="readings noted in flight"
+    )
     fitted: Fitted | None = Field(None, description="written by `airwork airplane fit`, not typed")
     printed: SkipJsonSchema[dict[str, dict[str, str]]] = Field(
         default_factory=dict, repr=False, description="by table, how the file writes a key; made by the reader"

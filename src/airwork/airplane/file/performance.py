@@ -47,10 +47,10 @@ class PowerRow(Table):
 
     density_altitude_ft: AltitudeFt | None = None
     pressure_altitude_ft: AltitudeFt | None = None
-    rpm: Rpm
+    rpm: Rpm = Field(title="engine speed")
     manifold_pressure_inhg: InHg | None = None
     percent_power: PercentPower
-    ktas: SpeedKt | None = None
+    ktas: SpeedKt | None = Field(None, title="true airspeed")
 
     @model_validator(mode="after")
     def _one_altitude(self) -> PowerRow:
@@ -71,8 +71,8 @@ class RpmRow(Table):
 
     density_altitude_ft: AltitudeFt
     percent_power: PercentPower
-    rpm: Rpm
-    ktas: SpeedKt | None = None
+    rpm: Rpm = Field(title="engine speed")
+    ktas: SpeedKt | None = Field(None, title="true airspeed")
 
 
 class PowerChart(Table):
@@ -82,7 +82,9 @@ class PowerChart(Table):
     weight_lb: WeightLb | None = Field(None, description="weight the table is for")
     temperature_correction: PowerTemperature | None = Field(None, description="change off standard temperature")
     rows: list[PowerRow] = Field(min_length=1)
-    rpm_for_percent_power: list[RpmRow] = Field(default_factory=list)
+    rpm_for_percent_power: list[RpmRow] = Field(
+        default_factory=list, description="the chart the other way round (fixed pitch)"
+    )
 
     @model_validator(mode="after")
     def _one_kind(self) -> PowerChart:
@@ -96,13 +98,13 @@ class CruiseRow(Table):
     """Level cruise at a power setting."""
 
     pressure_altitude_ft: AltitudeFt
-    isa_deviation_c: DeviationC = Field(0, description="temperature less standard")
-    rpm: Rpm | None = Field(None, description="engine speed; none where one lever sets percent power alone")
+    isa_deviation_c: DeviationC = Field(0, title="ISA deviation", description="temperature less standard")
+    rpm: Rpm | None = Field(None, title="engine speed", description="none where one lever sets percent power alone")
     manifold_pressure_inhg: InHg | None = None
     percent_power: PercentPower | None = Field(
         None, description="percent of rated power; where the book prints none, its fuel flow stands for it"
     )
-    ktas: SpeedKt | None = None
+    ktas: SpeedKt | None = Field(None, title="true airspeed")
     gph_best_power: Gph | None = None
     gph_best_economy: Gph | None = None
     gph_full_rich: Gph | None = None
@@ -130,9 +132,11 @@ class ClimbRow(Table):
 
     weight_lb: WeightLb
     pressure_altitude_ft: AltitudeFt
-    oat_c: TemperatureC
+    oat_c: TemperatureC = Field(title="outside air temperature")
     isa_deviation_c: DeviationC | None = Field(
-        None, description="temperature less standard, instead of the temperature, where the book prints it"
+        None,
+        title="ISA deviation",
+        description="temperature less standard, instead of the temperature, where the book prints it",
     )
     climb_speed_kias: SpeedKt | None = None
     rate_of_climb_fpm: Annotated[float, Field(ge=-2000, le=6000)]
@@ -209,12 +213,14 @@ class DistanceRow(Table):
 
     weight_lb: WeightLb
     pressure_altitude_ft: AltitudeFt
-    oat_c: TemperatureC
+    oat_c: TemperatureC = Field(title="outside air temperature")
     isa_deviation_c: DeviationC | None = Field(
-        None, description="temperature less standard, instead of the temperature, where the book prints it"
+        None,
+        title="ISA deviation",
+        description="temperature less standard, instead of the temperature, where the book prints it",
     )
     ground_roll_ft: Feet
-    total_over_50_ft: Feet | None = None
+    total_over_50_ft: Feet | None = Field(None, title="total over the obstacle")
     headwind_kt: Annotated[float, Field(ge=0, le=60)] | None = Field(
         None, description="headwind, in a book that prints a column for each wind; calm if not given"
     )
@@ -234,8 +240,8 @@ class Correction(Table):
     `above_standard_temperature` (per so many C or F) belongs to a table of one temperature at each altitude.
     """
 
-    cause: Cause
-    change_percent: Annotated[float, Field(ge=-90, le=300)] = Field(description="negative shortens")
+    cause: Cause = Field(title="what changes it")
+    change_percent: Annotated[float, Field(ge=-90, le=300)] = Field(title="change", description="negative shortens")
     per: Annotated[float, Field(gt=0)] | None = Field(None, description="for every this many units")
     unit: Literal["kt", "mph", "km/h", "m/s", "percent", "C", "F"] | None = None
     maximum: Annotated[float, Field(gt=0)] | None = Field(None, description="not good for more than this")
@@ -306,8 +312,10 @@ class GlideRow(Table):
     weight_lb: WeightLb | None = None
     best_glide_kias: SpeedKt | None = None
     best_glide_kcas: SpeedKt | None = None
-    glide_ratio: Annotated[float, Field(gt=2, le=60)] | None = None
-    nm_per_1000_ft: Annotated[float, Field(gt=0.3, le=10)] | None = None
+    glide_ratio: Annotated[float, Field(gt=2, le=60)] | None = Field(
+        None, title="glide ratio", description="distance over height"
+    )
+    nm_per_1000_ft: Annotated[float, Field(gt=0.3, le=10)] | None = Field(None, title="NM for 1,000 ft")
 
     @model_validator(mode="after")
     def _how_far(self) -> GlideRow:
@@ -326,11 +334,11 @@ class GlideTable(Table):
 class PerformanceTables(Table):
     """`[performance]`: every table may be missing."""
 
-    stall: StallTable | None = None
-    power_chart: PowerChart | None = None
+    stall: StallTable | None = Field(default=None, title="stall speeds")
+    power_chart: PowerChart | None = Field(default=None, title="percent power")
     cruise: CruiseTable | None = None
-    climb: ClimbTable | None = None
-    time_fuel_distance_to_climb: ToClimbTable | None = None
-    takeoff: DistanceTable | None = None
-    landing: DistanceTable | None = None
+    climb: ClimbTable | None = Field(default=None, title="rate of climb")
+    time_fuel_distance_to_climb: ToClimbTable | None = Field(default=None, title="time, fuel and distance to climb")
+    takeoff: DistanceTable | None = Field(default=None, title="takeoff distance")
+    landing: DistanceTable | None = Field(default=None, title="landing distance")
     glide: GlideTable | None = None

@@ -62,7 +62,7 @@ class VSpeedRow(SpeedRow):
     """One speed at one weight (and density altitude, where it depends on it)."""
 
     name: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,59}$")] = Field(
-        description="which speed: " + ", ".join(KNOWN_SPEEDS)
+        description="which speed", examples=list(KNOWN_SPEEDS)
     )
     weight_lb: WeightLb | None = Field(None, description="weight it is for; maximum takeoff weight if not given")
     density_altitude_ft: AltitudeFt | None = Field(None, description="density altitude it is for, if it depends on it")
@@ -88,7 +88,7 @@ class Limitations(Table):
     white_arc_kias: Range | None = Field(None, description="white arc [low, high], kt")
     green_arc_kias: Range | None = Field(None, description="green arc [low, high], kt")
     yellow_arc_kias: Range | None = Field(None, description="yellow arc [low, high], kt")
-    maximum_rpm: Rpm | None = Field(None, description="red line")
+    maximum_rpm: Rpm | None = Field(None, title="maximum RPM", description="red line")
     load_factor_flaps_up_g: LoadFactors | None = Field(None, description="limit load factors, flaps up")
     load_factor_flaps_down_g: LoadFactors | None = Field(None, description="limit load factors, flaps down")
     load_factor_utility_g: LoadFactors | None = Field(None, description="limit load factors, utility category")

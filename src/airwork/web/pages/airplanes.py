@@ -17,29 +17,32 @@ from airwork.airplane import Airplane
 from airwork.airplane.check import Complaint, check_airplane
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.progress import progress
 from airwork.airplane.performance import Condition
-from airwork.airplane.writing import progress
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.asking import ASKED, question
+from airwork.jobs.files import load_airplane
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
 from airwork.output import handbook_charts, performance_charts
 from airwork.output.chart import Chart
 from airwork.web import (
     access,
-    airplane_begin,
     airplane_drawing,
     airplane_form,
     airplane_tables,
     airplane_write,
     book,
 )
+from airwork.web.airplane_kinds import title
 from airwork.web.answers import page, wants_json
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
 
 router = APIRouter()
 NOT_ASKED = {"dewpoint", "field_oat", "runway_heading", "wind", "surface", "slope", "factor"}  # too much for a form
+NEEDED = {key for key, about in AirplaneFile.model_fields.items() if about.is_required()}  # parts of every file
 FIELDS = {name: words for group in ASKED.values() for name, words in group.items() if name not in NOT_ASKED}
 
 
@@ -62,9 +65,20 @@ def _list(request: Request, problem: str = "", status: int = 200) -> Response:
     if book.has_logbook(request):
         with book.reading(request) as connection:
             entered = fleet.airplanes(connection)
-    values = {"lines": request.app.state.folder.entries("airplane"), "entered": entered, "problem": problem,
+    lines = [
+        (entry, not entry.shipped and _unfinished(entry)) for entry in request.app.state.folder.entries("airplane")
+    ]
+    values = {"lines": lines, "entered": entered, "problem": problem,
               "logbook": book.has_logbook(request), "said": access.said_once(request)}  # fmt: skip
     return page(request, "airplanes.html", values, status=status)
+
+
+def _unfinished(entry: Entry) -> bool:
+    try:
+        load_airplane(entry.path)
+    except InputError:
+        return True
+    return False
 
 
 @router.post("/airplanes/registration", response_class=HTMLResponse, dependencies=access.TEACHES)
@@ -102,8 +116,8 @@ def airplane(request: Request, key: str) -> Response:
     entry = _entry(request, key)
     try:
         found = request.app.state.folder.airplane(key)
-    except InputError as unread:  # a file that can't be read is edited, not shown
-        return _editor(request, entry, entry.read(), problem=unread)
+    except InputError:  # a file that can't be read is edited, not shown
+        return RedirectResponse(f"/airplanes/{entry.key}/fields", 303)
     asked = {k: v for k, v in request.query_params.items() if k in FIELDS}
     text = entry.read()
     file = _of_file.of((found, text), lambda: _shown_of_file(found, text))
@@ -254,11 +268,9 @@ def fields(request: Request, key: str, part: str = "", saved: bool = False) -> R
         parts = airplane_form.parts_of(text)
     except AirworkError:  # no TOML: mended as text
         return RedirectResponse(f"/airplanes/{entry.key}/edit", 303)
-    if part not in parts and part in airplane_begin.lacking(text):
-        return _fields(request, entry, airplane_begin.begun(text, part), part, None)
-    part = part if part in parts else parts[0] if parts else ""
-    problem, complaints = _checked(text, entry.key)
-    return _fields(request, entry, text, part, problem, complaints, saved=saved)
+    if part not in (*parts, *airplane_form.absent_parts(text)):
+        part = parts[0] if parts else "airplane"
+    return _fields(request, entry, text, part, *_checked(text, entry.key), saved=saved)
 
 
 def _fields(
@@ -268,14 +280,17 @@ def _fields(
 ) -> Response:  # fmt: skip
     said = airplane_form.Said(() if problem is None else problem.each, complaints)
     shown = airplane_form.sections(text, part, said, typed)
-    parts = [(name, airplane_form.words(name), said.counts(name)) for name in airplane_form.parts_of(text)]
+    there = airplane_form.parts_of(text)
+    left = said.left_of(part, there)
     drawn = {g.path: airplane_drawing.drawing(g) for s in shown for g in s.grids}
     if wants_json(request):
-        return JSONResponse(_looked(shown, said.left, drawn), status)
-    begin = [(name, airplane_form.words(name)) for name in airplane_begin.lacking(text)]
-    values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left, "drawn": drawn,
-              "begin": begin, "progress": progress(airplane_form.parsed(text)), "problem": str(problem or ""),
-              "saved": saved, "here": airplane_form.words(part)}  # fmt: skip
+        return JSONResponse(_looked(shown, left, drawn), status)
+    absent = airplane_form.absent_parts(text)
+    values = {"entry": entry, "part": part, "parts": [(p, title(p), said.counts(p)) for p in there],
+              "begin": [(p, title(p)) for p in absent], "sections": shown, "left": left, "drawn": drawn,
+              "progress": progress(airplane_form.parsed(text)), "problem": problem, "saved": saved,
+              "refused": status == 422, "may_go": part in there and part not in NEEDED,
+              "here": title(part)}  # fmt: skip
     return page(request, "airplane_fields.html", values, status=status)
 
 
@@ -296,19 +311,26 @@ def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapp
 
 @router.post("/airplanes/{key}/fields", response_class=HTMLResponse, dependencies=access.TEACHES)
 def save_fields(request: Request, key: str, sent: access.Typed) -> Response:
-    """A part's fields checked and written into the file; a row's button only changes the form."""
+    """A part's fields checked and written into the file; a row's button only changes the form.
+
+    A file that can be read is not written over by one that can't; an unfinished one is kept as far as it is.
+    """
     entry, typed = _entry(request, key), {name: value.replace("\r\n", "\n") for name, value in sent.items()}
-    text, part = airplane_begin.begun(entry.read(), typed.get("part", "")), typed.get("part", "")
-    if part not in airplane_form.parts_of(text):
+    text, part, what = entry.read(), typed.get("part", ""), typed.get("what", "save")
+    if part not in (*airplane_form.parts_of(text), *airplane_form.absent_parts(text)):
         raise InputError("there is no such part of the file.", where=part[:60] or "part")
     if do := typed.get("do", ""):
         grids = [g for s in airplane_form.sections(text, part, airplane_form.Said(), typed) for g in s.grids]
         typed = airplane_write.changed_rows(typed, grids, do)
         return _fields(request, entry, text, part, None, typed=typed)
-    new = airplane_write.written(text, part, typed)
+    may_go = what == "take out" and part not in NEEDED
+    new = airplane_write.taken_out(text, part) if may_go else airplane_write.written(text, part, typed)
     problem, complaints = _checked(new, entry.key)
-    if problem or typed.get("what", "save") != "save" or wants_json(request):
-        status = 200 if not problem or wants_json(request) else 422
+    unfinished = _checked(text, entry.key)[0] is not None
+    if (problem and not unfinished) or what not in {"save", "take out"} or wants_json(request):
+        status = 422 if problem and what == "save" and not wants_json(request) else 200
         return _fields(request, entry, text, part, problem, complaints, typed=typed, status=status)
     request.app.state.folder.save("airplane", entry.key, new)
+    if unfinished and not problem:
+        return RedirectResponse(f"/airplanes/{entry.key}/read-back", 303)
     return RedirectResponse(f"/airplanes/{entry.key}/fields?{urlencode({'part': part, 'saved': 'true'})}", 303)

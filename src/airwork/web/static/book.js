@@ -68,40 +68,14 @@
   }
 
   /* --- cells checked as they are typed --- */
-  let waiting = 0, asked = 0, settled = false;
-  // An answer asks for others, or for other columns and units: the questions come anew, what is typed meanwhile stays.
-  // What was typed into a grid since that answer was meant for the columns to come: it keeps its place, the rest its name.
-  let since = null;
-  const askedAnew = async () => {
-    const body = new URLSearchParams(new FormData(form));
-    body.set("what", "look");
-    let page;
-    try { page = new DOMParser().parseFromString(await (await fetch(form.action, { method: "POST", body })).text(), "text/html"); } catch { return; }
-    const fresh = page.getElementById("filing"), typed = values(), here = document.activeElement, at = here && here.matches("section input, section select") && here.name, spot = at && place(here), then = since;
-    if (!fresh) return;
-    const cells = [...form.querySelectorAll("table.grid")].flatMap((grid) => rowsOf(grid).flatMap((row, r) => cellsOf(row).map((c, k) => ({ path: grid.dataset.path, r, k, name: c.name, value: c.value }))));
-    const placed = then ? cells.filter((c) => c.value && c.value !== (then.get(c.name) || "")) : [], moved = new Set(placed.map((c) => c.name));
-    const cellAt = (path, r, k) => { const grid = form.querySelector(`table.grid[data-path="${path}"]`), row = grid && rowsOf(grid)[r]; return row && cellsOf(row)[k]; };
-    form.querySelector("section").replaceWith(fresh.querySelector("section"));
-    form.dataset.asks = fresh.dataset.asks;
-    take(typed.map(([name, value]) => [name, moved.has(name) ? "" : value]));
-    for (const c of placed) { const cell = cellAt(c.path, c.r, c.k); if (cell) cell.value = c.value; }
-    const gone = cells.filter((c) => c.value && !(moved.has(c.name) ? cellAt(c.path, c.r, c.k) : form.elements[c.name]));
-    if (gone.length) status.textContent = `Not asked any more, so left out: ${gone.map((c) => c.value).join(", ")}. If the book prints it, type it under the new columns.`;
-    const next = spot ? cellAt(spot.grid.dataset.path, spot.row, spot.column) : at && form.elements[at];
-    if (next) { next.focus(); if (next.setSelectionRange) next.setSelectionRange(next.value.length, next.value.length); }
-    settled = false; since = null; past.length = 0; before = new Map(values());
-    if (placed.length) look();
-  };
-  let unsent = false, edits = 0;
-  const look = () => { unsent = true; edits += 1; clearTimeout(waiting); waiting = setTimeout(ask, 500); };
+  let waiting = 0, asked = 0;
+  const look = () => { clearTimeout(waiting); waiting = setTimeout(ask, 500); };
   const ask = async () => {
-    const mine = ++asked, upto = edits, body = new URLSearchParams(new FormData(form));
+    const mine = ++asked, body = new URLSearchParams(new FormData(form));
     body.set("what", "look");
     let found;
     try { const r = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } }); if (!r.ok) return; found = await r.json(); } catch { return; }
     if (mine !== asked) return;
-    if (upto === edits) unsent = false;
     form.querySelectorAll(".saying, .one > .said, section > .said").forEach((e) => e.remove());
     form.querySelectorAll("[aria-invalid]").forEach((e) => e.removeAttribute("aria-invalid"));
     for (const [name, said] of Object.entries(found.cells)) {
@@ -123,30 +97,11 @@
     }
     const first = form.querySelector("section h2");
     for (const said of Object.values(found.tables)) said.forEach((w) => first && first.after(make("p", w, "said")));
-    if (form.hasAttribute("data-steps")) {  // an airplane in the making: the server kept it, and says how far it has come
-      const left = document.getElementById("left");
-      left.hidden = !found.left.length;
-      left.querySelector("ul").replaceChildren(...found.left.map((w) => make("li", w)));
-      document.getElementById("progress").textContent = found.progress;
-      document.querySelectorAll(".step-count").forEach((e, k) => { if (found.steps[k]) e.textContent = found.steps[k]; });
-      localStorage.removeItem(draft);
-      if (settled && found.asks !== form.dataset.asks) await askedAnew(); else if (!unsent) since = null;
-    }
     for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
     document.dispatchEvent(new Event("airwork:shown"));
   };
-  if (form.hasAttribute("data-steps")) form.addEventListener("submit", () => localStorage.removeItem(draft));  // the server keeps it
-  form.addEventListener("change", (e) => { settled = true; if (!since && !place(e.target)) since = new Map(values()); remember(); keep(); look(); });
+  form.addEventListener("change", () => { remember(); keep(); look(); });
   form.addEventListener("input", () => { keep(); look(); });
-  // the server keeps an airplane in the making: what was typed just before another part is clicked goes there first
-  document.addEventListener("click", async (e) => {
-    const link = e.target.closest("a[href]");
-    if (!link || !unsent || !form.hasAttribute("data-steps") || e.ctrlKey || e.metaKey || link.target) return;
-    e.preventDefault();
-    clearTimeout(waiting);
-    await ask();
-    location.href = link.href;
-  });
 
   /* --- keys and paste --- */
   // Tab runs through the cells alone: who types on would press × with Enter. It is reached with → from the last cell.
@@ -189,17 +144,55 @@
     });
     remember(); past.pop(); keep(); look();
   };
-  form.addEventListener("paste", async (e) => {
+  const linesOf = (text) => text.replace(/\r/g, "").split("\n").filter((line) => line.trim());
+  const borderOf = (text) => [/\t/, /;/].find((b) => b.test(text)) || (linesOf(text).every((line) => line.trim().split(/\s+/).length > 2) ? /\s+/ : /\t/);  // a PDF gives blanks
+  const cut = (line, border) => (border.source === "\\s+" ? line.trim() : line).split(border);
+  form.addEventListener("paste", (e) => {
     const text = e.clipboardData.getData("text"), at = e.target.matches("input") && place(e.target);
-    const lines = text.replace(/\r/g, "").split("\n").filter((line) => line.trim());
-    const border = [/\t/, /;/].find((b) => b.test(text)) || (lines.every((line) => line.trim().split(/\s+/).length > 2) ? /\s+/ : /\t/);  // a PDF gives blanks
+    const lines = linesOf(text), border = borderOf(text);
     if (!at || (lines.length < 2 && !border.test(text.trim()))) return;
     e.preventDefault();
     if (lines.length > 1 && !/\d/.test(lines[0]) && /\d/.test(lines[1])) lines.shift();  // the columns' names
-    const given = lines.map((line) => (border.source === "\\s+" ? line.trim() : line).split(border)), path = at.grid.dataset.path;
-    if (unsent && form.hasAttribute("data-steps")) { clearTimeout(waiting); await ask(); at.grid = form.querySelector(`table.grid[data-path="${path}"]`) || at.grid; }  // its columns may change
-    put(at, given);
+    put(at, lines.map((line) => cut(line, border)));
   });
+
+  /* --- a table printed with temperatures, winds or banks over its columns: typed as printed, a row for each place --- */
+  for (const grid of form.querySelectorAll("table.grid")) {
+    const columns = [...grid.tHead.rows[0].cells].slice(1, -1), heads = columns.map((th) => th.dataset.label);
+    if (!grid.dataset.path.startsWith("performance.") || !columns.some((th) => th.hasAttribute("data-stands"))) continue;
+    const box = make("details", "", "across"), over = make("select"), values = make("input"), text = make("textarea"), give = make("button", "into the table", "small");
+    heads.forEach((name, k) => { const o = make("option", name); o.value = k; over.append(o); });
+    values.placeholder = "0 10 20 30"; text.rows = 4; give.type = "button";
+    const named = (words, field) => { const label = make("label", `${words} `); label.append(field); return label; };
+    box.append(make("summary", "the book prints values of one column across the page"), named("what stands across", over), named("its values, from the left", values), named("the rows as printed: what stands at the left, then for each value its numbers", text), give);
+    grid.closest(".scroll").after(box);
+    for (const field of [over, values, text]) field.addEventListener("input", (e) => e.stopPropagation());
+    for (const field of [over, values, text]) field.addEventListener("change", (e) => e.stopPropagation());
+    give.addEventListener("click", () => {
+      const places = values.value.trim().split(/[\s;]+/).filter(Boolean), border = borderOf(text.value), lines = linesOf(text.value).map((line) => cut(line, border).map((c) => c.trim()));
+      if (places.length < 2 || !lines.length) { status.textContent = "Give the values that stand across, and the rows."; return; }
+      const inputs = [], printed = [];
+      heads.forEach((_, k) => { if (k !== Number(over.value)) (columns[k].hasAttribute("data-stands") ? inputs : printed).push(k); });
+      const width = lines[0].length, each = [...printed.keys()].map((k) => k + 1).reverse().find((k) => width - k * places.length >= 1 && width - k * places.length <= inputs.length);
+      const wrong = lines.find((line) => line.length !== width);
+      if (!each || wrong) { status.textContent = wrong ? `A row has ${wrong.length} values, the first ${width}.` : `${width} values in a row don't go into ${places.length} places.`; return; }
+      const left = width - each * places.length, from = lastField && place(lastField) && place(lastField).grid === grid ? Math.max(0, inputs.indexOf(place(lastField).column)) : 0;
+      remember();
+      let at = rowsOf(grid).findIndex((row) => cellsOf(row).every((c) => !c.value));
+      if (at < 0) at = rowsOf(grid).length;
+      for (const line of lines) places.forEach((value, n) => {
+        const numbers = line.slice(left + n * each, left + (n + 1) * each);
+        if (numbers.every((c) => ["", "-", "–"].includes(c))) return;
+        const cells = cellsOf(rowsOf(grid)[at] || addRow(grid)), write = (k, v) => { if (cells[k]) cells[k].value = ["-", "–"].includes(v) ? "" : v; };
+        line.slice(0, left).forEach((v, k) => write(inputs[from + k], v));
+        write(Number(over.value), value);
+        numbers.forEach((v, k) => write(printed[k], v));
+        at += 1;
+      });
+      remember(); past.pop(); keep(); look();
+      status.textContent = `${lines.length} printed rows laid out; compare them with the page.`;
+    });
+  }
   let lastField = null;
   form.addEventListener("focusin", (e) => { if (place(e.target)) lastField = e.target; });
 
