@@ -23,6 +23,7 @@ from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_line import course_rad, where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
 
@@ -38,7 +39,7 @@ BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0
 SWING_RAD, SWING_S = np.radians(10.0), 3.0
 FAST_TOUCH = 1.3
 PUSH_G, PUSH_S = 0.25, 0.4
-LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
+LIMIT_S, MARGIN_S = 1.0, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 MORE_G = 0.25  # than the bank asks for: a pull
 CLASS_LOW, CLASS_LIMIT, CLASS_BRIEF = 100.0, 60.0, 5.0
@@ -388,7 +389,7 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
     warning = evidence.flight.get("stall_warning")
     if warning is not None and not (warning > 0.5).any():
         warning = None  # silent throughout: it may not have been connected
-    slow = np.nan_to_num(margin, nan=99.0) < MARGIN_MPS
+    slow = np.nan_to_num(margin, nan=99.0) < NEAR_STALL_MPS
     for e in episodes:
         if room(e.kind).slow_on_purpose:
             slow[evidence.flight.span(e.start_s - 5.0, e.end_s + 5.0)] = False

@@ -56,6 +56,12 @@ class Case:
         return self.lesson.place.elevation_m or 0.0
 
     @property
+    def prohibited(self) -> tuple[str, ...]:
+        """What the airplane's handbook prohibits, in its words."""
+        limits = self.airplane.file.limitations
+        return () if limits is None else tuple(limits.prohibited)
+
+    @property
     def night(self) -> bool:
         """Some of the lesson lies in the night."""
         return self.daylight.night_at_start or self.daylight.night_at_end

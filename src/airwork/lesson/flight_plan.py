@@ -152,6 +152,10 @@ def _lay(
     ]  # fmt: skip
     found = lay_path(tuple(s for _, s in stretches), area, day.air, enter_m=field, leave_m=field, glide=glide)
     laid: dict[int, Laid] = {}
-    for (number, _), path in zip(stretches, found, strict=True):
-        laid[number] = then(laid[number], path) if number in laid else path
+    lasts = {run.number: run.duration_s for run in runs}
+    for (number, shape), path in zip(stretches, found, strict=True):
+        if number not in laid:
+            laid[number] = path
+        elif laid[number].time_s[-1] < lasts[number]:  # the way back counts into the time planned
+            laid[number] = then(laid[number], path, shape.mean_tas_mps, day.air, lasts[number])
     return laid

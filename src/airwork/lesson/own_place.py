@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from dataclasses import replace
 
-from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError, OutOfRange, Where
 from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
 from airwork.lesson.schema import PlacePart, RunwayPart
+from airwork.units import DEG_RAD
+
+OTHER_RUNWAY_RAD = 30.0 * DEG_RAD  # a number is the magnetic heading's, to 10° and some years of its change
+VARIES_RAD = 30.0 * DEG_RAD  # as much more where the heading is true
 
 
 def place_of(part: PlacePart, day: dt.date, where: Where) -> Place:
     """The place with its runways; InputError for what is missing or unknown."""
-    if part.airport is not None:
-        place = find_place(part.airport, where=where.at("airport"))
-    elif part.name is None or part.position is None or part.elevation is None:
-        raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
-    else:
-        place = Place(part.name, part.name, 0.0, 0.0, None, (), "given")
+    place = _known(part, where)
     latitude, longitude = place.latitude_rad, place.longitude_rad
     if part.position is not None:
         latitude, longitude = part.position
@@ -29,10 +29,45 @@ def place_of(part: PlacePart, day: dt.date, where: Where) -> Place:
     if any(r.heading_magnetic is not None for r in part.runways):
         east = part.variation if part.variation is not None else _variation(latitude, longitude, day, where)
         own = tuple(_to_true(r, written, east) for r, written in zip(own, part.runways, strict=True))
+    for index, (runway, written) in enumerate(zip(own, part.runways, strict=True)):
+        if written.heading is not None:
+            _held_to_its_name(runway.name, written.heading, where.at("runways", index, "heading"), VARIES_RAD)
+        elif written.heading_magnetic is not None:
+            _held_to_its_name(runway.name, written.heading_magnetic, where.at("runways", index, "heading_magnetic"))
     named = {tidy_runway_name(r.name) for r in own}
     rest = tuple(r for r in place.runways if tidy_runway_name(r.name) not in named)
     name = part.name or place.name
     return Place(place.ident, name, latitude, longitude, elevation, (*own, *rest), place.source)
+
+
+def _known(part: PlacePart, where: Where) -> Place:
+    """The airport of the data, else the user's own strip, under its identifier where it has one."""
+    if part.name is None or part.position is None or part.elevation is None:
+        if part.airport is None:
+            raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
+        return find_place(part.airport, where=where.at("airport"))
+    if part.airport is None:
+        return Place(part.name, part.name, 0.0, 0.0, None, (), "given")
+    try:
+        return find_place(part.airport, where=where.at("airport"))
+    except InputError:
+        ident = part.airport.strip().upper()
+        return Place(ident, part.name, 0.0, 0.0, None, (), "given")
+
+
+def _held_to_its_name(name: str, heading_rad: float, where: Where, more_rad: float = 0.0) -> None:
+    """A runway's number is its heading in tens of degrees; InputError where the two can't be one runway's."""
+    number = re.match(r"(0?[1-9]|[12]\d|3[0-6])(?!\d)", name)
+    if number is None:
+        return
+    off = abs(float(turn_from_to_rad(int(number[0]) * 10.0 * DEG_RAD, heading_rad)))
+    if off > OTHER_RUNWAY_RAD + more_rad:
+        heading = round(heading_rad / DEG_RAD) % 360
+        raise InputError(
+            f"runway {name} can't have the heading {heading}°: its number says about {int(number[0]) * 10}°; "
+            "put one of the two right.",
+            where=where,
+        )
 
 
 def _variation(latitude: float, longitude: float, day: dt.date, where: Where) -> float:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.column import AirColumn
+from airwork.airdata.wind import wind_triangle
 from airwork.lesson.area import Area
 from airwork.lesson.glide import Field, best_place
 
@@ -46,6 +47,12 @@ class Shape:
     altitude_m: Array
     heading_rad: float = 0.0
     fixed: bool = False
+
+    @property
+    def mean_tas_mps(self) -> float:
+        """Mean true airspeed along it. [m/s]"""
+        way = float(np.hypot(np.diff(self.east_m), np.diff(self.north_m)).sum())
+        return way / float(self.time_s[-1] - self.time_s[0])
 
 
 @dataclass(frozen=True)
@@ -221,14 +228,27 @@ def lay_path(
     )
 
 
-def then(first: Laid, second: Laid) -> Laid:
-    """One exercise flown in stretches, the way back between them left out; the worse margin and reach count."""
+def then(first: Laid, second: Laid, tas_mps: float, air: AirColumn, until_s: float) -> Laid:
+    """One exercise in stretches, straight back between them, ended at `until_s`; the worse margin and reach count.
+
+    Where the wind lets nobody fly back at that airspeed, the way back is what it leaves the area by.
+    """
     worse = min(first, second, key=lambda laid: laid.glide_spare_m)
+    east, north = second.east_m[0] - first.east_m[-1], second.north_m[0] - first.north_m[-1]
+    away = float(np.hypot(east, north))
+    from_rad, wind_mps = air.wind_at(first.altitude_m[-1])
+    ground = float(wind_triangle(np.arctan2(east, north), tas_mps, from_rad, wind_mps).groundspeed_mps)
+    margin = min(first.margin_m, second.margin_m) if ground > 0.0 or away < 1.0 else -away
+    back_s = max(away / ground, 1.0) if ground > 0.0 else 1.0
+    time = np.concatenate([first.time_s, first.time_s[-1] + back_s + second.time_s])
+    keep = slice(0, max(int(np.searchsorted(time, until_s + 1e-6)), first.time_s.size))
+
+    def joined(one: Array, other: Array) -> Array:
+        return np.concatenate([one, other])[keep]
+
     return Laid(
-        np.concatenate([first.time_s, first.time_s[-1] + 1.0 + second.time_s]),
-        np.concatenate([first.east_m, second.east_m]), np.concatenate([first.north_m, second.north_m]),
-        np.concatenate([first.altitude_m, second.altitude_m]), first.heading_rad,
-        min(first.margin_m, second.margin_m), worse.glide_spare_m, worse.glide_field,
+        time[keep], joined(first.east_m, second.east_m), joined(first.north_m, second.north_m),
+        joined(first.altitude_m, second.altitude_m), first.heading_rad, margin, worse.glide_spare_m, worse.glide_field,
     )  # fmt: skip
 
 

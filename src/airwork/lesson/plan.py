@@ -23,7 +23,7 @@ from airwork.lesson.reasons_ice import ice_reasons
 from airwork.lesson.reasons_people import airspace_reasons, people_reasons
 from airwork.lesson.reasons_reports import report_reasons
 from airwork.lesson.reasons_sky import sky_reasons
-from airwork.lesson.reasons_weather import weather_reasons
+from airwork.lesson.reasons_weather import storm_reasons, weather_reasons
 from airwork.lesson.reasons_wind import wind_reasons
 from airwork.lesson.rules import authority_of
 from airwork.lesson.runway_plan import choose_runway, plan_runway
@@ -39,9 +39,10 @@ GIVE_IT = "give it in the lesson or the airplane file"
 # What is looked at, in the order it is thought of; the weather of a simulator is none.
 GROUND = (loading_reasons, people_reasons, runway_reasons)
 WEATHER = (
-    wind_reasons, weather_reasons, sky_reasons, ice_reasons, report_reasons, daylight_reasons, airspace_reasons,
+    storm_reasons, wind_reasons, weather_reasons, sky_reasons, ice_reasons, report_reasons, daylight_reasons,
+    airspace_reasons,
 )  # fmt: skip
-FLIGHT = (height_reasons, fuel_reasons, area_reasons, exercise_reasons)
+FLIGHT = (height_reasons, area_reasons, fuel_reasons, exercise_reasons)
 ROUGH_S = 2 * 3600.0  # length of a lesson, before it is known
 
 

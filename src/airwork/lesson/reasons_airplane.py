@@ -12,7 +12,8 @@ from airwork.lesson.style import Style
 from airwork.lesson.tanks import EVEN_M3, selector
 from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import OWN, Reason
-from airwork.units import write
+from airwork.maneuvers.setup import NEAR_STALL_MPS
+from airwork.units import from_unit, to_unit, write
 from airwork.values import sourced
 
 OTHER_DAY = "inside the table: lighter, lower, cooler, another runway"
@@ -193,6 +194,15 @@ def exercise_reasons(case: Case) -> Iterator[Reason]:
                 "lesson",
                 "leave it out",
             )
+        margin = None if run.set_up is None else run.set_up.stall_margin_mps
+        if margin is not None and margin < NEAR_STALL_MPS and not run.room.slow_on_purpose and run.exercise not in seen:
+            seen.add(run.exercise)
+            dial = case.airplane.dial_unit
+            over = write(round(to_unit(margin, dial)) * from_unit(1.0, dial), dial)
+            text = (
+                f"{run.title}: only {over} over the stall in its bank; from {write(NEAR_STALL_MPS, 'kt')} less it warns"
+            )
+            yield Reason(run.title, "think", text, OWN, "faster, or less bank")
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
             yield Reason(

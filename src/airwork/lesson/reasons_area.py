@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from airwork.lesson.area import Area
+from airwork.lesson.area import Area, farthest_m
 from airwork.lesson.case import Case
 from airwork.lesson.exercises import Run
 from airwork.lesson.path import GLIDE_SPARE_M, Laid
@@ -13,6 +13,7 @@ from airwork.lesson.verdict import OWN, Reason
 from airwork.units import FT_M, NM_M
 
 SLACK_M = 0.05 * NM_M  # what a tenth of a mile, as it is printed, can't show
+FAR_M = 100.0 * NM_M  # nobody practices so far out: a position is mistyped (our own choice)
 GLIDE = "higher, nearer to a field, or another field named"
 LESS_GLIDE = 0.10  # within glide even where it is a tenth worse than the handbook's (airwork's own choice)
 
@@ -25,6 +26,12 @@ def area_reasons(case: Case) -> Iterator[Reason]:
             yield Reason("practice area", "unknown", "no practice area given")
         return
     wanted = area.wanted
+    away = farthest_m(case.lesson)
+    if away > FAR_M:
+        text = (
+            f"{wanted.name} lies {style.distance(away)} from {case.lesson.place.ident}: a slip in one of the positions?"
+        )
+        yield Reason("practice area", "no-go", text, OWN, "the positions of field and area as on the chart")
     given = {p.name: p.elevation_m for p in wanted.landing_places if p.elevation_m is not None}
     if high := {name: m for name, m in given.items() if m > wanted.ground_m + 50.0 * FT_M}:
         names = ", ".join(f"{name} at {style.altitude(m)}" for name, m in high.items())

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -135,7 +139,8 @@ def _oxygen(case: Case) -> Iterator[Reason]:
 
 
 def daylight_reasons(case: Case) -> Iterator[Reason]:
-    """Sunrise, sunset and night against the lesson's start and end."""
+    """Sunrise, sunset and night against the lesson's start and end; whose clock it is."""
+    yield from _clock(case)
     lesson, daylight, style = case.lesson, case.daylight, case.style
     start, end, sunrise, sunset = lesson.start_utc_s, case.end_utc_s, daylight.sunrise_utc_s, daylight.sunset_utc_s
     if case.night:
@@ -158,8 +163,27 @@ def daylight_reasons(case: Case) -> Iterator[Reason]:
         yield Reason("daylight", "go", f"{text}{spare}")
 
 
+def _clock(case: Case) -> Iterator[Reason]:
+    """The lesson's zone against the one kept at the field: another clock shifts the whole day."""
+    from tzfpy import get_tz
+
+    place, start = case.lesson.place, case.lesson.start_utc_s
+    theirs = get_tz(math.degrees(place.longitude_rad), math.degrees(place.latitude_rad))
+    if not theirs:
+        return
+    ours, there = (datetime.fromtimestamp(start, ZoneInfo(zone)).utcoffset() for zone in (case.style.zone, theirs))
+    if ours != there:
+        text = f"the lesson's clock is {case.style.zone}, {place.ident} keeps {theirs}: at the start it is "
+        text += f"{datetime.fromtimestamp(start, ZoneInfo(theirs)):%H:%M} there"
+        yield Reason("clock", "think", text, OWN, f'zone = "{theirs}", if its time was meant')
+
+
 def _night(case: Case) -> Iterator[Reason]:
     daylight, style = case.daylight, case.style
+    banned = [words for words in case.prohibited if re.search(r"\bnight\b|\bnvfr\b", words)]
+    if banned:
+        text = f"the airplane file prohibits {banned[0].replace('_', ' ')}, and some of the lesson lies in the night"
+        yield Reason("night, airplane", "no-go", text, "airplane file", "a lesson by day")
     both = daylight.night_at_start and daylight.night_at_end
     dawn = daylight.night_at_start and daylight.dawn_utc_s is not None and case.lesson.start_utc_s < daylight.dawn_utc_s
     turn, does = (daylight.dawn_utc_s, "begins") if dawn else (daylight.dusk_utc_s, "ends")

@@ -84,7 +84,7 @@ def _airframe(case: Case) -> Iterator[Reason]:
         return
     coldest = min(t for t in temps if t is not None)
     change = "exercises in warmer air, out of cloud and precipitation"
-    known = "the airplane file prohibits it; " if any("icing" in p for p in _prohibited(case)) else ""
+    known = "the airplane file prohibits it; " if any("icing" in p for p in case.prohibited) else ""
     if case.lesson.weather.visible_moisture and coldest <= ICE_BELOW_K:
         text = f"airframe icing: in cloud or precipitation down to {case.style.temperature(coldest)}"
         yield Reason("airframe ice", "no-go", text, known + OWN, change)
@@ -120,11 +120,6 @@ def _airframe(case: Case) -> Iterator[Reason]:
             "cloud or precipitation there is known"
         )
         yield Reason("freezing level", "go", text, "temperatures aloft, or the standard lapse")
-
-
-def _prohibited(case: Case) -> list[str]:
-    limits = case.airplane.file.limitations
-    return list(getattr(limits, "prohibited", None) or []) if limits is not None else []
 
 
 def _frost(case: Case) -> Iterator[Reason]:

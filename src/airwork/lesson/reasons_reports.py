@@ -2,25 +2,36 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
+from airwork.airdata.atmosphere import pressure_altitude_m
 from airwork.airdata.geodesy import leg
 from airwork.errors import InputError
 from airwork.lesson.case import Case
 from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
-from airwork.lesson.places import find_place
+from airwork.lesson.places import find_place, tidy_runway_name
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
 from airwork.units import INHG_PA, NM_M
 
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
+# "R17/SNOCLO" is a group of reports (ICAO Annex 3, from memory); the others are NOTAMs' words in remarks or outlook.
+_CLOSED = re.compile(
+    r"\bR(?P<snow>\d\d[LCR]?)?/SNOCLO\b|\bSNOCLO\b"
+    r"|\b(?:RWYS?|RUNWAYS?)(?P<runways>[ \d/LCR,&]*?)(?: IS| ARE)? (?:CLSD|CLOSED)\b"
+    r"|\b(?P<field>AD|AP|ARPT|AERODROME|AIRPORT|AIRFIELD|FIELD)(?: IS)? (?:CLSD|CLOSED)\b"
+)
+_FOR_HOURS = re.compile(r"\b(?:TIL|TILL|UNTIL|FROM|BTN|BETWEEN|AFTER|BEFORE)\b|\d{4}")
 _NEWER = "the report of the hour"
 _FORECAST = "a forecast for the lesson's hours, or your own outlook after reading the area's"
 
 
 LOWEST_PA, HIGHEST_PA = 28.00 * INHG_PA, 31.50 * INHG_PA  # what altimeters can be set to, about (from memory)
+# what an hour hardly does (our own choice): 100 ft of altitude, and a slip between °C and °F
+OTHER_SETTING_PA, OTHER_TEMPERATURE_K = 0.10 * INHG_PA, 10.0
 ROUNDED_K = 1.0  # both are reported in whole degrees
 
 
@@ -49,6 +60,9 @@ def report_reasons(case: Case) -> Iterator[Reason]:
             span = f"{_utc(case, taf.start_utc_s)} to {_utc(case, taf.end_utc_s)}"
             text = f"the TAF ({span}) doesn't cover the lesson"
         yield Reason("forecast", "unknown", text, "", _FORECAST)
+    if lesson.weather.outlook and day.forecast_covers:
+        yield Reason("outlook", "go", f"your own outlook: {lesson.weather.outlook}", "lesson")
+    yield from _closed(case)
     yield from _slips(case)
     if day.temperature.value is None:
         yield Reason("temperature", "unknown", "temperature not given")
@@ -80,6 +94,24 @@ def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]
     yield Reason(f"station of the {what}", "go" if near else "think", text, OWN, "" if near else change)
 
 
+def _closed(case: Case) -> Iterator[Reason]:
+    """The runway in use, or the field, closed by the report's own words or the outlook's; another runway counts not."""
+    weather, runway = case.lesson.weather, case.runway.runway
+    texts = {"METAR": weather.metar.text if weather.metar else "", "outlook": weather.outlook or ""}
+    for whence, text in texts.items():
+        for found in _CLOSED.finditer(text.upper()):
+            named = [tidy_runway_name(n) for n in re.findall(r"\d{1,2}[LCR]?", found["snow"] or found["runways"] or "")]
+            if named and runway is not None and tidy_runway_name(runway.name) not in named:
+                continue
+            what = "the field" if found["field"] or runway is None else f"runway {runway.name}"
+            words = re.split(r"[.;=]|\s(?:RMK|BECMG|TEMPO)\s", text[found.start() :], maxsplit=1, flags=re.I)[0].strip()
+            hours = _FOR_HOURS.search(words.upper()) is not None
+            change = "another field" if found["field"] else "another runway; read the NOTAMs"
+            said = f"{what} is closed{' for some hours' if hours else ''}: {words} ({whence})"
+            yield Reason("closed", "think" if hours else "no-go", said, "", change)
+            return
+
+
 def _utc(case: Case, utc_s: float) -> str:
     return datetime.fromtimestamp(utc_s, UTC).astimezone(ZoneInfo(case.style.zone)).strftime("%d %b %H:%M")
 
@@ -98,6 +130,25 @@ def _slips(case: Case) -> Iterator[Reason]:
             f"altimeter setting {case.style.pressure(setting.value)}: no station has that; a slip? ({setting.source})"
         )
         yield Reason("altimeter setting", "unknown", text, OWN, "the setting as reported")
+
+    yield from _beside_the_report(case)
+
+
+def _beside_the_report(case: Case) -> Iterator[Reason]:
+    """Own values far from the report of the hour they stand beside: they win, and the difference is said."""
+    weather = case.lesson.weather
+    metar = weather.metar
+    if metar is None or abs(case.lesson.start_utc_s - metar.utc_s) > OLD_REPORT_S:
+        return
+    style, own, reported = case.style, weather.setting_pa, metar.setting_pa
+    if own is not None and reported is not None and abs(own - reported) > OTHER_SETTING_PA:
+        feet = style.altitude(abs(float(pressure_altitude_m(own) - pressure_altitude_m(reported))))
+        text = f"altimeter setting {style.pressure(own)} given, the METAR says {style.pressure(reported)}: {feet} apart"
+        yield Reason("altimeter setting", "think", text, OWN, "the setting as reported, or a newer report")
+    own, reported = weather.temperature_k, metar.temperature_k
+    if own is not None and reported is not None and abs(own - reported) > OTHER_TEMPERATURE_K:
+        text = f"temperature {style.temperature(own)} given, the METAR says {style.temperature(reported)}"
+        yield Reason("temperature", "think", text, OWN, "the temperature as reported, or a newer report")
 
 
 def _age(case: Case, report: Report, name: str) -> Iterator[Reason]:

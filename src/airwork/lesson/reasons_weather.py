@@ -87,14 +87,25 @@ _SAID = (
 )  # fmt: skip
 
 
+def storm_reasons(case: Case) -> Iterator[Reason]:
+    """What is no weather to fly in: before the wind, whose gusts are often the storm's own."""
+    yield from _kinds(case, "no-go")
+
+
 def weather_reasons(case: Case) -> Iterator[Reason]:
-    """Each kind of weather once, at its worst moment of the lesson."""
-    for kind in _KINDS:
-        found = worst(f for m in case.day.moments for f in _of_kind(case, kind, m))
-        if found is not None:
-            yield Reason(kind.topic, found.level, found.text, OWN, kind.change)
+    """The other kinds of weather, towering clouds, what the remarks say."""
+    yield from _kinds(case, "think")
     yield from _towering(case)
     yield from _remarks(case)
+
+
+def _kinds(case: Case, level: Level) -> Iterator[Reason]:
+    """Each kind of weather of a level once, at its worst moment of the lesson."""
+    for kind in _KINDS:
+        if kind.level == level:
+            found = worst(f for m in case.day.moments for f in _of_kind(case, kind, m))
+            if found is not None:
+                yield Reason(kind.topic, found.level, found.text, OWN, kind.change)
 
 
 def _of_kind(case: Case, kind: _Kind, moment: Moment) -> Iterator[Found]:

@@ -14,8 +14,11 @@ from airwork.lesson.verdict import ORDER, OWN, Level, Reason
 from airwork.lesson.weather import Wind
 from airwork.maneuvers.seeing.signal import median
 from airwork.units import FT_M, KT_MPS, from_unit
+from airwork.values import sourced
 
 LOW_LEVEL_M = from_unit(2000.0, "ft")  # low-level wind shear is that below 2,000 ft above the field ([AWH] 27.3)
+RIDGE_WIND_MPS = from_unit(25.0, "kt")  # across ridges, from which on waves and turbulence are usual (AIM, from memory)
+HIGH_GROUND_M = from_unit(2000.0, "ft")  # above the field: hills that make a lee (our own choice)
 SLACK_MPS = 0.05 * KT_MPS
 _NAMES = {"wind": "mean wind", "gust": "gusts", "gust_spread": "gusts over the mean wind"}
 
@@ -32,6 +35,7 @@ def wind_reasons(case: Case) -> Iterator[Reason]:
         yield from _crosswind(case, case.runway.runway.name)
         yield from _tailwind(case)
     yield from _aloft(case)
+    yield from _over_ridges(case)
     yield from _shear(case)
 
 
@@ -203,6 +207,21 @@ def _aloft(case: Case) -> Iterator[Reason]:
             out.append((speed / tas, Reason("wind aloft", level, text, step.source, "less wind, or another exercise")))
     if out:
         yield max(out, key=lambda item: item[0])[1]
+
+
+def _over_ridges(case: Case) -> Iterator[Reason]:
+    """A strong wind at the height of high ground about the area: waves, rotors and downdrafts in its lee."""
+    area, style = case.lesson.area, case.style
+    if area is None or area.ground_m - case.field_m < HIGH_GROUND_M:
+        return
+    speed = float(case.day.air.wind_at(area.ground_m)[1])
+    if speed < RIDGE_WIND_MPS:
+        return
+    text = (
+        f"wind {style.knots(speed)} at the height of the ground there, {style.altitude(area.ground_m)}: "
+        f"mountain wave, rotor and downdrafts from {style.knots(RIDGE_WIND_MPS)} on"
+    )
+    yield Reason("mountain wave", "think", text, sourced("AIM 7-6", "M"), "less wind, or away from the ridges' lee")
 
 
 def _shear(case: Case) -> Iterator[Reason]:

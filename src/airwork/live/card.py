@@ -19,7 +19,7 @@ from airwork.lesson.legs import time_fuel_home
 from airwork.live.now import Item, Level, LivePlan, Moment, air_now, altitude_m
 from airwork.live.watch import Watch
 from airwork.live.whereabouts import Whereabouts
-from airwork.maneuvers.setup import SetUp
+from airwork.maneuvers.setup import NEAR_STALL_MPS, SetUp
 from airwork.maneuvers.tank_change import NAMES as TANK_NAMES
 from airwork.units import KT_MPS, to_unit
 
@@ -28,7 +28,7 @@ FLYING_MPS = 20.0
 STEADY_S = 600.0  # what was burned in less than this is taxi and takeoff
 HOME_S = 5.0  # the way home is worked out anew so often: it changes by seconds in that time
 MOST_SET_UPS = 64
-MARGIN_ACT_MPS, MARGIN_LOOK_MPS = 5 * KT_MPS, 10 * KT_MPS
+MARGIN_ACT_MPS, MARGIN_LOOK_MPS = NEAR_STALL_MPS, 10 * KT_MPS
 
 
 @dataclass

@@ -23,8 +23,9 @@ from airwork.live.seeing import Seeing, Seen
 from airwork.live.watch import LATE_S, Event, Watch, word
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
+from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.marks import Mark, keep_mark
-from airwork.units import FT_M, KT_MPS, to_unit
+from airwork.units import FT_M, to_unit
 
 QUIET_BELOW_M = 500 * FT_M
 FLARE_M = 100 * FT_M  # lower, a small margin to the stall is a landing
@@ -294,7 +295,7 @@ class Follower:
             self._say_next(at)
         slow = self._slow_work()
         margin = self.card.margin_mps(self.watch, at)
-        if margin < 5 * KT_MPS and not slow and self.height_m(at) > FLARE_M:
+        if margin < NEAR_STALL_MPS and not slow and self.height_m(at) > FLARE_M:
             want("speed", f"Speed. {max(to_unit(margin, self.plan.airplane.dial_unit), 0.0):.0f} above the stall.", now)
         home = self.card.home_s(self.watch, at)
         if home is not None:

@@ -13,6 +13,7 @@ from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.airplane.performance import Performance
 from airwork.standards import Standard
+from airwork.units import KT_MPS
 from airwork.values import Value
 
 Array = NDArray[np.float64]
@@ -59,6 +60,11 @@ class Number:
     name: str  # "entry speed"
     value: Value
     also: str = ""  # the same in the other unit, or a short remark: "(66 mph)"
+
+
+# A margin over the stall to warn of, but where one is slow on purpose: stall warnings sound from some 5 kt above the
+# stall on (14 CFR 23.207, amendment 23-62, from memory).
+NEAR_STALL_MPS = 5.0 * KT_MPS
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +132,7 @@ class SetUp:
     power: tuple[PowerUse, ...]
     targets: Mapping[str, float] = field(default_factory=dict)  # SI, for the debrief: {"ias_mps": …, "bank_rad": …}
     tables: Mapping[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)  # e.g. bank by quarter of the turn
+    stall_margin_mps: float | None = None  # least over the stall in its banks, on the dial; None: nothing is turned
 
     @property
     def duration_s(self) -> float:

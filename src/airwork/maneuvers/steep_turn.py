@@ -49,6 +49,7 @@ STEADY, WITHIN = 0.5, 0.25  # share of the turn, within a quarter of the settled
 DIVING_MPS, LOW_DOWN = 5.7, 0.45  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
 PARTNER_S = 60.0  # time to the turn the other way
 PARTNER_BONUS = 0.35
+MODELED = 1.06  # times the stall in the bank: the slowest that the fitted model answers for
 
 
 USUAL_RAD = math.radians(45.0)
@@ -95,6 +96,8 @@ def set_up(ws: Worksheet) -> SetUp:
     ws.note_speed("never above", va, "handbook table", "maneuvering speed for today's weight")
     straight = power_lines.level(ws, cas, name="power, wings level")
     power = power_lines.level(ws, cas, bank_rad=bank, name="power, in the bank", pitch=False)
+    if power is None and not power_lines.holds_level(ws, MODELED * ws.stall_cas_mps(0, load), 0, bank):
+        raise NotPossible(power_lines.refusal(ws, cas, 0, bank, "power"))  # slower it takes more still
     ws.note_stall(0)
     turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source=f"lesson or {ws.task.code or 'common practice'}")
     count = len(turn_lines.sides(side))
@@ -104,7 +107,7 @@ def set_up(ws: Worksheet) -> SetUp:
     degrees = math.degrees(bank)
     words = "power by eye" if straight is None else straight.words
     more = "" if power is None else f" ({power.words})"
-    in_turn = "" if power is None else f", in turn {power.words}"
+    in_turn = ", in turn by eye" if power is None else f", in turn {power.words}"
     return ws.finish(
         steps=(
             ws.before(),

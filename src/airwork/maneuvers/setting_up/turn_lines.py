@@ -37,6 +37,7 @@ def note_turn(
     ws.note("bank", float(round(degrees)), "deg", "given", bank_source or ws.task.code or "common practice, no source")
     ws.note("load factor", round(load, 2), "g", "formula", "1/cos bank, [PHAK] ch. 5", also=f"limit {most:g} g")
     ws.note_speed("stall in the bank", stall_ias, "formula", "stall speed · √n, calibrated; power idle")
+    ws.stall_margin_mps = min(ias - stall_ias, math.inf if ws.stall_margin_mps is None else ws.stall_margin_mps)
     ws.note("margin to the stall", float(round(units.to_unit(ias - stall_ias, unit))), unit, "formula",
             "speed less stall in the bank")  # fmt: skip
     rate = float(turn.turn_rate_radps(tas, bank_rad))

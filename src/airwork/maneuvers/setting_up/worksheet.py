@@ -38,6 +38,7 @@ class Worksheet:
         self.numbers: list[Number] = []
         self.cautions: list[str] = []
         self.powers: list[PowerUse] = []
+        self.stall_margin_mps: float | None = None
         self.floor_m, self.floor_why, self.entry_m = heights.begin(
             self.conditions, self.standard, task or kind, self.target, title
         )
@@ -283,5 +284,5 @@ class Worksheet:
             floor_why=self.floor_why, numbers=tuple(self.numbers), steps=steps,
             tolerances=self.tolerances() if tolerances is None else tolerances, usual_errors=usual_errors,
             cautions=tuple(dict.fromkeys(said)), card_line=card_line, power=tuple(self.powers),
-            targets={**heights, **targets}, tables=dict(tables or {}),
+            targets={**heights, **targets}, tables=dict(tables or {}), stall_margin_mps=self.stall_margin_mps,
         )  # fmt: skip
