@@ -87,7 +87,8 @@ def _wind(s: Summary) -> str:
         where = "at all heights" if w.low_ft is None else f"{w.low_ft:>6,} to {w.high_ft:>6,} ft"
         blows = f"from {w.from_deg:03.0f}°" if w.direction_known else "light    "
         turned = f", ±{w.from_band_deg:.0f}°" if w.direction_known else ", direction not known"
-        rows.append(f"  {where:<19}  {blows} {w.speed_kt:4.1f} kt  ±{w.band_kt:.1f} kt{turned} (90 %)")
+        band = f"  ±{w.band_kt:.1f} kt{turned} (90 %)" if w.error_kt else ""  # none is known of a recorded wind
+        rows.append(f"  {where:<19}  {blows} {w.speed_kt:4.1f} kt{band}")
     return "\n".join([f"Wind, {s.wind_note}", *rows])
 
 

@@ -31,6 +31,10 @@ WORDS: dict[str, str] = {
 
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
 _HIGH_M, _HIGH_FAST_MPS = 7_600.0, 75.0  # 25,000 ft and 145 kt
+_NEVER_MPS, _HIGHEST_M = (
+    129.0,
+    9_144.0,
+)  # 250 kt, more than any of them may dive at; 30,000 ft: higher than they are let
 _SLOW_MPS = 17.0  # 33 kt: nine tenths of the flight slower than any airplane of a school
 _LEAST_S, _LEAST_FAST_S, _FEWEST = 600.0, 120.0, 60
 _CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a half circle makes good 0.64 of its way
@@ -93,23 +97,26 @@ def _judged(work: Work) -> Craft:
     speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")
     altitude = work.get("altitude_m", "gps_altitude_m")
     engine = _engine(work)
-    if speed is None or altitude is None:
+    if speed is None and altitude is None:
         return Craft(engine=engine)
-    v, h = speed[at], altitude[at]
+    v = np.full(at.size, np.inf) if speed is None else speed[at]
+    h = np.full(at.size, np.nan) if altitude is None else altitude[at]
     ground = work.get("on_ground")
-    flying = np.isfinite(v) & np.isfinite(h) & (v > 5.0)
+    flying = (np.isfinite(v) | (speed is None)) & (v > 5.0)
     if ground is not None:
         flying &= ~(ground[at] > 0.5)
     step = work.step_s
+    if why := _fast(np.where(np.isfinite(v), v, np.nan)[flying], h[flying], float(flying.sum()) * step):
+        return Craft("fast", engine, why)
+    if speed is None or altitude is None:
+        return Craft(engine=engine)
+    flying &= np.isfinite(h)
     called = _called_a_glider(work, t, h, flying) if engine is None else ""
+    fast = float(np.percentile(v[flying], 90)) if flying.any() else 0.0
     if t.size < _FEWEST or flying.sum() * step < _LEAST_FAST_S:
-        if not called and work.facts.get("format") == "IGC" and flying.any() and np.median(v[flying]) < _SLOW_MPS:
+        if not called and work.facts.get("format") == "IGC" and flying.any() and fast < _SLOW_MPS:
             called = "slower than airplanes fly"
         return Craft("sailplane", False, called) if called else Craft(engine=engine)
-    middle, fast = (float(x) for x in np.percentile(v[flying], [50, 90]))
-    top = float(np.percentile(h[flying], 95))
-    if fast > _FAST_MPS or middle > _MIDDLE_MPS or (top > _HIGH_M and fast > _HIGH_FAST_MPS):
-        return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, called or "slower than airplanes fly")
     launched = "" if engine is True or ground is None else _launched(t, v, h, ground[at] > 0.5)
@@ -125,6 +132,27 @@ def _judged(work: Work) -> Craft:
     if ground is not None and (lifts := _lifts(t, h, ground[at] > 0.5)):
         return Craft("shuttle", engine, f"{lifts} times up in one go and down again at once")
     return Craft("airplane", engine, "")
+
+
+def _fast(v: Array, h: Array, flown_s: float) -> str:
+    """Why it is faster or higher than light singles train, in words; the faster it goes, the sooner it is known."""
+    if not v.size:
+        return ""
+    high = f", up to {to_unit(top, 'ft'):,.0f} ft" if np.isfinite(top := _percentile(h, 95)) else ""
+    middle, fast = _percentile(v, 50), _percentile(v, 90)
+    if not (
+        (flown_s >= _LEAST_FAST_S and (fast > _FAST_MPS or middle > _MIDDLE_MPS))
+        or (flown_s >= _LEAST_FAST_S and top > _HIGH_M and fast > _HIGH_FAST_MPS)
+        or middle > _NEVER_MPS
+        or top > _HIGHEST_M
+    ):
+        return ""
+    return f"flown at {to_unit(fast, 'kt'):.0f} kt{high}" if np.isfinite(fast) else f"flown{high[1:]}"
+
+
+def _percentile(values: Array, percent: float) -> float:
+    known = values[np.isfinite(values)]
+    return float(np.percentile(known, percent)) if known.size else float("nan")
 
 
 def _launched(t: Array, v: Array, h: Array, on_ground: NDArray[np.bool_]) -> str:

@@ -20,7 +20,7 @@ from airwork.units import to_unit
 _WALKING_MPS = 5.0
 _SLOWEST_MPS, _WALKS_MPS = 30.0, 17.0  # 58 kt; slower nothing of a school flies
 _MINUTE_S, _LONG_S, _SEEN_STEP_S, _SPARSE_STEP_S = 60.0, 300.0, 2.0, 15.0
-_LOW_M, _NEVER_UP_M, _ENDS_S = 60.0, 150.0, 60.0
+_LOW_M, _NEVER_UP_M, _HARDLY_UP_M, _ENDS_S = 60.0, 150.0, 30.0, 60.0
 _FLOWN_MPS = 23.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
 _STRAIGHT_RPS, _HALF_S = 0.026, 8.0
@@ -37,10 +37,10 @@ _LIFTED_M, _LIFTED = 100.0, 0.1  # of what it climbed, while it went at 0.4 of i
 
 def _track(work: Work) -> Track | None:
     speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
-    if speed is None or altitude is None or any(work.measured(n) is not None for n in ("ias_mps", "rpm", "on_ground")):
+    if speed is None or any(work.measured(n) is not None for n in ("ias_mps", "rpm", "on_ground")):
         return None
     at = work.seconds_apart()
-    t, v, h = work.time_s[at], speed[at], altitude[at]
+    t, v, h = work.time_s[at], speed[at], np.zeros(at.size) if altitude is None else altitude[at]
     if not (moves := np.isfinite(v) & np.isfinite(h) & (v > 1.0)).any():
         return None
     east, north = (x[at] if (x := work.get(n)) is not None else np.full(t.size, np.nan) for n in ("east_m", "north_m"))
@@ -52,11 +52,14 @@ def no_flight(work: Work) -> tuple[str, str]:
     track = _track(work)
     if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""
-    fine = track.step_s <= _SEEN_STEP_S
+    fine, slow = track.step_s <= _SEEN_STEP_S, () if _soars(work, track) else (_stays_down,)
+    if work.get("altitude_m", "gps_altitude_m") is None:
+        return ("drives", why) if (why := _stays_down(track)) else ("", "")
     for kind, rules in (
         ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, _drifts, _ascends)),
         ("drives", (drives, *((_is_lifted,) if fine else ()))),
-        ("no_airplane", (_never_up,) if fine and not _soars(work, track) else ()),
+        ("drives", slow),
+        ("no_airplane", (_never_up,) if fine and slow else ()),
     ):
         if why := next((said for rule in rules if (said := rule(track))), ""):
             return kind, why
@@ -68,13 +71,19 @@ def _soars(work: Work, track: Track) -> bool:
     return work.facts.get("format") == "IGC" and track.top_mps > _WALKING_MPS
 
 
-def _never_up(track: Track) -> str:
+def _never_up(track: Track, up_m: float = _NEVER_UP_M) -> str:
     low, high = (float(x) for x in np.nanpercentile(track.h, [1.0, 99.0]))
     minute = float(np.nanmax(Window(track.t, 0.5 * _MINUTE_S).mean(track.v)))
-    limit = _FLOWN_MPS if track.t[-1] - track.t[0] > _LONG_S else _WALKS_MPS
-    if minute >= limit or high - low >= _NEVER_UP_M:
+    limit = _FLOWN_MPS if track.t[-1] - track.t[0] > _LONG_S and track.step_s <= _SEEN_STEP_S else _WALKS_MPS
+    if minute >= limit or high - low >= up_m:
         return ""
-    return f"never {to_unit(limit, 'kt'):.0f} kt for a minute, never {to_unit(_NEVER_UP_M, 'ft'):.0f} ft up"
+    up = f", never {to_unit(up_m, 'ft'):.0f} ft up" if high > low else ""
+    return f"never {to_unit(limit, 'kt'):.0f} kt for a minute{up}"
+
+
+def _stays_down(track: Track) -> str:
+    """So slow and flat that an airplane taxies, at fixes however rare."""
+    return _never_up(track, _HARDLY_UP_M)
 
 
 def _falls(track: Track) -> str:

@@ -74,9 +74,8 @@ def _of_motion(work: Work) -> Iterator[str]:
         return
     t, v = work.time_s[at], speed[at]
     flying = np.nan_to_num(v) > _FLYING_MPS
-    if flying.sum() < _LEAST / max(work.step_s, 1.0):
-        return
-    if altitude is not None:
+    seconds = float(flying.sum()) * max(work.step_s, 1.0)
+    if altitude is not None and seconds > 2.0 * _STRETCH_S:
         climb = Window(t, max(_STRETCH_S, 1.5 * work.step_s)).slope(altitude[at])
         known = flying & np.isfinite(climb) & ~_on_a_cable(work, at)
         if known.any():
@@ -96,6 +95,8 @@ def _of_motion(work: Work) -> Iterator[str]:
                     f"it never climbs or descends at more than {to_unit(usual, 'fpm'):,.0f} fpm: is the altitude in "
                     "another unit, or cut short?"
                 )
+    if seconds < _LEAST:
+        return
     air, ground = work.get("tas_mps"), work.get("groundspeed_mps")
     dial = any(work.measured(n) is not None for n in ("tas_mps", "cas_mps", "ias_mps"))
     if air is not None and ground is not None and dial:
