@@ -19,6 +19,7 @@ or a school's own file. A flight of an airplane with a file of its own is learne
 
 Into a logbook each recording is entered once. Whose flight it is: --student, else the lesson beside it (NAME.toml for
 NAME.csv), else a folder called by the student's whole name; it is judged by the standard that student aims at.
+--airplane is then a registration.
 
 An instructor's word stands above what was recognized; NUMBER is the maneuver's in the table: 'NUMBER asked FROM TO'
 (that climb, descent or turn was asked for), 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' (altitude_ft, ias_kt,
@@ -35,6 +36,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from airwork.cli import CAUTION, DONE, NOT_MET
+from airwork.cli.reading_options import add_reading_options, reading_options
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
@@ -57,15 +59,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="ADDRESS",
         help="with --into: a Dask scheduler, tcp://host:8786, in place of this machine",
     )
-    add("--airplane", metavar="AIRPLANE", help="its file, or an id: larkmoor_155; with --into LOGBOOK a registration")
+    add_reading_options(parser)
     add("--weight", help="weight at takeoff: 2150lb, 980kg; the greatest allowed if not given")
     add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
     add("--lesson", metavar="LESSON.toml", type=Path, help="the lesson flown: targets, order, area, fuel plan")
     add("--briefing", metavar="BRIEFING.json", type=Path, help="the same, as written by airwork brief --json")
-    add("--altimeter", help="altimeter setting flown, where the file has none: 30.05inHg, 1018hPa")
-    add("--elevation", help="elevation of the ground, where the recording never stands on it: 820ft")
-    add("--mapping", metavar="FILE", type=Path, help="what the columns mean (airwork recording map writes it)")
-    add("--aircraft", metavar="ID", help="which aircraft, in a recording that holds several")
     add("--report", metavar="OUT.html", type=Path, help="also write the whole debrief as one page, to read or print")
     add(
         "--pdf",
@@ -95,6 +93,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the debrief, as a table or as JSON."""
     from airwork.jobs.debriefing import debrief_flight
+    from airwork.logbook import days
 
     if args.into is not None:
         from airwork.cli.debrief_many import run_many
@@ -104,17 +103,15 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("give one recording, or --into LOGBOOK|FOLDER for many.", where="debrief")
     (recording,) = args.recording
     if args.zone != "UTC":
-        _known_zone(args.zone)
+        days.zone(args.zone, "--zone")
     if args.said and not args.by.strip():
         raise InputError("say who said so: --by NAME.", where="--said")
     if args.keep is not None and not args.said:
         raise InputError("there is nothing said to keep: --said WORD.", where="--keep")
 
     def debriefed(elevation: str | None) -> Debrief:
-        return debrief_flight(
-            recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
-            altimeter=args.altimeter, elevation=elevation, mapping=args.mapping, aircraft=args.aircraft,
-        )  # fmt: skip
+        given = {**reading_options(args), "elevation": elevation}
+        return debrief_flight(recording, lesson=_lesson(args), standard=args.standard, weight=args.weight, **given)
 
     found = debriefed(args.elevation)
     if args.elevation is None and found.wants_elevation and sys.stdin.isatty() and not args.json:
@@ -214,15 +211,6 @@ def _write(args: argparse.Namespace, found: Debrief) -> None:
 
         write_whole(args.pdf, debrief_pdf(found, zone=args.zone, ideals=ideals))
         print(f"wrote {args.pdf}", file=sys.stderr)
-
-
-def _known_zone(name: str) -> None:
-    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise InputError(f"no time zone {name!r}; write one like America/Denver.", where="--zone") from None
 
 
 def _lesson(args: argparse.Namespace) -> Path | Briefing | None:

@@ -12,34 +12,9 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
 from airwork.cli import CAUTION, DONE, print_json
-
-
-def add_reading_options(parser: argparse.ArgumentParser) -> None:
-    """Options for reading a recording, shared by the commands that take one."""
-    add = parser.add_argument
-    add("--airplane", metavar="AIRPLANE", help="airplane file or id: its tables give CAS, percent power, flap notches")
-    add("--altimeter", help="altimeter setting flown, where the file has none: 30.05inHg, 1018hPa")
-    add("--elevation", help="ground elevation, where the recording never stands on it: 1200ft")
-    add("--mapping", type=Path, metavar="TOML", help="column mapping to use (else the one beside the file)")
-    add("--aircraft", metavar="ID", help="which aircraft, in a file that holds several")
-
-
-def read_with_options(args: argparse.Namespace, path: Path) -> Any:
-    """The Flight of a file, read with the shared options.
-
-    Raises
-    ------
-    InputError : the file or an option can't be used.
-    """
-    from airwork.jobs.debriefing import read_flight
-
-    return read_flight(
-        path, airplane=args.airplane, altimeter=args.altimeter, elevation=args.elevation, mapping=args.mapping,
-        aircraft=args.aircraft,
-    )  # fmt: skip
+from airwork.cli.reading_options import add_reading_options, reading_options
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -53,11 +28,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the summary, as text or JSON, and draw the plot if asked."""
+    from airwork.jobs.debriefing import read_flight
     from airwork.recording.summary import summarize
     from airwork.standards import load_standard
 
     standard = load_standard(args.standard)
-    flight = read_with_options(args, args.file)
+    flight = read_flight(args.file, **reading_options(args))
     summary = summarize(flight, standard)
     if args.plot is not None:
         from airwork.output.recording_plot import plot_recording
