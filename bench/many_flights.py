@@ -33,6 +33,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from airwork.jobs import many
 from airwork.jobs.files import demo_folder
+from airwork.jobs.verdict_tables import write_tables
 from jobs.dask_cluster import dask_cluster
 
 ROWS = 1500
@@ -114,7 +115,7 @@ def on_cores(place: Path, into: Path, flights: int, workers: int) -> None:
     took = time.perf_counter() - begun
     spent, share = resource.getrusage(resource.RUSAGE_CHILDREN), watched.share
     ended = memory_mb()
-    rows = many.tables(into)
+    rows = write_tables(into)
     own, largest = memory_mb()
     print(f"{flights} flights, {workers} workers: {flights / took:.2f} a second, {wrong} wrong")
     print(f"processor: {(spent.ru_utime + spent.ru_stime) / flights:.4f} s for each flight; "
@@ -155,7 +156,7 @@ def on_a_cluster(place: Path, into: Path, flights: int) -> None:
         took = time.perf_counter() - begun
     print(f"a Dask cluster of two workers, one killed after {flights // 3}: {len(outcomes)} outcomes in {took:.0f} s, "
           f"{sum(bool(o.problem) for o in outcomes)} wrong")  # fmt: skip
-    many.tables(into)
+    write_tables(into)
     exactly_once(into, flights)
 
 
@@ -174,7 +175,7 @@ def copied_tables(into: Path, order: many.Order, wanted: int) -> None:
     for n in range(len(there), wanted):
         (place / f"{n:064x}.json").hardlink_to(there[n % len(there)])
     before, begun = memory_mb()[0], time.perf_counter()
-    rows = many.tables(into)
+    rows = write_tables(into)
     took = time.perf_counter() - begun
     print(f"tables of {wanted} verdicts, copies: {took:.0f} s, {rows['criteria']} criteria; "
           f"{before:.0f} MB before, {memory_mb()[0]:.0f} MB after; their process {memory_mb()[1]:.0f} MB")  # fmt: skip

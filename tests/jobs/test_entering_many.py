@@ -17,6 +17,7 @@ import sqlalchemy as sa
 
 from airwork.cli import COULD_NOT, DONE, main
 from airwork.jobs import entering_many, many
+from airwork.jobs.verdict_tables import write_tables
 from airwork.logbook import fleet, people, schema
 from airwork.logbook.store import Store, open_store
 from jobs.dask_cluster import dask_cluster
@@ -179,5 +180,5 @@ def test_a_cluster_that_loses_a_worker_enters_each_flight_once(
     store.close()
     assert sorted(Path(o.path).name for o in outcomes) == [f.name for f in files]
     assert [o.problem for o in outcomes if o.problem] == []
-    assert many.tables(school.parent / "debriefed")["flights"] == 3
+    assert write_tables(school.parent / "debriefed")["flights"] == 3
     assert sum(o.entered for o in outcomes) == 3 == len(_flights(school))

@@ -15,7 +15,7 @@ import pytest
 
 from airwork.cli import COULD_NOT, DONE, main
 from airwork.errors import InputError
-from airwork.jobs import many
+from airwork.jobs import many, verdict_tables
 from jobs.dying import dies_always, dies_once
 
 
@@ -106,10 +106,10 @@ def test_tables_are_the_same_in_one_part_and_in_many(
     done: tuple[Path, int, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     into = shutil.copytree(done[0], tmp_path / "out")
-    rows = many.tables(into)
-    whole = {name: pl.read_parquet(into / f"{name}.parquet") for name in many.COLUMNS}
-    monkeypatch.setattr(many, "VERDICTS_A_PART", 1)
-    assert many.tables(into, workers=2) == rows  # now more than a part: in other processes
+    rows = verdict_tables.write_tables(into)
+    whole = {name: pl.read_parquet(into / f"{name}.parquet") for name in verdict_tables.COLUMNS}
+    monkeypatch.setattr(verdict_tables, "VERDICTS_A_PART", 1)
+    assert verdict_tables.write_tables(into, workers=2) == rows  # now more than a part: in other processes
     for name, frame in whole.items():
         assert frame.height == rows[name] > 0
         assert pl.read_parquet(into / f"{name}.parquet").equals(frame)

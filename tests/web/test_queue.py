@@ -97,8 +97,8 @@ def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, 
 MASTER = """
 import os, signal
 if __name__ == "__main__":  # what they work for needs all of airwork, they themselves do not
-    from airwork.jobs import many, workers
-    for pool in (workers.pool(1, 50, steps_back=True), many._pool(1)):
+    from airwork.jobs import workers
+    for pool in (workers.pool(1, 50, steps_back=True), workers.light_pool(1, 50)):
         print(pool.submit(os.getpid).result(), pool.submit(os.nice, 0).result() - os.nice(0), flush=True)
     os.kill(os.getpid(), signal.SIGKILL)
 """

@@ -13,6 +13,7 @@ from airwork.cli.logbook_tools import counted, now_s, opened, table
 from airwork.errors import InputError
 from airwork.jobs import entering_many, many
 from airwork.jobs.files import load_airplane, standard_named
+from airwork.jobs.verdict_tables import write_tables
 from airwork.logbook.school import school
 
 _ONE = ("report", "pdf", "lesson", "briefing", "altimeter", "elevation", "mapping", "weight")
@@ -34,7 +35,7 @@ def run_many(args: argparse.Namespace) -> int:
             if getattr(args, name) is not None:
                 raise InputError("goes with --into LOGBOOK.", where=f"--{name}")
         done, into = _into_folder(args)
-    rows = many.tables(into, workers=args.workers)
+    rows = write_tables(into, workers=args.workers)
     failed = [o for o in done if o.problem]
     if args.json:
         print_json(done)

@@ -18,6 +18,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs import many
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import airplane_file_of, lesson_beside
+from airwork.jobs.verdict_tables import write_tables
 from airwork.logbook import fleet, people
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.recordings import Packing
@@ -202,5 +203,5 @@ def tidy(store: Store) -> int:
     for sha256 in gone:
         many.forget(into, sha256)
     if gone:
-        many.tables(into)
+        write_tables(into)
     return len(gone)

@@ -12,7 +12,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -20,14 +19,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import polars as pl
-
 from airwork.debrief import LessonPlan, plan_from_json, plan_json
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, flown_lesson, read_flight
 from airwork.jobs.files import lesson_beside
-from airwork.jobs.workers import pool as pool_of
+from airwork.jobs.workers import light_pool
 from airwork.logbook import recordings
 from airwork.recording import Flight
 from airwork.recording.open_file import require_readable
@@ -42,7 +39,6 @@ _NOT_ENDINGS = (".mapping.json", ".debrief.json")
 TRIES = 2  # of a file on a cluster whose worker died
 ANSWERS_S = 30  # a scheduler that is busy beginning may take so long to answer
 FILES_A_WORKER = 1000  # a new one begins with a second of loading; in 800 files one grew from 164 to 168 MB
-VERDICTS_A_PART = 250  # of the tables, written one part after another
 AHEAD = 4  # files handed to each worker before its results are taken: bounds the memory
 
 
@@ -176,7 +172,7 @@ def _first(into: Path, sha256: str) -> dict[str, Any]:
 
 
 def forget(into: Path, sha256: str) -> None:
-    """Take a flight and every verdict on it out; `tables` writes the tables without it."""
+    """Take a flight and every verdict on it out; `write_tables` then leaves it out."""
     for path in (*_flight_paths(into, sha256), *(into / "verdicts").glob(f"*/{sha256}.json")):
         path.unlink(missing_ok=True)
 
@@ -240,7 +236,7 @@ def _on_cores(work: Callable[[str, Order], Outcome], what: list[str], order: Ord
     waiting = list(reversed(what))
     while waiting:
         running: dict[Future[Outcome], str] = {}
-        pool = _pool(min(workers, len(waiting)))
+        pool = light_pool(min(workers, len(waiting)), FILES_A_WORKER)
         try:
             while waiting or running:
                 while waiting and len(running) < workers * AHEAD:
@@ -262,7 +258,7 @@ def _one_by_one(work: Callable[[str, Order], Outcome], suspects: list[str], orde
     """Each file alone in a worker, so that who dies over it is known; the worker goes on while it lives."""
     pool: ProcessPoolExecutor | None = None
     for one in suspects:
-        pool = pool or _pool(1)
+        pool = pool or light_pool(1, FILES_A_WORKER)
         try:
             yield pool.submit(work, one, order).result()
         except BrokenProcessPool:
@@ -271,13 +267,6 @@ def _one_by_one(work: Callable[[str, Order], Outcome], suspects: list[str], orde
             yield Outcome(one, "", "the worker died over it twice (out of memory, or killed)")
     if pool is not None:
         pool.shutdown()
-
-
-def _pool(workers: int) -> ProcessPoolExecutor:
-    """Workers with a thread each."""
-    for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
-    return pool_of(workers, FILES_A_WORKER)
 
 
 def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Iterator[Outcome]:
@@ -308,83 +297,3 @@ def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Ite
             yield outcome
     finally:
         client.close()  # type: ignore[no-untyped-call]
-
-
-_KEY = {"sha256": pl.String, "judged": pl.String}
-_EPISODE = {**_KEY, "number": pl.Int64, "kind": pl.String}
-COLUMNS: dict[str, dict[str, Any]] = {
-    "flights": {
-        **_KEY, "name": pl.String, "start_utc": pl.String, "airplane": pl.String, "duration_s": pl.Float64,
-        "airborne_s": pl.Float64, "met": pl.Boolean, "maneuvers": pl.Int64,
-    },
-    "maneuvers": {
-        **_EPISODE, "start_s": pl.Float64, "end_s": pl.Float64, "start_utc": pl.String, "confidence": pl.Float64,
-        "met": pl.Boolean, "measured_json": pl.String,
-    },
-    "criteria": {
-        **_EPISODE, "name": pl.String, "limit": pl.String, "unit": pl.String, "worst": pl.Float64,
-        "within_fraction": pl.Float64, "verdict": pl.String,
-    },
-}  # fmt: skip
-
-
-def tables(into: Path, *, workers: int | None = None) -> dict[str, int]:
-    """Write what the verdicts say as tables beside them, flights.parquet, maneuvers.parquet and criteria.parquet.
-
-    A part at a time, so that the memory taken doesn't grow with the number of flights; many on every core, in processes
-    whose memory goes with them.
-
-    Returns
-    -------
-    rows by table. Units stand in the column names; `judged` names standard and program.
-    """
-    parts = list(_in_parts((into / "verdicts").glob("*/*.json"))) or [[]]
-    with tempfile.TemporaryDirectory(prefix=".tables-", dir=into) as folder:
-        places = [Path(folder) / f"{number:06d}" for number in range(len(parts))]
-        if len(parts) == 1:
-            counted = [_part(places[0], parts[0])]
-            _joined(Path(folder), into)
-        else:
-            with _pool(min(workers or os.cpu_count() or 1, len(parts))) as pool:
-                counted = list(pool.map(_part, places, parts))
-                pool.submit(_joined, Path(folder), into).result()
-    return {name: sum(rows[name] for rows in counted) for name in COLUMNS}
-
-
-def _part(place: Path, verdicts: list[Path]) -> dict[str, int]:
-    """The tables of some verdicts in a folder of their own."""
-    place.mkdir()
-    found = _rows(verdicts)
-    for name, rows in found.items():
-        pl.DataFrame(rows, schema=COLUMNS[name], strict=False).write_parquet(place / f"{name}.parquet")
-    return {name: len(rows) for name, rows in found.items()}
-
-
-def _joined(parts: Path, into: Path) -> None:
-    """Each table of all parts, in place once it is whole."""
-    for name in COLUMNS:
-        whole = parts / f"{name}.parquet"
-        pl.scan_parquet(parts / "*" / f"{name}.parquet").sink_parquet(whole)
-        whole.replace(into / f"{name}.parquet")
-
-
-def _in_parts(places: Iterable[Path]) -> Iterator[list[Path]]:
-    found = sorted(places)
-    yield from (found[k : k + VERDICTS_A_PART] for k in range(0, len(found), VERDICTS_A_PART))
-
-
-def _rows(places: Iterable[Path]) -> dict[str, list[dict[str, Any]]]:
-    """The rows of each table that some verdicts give."""
-    rows: dict[str, list[dict[str, Any]]] = {name: [] for name in COLUMNS}
-    for place in places:
-        found, judged = json.loads(place.read_text("utf-8")), place.parent.name
-        flight = found["flight"]
-        key = {"sha256": place.stem, "judged": judged}
-        rows["flights"].append({**flight, **key, "maneuvers": len(found["episodes"])})
-        for number, e in enumerate(found["episodes"]):
-            one = {**key, "number": number, "kind": e["kind"]}
-            rows["maneuvers"].append({**e, **one, "measured_json": json.dumps(e["measured"])})
-            rows["criteria"] += [{**c, **one} for c in e["criteria"]]
-    return {
-        name: [{column: row.get(column) for column in COLUMNS[name]} for row in found] for name, found in rows.items()
-    }

@@ -41,6 +41,13 @@ def pool(workers: int, works_each: int, *, steps_back: bool = False) -> ProcessP
     )  # fmt: skip
 
 
+def light_pool(workers: int, works_each: int) -> ProcessPoolExecutor:
+    """Fresh processes with a thread each, where there are as many as cores."""
+    for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
+    return pool(workers, works_each)
+
+
 def give_back() -> float:
     """Memory that is free goes back to the system: the C library of Linux keeps it for a next time otherwise.
 
