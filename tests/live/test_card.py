@@ -34,8 +34,8 @@ def test_the_margin_falls_with_the_root_of_the_load(plan: LivePlan) -> None:
     card = Card(plan)
     level = card.margin_mps(seen(plan), moment(plan))
     banked = card.margin_mps(seen(plan, bank_rad=math.radians(60.0)), moment(plan))
-    stall = float(plan.airplane.stall_cas_mps(plan.planner.mass_kg))
-    assert level - banked == pytest.approx(stall * (math.sqrt(2.0) - 1.0), rel=1e-6)
+    stall, dial = float(plan.airplane.stall_cas_mps(plan.planner.mass_kg)), plan.airplane.ias_from_cas_mps
+    assert level - banked == pytest.approx(dial(stall * math.sqrt(2.0)) - dial(stall), rel=1e-6)
     measured = card.margin_mps(seen(plan, bank_rad=math.radians(60.0), load_factor=1.0), moment(plan))
     assert measured == pytest.approx(level)  # a measured load wins over the bank
 

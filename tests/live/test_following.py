@@ -18,6 +18,7 @@ import airwork
 from airwork.cli import main
 from airwork.live.follower import Follower
 from airwork.live.now import LivePlan
+from airwork.live.reading import Sample
 from airwork.live.running import Running
 from airwork.live.sources import Replay, Udp
 from airwork.recording.marks import Mark, keep_mark, marks_path
@@ -216,3 +217,21 @@ def test_whatever_fails_in_flight_the_recording_goes_on(
     running.run()
     assert len(airwork.read_flight(tmp_path / "live.csv")) == len(airwork.read_flight(short))
     assert any("the recording goes on" in event.text for _, event in follower._events)
+
+
+@pytest.mark.parametrize(("feet", "said"), [((3700, 6500, 4700), True), ((3700, 4250, 4200), False)])
+def test_the_floor_is_called_from_working_above_it_on(
+    plan: LivePlan, tmp_path: Path, feet: tuple[int, ...], said: bool
+) -> None:
+    """In the middle of the area, floor 4,300 ft: climbing to it is no matter, sinking below it later is."""
+    latitude, longitude = plan.flight.flat.lat_lon_rad(0.0, 0.0)
+    follower = Follower(plan, tmp_path / "live.csv", 0.0)
+    ways = [altitude for a, b in pairwise((*feet, feet[-1] - 450)) for altitude in range(a, b, 10 if b > a else -10)]
+    for now, altitude in enumerate(ways):
+        values = {"latitude_rad": latitude, "longitude_rad": longitude, "track_rad": 0.0, "ias_mps": 45.0,
+                  "groundspeed_mps": 45.0, "indicated_altitude_m": from_unit(altitude, "ft"), "bank_rad": 0.0,
+                  "vertical_speed_mps": -2.0 if now > len(ways) / 2 else 2.0}  # fmt: skip
+        follower.take(Sample("sim", float(now), math.nan, values))
+        follower.tick(float(now) + 0.1)
+    follower.close()
+    assert any(call.key == "floor" for call in follower.calls.said) == said

@@ -211,7 +211,9 @@ class Card:
                     "look" if left < 600.0 else "plain")  # fmt: skip
 
     def margin_mps(self, watch: Watch, at: Moment) -> float:
-        """Calibrated airspeed less the stall speed at this weight, flap, bank or load; NaN not known. [m/s]"""
+        """Airspeed less the stall speed at this weight, flap, bank or load, on the dial where it is told there, else
+        calibrated; NaN not known. [m/s]
+        """
         airplane = self.plan.airplane
         notch = watch.value("flap_notch", at.now_s)
         if not math.isfinite(notch):
@@ -221,9 +223,16 @@ class Card:
         load, bank = watch.value("load_factor", at.now_s), watch.value("bank_rad", at.now_s)
         n = load if math.isfinite(load) else 1.0 / max(math.cos(bank), 0.2) if math.isfinite(bank) else 1.0
         try:
-            if not math.isfinite(cas):
-                cas = float(airplane.cas_from_ias_mps(ias, flap)) if math.isfinite(ias) else math.nan
-            return cas - float(airplane.stall_cas_mps(self.mass_kg(at), flap, max(n, 0.3)))
+            stall = float(airplane.stall_cas_mps(self.mass_kg(at), flap, max(n, 0.3)))
+        except AirworkError:
+            return math.nan
+        try:
+            if math.isfinite(ias):
+                return ias - float(airplane.ias_from_cas_mps(stall, flap))
+        except AirworkError:  # the calibration is not printed so far down
+            pass
+        try:
+            return (cas if math.isfinite(cas) else float(airplane.cas_from_ias_mps(ias, flap))) - stall
         except AirworkError:
             return math.nan
 
@@ -240,7 +249,7 @@ class Card:
         )
         level: Level = "act" if margin < MARGIN_ACT_MPS else "look" if margin < MARGIN_LOOK_MPS else "plain"
         return Item("margin", "above the stall", f"{shown:.0f} {airplane.dial_unit}",
-                    f"{with_bank}, this weight and flap; calibrated", level)  # fmt: skip
+                    f"{with_bank}, this weight and flap", level)  # fmt: skip
 
     def wind(self, at: Moment) -> Item | None:
         """The wind as it is now."""

@@ -103,6 +103,7 @@ class Follower:
     _ticked_s: float = math.nan
     _warned_s: float = -math.inf
     _in_glide: bool = True
+    _was_above: bool = False  # above the area's floor since it was last on its way there
     _told_next: int = -1
     _glide_since_s: float = -math.inf
 
@@ -306,12 +307,12 @@ class Follower:
                 want("home", f"Turn for home in {math.ceil(left / 60.0)} minutes, by {home[3]}. {way}", now)
         floor, edge = found.get("floor"), self.card.where.area_m(self.watch, at)
         sinking = self.watch.value("vertical_speed_mps", now) < -1.0
-        if (
-            floor is not None
-            and edge is not None
-            and edge[0] > 0.0
-            and (floor.level == "act" or (floor.level == "look" and sinking))
-        ):
+        working = edge is not None and edge[0] > 0.0 and self.card.done < len(self.order)
+        if self.height_m(at) < QUIET_BELOW_M or not working:  # on the way up, on the way home: the floor is no matter
+            self._was_above = False
+        elif floor is not None and floor.level == "plain":
+            self._was_above = True
+        if floor is not None and self._was_above and (floor.level == "act" or (floor.level == "look" and sinking)):
             want("floor", f"{floor.text} {floor.label}.", now)
         if edge is not None and self.card.done < len(self.order) and edge[0] > 0.0 > edge[1]:
             want("area", "Edge of the area in less than a minute.", now)

@@ -10,7 +10,7 @@ WIDTH, LABEL = 72, 20
 STEPS_BEFORE = 2  # before, and the entry: what is done until it is in hand
 HOME, CLEAR_REST, CLEAR_LINE = "\x1b[H", "\x1b[J", "\x1b[K"
 RED, GRAY, BOLD, PLAIN = "\x1b[31m", "\x1b[90m", "\x1b[1m", "\x1b[0m"
-SIGNS = {"act": "!", "look": "·", "plain": " "}
+SIGNS = {"act": "!", "look": "▸", "plain": " "}
 
 
 def screen_text(screen: Screen, *, night: bool = False, colors: bool = True) -> str:
