@@ -1,4 +1,4 @@
-"""What else is wanted in the cockpit: the way home, fields to bail out to, what is said aloud. SI, directions true."""
+"""What else is wanted in the cockpit: the way home, fields to glide to, what is said aloud. SI, directions true."""
 
 from __future__ import annotations
 

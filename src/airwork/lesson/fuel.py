@@ -84,7 +84,7 @@ def plan_fuel(
     pattern = planner.cruise(planner.pattern_m, planner.mass_after(burned)).fuel_flow_m3ps * PATTERN_S
     turn_home = home + pattern + reserve
     planned = next((leg.start_s for leg in legs if leg.kind in {"return", "pattern"}), time)
-    by_fuel = _time_of(legs, aboard_m3, turn_home, planned)
+    by_fuel = _time_of(legs, aboard_m3, turn_home, planned, cruise.fuel_flow_m3ps)
     by, latest = "fuel", by_fuel
     if sunset_utc_s is not None and sunset_utc_s - home_s - start_utc_s < latest:
         by, latest = "daylight", sunset_utc_s - home_s - start_utc_s
@@ -125,8 +125,12 @@ def _farthest_home(
     return max(options, key=lambda option: option[1])
 
 
-def _time_of(legs: Sequence[Leg], aboard_m3: float, wanted_m3: float, planned_s: float) -> float:
-    """When the fuel aboard comes down to an amount, if the lesson were to go on after its plan as it was. [s]"""
+def _time_of(
+    legs: Sequence[Leg], aboard_m3: float, wanted_m3: float, planned_s: float, cruise_m3ps: float
+) -> float:  # fmt: skip
+    """When the fuel aboard comes down to an amount, if the lesson were to go on after its plan as it was, at no less
+    than the flow in cruise. [s]
+    """
     if aboard_m3 < wanted_m3:
         return legs[0].start_s
     left = aboard_m3
@@ -136,7 +140,7 @@ def _time_of(legs: Sequence[Leg], aboard_m3: float, wanted_m3: float, planned_s:
             return leg.start_s + (left - wanted_m3) / leg.fuel_m3 * leg.duration_s
         left -= leg.fuel_m3
     air = [leg for leg in work if leg.kind in {"exercise", "between", "transit", "climb"}] or list(legs)
-    flow = max(sum(x.fuel_m3 for x in air) / max(sum(x.duration_s for x in air), 1.0), 1e-9)
+    flow = max(sum(x.fuel_m3 for x in air) / max(sum(x.duration_s for x in air), 1.0), cruise_m3ps)
     return planned_s + (left - wanted_m3) / flow
 
 

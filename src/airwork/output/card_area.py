@@ -1,4 +1,4 @@
-"""The card's way out: area, way home, fields to bail out to, wind aloft, and the small sketch of them."""
+"""The card's way out: area, way home, fields to glide to, wind aloft, and the small sketch of them."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from airwork.lesson.style import bearing
 from airwork.output.card_data import CardField, CardLine, Sketch
 
 SKETCH_EDGE = 0.07  # of its width, kept free at every side
+UNDER_M = 0.2 * units.NM_M  # as good as below
 
 
 def magnetic(b: Briefing, true_rad: float, step: int = 1) -> str:
@@ -42,12 +43,12 @@ def card_area(b: Briefing) -> tuple[CardLine, ...]:
 
 
 def card_fields(b: Briefing) -> tuple[CardField, ...]:
-    """Fields to bail out to, nearest to the middle of the area first."""
+    """Fields to glide to, nearest to the middle of the area first; to one under the middle there is no heading."""
     if b.cockpit is None:
         return ()
     return tuple(
-        CardField(ascii_uppercase[k % 26], f.name, magnetic(b, f.heading_rad), b.style.distance(f.distance_m),
-                  _needs(b, f.needs_m))
+        CardField(ascii_uppercase[k % 26], f.name, "" if f.distance_m < UNDER_M else magnetic(b, f.heading_rad),
+                  "below" if f.distance_m < UNDER_M else b.style.distance(f.distance_m), _needs(b, f.needs_m))
         for k, f in enumerate(b.cockpit.fields)
     )  # fmt: skip
 

@@ -40,7 +40,7 @@ class CardTank:
 
 @dataclass(frozen=True, slots=True)
 class CardField:
-    """A field to bail out to, from the middle of the area. `needs` : whence it is in reach, in the wind."""
+    """A field to glide to, from the middle of the area. `needs` : whence it is in reach, in the wind."""
 
     mark: str
     name: str

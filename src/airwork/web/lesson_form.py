@@ -290,7 +290,7 @@ def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]
     return [
         ("Day", [(("title",), "title", "Slow flight and stalls"), *airplane, (("date",), "date", "2025-09-20"),
                  (("time",), "engine start, local", "09:30"),
-                 (("place", "airport"), "airport", "KOGA"),
+                 (("place", "airport"), "airport", "identifier"),
                  (("place", "runway"), "runway", "the one most into the wind")]),
         ("", [((role, "name"), role, "") for role in ROLES if isinstance(data.get(role), dict)]),  # with their seat
         ("Weather", [(("weather", key), label, hint) for key, label, hint in (*WEATHER, *PASTED)]),
