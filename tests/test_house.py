@@ -53,6 +53,45 @@ def test_no_module_needs_itself_by_a_detour() -> None:
     assert not left, f"a circle of imports among {sorted(left)}"
 
 
+def _named(node: ast.stmt) -> set[str]:
+    """Modules that an import statement names: ours whole, of others as it names them."""
+    if isinstance(node, ast.ImportFrom) and node.module and not node.level:
+        wholes = {f"{node.module}.{name.name}" for name in node.names}
+        return (wholes & MODULES.keys()) or {node.module}
+    return {name.name for name in node.names} if isinstance(node, ast.Import) else set()
+
+
+@cache
+def _needed(name: str) -> set[str]:
+    """Modules of ours that loading one needs at once: what it imports at its top, and the packages it lies in."""
+    named = {m for node in _parsed(MODULES[name]).body for m in _named(node)} | {name.rpartition(".")[0]}
+    return named & MODULES.keys()
+
+
+def _loaded_with(name: str) -> set[str]:
+    """Modules of ours that importing one loads."""
+    seen, waiting = {name}, [name]
+    while waiting:
+        new = _needed(waiting.pop()) - seen
+        seen |= new
+        waiting += new
+    return seen
+
+
+def test_an_import_for_types_alone_spares_loading_something() -> None:
+    """Otherwise it hides from a reader what a module needs, and saves nothing."""
+    culprits = []
+    for name, path in MODULES.items():
+        guards = [n for n in _parsed(path).body if isinstance(n, ast.If) and "TYPE_CHECKING" in ast.unparse(n.test)]
+        if not guards or name in {"airwork", "airwork.cli"}:  # `airwork --help` spares even the standard library's
+            continue
+        loaded = _loaded_with(name)
+        for node in (node for guard in guards for node in guard.body):
+            if all(m in loaded or m.split(".")[0] in sys.stdlib_module_names for m in _named(node)):
+                culprits.append(f"{name}: {ast.unparse(node)}")
+    assert not culprits, f"move to the top: {culprits}"
+
+
 def test_conversion_factors_stand_in_units_alone_and_the_standard_air_in_its_module() -> None:
     factors = re.compile(r"0\.3048|\b1852(\.0)?\b|0\.45359237|3\.785411784|\b1609\.344\b|3386\.389|9\.80665|9\.81")
     standard_air = re.compile(r"288\.15|101325(\.0)?|5\.255\d*")

@@ -32,6 +32,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -40,8 +41,6 @@ from airwork.cli.reading_options import add_reading_options, reading_options
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from airwork.debrief import Debrief
     from airwork.debrief.correct import Correction
     from airwork.debrief.instructed import Instructed

@@ -13,6 +13,7 @@ import numpy as np
 import polars as pl
 
 from airwork.airdata.wind import wind_from_vector
+from airwork.airplane import Airplane
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
 from airwork.debrief.first import Line, first_lines
@@ -37,7 +38,6 @@ from airwork.units import to_unit
 from airwork.version import VERSION
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
     from airwork.lesson.briefing import Briefing
 
 WIND_BLOCK_S = 600.0

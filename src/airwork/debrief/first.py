@@ -10,7 +10,6 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,14 +22,12 @@ from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Finding, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
+from airwork.recording import Flight
 from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import write
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.recording import Flight
 
 Judged = tuple[Episode, Grade]
 

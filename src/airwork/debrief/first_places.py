@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,10 +17,8 @@ from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margins import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
 
 STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
 UNEXPLAINED = 0.5  # there is nothing to drill: said where nothing else weighs as much

@@ -7,18 +7,15 @@ one flew, or that its file has a slip.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from airwork.airplane import Airplane
 from airwork.debrief.fits_model import LIGHTEST, beyond_model
 from airwork.errors import AirworkError
+from airwork.recording.flight import Flight
 from airwork.units import to_unit, write
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.recording.flight import Flight
 
 LASTING_S = 60.0  # our own choice, like the margins: a dive, a runaway propeller, a gust is over by then
 POWER_MOST = 1.10  # of rated power by the airplane's own chart: charts and tachometers err by some 5 %

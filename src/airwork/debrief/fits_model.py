@@ -7,18 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane import Airplane
 from airwork.errors import AirworkError
+from airwork.recording.flight import Flight
 from airwork.units import FT_M, to_unit, write
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.recording.flight import Flight
 
 Array = NDArray[np.float64]
 

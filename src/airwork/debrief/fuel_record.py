@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
+from airwork.airplane import Airplane
+from airwork.airplane.engine import Mixture
+from airwork.debrief.plan import LessonPlan
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.measure import fuel_used_m3
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
 from airwork.maneuvers.tank_change import NAMES
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.engine import Mixture
-    from airwork.debrief.plan import LessonPlan
-    from airwork.maneuvers.grading.evidence import Evidence
 
 POWER_EDGES = (0.0, 0.30, 0.45, 0.55, 0.65, 0.75, 0.85, 1.5)
 # Of the handbook's full-rich flow: leaned is what comes near its best-power flow, or well below full rich where it has

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from airwork.airplane import Airplane
 from airwork.maneuvers import rooms
 from airwork.maneuvers.declared import Role, Room
 from airwork.recording.craft import NO_FLIGHT, WORDS, Craft, craft_of
 from airwork.recording.flight import Flight
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
 
 OFTEN_S = 2.0  # fixes this often hide nothing
 FAST_PERCENT = 75.0  # flown faster than the airplane's limit for a quarter of the flight: another one

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.causes.stalling import AGAIN
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_line import course_rad, where_touched
@@ -26,9 +26,6 @@ from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, run
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
 
 LOW_M = 500.0 * FT_M
 SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
+from airwork.airplane import Airplane
 from airwork.debrief.looked_for import limits
+from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import LATE_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.recording.craft import NO_FLIGHT, craft_of
+from airwork.recording.flight import Flight
 from airwork.units import clock
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.debrief.plan import LessonPlan
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.recording.flight import Flight
 
 UNSURE = 0.6
 ROUGH_DEG = 7.0

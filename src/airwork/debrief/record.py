@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import shapely
 
+from airwork.debrief.plan import LessonPlan
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Cause, Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import Array, Mask, runs
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.debrief.plan import LessonPlan
-    from airwork.maneuvers.grading.evidence import Evidence
 
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
 MOMENT_S = 2.0

@@ -8,7 +8,6 @@ Judged by the task `emergency_descent`: bank 30 to 45°, airspeed +0/−10 kt, l
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,8 +15,9 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.grading.causes import speed
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.leg_grade import level_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
@@ -26,17 +26,12 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS
 from airwork.maneuvers.seeing.propose_tools import all_known, episode, throttled
 from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, first_true, over, runs
-from airwork.maneuvers.seeing.view import STEP_S
+from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 SINK_MPS = 6.2  # 1,220 fpm, mean; under 850 fpm nothing of the kind begins
 LOSS_DOWN_M, LASTS_S = 180.0, 19.0  # an aerobatic dive is shorter

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.turn import gliding_turn_height_loss_m
@@ -17,10 +16,7 @@ from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, stra
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
-
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 GLIDE_SHARE = 1.4  # of VSO where no glide speed is published ([AFH] ch. 9)
 DOWNWIND_M = 0.5 * units.NM_M  # distance abeam: our own choice

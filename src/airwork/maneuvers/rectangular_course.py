@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from airwork import units
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.episode import Phase
+from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, moved
@@ -30,16 +29,11 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
 )
 from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, over
-from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, find_turns, straight_between
+from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, Turn, find_turns, straight_between
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Array, Order, SetUp, Trace
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Array, At, Order, SetUp, Trace
 
 AROUND_DEG = 228.0  # once round has three corners between its four legs
 BOTH_IN_ONE = 0.7

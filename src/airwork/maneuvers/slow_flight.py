@@ -10,7 +10,6 @@ Judged by the task `slow_flight`: altitude, heading, airspeed (+10/−0 kt), ban
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,8 +18,9 @@ from airwork.airplane.performance.speeds import back_side
 from airwork.errors import AirworkError, NotPossible
 from airwork.maneuvers.brief_facts import SLOW_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.episode import Episode, Grade, Stretch, Verdict
 from airwork.maneuvers.grading.causes import altitude, speed, stalling, turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, WINDOW, Sheet
 from airwork.maneuvers.grading.straights import held_bank, held_heading, leg_heading_rad, straight_legs, turning_parts
@@ -35,19 +35,13 @@ from airwork.maneuvers.seeing.propose_tools import (
     throttled,
 )
 from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
-from airwork.maneuvers.seeing.slow import BANKED_RAD, IDLE_SLOPE, SLOW, energy_slope, slow_stretches
+from airwork.maneuvers.seeing.slow import BANKED_RAD, IDLE_SLOPE, SLOW, SlowStretch, energy_slope, slow_stretches
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade, Verdict
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.slow import SlowStretch
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
 HELD_S = 19.0  # shorter is a stall's entry or a slow moment

@@ -10,7 +10,7 @@ Judged by the task `steep_turn` of the standard: altitude, airspeed, bank, roll-
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -20,26 +20,22 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.episode import Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import altitude, speed, turning
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import LEVEL_MPS, aloft, episode, no_slower, side
 from airwork.maneuvers.seeing.signal import SHARP, over, under
-from airwork.maneuvers.seeing.turns import HALF_DEG, WHOLE_DEG, find_turns
+from airwork.maneuvers.seeing.turns import HALF_DEG, WHOLE_DEG, Turn, find_turns
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.laying import Flown
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up

@@ -9,16 +9,17 @@ Judged by the task `traffic_pattern`: pattern altitude and speed on the downwind
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import altitude
 from airwork.maneuvers.grading.causes.arrival import overshot, steep_near_the_ground, wide_downwind
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_line import by_the_runway
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
@@ -27,16 +28,11 @@ from airwork.maneuvers.seeing.contacts import SURE, contacts, departed, final_fr
 from airwork.maneuvers.seeing.propose_tools import SURELY_IDLE, all_known, episode, side
 from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, runs, under
 from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import At, Order, SetUp, Trace
 
 LONGEST_S = 330.0  # from the downwind leg to the runway
 LONGEST_DOWNWIND_S = 110.0

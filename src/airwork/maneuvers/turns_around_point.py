@@ -8,13 +8,14 @@ Judged by the task `turns_around_point`: altitude, airspeed, height above ground
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.ground_reference import from_the_center_m, grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, LEAD_RAD, SMALL_M, FlownPath, bearing, moved
@@ -30,18 +31,12 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
 )  # fmt: skip
 from airwork.maneuvers.seeing.signal import SHARP, median, over, under
-from airwork.maneuvers.seeing.turns import EACH_SECOND, WHOLE_DEG, circle, find_turns
-from airwork.maneuvers.seeing.view import STEP_S
+from airwork.maneuvers.seeing.turns import EACH_SECOND, WHOLE_DEG, Turn, circle, find_turns
+from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 FEW_DEG, WIDE_M = 305.0, 890.0  # a poor pilot's circle is up to 2,500 ft wide
 ROUND = 0.29  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from airwork.airplane import Airplane
 from airwork.airplane.file.printed import as_printed, spellings
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from airwork.airdata.column import AirColumn, WindLayer
+from airwork.airplane import Airplane
 from airwork.airplane.loading import station_kind
 from airwork.errors import AirworkError
 from airwork.lesson.briefing import Briefing
@@ -17,9 +18,6 @@ from airwork.output.briefing_doc import make_doc
 from airwork.output.briefing_plots import envelope, fuel, profile
 from airwork.output.card import grouped
 from airwork.recording.geodesy import radii_m
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
 
 
 def view(b: Briefing) -> dict[str, Any]:

@@ -15,9 +15,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import Any, BinaryIO
 from uuid import uuid4
 
+from airwork.airplane import Airplane
+from airwork.debrief import Debrief
 from airwork.debrief.correct import Correction
 from airwork.debrief.instructed import Instructed
 from airwork.debrief.plan import LessonPlan, plan_from_json, plan_json
@@ -31,10 +33,6 @@ from airwork.recording.mapping import FILE_NAME as LAYOUTS
 from airwork.recording.mapping import write_mapping
 from airwork.version import VERSION
 from airwork.web.folder import Folder, changed_s
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.debrief import Debrief
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 DESK = ".airwork-debriefs"  # in the folder that is served

@@ -8,16 +8,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
+from airwork.airplane import Airplane
 from airwork.airplane.file.beside import ENDING, stem
 from airwork.errors import InputError
 from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, load_standard
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.standards import Standard
+from airwork.standards import Standard
 
 MOST_FILES = 1000
 LARGEST_BYTES = 1_000_000

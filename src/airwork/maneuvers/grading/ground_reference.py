@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import Finding, Verdict
+from airwork.maneuvers.episode import Episode, Finding, Grade, Verdict
 from airwork.maneuvers.grading.causes import altitude, speed, turning, wind
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AGL, Sheet
 from airwork.maneuvers.seeing.signal import Array
 from airwork.maneuvers.seeing.turns import circle
 from airwork.units import FT_M, to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
 
 ENTRY_S = 5.0
 ALTIMETER_M = 37.5 * FT_M  # half of the 75 ft an altimeter may be off on the ground (AIM 7-2-3 [M])

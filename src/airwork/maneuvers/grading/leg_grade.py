@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
-from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.episode import Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import levelling, speed
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
 from airwork.maneuvers.seeing.signal import Array, runs
 from airwork.units import FPM_MPS, FT_M, to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S, STEADY_S = 1.5, 3.0, 10.0  # 3 kt; so little change in so long is no slowing down

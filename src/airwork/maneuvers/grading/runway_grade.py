@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import arrival, speed, stalling
 from airwork.maneuvers.grading.causes.window import feet
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
 from airwork.maneuvers.grading.runway_line import rolled_rad, where_touched
-from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED
+from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
 from airwork.maneuvers.seeing.signal import Array, mean_over, runs
 from airwork.recording.variation import variation_about_rad
 from airwork.units import FT_M, to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.grading.sheet import Sheet
 
 # From the lift-off the speed may still grow to the climb speed: for so long anyway, and on while it grows by so much,
 # 1 kt in 2 s (common practice, no source).

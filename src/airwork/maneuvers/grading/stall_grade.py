@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
-from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.episode import Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import stalling
 from airwork.maneuvers.grading.causes.window import window
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.units import FPM_MPS, to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
 
 TURNING_ENTRY_RAD = np.radians(9.0)
 LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn

@@ -14,14 +14,13 @@ import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.angles import unwrap_rad
+from airwork.airplane import Airplane
+from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.paths.flown_over_ground import ROLL_S, STEP_M, Arc, curvature, fly_over_ground
 from airwork.maneuvers.seeing.turns import circle
-from airwork.maneuvers.setup import Array, Trace
+from airwork.maneuvers.setup import Array, Conditions, Trace
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.maneuvers.episode import Episode
-    from airwork.maneuvers.setup import Conditions
     from airwork.recording.flight import Flight
 
 LEAD_RAD = 1.0  # flown before and after what is shown, so that the roll in and out is not in it

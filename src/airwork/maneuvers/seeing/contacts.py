@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 
 from airwork.maneuvers.seeing.signal import first_true, last_true, runs
-from airwork.maneuvers.seeing.view import STEP_S
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view import STEP_S, View
 
 SURE = 0.95  # of what the wheels or the height above the runway show
 TOUCH_S = 45.0  # on the wheels for less, and never slow: a touch-and-go

@@ -9,6 +9,7 @@ import numpy as np
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, standard_air
 from airwork.airdata.wind import wind_vector_mps
+from airwork.airplane import Airplane
 from airwork.maneuvers.seeing.attack import stall_by_attack_mps
 from airwork.maneuvers.seeing.contacts import ROLLS_S
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, Mask, filled, known_share, mean_over, rate, runs, smooth
@@ -16,7 +17,6 @@ from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, USUAL_PERCENT,
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
     from airwork.recording.flight import Flight
 
 GAP_S, LONGEST_GAP_S = 6.0, 45.0  # longer than this between two samples and what happened in between is not known

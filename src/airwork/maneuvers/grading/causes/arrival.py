@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,11 +10,9 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.runway_line import by_the_runway
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
 from airwork.units import FPM_MPS, FT_M, NM_M, to_unit
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the flare, over the ground
 LEVEL_RAD, SEEN_STEP_S = np.radians(0.5), 2.0  # no path down at all: no approach; fixed seldomer no flare is seen

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.airdata.angles import wrap_signed_rad
@@ -13,11 +11,9 @@ from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, last_true, median, runs
 from airwork.units import FT_M, KT_MPS
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 ROLLING_MPS = 12.0  # below it a track or a nose wheel being lined up says nothing
 SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad
 from airwork.maneuvers.seeing.signal import Array, mean_over
 from airwork.units import FT_M, KT_MPS
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
 LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.turn import ground_reference_bank_rad
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import degrees, window
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array
 from airwork.maneuvers.seeing.turns import circle
 from airwork.units import KT_MPS
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.grading.sheet import Sheet
 
 LEAST_WIND_MPS = 5.0 * KT_MPS
 DRIFTED_RAD, HELD_SHARE = np.radians(8.0), 0.4  # legs so far from parallel, by headings that were
