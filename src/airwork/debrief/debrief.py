@@ -160,7 +160,7 @@ def debrief(
     Parameters
     ----------
     airplane : improves the stall margin, flaps, power and the handbook speeds; works without.
-    briefing : the lesson: targets, order as mild evidence, area, fuel and tank plan.
+    briefing : the lesson: targets, what it lists as mild evidence, area, fuel and tank plan.
     mass_kg : the airplane's mass; the lesson's, the recording's or the greatest allowed one without it.
     """
     plan = LessonPlan() if briefing is None else briefing if isinstance(briefing, LessonPlan) else plan_of(briefing)
