@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2, density_ratio, standard_air
-from airwork.airdata.turn import ground_reference_bank_rad
+from airwork.airdata.ground_reference import ground_reference_bank_rad
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.units import FT_M, KT_MPS
 

@@ -11,13 +11,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from airwork.units import G0_MPS2 as G0_MPS2  # of the atmosphere too
+from airwork.units import G0_MPS2 as G0_MPS2  # both are constants of the standard atmosphere too
+from airwork.units import ZERO_C_K as ZERO_C_K
 
 Array = NDArray[np.float64]
 
-# [ICAO-7488] defining constants, with G0_MPS2
+# [ICAO-7488] defining constants, with G0_MPS2 and ZERO_C_K
 T0_K = 288.15
-ZERO_C_K = 273.15
 P0_PA = 101_325.0
 LAPSE_K_PER_M = 0.0065
 R_AIR = 287.05287  # J/(kg·K)

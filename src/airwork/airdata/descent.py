@@ -1,4 +1,4 @@
-"""Gliding and descending: distance, sink, path angle, the turn back, ground effect. SI.
+"""Gliding and descending: the distance of a glide, the rate of descent that keeps a path. SI.
 
 Cautions where it is shown: glide figures are for the speed and configuration of the handbook, propeller as there.
 """

@@ -14,6 +14,8 @@ from numpy.typing import ArrayLike, NDArray
 from airwork.airdata.angles import TWO_PI
 from airwork.errors import InputError
 
+WGS84_A_M, WGS84_F = 6_378_137.0, 1.0 / 298.257223563  # equatorial radius and flattening: they define WGS-84
+
 
 class Leg(NamedTuple):
     """From one place to another."""
@@ -61,9 +63,6 @@ def place(latitude_rad: float, longitude_rad: float, course_rad: float, distance
         math.degrees(latitude_rad), math.degrees(longitude_rad), math.degrees(course_rad), distance_m
     )
     return Place(math.radians(answer["lat2"]), math.radians(answer["lon2"]), _positive(answer["azi2"]))
-
-
-WGS84_A_M, WGS84_F = 6_378_137.0, 1.0 / 298.257223563  # equatorial radius and flattening: they define WGS-84
 
 
 def places(

@@ -1,4 +1,4 @@
-"""Turning flight: load factor, rate, radius, stall in the bank, pivotal altitude, gliding turns. SI, radians.
+"""Turning flight: load factor, rate, radius, bank for a rate, pivotal altitude, gliding turns. SI, radians.
 
 Sources: [PHAK] ch. 5, 11; [AFH] ch. 3, 4, 7, 10. The handbooks' constants 1091 and 11.26 are rounded
 by 0.1 and 0.3 %; here g and the units are exact. The sign of the bank is ignored where only its size matters.
@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from airwork.airdata.atmosphere import G0_MPS2, Array, only_between
-from airwork.airdata.ground_reference import ground_reference_bank_rad as ground_reference_bank_rad
 
 _STEEPEST_RAD = float(np.nextafter(np.pi / 2, 0.0))
 

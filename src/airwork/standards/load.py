@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -75,10 +75,14 @@ def _known_name(name: str, where: str) -> str:
     key = SHORT_NAMES.get(name, name)
     if key in _shipped_names():
         return key
-    names = [*SHORT_NAMES, *_shipped_names()]
-    close = difflib.get_close_matches(name, names, n=1)
-    hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(sorted(names))}, or a path to a .toml file."
+    hint = _hint(name, sorted([*SHORT_NAMES, *_shipped_names()]), ", or a path to a .toml file")
     raise InputError(f"no standard called {name!r}; {hint}", where=where)
+
+
+def _hint(name: str, known: Collection[str], more: str = "") -> str:
+    """The known name that one resembles, else all that are known."""
+    close = difflib.get_close_matches(name, known, n=1)
+    return f"did you mean {close[0]!r}?" if close else f"known: {', '.join(known)}{more}."
 
 
 @lru_cache(maxsize=16)
@@ -123,9 +127,7 @@ def _build(file: StandardFile, where: str, *, own: bool) -> Standard:
         tasks[row.kind] = _task(row, tasks, where, own=own)
     for name, value in file.judging.items():
         if name not in thresholds:
-            close = difflib.get_close_matches(name, thresholds, n=1)
-            hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(thresholds)}."
-            raise InputError(f"judging.{name}: no such threshold; {hint}", where=where)
+            raise InputError(f"judging.{name}: no such threshold; {_hint(name, thresholds)}", where=where)
         old = thresholds[name]
         if value < 0 or (old.unit == "fraction" and value > 1):
             raise InputError(f"judging.{name} = {value:g} can't be; {old.unit}, not negative.", where=where)
@@ -139,20 +141,18 @@ def _build(file: StandardFile, where: str, *, own: bool) -> Standard:
 
 def _task(row: TaskFile, known: Mapping[str, Task], where: str, *, own: bool) -> Task:
     place = f"{where}, task {row.kind}"
-    if row.same_as:
-        if row.same_as not in known:
-            raise InputError(f"same_as = {row.same_as!r} names no task above it.", where=place)
-        like = known[row.same_as]
-        criteria = like.criteria if row.criteria is None else _criteria(row, place, own=own)
-        floor = like.min_agl_m if row.min_agl_ft is None else from_unit(row.min_agl_ft, "ft")
-        return Task(
-            row.kind, row.code or like.code, row.title or like.title, row.source or like.source, floor, criteria,
-            row.notes or like.notes, row.label or like.label,
-        )  # fmt: skip
-    floor = None if row.min_agl_ft is None else from_unit(row.min_agl_ft, "ft")
+    if row.same_as and row.same_as not in known:
+        raise InputError(f"same_as = {row.same_as!r} names no task above it.", where=place)
     label = row.label or ("S" if own else "")
-    title = row.title or row.kind.replace("_", " ")
-    return Task(row.kind, row.code, title, row.source, floor, _criteria(row, place, own=own), row.notes, label)
+    like = (
+        known[row.same_as] if row.same_as else Task(row.kind, "", row.kind.replace("_", " "), "", None, (), (), label)
+    )
+    return Task(
+        row.kind, row.code or like.code, row.title or like.title, row.source or like.source,
+        like.min_agl_m if row.min_agl_ft is None else from_unit(row.min_agl_ft, "ft"),
+        like.criteria if row.criteria is None else _criteria(row, place, own=own), row.notes or like.notes,
+        row.label or like.label,
+    )  # fmt: skip
 
 
 def _criteria(row: TaskFile, where: str, *, own: bool) -> tuple[Criterion, ...]:
@@ -162,8 +162,7 @@ def _criteria(row: TaskFile, where: str, *, own: bool) -> tuple[Criterion, ...]:
 def _criterion(c: CriterionFile, row: TaskFile, where: str, *, own: bool) -> Criterion:
     units = QUANTITIES.get(c.quantity)
     if units is None:
-        close = difflib.get_close_matches(c.quantity, QUANTITIES, n=1)
-        hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(QUANTITIES)}."
+        hint = _hint(c.quantity, QUANTITIES)
         raise InputError(f"criterion {c.name!r}: no quantity {c.quantity!r}; {hint}", where=where)
     if c.unit not in units:
         raise InputError(

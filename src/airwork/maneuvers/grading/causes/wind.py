@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.airdata.turn import ground_reference_bank_rad
+from airwork.airdata.ground_reference import ground_reference_bank_rad
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import degrees, window
 from airwork.maneuvers.grading.sheet import Sheet
