@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -329,6 +330,26 @@ def test_the_next_three_are_the_slipped_then_the_weakest_and_at_most_one_new() -
     assert len(chosen) == 3
     assert sum(k in {"lazy_eight", "steep_spiral"} for k in chosen) <= 1
     assert all(n.why for n in found.next_three)
+
+
+def test_what_was_not_held_goes_before_what_was_held_too_seldom_to_say() -> None:
+    """Steep turns missed in three of eight; a takeoff held in both its two; slow flight never flown."""
+    flown = rows([0.4, 0.5, 1.6, 0.5, 1.5, 0.4, 1.6, 0.5], "steep_turn") + rows([0.6, 0.6], "short_field_takeoff")
+    found = standing(flown, **{k: k for k in ("short_field_takeoff", "steep_turn", "slow_flight")})
+    assert [n.kind for n in found.next_three] == ["steep_turn", "slow_flight", "short_field_takeoff"]
+    once = standing(rows([1.6], "steep_turn") + rows([0.6, 0.6], "short_field_takeoff"))
+    assert once.next_three[0].kind == "steep_turn"
+
+
+@pytest.mark.parametrize(("low_once", "weakest"), [(False, "altitude"), (True, "lowest height above ground")])
+def test_a_floor_that_was_kept_is_no_weak_side(low_once: bool, weakest: str) -> None:
+    """2,950 ft in hand above a floor of 1,500 each time says nothing of the pilot; gone through once it does."""
+    verdicts = ["held"] * 5 + ["not held" if low_once else "held"]
+    floor = [
+        replace(one, limit_text="at least 1,500 ft", unit="ft")
+        for one in rows([0.85] * 5 + [1.3 if low_once else 0.85], name="lowest height above ground", verdicts=verdicts)
+    ]
+    assert turn(rows([0.3] * 6) + floor).weakest == weakest
 
 
 def test_a_beginner_with_nothing_flown_is_given_three_new_ones() -> None:

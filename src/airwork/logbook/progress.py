@@ -71,6 +71,7 @@ class TaskProgress:
     weakest: str
     attempts: int
     flights: int
+    missed: bool  # not held at least once
     last_flown: date | None
     criteria: tuple[CriterionProgress, ...]
     forecast: Forecast | None
@@ -153,7 +154,8 @@ def _task(
     criteria = tuple(_criterion(name, judged, found, limits) for name, judged, found in fitted)
     flights = len({one.flight_id for one in rows})
     count = len({(one.flight_id, one.position) for one in rows})
-    weakest = min(criteria, key=lambda c: c.chance, default=None)
+    skills = [c for c in criteria if not _is_kept_floor(c)]
+    weakest = min(skills or criteria, key=lambda c: c.chance, default=None)
     status, why = _status(criteria, weakest, count, flights, instructor, limits)
     forecast, forecast_why = None, ""
     if status in {"not ready", "slipped"}:
@@ -167,6 +169,7 @@ def _task(
         weakest=weakest.name if weakest else "",
         attempts=count,
         flights=flights,
+        missed=any(one.verdict == "not held" for one in rows),
         last_flown=max((one.day for one in rows), default=None),
         criteria=criteria,
         forecast=forecast,
@@ -174,6 +177,12 @@ def _task(
         instructor=instructor,
         student=student,
     )
+
+
+def _is_kept_floor(c: CriterionProgress) -> bool:
+    """A height above ground that was kept each time: it is chosen for the flight, no weak side of the flying."""
+    floor = c.limit_text.startswith("at least") and all(one.unit == "ft" for one in c.attempts)
+    return floor and all(one.verdict == "held" for one in c.attempts)
 
 
 def _judged(rows: list[Attempt]) -> list[Attempt]:
@@ -313,13 +322,16 @@ def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Fo
 def next_three(
     tasks: tuple[TaskProgress, ...], wanted: Mapping[str, str], limits: Thresholds, today: date
 ) -> tuple[NextTask, ...]:
-    """Slipped tasks first, then those furthest from ready or longest not flown, at most one that is new."""
+    """Slipped first, then what was not held, furthest from ready first; at most one that is new; then repeats.
+
+    Held each time and too few to say is no weakness, however few: it comes after what was never flown.
+    """
     scored: list[tuple[float, TaskProgress, str]] = []
     for task in tasks:
         since = (today - task.last_flown).days if task.last_flown else None
         ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
         if task.status == "slipped":
-            scored.append((3.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
+            scored.append((4.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
         elif not is_task(task.kind):
             continue
         elif task.status == "too few to say" and task.chance is None:
@@ -327,7 +339,8 @@ def next_three(
         elif task.status in {"not ready", "too few to say"}:
             need = 1.0 - (task.chance if task.chance is not None else 0.5)
             wait = min(1.0, (since or 0) / limits.stale_days)
-            scored.append((1.0 + need + 0.5 * wait, task, f"{task.status}: {task.why}; {ago}"))
+            base = 2.0 if task.missed or task.status == "not ready" else 0.6
+            scored.append((base + min(need + 0.5 * wait, 0.99), task, f"{task.status}: {task.why}; {ago}"))
         elif task.status == "ready" and since is not None and since >= limits.stale_days:
             scored.append((0.5 + 0.5 * min(2.0, since / limits.stale_days - 1.0), task, f"ready, but {ago}"))
         elif task.status == "not flown" and task.kind in wanted:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -105,7 +106,9 @@ def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str], 
         for v in running_out(holdings(connection, one), local_date(now_utc_s, one.time_zone), SOON_DAYS)
     ]
     expiring.sort(key=lambda pair: (pair[1].until or date.max, pair[0].name))
-    today, left = local_date(now_utc_s, "UTC"), len(days) - len(progress)
+    theirs = Counter(today for _, today in days)  # the day it is where most of the students are
+    today = theirs.most_common(1)[0][0] if theirs else local_date(now_utc_s, "UTC")
+    left = len(days) - len(progress)
     return School(today, tuple(found), tuple(expiring), _unsigned(connection), left), new
 
 

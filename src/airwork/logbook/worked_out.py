@@ -12,7 +12,7 @@ import json
 import math
 import time
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict, fields, replace
 from datetime import date
 from typing import Any
 
@@ -36,6 +36,8 @@ KEPT = sa.Table(
     sa.Column("tasks_json", sa.Text, nullable=False),
 )
 
+SHAPE = tuple(f.name for f in fields(TaskProgress))  # what was kept in another is worked out again
+
 New = dict[str, tuple[str, str]]  # student -> (what it came from, the tasks as JSON)
 
 
@@ -58,7 +60,7 @@ def progress_in_brief(
     for student, today in days:
         if student.certificate_aimed not in standards:
             standard = standard_of(student)
-            standards[student.certificate_aimed] = standard, repr((VERSION, thresholds(), standard))
+            standards[student.certificate_aimed] = standard, repr((VERSION, SHAPE, thresholds(), standard))
         standard, rules = standards[student.certificate_aimed]
         came_from = hashlib.sha256(f"{rules} {changed.get(student.id)}".encode()).hexdigest()
         there = kept.get(student.id)
