@@ -694,3 +694,15 @@ def test_a_second_warning_is_seen_in_a_recording_of_one_sample_a_second() -> Non
 
     assert "came on again" in causes(graded(b, "power_off_stall", change=slowly(3.0)))
     assert "came on again" not in causes(graded(b, "power_off_stall", change=slowly()))
+
+
+@pytest.mark.parametrize(("held", "said"), [(True, "can't be judged"), (False, "not held")])
+def test_a_descent_slowed_for_the_pattern_is_held_to_neither_speed(held: bool, said: str) -> None:
+    """100 kt, then with less power 80 kt for half a minute before the level-off; let go and got back it is not held."""
+    b = high()
+    b.until(lambda: b.alt_ft < 3700.0, 0.0, -2.6, 100.0)
+    b.until(lambda: b.alt_ft < (3150.0 if held else 3550.0), 0.0, -2.6, 80.0)
+    b.until(lambda: b.alt_ft < 3150.0, 0.0, -2.6, 80.0 if held else 100.0)
+    b.level_ft = 3100.0
+    b.hold(30.0, kt=b.ias_kt)
+    assert verdict(graded(b, "descent"), "airspeed") == said

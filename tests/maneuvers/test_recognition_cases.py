@@ -819,6 +819,26 @@ def test_not_power_off_stall_a_final_whose_fixes_hop() -> None:
     assert "power_off_stall" not in kinds(recognize(view))
 
 
+def test_pass_power_off_stall_stalled_again_with_the_power_of_its_recovery() -> None:
+    """Idle into the first break; full power and 6 kt later the nose is pulled up once more: which stall it was goes by
+    the first, and the second stall is one of its recovery ([AFH] chapter 5)."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_off_stall") as flown:
+        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
+        b.flap = 1.0
+        b.until(lambda: b.alt_ft < 4350.0, 0.0, -2.6, 65.0)
+        b.until(lambda: b.ias_kt < 45.0, 0.0, -0.7, 40.0, accel=0.8)
+        b.until(lambda: b.ias_kt > 53.0, 0.0, -3.0, 60.0, accel=1.4)
+        b.until(lambda: b.ias_kt < 45.0, 0.0, 1.2, 40.0, accel=1.4)
+        b._break(-6.5, 58.0)
+        b.flap = 0.0
+    b.hold(60.0, kt=95.0)
+    found = story(b)
+    assert is_found(flown, found)
+    assert kinds(found) == ["clearing_turn", "power_off_stall"]
+
+
 def test_pass_stall_far_below_the_speed_it_was_thought_to_stall_at() -> None:
     """A stall speed at the greatest weight, flaps up, 40 % too high for the airplane of the day: recovered from is what
     flies well above the speed it broke at."""

@@ -14,14 +14,14 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.judge import PROMPT
+from airwork.maneuvers.grading.meant import NEAR_MPS, another_speed_meant, held_anew, power_moved
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
 from airwork.maneuvers.seeing.propose_tools import episode
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, runs, under
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, bridged, mean_over, over, percentile, runs, under
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -103,10 +103,8 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
-NEAR_MPS = 2.6  # 5 kt, half the tolerance
-HELD_ANEW_S, ANEW_RAD = 20.0, np.radians(12.0)
+ANEW_RAD = np.radians(12.0)
 POWER_MOVED = 0.12  # of rated power: more than holding a speed takes (common practice, no source)
-POWER_NUDGED = 0.03  # the least that holds another speed; with the power as it was a new speed wasn't meant
 SETTLING_S = 30.0  # a light airplane has its cruise speed by then (common practice, no source)
 
 
@@ -119,11 +117,11 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     own = evidence.median(evidence.ias_mps, *window)
     sheet.speed_held(own, settled)
     if not sheet.given("ias") and evidence.ias_mps is not None:
-        found, moved = sheet.finding("ias"), _power_moved(sheet, settled)
-        if found is not None and found.verdict == "not held" and moved > POWER_MOVED:
+        found = sheet.finding("ias")
+        if found is not None and found.verdict == "not held" and power_moved(sheet, settled) > POWER_MOVED:
             sheet.not_asked("ias", "the power was set for another speed: a change that was meant, by its look")
-        elif moved > POWER_NUDGED and _held_anew(sheet, "ias", evidence.ias_mps - own, NEAR_MPS):
-            sheet.not_asked("ias", "one speed was held and then another: a change that was meant, by its look")
+        else:
+            another_speed_meant(sheet, own, settled)
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
@@ -131,30 +129,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         middle = evidence.median(heading, *window)
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
         sheet.over("heading", heading, target=middle, note=heading_note(sheet))
-        if _held_anew(sheet, "heading", heading - middle, ANEW_RAD):
+        if held_anew(sheet, "heading", heading - middle, ANEW_RAD):
             sheet.not_asked("heading", "one heading was held and then another: a change of course, by its look")
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
-
-
-def _held_anew(sheet: Sheet, quantity: str, off: Array, spread: float) -> bool:
-    """Whenever it was off for longer it was steady at another value: nobody says that was not meant."""
-    found, criterion = sheet.finding(quantity), sheet.task.criterion(quantity)
-    if found is None or found.verdict in {"held", "can't be judged"} or criterion is None or criterion.high is None:
-        return False
-    off, step = off[sheet.evidence.flight.span(sheet.start_s, sheet.end_s)], sheet.evidence.step_s
-    prompt_s = sheet.judging[PROMPT[quantity]]
-    spells = [off[a:b] for a, b in runs(np.abs(off) > criterion.high) if (b - a) * step > prompt_s]
-    steady = all(np.subtract(*np.percentile(x, [85, 15])) < spread for x in spells)
-    return steady and max((x.size * step for x in spells), default=0.0) > HELD_ANEW_S
-
-
-def _power_moved(sheet: Sheet, window: tuple[float, float]) -> float:
-    """How far the power was moved, of rated; 0 where it isn't known."""
-    power = sheet.evidence.some_power
-    part = np.empty(0) if power is None else power[sheet.evidence.flight.span(*window)]
-    part = part[np.isfinite(part)]
-    return float(np.percentile(part, 95.0) - np.percentile(part, 5.0)) if part.size else 0.0
 
 
 def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:

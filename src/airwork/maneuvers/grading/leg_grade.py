@@ -8,6 +8,7 @@ from airwork.maneuvers.episode import Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import levelling, speed
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.meant import another_speed_meant
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
 from airwork.maneuvers.seeing.signal import Array, runs
@@ -32,6 +33,7 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     target = sheet.speed_held(
         evidence.median(evidence.ias_mps, *window), window, told_mps=book, told="best rate of climb by the handbook"
     )
+    another_speed_meant(sheet, target, window)
     held_heading(sheet, window)
     level_off(sheet, end, direction)
     sheet.number("mean_vertical_speed_fpm", to_unit(evidence.mean(evidence.climb_mps, *window), "fpm"), 0)

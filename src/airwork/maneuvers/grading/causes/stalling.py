@@ -31,6 +31,7 @@ LOW_WING_RAD = np.radians(1.5)  # less shows on no horizon
 WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
+Spell = tuple[int, int]  # first and last sample
 AGAIN, AGAIN_S = "again", 1.0
 RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
@@ -188,21 +189,24 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
         return None
     # A sample that is off is a second and more at one a second.
     spells = w.spells(on > 0.5, AGAIN_LASTS_S, gap_s=AGAIN_S - 0.6 * sheet.evidence.step_s)
-    again = next(
-        ((one, two) for one, two in pairwise(spells)
-         if w.time_s[two[1]] > break_s and float(w.time_s[two[0]] - w.time_s[one[1]]) >= OFF_S
-         and (w.time_s[one[1]] > break_s or _lowered(pitch, one[1], two[0]))),
-        None,
-    )  # fmt: skip
-    if again is None:
-        return None
-    begin, end = w.seconds(*again[1])
-    quiet = begin - w.seconds(*again[0])[1]
+    again = [
+        (one, two) for one, two in pairwise(spells)
+        if w.time_s[two[1]] > break_s and float(w.time_s[two[0]] - w.time_s[one[1]]) >= OFF_S
+        and (w.time_s[one[1]] > break_s or _lowered(pitch, one[1], two[0]))
+    ]  # fmt: skip
+    found = [_came_on_again(w, pitch, one, two, cost) for one, two in again]
+    return max(found, key=lambda c: c.weight, default=None)
+
+
+def _came_on_again(w: Window, pitch: Array | None, one: Spell, two: Spell, cost: str) -> Cause:
+    """The warning off after `one` and on again in `two`; for a moment, or with the nose down once more."""
+    begin, end = w.seconds(*two)
+    quiet = begin - w.seconds(*one)[1]
     text = f"The stall warning came on again {quiet:.0f} s after it had stopped"
-    down = 0.0 if pitch is None else _down_again(pitch[again[1][0] : w.after(again[1][0], DOWN_WITHIN_S) + 1])
+    down = 0.0 if pitch is None else _down_again(pitch[two[0] : w.after(two[0], DOWN_WITHIN_S) + 1])
     fell = down >= DOWN_AGAIN_RAD
     weight = 1.2 + (float(down / np.radians(30.0)) if fell else 0.0)
-    moment = end - begin + sheet.evidence.step_s < MOMENT_S and not fell
+    moment = end - begin + w.sheet.evidence.step_s < MOMENT_S and not fell
     if fell:
         text += f" and the nose went down {degrees(down)} once more: it came up too soon.{cost}"
     else:
