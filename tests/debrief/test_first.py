@@ -30,6 +30,7 @@ from airwork.debrief.first_words import (
     IN_STALLS,
     LEVEL_DRILL,
     QUESTIONS,
+    ROLLING,
     ROOTS,
     SETTLED_DRILLS,
     TOO_SOON,
@@ -595,6 +596,42 @@ def test_a_speed_here_and_a_bank_there_are_no_pattern() -> None:
     assert pattern([bank, speed, other], [])[1] == [speed, other]
     late = [replace(at(40.0, "late", n), quantity=q) for n, q in enumerate(("altitude", "rollout_heading"))]
     assert pattern(late, [])[1] == late
+
+
+def test_a_number_said_first_is_no_pattern_besides() -> None:
+    """19 mph fast at the gate and 19 mph fast in the landing are one fact; the bank of the same landing is another."""
+    thin = Margin("Final at 300 ft: 18 mph fast.", 100.0, 101.0, 60.0, "decision", "landing", about="ias")
+    fast = replace(at(45.0, "target not set", 0, 101.0), quantity="ias")
+    assert pattern([fast], [thin], {(0, "ias")}) == ("", [])
+    assert pattern([fast], [thin], {(1, "ias")})[1] == [fast]
+    steep = replace(fast, quantity="bank")
+    assert pattern([fast, steep], [thin], {(0, "ias")})[1] == [steep]
+
+
+def test_a_roll_too_long_is_drilled_and_asked_as_a_takeoff() -> None:
+    """1,370 ft where the book has 806: no roll-out of a turn has to do with it."""
+    assert "roll" in drill("late", {""}, "takeoff")
+    assert "heading" not in drill("late", {""}, "takeoff")
+    assert question("late", "takeoff", "takeoff") == ROLLING.format(place="the takeoff")
+    assert question("late", "touch-and-go", "touch_and_go") == QUESTIONS["late"].format(place="the touch-and-go")
+
+
+def test_a_descent_not_held_stands_in_a_line() -> None:
+    """What the count says is not held can be found, on the way somewhere or not."""
+    e = Episode("descent", 0.0, 40.0, 1.0)
+    line = _also_not_held(DESK, [(e, Grade({}, "", {}, (off_by(200.0),), ()))], ())
+    assert line is not None
+    assert line.text == "Altitude +200 ft in the descent."
+
+
+@pytest.mark.parametrize(("root", "out"), [("wind", True), ("late", False)])
+def test_the_wind_let_go_is_out_of_the_standard_by_whatever_number(root: str, out: bool) -> None:
+    """FAA-S-ACS-6C, V.B asks for the wind to be corrected and prints no radius: briefly out by ours is no comfort."""
+    radius = replace(off_by(140.0, "briefly out and corrected", "ground_radius"), source="airwork")
+    cause = Cause("Bank was 27° downwind and 28° upwind.", "Next.", 0.0, 9.0, 1.4, "as flown", root, "ground_radius")  # type: ignore[arg-type]
+    e = Episode("s_turns", 0.0, 90.0, 1.0)
+    (place, *_) = places_of(DESK, [(e, Grade({}, "", {}, (radius,), (cause,)))], [])
+    assert (place.rank >= 30.0) == out
 
 
 def test_what_is_no_deviation_is_named_in_its_reasons_words() -> None:

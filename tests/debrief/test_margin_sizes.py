@@ -201,6 +201,20 @@ def test_the_load_of_a_steep_turn_counts_only_well_above_maneuvering_speed(
     assert any("above maneuvering speed" in m.text for m in found) is seen
 
 
+@pytest.mark.parametrize(("sink_mps", "bank_deg", "seen"), [(5.0, 45.0, False), (5.0, 0.0, True), (0.0, 45.0, True)])
+def test_the_load_of_a_turn_just_let_down_is_no_pull(sink_mps: float, bank_deg: float, seen: bool) -> None:
+    """1.41 g is what 45° of bank asks for: no pull where the speed came of a nose let down 10 s before; one wings
+    level, or in a turn entered too fast."""
+    limit = LARKMOOR.speed_cas_mps("maneuvering", 1000.0)
+    flight = level(
+        load_factor=during(60.0, 66.0, 1.41, 1.0), bank_rad=lambda t: np.full(t.size, np.radians(bank_deg)),
+        ias_mps=during(58.0, 68.0, limit + 3.0, 90.0 * KT_MPS), vertical_speed_mps=during(44.0, 52.0, -sink_mps, 0.0),
+        altitude_m=lambda t: 4500.0 * FT_M - sink_mps * np.clip(t - 44.0, 0.0, 8.0),
+    )  # fmt: skip
+    found = [m.text for m in texts(flight, airplane=LARKMOOR, mass_kg=1000.0).values()]
+    assert any("above maneuvering speed" in text for text in found) == seen
+
+
 def during(a: float, b: float, inside: float, outside: float = 0.0):  # type: ignore[no-untyped-def]
     """A column that is one value from a to just before b seconds, another elsewhere."""
     return lambda t: np.where((t > a - 0.05) & (t < b - 0.05), inside, outside)

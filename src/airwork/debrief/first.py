@@ -77,7 +77,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     places = places_of(evidence, graded, thin)
     early = False
-    root, chosen = pattern(places, said_first(said))
+    numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
+    root, chosen = pattern(places, said_first(said), numbers)
     kind = thin[0].kind if thin else ""
     if chosen:
         kinds = [e.kind for e, _ in graded]
@@ -104,7 +105,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if root:
         place = chosen[0].where if chosen else room(kind).named if kind else "that moment"
         out.append(Line("next time", THEN.join(drills)))
-        out.append(Line("ask", question(root, place, early=early)))
+        out.append(Line("ask", question(root, place, kind, early=early)))
     sided = _one_sided(graded)
     if sided:
         out.append(Line("one side", sided))
@@ -200,7 +201,7 @@ def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collectio
             f for f in grade.findings
             if f.verdict == "not held" and not f.judged and (number, f.quantity) not in told
         ]  # fmt: skip
-        if room(e.kind).plain or not missed:
+        if not missed:
             continue
         first = first or e
         said.append(_missed(evidence, missed, grade, with_article(where(e))))

@@ -6,7 +6,7 @@ Repeats of one error are one place with how many times and from where to where: 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -82,7 +82,8 @@ def places_of(
                 size = min(size, MOST_OWN)
             wavy = cause.name in SWINGS or (finding is not None and finding.shape == "to and fro")
             factor = TO_AND_FRO if wavy else 1.0
-            unjudged = finding is None or finding.verdict == "can't be judged"
+            # No number is printed for a radius, but correcting for the wind is asked for (FAA-S-ACS-6C, V.B).
+            unjudged = finding is None or finding.verdict == "can't be judged" or cause.root == "wind"
             missed = size >= 1.0 if unjudged else finding is not None and finding.verdict == "not held"
             rank = (STANDARD if missed else BRIEF) * size * factor
             rank *= e.score  # what may be another maneuver costs as much less
@@ -151,12 +152,15 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
     return f"{WORDS[finding.quantity]} {sign}{deviation(evidence, finding, abs(finding.worst))} {IN} ({cause.name})"
 
 
-def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list[Place]]:
+def pattern(
+    places: Sequence[Place], said: Sequence[Margin], numbers: Collection[tuple[int, str]] = ()
+) -> tuple[Root, list[Place]]:
     """The root that cost most, half of each further maneuver with the same one added; its places, one a maneuver.
 
-    What has just been said as thin margins is no news and not among them.
+    What has just been said as thin margins is no news and not among them. numbers : (maneuver, quantity) said there.
     """
     told = {alike(m.text) for m in said}
+    places = [p for p in places if not p.quantity or (p.maneuver, p.quantity) not in numbers]
     worst = next((m for m in said if m.root), None)
     best: tuple[float, Root, list[Place]] = (0.0, "", [])
     for root, thing in dict.fromkeys((p.root, _beside(p)) for p in places):

@@ -58,6 +58,8 @@ LANDING: dict[Root, str] = {
 }
 TAKING_OFF: dict[Root, str] = {
     "power": 'Takeoffs with "full throttle, static RPM, airspeed alive" read aloud; done when three are read in time.',
+    "late": "Takeoffs with the book's roll, lift-off speed and the point to stop by said before, static RPM checked on "
+    "the brakes; done when three leave at the speed and before the point.",
 }
 AROUND: dict[Root, str] = {
     "late": 'Go-arounds high up: "power, nose" in one movement, then look; done when three lose less than 30 ft.',
@@ -86,6 +88,7 @@ LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
 )
+ROLLING = "In {place}, what roll did the book promise today, and by which point would you have stopped?"
 TOO_SOON = "In {place}, what told you that it was time to act?"
 QUESTIONS: dict[Root, str] = {
     "late": "What were you waiting to see before you acted, in {place}?",
@@ -100,8 +103,10 @@ QUESTIONS: dict[Root, str] = {
 }
 
 
-def question(root: Root, place: str, *, early: bool = False) -> str:
+def question(root: Root, place: str, kind: str = "", *, early: bool = False) -> str:
     """The one question, open, with no answer in it."""
+    if root == "late" and kind and room(kind).takes_off and not room(kind).lands:
+        return ROLLING.format(place=with_article(place))
     return (TOO_SOON if root == "late" and early else QUESTIONS[root]).format(place=with_article(place))
 
 

@@ -22,7 +22,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_line import course_rad, where_touched
-from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, running_max, runs
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
@@ -38,6 +38,7 @@ FAST_TOUCH = 1.3
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_S = 1.0, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
+WENT_DOWN_S = 20.0  # the speed of a nose let down lasts about so long (no source)
 MORE_G = 0.25  # than the bank asks for: a pull
 CLASS_LOW, CLASS_LIMIT, CLASS_BRIEF = 100.0, 60.0, 5.0
 ANSWERED_S = 10.0  # a push and the pull after it are one recovery
@@ -335,9 +336,10 @@ def _maneuvering(evidence: Evidence, ias: Array, margin, over) -> Iterator[Margi
         return
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
     turning = smooth.copy()
-    if evidence.bank_rad is not None:  # a turn that goes down is flown fast: the load its bank asks for is no pull
+    if evidence.bank_rad is not None:  # a turn that goes down is fast by it: what its bank asks for is no pull
         level = 1.0 / np.cos(np.clip(np.nan_to_num(evidence.bank_rad), -SPIRAL_RAD, SPIRAL_RAD))
-        turning = np.where(evidence.climb_mps < -0.5 * SINK_MPS, smooth - level + 1.0, smooth)
+        sink = running_max(-np.nan_to_num(evidence.climb_mps), round(2.0 * WENT_DOWN_S / evidence.step_s))
+        turning = np.where(sink > 0.5 * SINK_MPS, smooth - level + 1.0, smooth)
     told = -np.inf
     # A hard pull at once; the load of a steep turn when it lasts.
     for loaded, above_mps, least_s in ((smooth > PULLED_G, 0.0, 0.5), (turning > TURNING_G, ABOVE_MPS, 3.0)):
