@@ -75,6 +75,7 @@ def test_metric_quantities_are_as_welcome():
         ({'kind = "steep_turn"': 'kind = "steep_turn"\n[exercises.target]\nbnak = "45 deg"'}, ("bnak", "'bank'")),
         ({'kind = "steep_turn"': 'kind = "steep_turn"\n[exercises.target]\nbank = "45 kt"'}, ("target.bank", "45 deg")),
         ({'visibility = "10 SM"': 'visibilty = "10 SM"'}, ("weather.visibilty", "'visibility'")),
+        ({'ceiling = "none"': 'ceiling = "25"'}, ("weather.ceiling", '"2,500 ft" or "25 ft"')),
         ({"[weather]": '[weather]\nmetar = "METAR KOGA rubbish"'}, ("weather.metar",)),
         ({"[weather]": '[weather]\ntaf = "TAF rubbish"'}, ("weather.taf",)),
         ({"date =": "date ="}, ()),
@@ -86,6 +87,11 @@ def test_a_mistake_is_one_line_naming_file_field_and_what_was_expected(changes, 
     assert "\n" not in message
     for words in expected:
         assert words in message, message
+
+
+def test_a_ceiling_as_reports_print_it_is_hundreds_of_feet():
+    lesson = parse_lesson(changed(SMALL, {'ceiling = "none"': 'ceiling = "OVC025"'}), where="small.toml")
+    assert lesson.weather.ceiling_m == pytest.approx(2500 * FT_M)
 
 
 def test_an_unknown_runway_lists_the_known_ones():

@@ -135,6 +135,20 @@ def test_a_climb_hotter_than_the_table_is_the_fitted_airplanes_and_says_so(larkm
     assert climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, 10_000 * FT_M, 273.15 + 20)[1]
 
 
+def test_beyond_the_climb_table_the_book_is_carried_on_not_left(larkmoor, larkmoor_fit):
+    """A book more cautious than the fitted airplane stays so above its last row, heavier or hotter than it too."""
+    table = larkmoor.file.performance.climb
+    cautious = [row.model_copy(update={"rate_of_climb_fpm": 0.5 * row.rate_of_climb_fpm}) for row in table.rows]
+    performance = larkmoor.file.performance.model_copy(update={"climb": table.model_copy(update={"rows": cautious})})
+    book = Airplane(larkmoor.file.model_copy(update={"performance": performance}))
+    top = max(row.pressure_altitude_ft for row in table.rows)
+    at, _ = climb_rate(book, larkmoor_fit, 2000 * LB_KG, top * FT_M, 268.15)
+    above, in_book = climb_rate(book, larkmoor_fit, 2000 * LB_KG, (top + 300) * FT_M, 268.15)
+    fitted, _ = climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, (top + 300) * FT_M, 268.15)
+    assert not in_book
+    assert 0.0 < above < at < fitted
+
+
 def test_start_and_taxi_take_the_handbooks_allowance_unless_given(home: Planner, larkmoor, larkmoor_fit):
     """The handbook's climb table says: add 1.1 us gal for start, taxi and takeoff."""
     fuel, how = start_taxi_fuel(home)

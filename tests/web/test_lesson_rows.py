@@ -172,4 +172,8 @@ def test_a_bare_number_takes_the_unit_its_field_shows_and_reports_are_pasted_who
     assert round(lesson.weather.temperature_k - 273.15) == 21
     assert [round(a.altitude_m / 0.3048) for a in lesson.weather.winds_aloft] == [6000, 9000]
     assert len(lesson.weather.taf.periods) == 2
+    other = read_form(text, {"fuel/left wing": "3/4", "weather/ceiling": "25", "weather/visibility": "2000"})
+    assert other.data["fuel"]["left wing"] == "3/4"  # a gauge's? the reader of the lesson asks for the unit
+    assert other.data["weather"]["ceiling"] == "25"
+    assert other.data["weather"]["visibility"] == "2000"  # four figures are a report's meters
     assert {f.name for f in form.fields if f.long} >= {"weather/metar", "weather/taf", "weather/winds_aloft"}

@@ -115,7 +115,8 @@ def least_flow(airplane: Airplane) -> float:
 def climb_rate(
     airplane: Airplane, performance: Performance, mass_kg: float, pressure_altitude_m: float, temperature_k: float
 ) -> tuple[float, bool]:
-    """Full-throttle rate of climb [m/s] and whether the handbook has it; else it is the fitted airplane's.
+    """Full-throttle rate of climb [m/s] and whether the handbook has it; else the fitted airplane says what is lost
+    from the table's edge on, and never more than it says of the whole.
 
     Lighter, lower or colder than the table takes the table's first row: the airplane climbs no worse than that.
     """
@@ -127,15 +128,23 @@ def climb_rate(
     mass = max(mass_kg, min(weights, default=mass_kg))
     height = max(pressure_altitude_m, min(lows, default=pressure_altitude_m))
     temperature = max(temperature_k, min(colds, default=0.0))
+
+    def fitted(mass: float, height: float, temperature: float) -> float:
+        cas = airplane.speed_cas_mps("best_rate_of_climb", mass)
+        return float(climb(performance, cas, Condition(mass, height, temperature)).climb_rate_mps)
+
     try:
         return airplane.climb_rate_mps(mass, height, temperature), True
     except AirworkError as refused:
         try:
-            cas = airplane.speed_cas_mps("best_rate_of_climb", mass_kg)
-            found = climb(performance, cas, Condition(mass_kg, pressure_altitude_m, temperature_k))
-            return float(found.climb_rate_mps), False
+            found = fitted(mass, height, temperature)
         except AirworkError:
             raise refused from None
+    last = min(mass, max(weights, default=mass)), min(height, max(lows)), min(temperature, max(colds, default=np.inf))
+    try:
+        return min(found, airplane.climb_rate_mps(*last) + found - fitted(*last)), False
+    except AirworkError:
+        return found, False
 
 
 def climb_tas_mps(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:

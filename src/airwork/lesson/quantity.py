@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable
 from functools import partial
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
@@ -64,12 +64,26 @@ def _visibility(value: Any) -> float:
     return _read(text, "distance", 0.0, 200_000.0, '"10 SM" or "9 km"', "SM")
 
 
+def _ceiling(value: Any) -> float | Literal["none"]:
+    """A ceiling above the field, "none", or a layer as reports print it: hundreds of feet."""
+    if isinstance(value, str):
+        if value.strip().lower() == "none":
+            return "none"
+        if layer := re.fullmatch(r"\s*(?:BKN|OVC|VV)(\d{3})\s*", value, re.IGNORECASE):
+            return float(layer[1]) * 100.0 * units.FT_M
+        if re.fullmatch(r"\s*\d{1,3}\s*", value):
+            hundreds = int(value) * 100
+            raise complain(f'{value!r} may be feet or hundreds of feet; write "{hundreds:,} ft" or "{int(value)} ft"')
+    return _read(value, "altitude", 0.0, 20_000.0, '"3,000 ft", "OVC030" or "none"')
+
+
 # Bounds catch slips of a unit (feet for inches), not bad ideas: those are the verdict's business.
 Mass = Annotated[float, _quantity("mass", 0.0, 2_000.0, '"152 lb" or "69 kg"')]
 Volume = Annotated[float, _quantity("volume", 0.0, 2.0, '"17 gal" or "64 L"')]
 Flow = Annotated[float, _quantity("volume_flow", 1e-7, 1e-4, '"7 gph" or "26 L/h"')]
 Altitude = Annotated[float, _quantity("altitude", -500.0, 7_000.0, '"7,500 ft" or "2,300 m"')]
 Height = Annotated[float, _quantity("altitude", 0.0, 20_000.0, '"3,000 ft"')]
+Ceiling = Annotated[float | Literal["none"], BeforeValidator(_ceiling)]
 Length = Annotated[float, _quantity("distance", 1.0, 20_000.0, '"3,500 ft" or "1,070 m"')]
 Distance = Annotated[float, _quantity("distance", 10.0, 400_000.0, '"5 NM"')]
 Visibility = Annotated[float, BeforeValidator(_visibility)]

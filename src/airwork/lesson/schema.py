@@ -18,7 +18,7 @@ from airwork.lesson.quantity import (
     AloftText,
     Altitude,
     Angle,
-    Height,
+    Ceiling,
     Length,
     Mass,
     Pasted,
@@ -142,7 +142,7 @@ class WeatherPart(Strict):
     taf: Pasted | None = None
     wind: WindText | None = None
     visibility: Visibility | None = None
-    ceiling: Height | Literal["none"] | None = None
+    ceiling: Ceiling | None = None
     temperature: Temperature | None = None
     dewpoint: Temperature | None = None
     altimeter: Pressure | None = None

@@ -170,6 +170,10 @@ BARE = {
     "turn": ("deg", "deg"), "radius": ("ft", "ft"), "crosswind": ("kt", "kt"), "gust_spread": ("kt", "kt"),
     "density_altitude": ("ft", "ft"),
 }  # fmt: skip
+# What may be meant otherwise: a gauge's share of a tank, hundreds of feet, a report's meters.
+MAY_BE_OTHER = {
+    "fuel": re.compile(r"\d/\d|[¼½¾]"), "ceiling": re.compile(r"\d{1,3}"), "visibility": re.compile(r"\d{4}"),
+}  # fmt: skip
 AREA_TEXT = {
     ("area", "polygon"): (area_text.corners_text, area_text.read_corners),
     ("area", "landing_places"): (area_text.places_text, area_text.read_places),
@@ -360,9 +364,12 @@ def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Pa
 
 def _with_unit(text: str, path: Path, data: Mapping[str, Any]) -> str:
     """A bare number with the unit its field shows; anything else as it is."""
-    unit = BARE.get("fuel" if path[0] == "fuel" else str(path[-1]))
+    name = "fuel" if path[0] == "fuel" else str(path[-1])
+    unit = BARE.get(name)
     if unit is None or not _BARE_NUMBER.fullmatch(halves_as_decimals(text)):
         return text
+    if name in MAY_BE_OTHER and MAY_BE_OTHER[name].fullmatch(text.strip()):
+        return text  # the reader of a lesson asks, or knows what reports mean by it
     return f"{text} {unit[data.get('units') == 'metric']}"
 
 
