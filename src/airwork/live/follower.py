@@ -304,7 +304,12 @@ class Follower:
             if left <= 0.0:
                 want("fuel", f"Turn for home now, by {home[3]}. {way}", now)
             elif left <= 120.0 or 540.0 < left <= 600.0:
-                want("home", f"Turn for home in {math.ceil(left / 60.0)} minutes, by {home[3]}. {way}", now)
+                minutes = math.ceil(left / 60.0)
+                want(
+                    "home",
+                    f"Turn for home in {minutes} {'minute' if minutes == 1 else 'minutes'}, by {home[3]}. {way}",
+                    now,
+                )
         floor, edge = found.get("floor"), self.card.where.area_m(self.watch, at)
         sinking = self.watch.value("vertical_speed_mps", now) < -1.0
         working = edge is not None and edge[0] > 0.0 and self.card.done < len(self.order)
