@@ -257,7 +257,12 @@ def _fill_recordings(connection: Connection, zipped: zipfile.ZipFile, where: str
             raise InputError(f"recording {sha256[:12]} is damaged: its bytes don't match its hash.", where=where)
         packed = recordings.pack(raw, "")
         connection.execute(
-            sa.insert(recording_bytes).values(
-                sha256=sha256, packing=packed.packing, original=packed.original, columns_parquet=None, facts_json="{}"
-            )
+            sa.insert(recording_bytes),
+            {
+                "sha256": sha256,
+                "packing": packed.packing,
+                "original": packed.original,
+                "columns_parquet": None,
+                "facts_json": "{}",
+            },
         )

@@ -100,7 +100,7 @@ def remove_flight(connection: Connection, flight_id: str, *, now_utc_s: float) -
 
     found = refuse_signed(connection, flight_id)
     connection.execute(sa.delete(flight).where(flight.c.id == found.id))
-    connection.execute(sa.insert(removed).values(id=found.id, what="flight", utc_s=now_utc_s, keep_until=None))
+    connection.execute(sa.insert(removed), {"id": found.id, "what": "flight", "utc_s": now_utc_s, "keep_until": None})
     drop_unused(connection)
 
 

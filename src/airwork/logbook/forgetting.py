@@ -102,7 +102,9 @@ def _forget(connection: Connection, student: Person, now_utc_s: float) -> Forgot
     connection.execute(sa.delete(lesson).where(lesson.c.student_id == student.id))
     recordings = drop_unused(connection)
     kept, until, why = _keep_what_must_be(connection, student, today)
-    connection.execute(sa.insert(removed).values(id=student.id, what="person", utc_s=now_utc_s, keep_until=until))
+    connection.execute(
+        sa.insert(removed), {"id": student.id, "what": "person", "utc_s": now_utc_s, "keep_until": until}
+    )
     if kept:
         connection.execute(
             sa.update(person)

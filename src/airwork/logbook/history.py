@@ -90,8 +90,7 @@ def _note(connection: Connection, touched: Touched, statement: Any, many: Any, o
         return
     what, column = named
     if isinstance(statement, Insert):
-        rows = many or ([one] if one else [statement.compile().params])
-        touched.note(what, [str(row[column]) for row in rows])
+        touched.note(what, [str(row[column]) for row in many or [one or statement.compile().params]])
         return
     query = sa.select(table.c[column]).distinct()
     if statement.whereclause is not None:

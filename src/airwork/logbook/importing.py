@@ -214,12 +214,17 @@ def _movements(contacts: Sequence[tuple[str, float]], start_utc_s: float) -> tup
 
 def _write(connection: Connection, flight_id: str, facts: DebriefFacts, now_utc_s: float) -> None:
     connection.execute(
-        sa.insert(debrief).values(
-            flight_id=flight_id, content_sha256=facts.content_sha256, debrief_json=facts.content,
-            standard_name=facts.standard_name, standard_edition=facts.standard_edition,
-            program_version=facts.program_version, imported_utc_s=now_utc_s,
-        )
-    )  # fmt: skip
+        sa.insert(debrief),
+        {
+            "flight_id": flight_id,
+            "content_sha256": facts.content_sha256,
+            "debrief_json": facts.content,
+            "standard_name": facts.standard_name,
+            "standard_edition": facts.standard_edition,
+            "program_version": facts.program_version,
+            "imported_utc_s": now_utc_s,
+        },
+    )
     episodes, criteria = [], []
     for position, e in enumerate(facts.episodes):
         episodes.append(

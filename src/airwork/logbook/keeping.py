@@ -52,12 +52,21 @@ def endorse(
         new_id(), rule.id, given_on, expires_on, make_model, place, clean(words, "words"), instructor.id, result, True
     )
     connection.execute(
-        sa.insert(endorsement).values(
-            id=row.id, student_id=student.id, instructor_id=instructor.id, kind=rule.id, given_on=given_on,
-            expires_on=expires_on, make_model=make_model, place=place.upper(), words=row.words,
-            result=clean(result, "result"), utc_s=now_utc_s,
-        )
-    )  # fmt: skip
+        sa.insert(endorsement),
+        {
+            "id": row.id,
+            "student_id": student.id,
+            "instructor_id": instructor.id,
+            "kind": rule.id,
+            "given_on": given_on,
+            "expires_on": expires_on,
+            "make_model": make_model,
+            "place": place.upper(),
+            "words": row.words,
+            "result": clean(result, "result"),
+            "utc_s": now_utc_s,
+        },
+    )
     return validity(row, rules, student.born_on)
 
 
@@ -128,11 +137,17 @@ def note_date(
     _check_dates(person, on_date, expires_on, now_utc_s)
     row = Held(new_id(), name, on_date, expires_on, words=clean(remark, "remark"))
     connection.execute(
-        sa.insert(dated).values(
-            id=row.id, person_id=person.id, kind=name, on_date=on_date, expires_on=expires_on, remark=row.words,
-            utc_s=now_utc_s,
-        )
-    )  # fmt: skip
+        sa.insert(dated),
+        {
+            "id": row.id,
+            "person_id": person.id,
+            "kind": name,
+            "on_date": on_date,
+            "expires_on": expires_on,
+            "remark": row.words,
+            "utc_s": now_utc_s,
+        },
+    )
     return validity(row, rules, person.born_on)
 
 
@@ -151,7 +166,7 @@ def take_back(
     if what == "endorsement" and seal.seal_of(connection, what, identity).state in {"sealed", "broken"}:
         raise InputError("is signed and stays as it is.", where="endorsement")
     connection.execute(sa.delete(table).where(table.c.id == identity))
-    connection.execute(sa.insert(removed).values(id=identity, what=what, utc_s=now_utc_s, keep_until=None))
+    connection.execute(sa.insert(removed), {"id": identity, "what": what, "utc_s": now_utc_s, "keep_until": None})
 
 
 def _check_dates(person: Person, on_date: date, expires_on: date | None, now_utc_s: float) -> None:
@@ -177,11 +192,17 @@ def add_note(
     """A note about a student or a flight of theirs; returns its identity."""
     identity = new_id()
     connection.execute(
-        sa.insert(note).values(
-            id=identity, person_id=about.id, flight_id=flight_id, by_id=by.id if by else None,
-            words=clean(words, "note", needed=True), for_instructors=for_instructors, utc_s=now_utc_s,
-        )
-    )  # fmt: skip
+        sa.insert(note),
+        {
+            "id": identity,
+            "person_id": about.id,
+            "flight_id": flight_id,
+            "by_id": by.id if by else None,
+            "words": clean(words, "note", needed=True),
+            "for_instructors": for_instructors,
+            "utc_s": now_utc_s,
+        },
+    )
     return identity
 
 
@@ -199,13 +220,18 @@ def add_lesson(
     """A lesson planned, with its file as written; returns its identity."""
     identity = new_id()
     connection.execute(
-        sa.insert(lesson).values(
-            id=identity, student_id=student.id, instructor_id=instructor.id if instructor else None,
-            title=clean(title, "title", needed=True, longest=200), planned_utc_s=planned_utc_s,
-            lesson_file=clean(lesson_file.replace("\r\n", "\n"), "lesson file", longest=1_000_000),
-            briefing_json=briefing_json, changed_utc_s=now_utc_s,
-        )
-    )  # fmt: skip
+        sa.insert(lesson),
+        {
+            "id": identity,
+            "student_id": student.id,
+            "instructor_id": instructor.id if instructor else None,
+            "title": clean(title, "title", needed=True, longest=200),
+            "planned_utc_s": planned_utc_s,
+            "lesson_file": clean(lesson_file.replace("\r\n", "\n"), "lesson file", longest=1_000_000),
+            "briefing_json": briefing_json,
+            "changed_utc_s": now_utc_s,
+        },
+    )
     return identity
 
 

@@ -101,12 +101,20 @@ def give_mark(
             raise InputError(f"the flight has no episode {position}.", where="mark")
         kind = found
     connection.execute(
-        sa.insert(mark).values(
-            id=new_id(), student_id=student.id, flight_id=flight_id, kind=clean(kind, "task", needed=True, longest=48),
-            episode_position=position, given_by=given_by, by_id=by.id, level=read_level(level),
-            remark=clean(remark, "remark"), utc_s=now_utc_s,
-        )
-    )  # fmt: skip
+        sa.insert(mark),
+        {
+            "id": new_id(),
+            "student_id": student.id,
+            "flight_id": flight_id,
+            "kind": clean(kind, "task", needed=True, longest=48),
+            "episode_position": position,
+            "given_by": given_by,
+            "by_id": by.id,
+            "level": read_level(level),
+            "remark": clean(remark, "remark"),
+            "utc_s": now_utc_s,
+        },
+    )
 
 
 _WORST: tuple[Measured, ...] = ("not held", "briefly out and corrected", "held", "can't be judged")

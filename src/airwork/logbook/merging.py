@@ -213,7 +213,7 @@ class _Merge:
                     continue
                 row = self._ours(theirs)
                 if row["id"] not in here:
-                    self.target.execute(sa.insert(table).values(**row))
+                    self.target.execute(sa.insert(table), row)
                     self._count(self.done.added, table, 1)
                 elif theirs["changed_utc_s"] > here[row["id"]]:
                     self._replace(table, row)
@@ -313,7 +313,7 @@ class _Merge:
             self._correction(row)
             if self.came_from:
                 self._flown_already(row)
-            self.target.execute(sa.insert(flight).values(**row))
+            self.target.execute(sa.insert(flight), row)
             self.touched.add(row["id"])
             self._count(self.done.added, flight, 1)
             self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
@@ -365,7 +365,7 @@ class _Merge:
             for theirs in batch:
                 row = {**self._ours(theirs), "id": theirs["id"], "private_pem": "", "known_here": False}
                 if row["id"] not in known and row["person_id"] in people:
-                    self.target.execute(sa.insert(signing_key).values(**row))
+                    self.target.execute(sa.insert(signing_key), row)
                     self._count(self.done.added, signing_key, 1)
                     known.add(row["id"])
                     self.done.said.append(
@@ -391,7 +391,7 @@ class _Merge:
                 if ours.get(row["key_id"]) is not None:  # who left may have it elsewhere, and a clock set back
                     which = f"{row['what']} {row['thing_id'][:8]}"
                     self.done.changes.append(f"{which}: signed with key {row['key_id'][:8]}, which has ended here")
-                self.target.execute(sa.insert(signature).values(**row))
+                self.target.execute(sa.insert(signature), row)
                 self._count(self.done.added, signature, 1)
 
     def _ended_keys(self, ours: dict[str, float | None]) -> None:
@@ -418,7 +418,7 @@ class _Merge:
                 table = things[row["what"]]
                 still = self.target.execute(sa.select(table.c.id).where(table.c.id == row["id"])).first()
                 if still is None:
-                    self.target.execute(sa.insert(removed).values(**row))
+                    self.target.execute(sa.insert(removed), row)
                     self._count(self.done.added, removed, 1)
                 elif row["keep_until"] is None:
                     self.done.said.append(

@@ -95,17 +95,25 @@ def keep(connection: Connection, packed: Packed, *, now_utc_s: float) -> bool:
     there = connection.execute(sa.select(r.sha256).where(r.sha256 == packed.sha256)).first() is not None
     if not there:
         connection.execute(
-            sa.insert(recording).values(
-                sha256=packed.sha256, file_name=packed.file_name, format=packed.format, size_bytes=packed.size_bytes,
-                added_utc_s=now_utc_s,
-            )
-        )  # fmt: skip
+            sa.insert(recording),
+            {
+                "sha256": packed.sha256,
+                "file_name": packed.file_name,
+                "format": packed.format,
+                "size_bytes": packed.size_bytes,
+                "added_utc_s": now_utc_s,
+            },
+        )
         connection.execute(
-            sa.insert(recording_bytes).values(
-                sha256=packed.sha256, packing=packed.packing, original=packed.original,
-                columns_parquet=packed.columns_parquet, facts_json=packed.facts_json,
-            )
-        )  # fmt: skip
+            sa.insert(recording_bytes),
+            {
+                "sha256": packed.sha256,
+                "packing": packed.packing,
+                "original": packed.original,
+                "columns_parquet": packed.columns_parquet,
+                "facts_json": packed.facts_json,
+            },
+        )
     elif packed.columns_parquet is not None:
         connection.execute(
             sa.update(recording_bytes)

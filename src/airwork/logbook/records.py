@@ -201,7 +201,7 @@ _LOOKS = str.maketrans("авекмнорстухіјѕһԁԛԝαβεζηικμν
 
 def clean_name(text: str, where: str) -> str:
     """A name a person typed: one line, no word of it in letters of two alphabets that look the same."""
-    if unseen := next((mark for mark in text if mark in _UNSEEN), ""):
+    if unseen := next((mark for mark in _UNSEEN if mark in text), ""):
         raise _control(unseen, where)
     tidy = clean(" ".join(text.split()), where, needed=True, longest=200)
     for word in tidy.split():

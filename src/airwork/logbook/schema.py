@@ -350,7 +350,7 @@ history = Table(
 
 def write_new(connection: Connection, table: Table, entry: Any, now_utc_s: float) -> None:
     """Enter a record in its table."""
-    connection.execute(insert(table).values(**asdict(entry), changed_utc_s=now_utc_s))
+    connection.execute(insert(table), {**asdict(entry), "changed_utc_s": now_utc_s})
 
 
 def write_again(connection: Connection, table: Table, entry: Any, now_utc_s: float) -> None:

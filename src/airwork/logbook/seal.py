@@ -71,11 +71,17 @@ def make_key(connection: Connection, who: Person, password: str, *, now_utc_s: f
     key_id, packed = _key_id(public_hex), _packed(private, password, who.name)
     end_keys(connection, who, now_utc_s=now_utc_s)
     connection.execute(
-        sa.insert(signing_key).values(
-            id=key_id, person_id=who.id, public_hex=public_hex, private_pem=packed, known_here=True,
-            made_utc_s=now_utc_s, ended_utc_s=None,
-        )
-    )  # fmt: skip
+        sa.insert(signing_key),
+        {
+            "id": key_id,
+            "person_id": who.id,
+            "public_hex": public_hex,
+            "private_pem": packed,
+            "known_here": True,
+            "made_utc_s": now_utc_s,
+            "ended_utc_s": None,
+        },
+    )
     return key_id
 
 
@@ -141,7 +147,7 @@ def sign(
                 f"what is kept as key {own.id[:8]} is another; nothing was signed. Restore a backup or make a new key.",
                 where="signature",
             )
-        connection.execute(sa.insert(signature).values(**row, id=new_id(), form_json=text))
+        connection.execute(sa.insert(signature), {**row, "id": new_id(), "form_json": text})
 
 
 def unsigned_endorsements(connection: Connection, by: Person, student: Person | None = None) -> list[str]:
