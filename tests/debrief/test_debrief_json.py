@@ -356,6 +356,7 @@ def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
     exercises = [SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.8, "direction": "left"}, set_up=set_up),
                  SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.9}, set_up=None),
                  SimpleNamespace(kind="short_field_landing", targets={"altitude_m": 900}, set_up=set_up)]  # fmt: skip
+    glide = SimpleNamespace(kind="power_off_180", targets={"ias_mps": 38.0}, set_up=None)
     change = SimpleNamespace(time_s=600.0, from_tank="left", to_tank="right", other=1)
     briefing = SimpleNamespace(
         title="T", exercises=exercises, area=None, fuel=SimpleNamespace(burned_m3=0.05),
@@ -368,6 +369,8 @@ def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
     assert plan.order == ("steep_turn", "steep_turn", "landing")
     assert (plan.takeoff_s, plan.mass_kg, plan.fuel_m3) == (600.0, 950.0, 0.05)
     assert plan.changes == (PlannedChange(600.0, "left", "right"),)
+    only = SimpleNamespace(**{**vars(briefing), "exercises": [glide]})
+    assert plan_of(only).targets == {"landing": {}}  # type: ignore[arg-type] # no approach has a glide's speed
     assert (plan.corners_rad, plan.floor_m, plan.ceiling_m, plan.ground_m) == ((), None, None, None)
     area = SimpleNamespace(corners_rad=((0.8, 0.1),), floor_m=1.0, ceiling_m=2.0, ground_m=3.0)
     less = SimpleNamespace(**{**vars(briefing), "area": area, "legs": [], "balance": SimpleNamespace(points=[])})

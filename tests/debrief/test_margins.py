@@ -203,6 +203,20 @@ def test_where_it_touched_on_the_published_runway(beyond: float, right: float, w
     assert bool(words) == bool(found)
 
 
+@pytest.mark.parametrize(("beyond", "told"), [(-100.0, False), (-400.0, True)])
+def test_where_it_touched_by_a_satellites_heights_is_a_guess(beyond: float, told: bool) -> None:
+    """5 m of height are 5 / tan 3° = 95 m of a final, and a flare is flatter: 100 m short is nothing, 400 m is."""
+    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
+    evidence, _ = desk(approach(**here), runways=(runway(beyond, 0.0),))
+    columns = {
+        k: c for k, c in evidence.flight.columns.items() if k not in ("indicated_altitude_m", "pressure_altitude_m")
+    }
+    evidence = replace(evidence, flight=replace(evidence.flight, columns=columns))
+    assert evidence.altitude_is_satellite
+    found = [m.text for m in thin_margins(evidence, [(landing(), NONE)])]
+    assert any("short of the threshold" in text for text in found) == told
+
+
 @pytest.mark.parametrize(("seconds", "seen"), [(0.5, False), (1.2, True)])
 def test_a_push_lasts_or_is_a_bump(seconds: float, seen: bool) -> None:
     """Half a second at 0 g, in the mean over a third of one, is turbulence: nothing is said."""

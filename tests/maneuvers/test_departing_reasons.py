@@ -6,7 +6,9 @@ seconds and sizes are airwork's own (common practice, no source).
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,7 +17,7 @@ from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.handbook import approach_ias_mps, handbook_ias_mps
 from airwork.maneuvers.grading.runway_grade import climb_speed, given_up, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view_building import build_view
@@ -24,6 +26,7 @@ from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
 
 PRIVATE = load_standard("private")
+DEMO_AIRPLANES = Path(__file__).parents[2] / "src/airwork/demo_files/airplanes"
 STEP, OFF, END = 0.1, 30.0, 90.0
 POWER = 20.0
 
@@ -270,6 +273,26 @@ def test_a_static_rpm_in_the_books_range_is_full_throttle(standing_rpm: float, t
     flight = evidence.flight.with_columns(new)
     one = Sheet(sheet.episode, replace(evidence, flight=flight))
     assert (departing.less_than_full(one, OFF - 4.0) is not None) == told
+
+
+def test_no_chart_of_level_flight_accuses_a_takeoff_whose_book_prints_no_static_rpm(tmp_path: Path) -> None:
+    """The same 75 % by the chart: with a static range to check it against it is told, without one it is not."""
+    evidence, sheet = takeoff()
+    text = (DEMO_AIRPLANES / "larkmoor_155.toml").read_text()
+    bare = tmp_path / "bare.toml"
+    bare.write_text(re.sub(r"(?m)^static_rpm_full_throttle.*\n", "", text))
+    used = np.full(len(evidence.flight), 0.75 * evidence.full_throttle_ratio(OFF))
+    for column, told in ((Column(used, "derived"), False), (Column(used, "measured"), True)):
+        flight = evidence.flight.with_columns({"power_ratio": column})
+        one = Sheet(sheet.episode, replace(evidence, flight=flight, airplane=load_airplane(str(bare))))
+        assert (departing.less_than_full(one, OFF) is not None) == told
+
+
+@pytest.mark.parametrize(("notch", "name"), [(0.0, "approach_flaps_up"), (3.0, "approach_flaps_full")])
+def test_the_approach_is_held_to_the_flaps_as_they_were(notch: float, name: str) -> None:
+    evidence, _ = go_around(flaps=lambda t: np.full(t.size, notch))
+    assert approach_ias_mps(evidence, 0.0, POWER) == handbook_ias_mps(evidence, name)
+    assert handbook_ias_mps(evidence, "approach_flaps_up") > handbook_ias_mps(evidence, "approach_flaps_full")  # type: ignore[operator]
 
 
 def test_sinking_on_after_the_power_is_no_end_of_the_climb() -> None:

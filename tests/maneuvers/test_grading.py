@@ -508,6 +508,18 @@ def test_a_skid_is_told_from_bank_and_turn_rate() -> None:
     assert "Skidding" in text
 
 
+@pytest.mark.parametrize(("ball_g", "told"), [(0.14, True), (0.02, False)])
+def test_a_ball_well_out_is_told_whatever_turn_and_bank_say(ball_g: float, told: bool) -> None:
+    """0.14 g sideways all round is a ball and more; half of one lives with any pilot."""
+
+    def change(flight: Flight) -> Flight:
+        turning = np.abs(np.array(flight["bank_rad"])) > np.radians(20.0)
+        return flight.with_columns({"lateral_g": Column(np.where(turning, ball_g, 0.0), "measured")})
+
+    text = causes(graded(one_steep_turn(), "steep_turn", change=change))
+    assert ("The ball was out by its width or more" in text) == told
+
+
 def test_wind_not_corrected_round_a_point() -> None:
     """A constant 27° of bank in 16 kt of wind at 900 ft: the circle drifts and the bank says why."""
     b = Builder(altitude_ft=1700.0, speed_kt=95.0, wind_kt=16.0)

@@ -241,6 +241,20 @@ def test_a_warning_that_stays_on_after_the_break_is_a_pull_not_let_off(
     )  # no standard has a number for it: said first
 
 
+def test_full_power_all_along_never_came_late_where_the_chart_has_a_gap() -> None:
+    """5,430 rpm at the break, 5,550 with the speed back: a propeller's. The chart says 72 % and ends at 6 s."""
+    b = stalled("power_on_stall")
+    broke = graded(b, "power_on_stall").episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        t = flight.time_s
+        chart = np.where((t > broke + 6.0) & (t < broke + 40.0), np.nan, 0.72)
+        rpm = np.interp(t, [broke, broke + 15.0], [5430.0, 5550.0])
+        return flight.with_columns({"power_ratio": Column(chart, "derived"), "rpm": Column(rpm, "measured")})
+
+    assert cause(graded(b, "power_on_stall", change=change), "power late") is None
+
+
 @pytest.mark.parametrize(("nose_deg", "told"), [(13.0, True), (-8.0, False)], ids=["held up", "lowered"])
 def test_power_alone_that_brings_the_speed_back_does_not_end_the_stall(nose_deg: float, told: bool) -> None:
     """A wing stalls at an angle of attack, at any speed ([AFH] chapter 5): warning on for 7 s, the speed back at once.

@@ -623,6 +623,21 @@ def test_pass_wide_turns_around_a_point_of_a_poor_pilot(position: bool) -> None:
     assert is_found(b.truth[-1], story(b, position=position), 0.8)
 
 
+@pytest.mark.parametrize(
+    ("agl_ft", "bank_deg", "is_one"), [(900.0, 31.0, True), (900.0, 22.0, True), (3500.0, 31.0, False)]
+)
+def test_pass_turns_around_a_point_blown_along_with_one_bank(agl_ft: float, bank_deg: float, is_one: bool) -> None:
+    """Twice round low down at one bank in 17 kt: an attempt whose wind was let go (600 to 1,000 ft are the exercise's
+    heights, [AFH] chapter 7), no steep turn at 31°; high up it is neither near the ground nor about a point."""
+    b = Builder(wind_kt=17.0, wind_from_deg=215.0, altitude_ft=700.0 + agl_ft, speed_kt=95.0)
+    b.level_ft = b.field_ft + agl_ft
+    b.hold(60.0, kt=90.0)
+    with b.mark("turns_around_point") as flown:
+        b.turn(720.0, bank_deg)
+    b.hold(60.0)
+    assert is_found(flown, story(b)) == is_one
+
+
 @BOTH
 def test_pass_eights_on_pylons_with_s_turns_half_a_minute_later(position: bool) -> None:
     b = Builder(wind_kt=12.0, wind_from_deg=215.0, skill=0.6, seed=11)

@@ -198,8 +198,7 @@ def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collectio
     first: Episode | None = None
     for number, (e, grade) in enumerate(graded):
         missed = [
-            f for f in grade.findings
-            if f.verdict == "not held" and not f.judged and (number, f.quantity) not in told
+            f for f in grade.findings if f.verdict == "not held" and (number, f.quantity) not in told
         ]  # fmt: skip
         if not missed:
             continue

@@ -20,8 +20,7 @@ from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.causes.stalling import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.reading import allowance
-from airwork.maneuvers.grading.runway_ends import DATA_M
-from airwork.maneuvers.grading.runway_line import course_rad, where_touched
+from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, running_max, runs
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.craft import NO_FLIGHT, craft_of
@@ -123,7 +122,7 @@ def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str
     if sink > SINK_MPS:
         said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
         sizes.append(sink / SINK_MPS)
-    speed = _approach_speed(evidence, kind)
+    speed = _approach_speed(evidence, kind, at_s)
     if speed is not None:
         flown = evidence.mean(evidence.ias_mps, at_s - 2.0, at_s + 2.0)
         for over, limit, word in ((flown - speed, FAST_MPS, "fast"), (speed - flown, SLOW_MPS, "slow")):
@@ -133,11 +132,11 @@ def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str
     return at_s, said, max(sizes, default=0.0)
 
 
-def _approach_speed(evidence: Evidence, kind: str) -> float | None:
-    from airwork.maneuvers.grading.handbook import handbook_ias_mps
+def _approach_speed(evidence: Evidence, kind: str, at_s: float) -> float | None:
+    from airwork.maneuvers.grading.handbook import approach_ias_mps
 
     lesson = evidence.lesson_target(kind, "ias_mps") if room(kind).lands else None
-    return handbook_ias_mps(evidence, "approach_flaps_full") if lesson is None else lesson
+    return approach_ias_mps(evidence, at_s - LOOK_S, at_s + LOOK_S) if lesson is None else lesson
 
 
 def _off_runway(evidence: Evidence, at_s: float, touch_s: float) -> float | None:
@@ -211,18 +210,18 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
     where = where_touched(evidence, touch_s)
     if where is None:
         return
-    width = where.end.width_m or 0.0
+    width, error = where.end.width_m or 0.0, place_error_m(evidence)
     short, beside = -where.beyond_m, abs(where.right_m) - 0.5 * width
-    if short > DATA_M:
+    if short > error:
         text = f"Touched {write(short, 'ft', 0)} short of the threshold of runway {where.end.name}."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * min(1.0 + short / 60.0, 3.0), "target not set",
                      e.kind)  # fmt: skip
     left = where.end.length_m - where.beyond_m
-    if where.beyond_m - DATA_M > 0.5 * where.end.length_m and left < LITTLE_LEFT_M:
+    if where.beyond_m - error > 0.5 * where.end.length_m and left < LITTLE_LEFT_M:
         down, ahead = write(where.beyond_m, "ft", 0), write(left, "ft", 0)
         text = f"Touched {down} down runway {where.end.name}, {ahead} of it to go."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "target not set", e.kind)
-    if width and beside > DATA_M:
+    if width and beside > error:
         side = "right" if where.right_m > 0.0 else "left"
         text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW, "wind", e.kind)

@@ -67,6 +67,8 @@ def plan_of(briefing: Briefing) -> LessonPlan:
         wanted = {name: float(value) for name, value in exercise.targets.items() if isinstance(value, (int, float))}
         if exercise.set_up is not None:
             wanted.setdefault("altitude_m", exercise.set_up.entry_altitude_m)
+        if kind != exercise.kind and room(exercise.kind).idle_power:
+            wanted.pop("ias_mps", None)  # the speed of its glide: the landing it is seen as has another
         targets.setdefault(kind, wanted)
     area = briefing.area
     return LessonPlan(

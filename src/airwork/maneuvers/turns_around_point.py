@@ -42,7 +42,8 @@ FEW_DEG, WIDE_M = 305.0, 890.0  # a poor pilot's circle is up to 2,500 ft wide
 ROUND = 0.29  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ROUND_HIGH, ROUNDER = 0.10, 3.0  # high up: rounder over the ground than through the air by this
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
-DRIFTED = 0.45  # blown along by the wind it is still an attempt
+DRIFTED, DRIFTED_TWICE = 0.45, 0.7  # blown along by the wind it is still an attempt; twice round low down a clear one
+TWICE_DEG = 640.0
 
 
 TURNS = 2.0  # at least one, better two ([AFH] ch. 7)
@@ -101,10 +102,11 @@ def propose(view: View) -> list[Episode]:
         climb = float(view.altitude_m[last] - view.altitude_m[first]) / (STEP_S * (last - first))
         bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
         low, high = down_low(view, first, last), _held_to_ground(view, first, last, spread, change)
+        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP)
         score = (
             over(change, FEW_DEG, SHARP)
             * max(low, high)
-            * (max(under(spread, ROUND), DRIFTED) if np.isfinite(spread) else NOT_KNOWN)
+            * (max(under(spread, ROUND), drifted) if np.isfinite(spread) else NOT_KNOWN)
             * (under(radius, WIDE_M) if np.isfinite(radius) else 1.0)
             * level(climb)
             * no_part_of_a_climb(view, first, last)

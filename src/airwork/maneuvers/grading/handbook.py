@@ -7,6 +7,8 @@ import numpy as np
 from airwork.errors import AirworkError
 from airwork.maneuvers.grading.evidence import Evidence
 
+HALF_A_NOTCH = 0.5
+
 
 def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None) -> float | None:
     """An airplane's own speed, indicated; None without an airplane, an airspeed or that speed in the file. [m/s]
@@ -30,3 +32,11 @@ def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None
         return float(airplane.ias_from_cas_mps(cas, notch))
     except AirworkError:
         return None  # outside the handbook's table: nothing is claimed
+
+
+def approach_ias_mps(evidence: Evidence, start_s: float, end_s: float) -> float | None:
+    """The airplane's approach speed with the flaps as they were: up where they stayed up, else full. [m/s]"""
+    notch = evidence.flight.get("flap_notch")
+    set_to = float("nan") if notch is None else evidence.median(notch, start_s, end_s)
+    up = handbook_ias_mps(evidence, "approach_flaps_up") if set_to < HALF_A_NOTCH else None
+    return handbook_ias_mps(evidence, "approach_flaps_full") if up is None else up

@@ -8,9 +8,9 @@ from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import arrival, speed, stalling
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.handbook import approach_ias_mps, handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
-from airwork.maneuvers.grading.runway_line import rolled_rad, where_touched
+from airwork.maneuvers.grading.runway_line import place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
 from airwork.maneuvers.seeing.signal import Array, mean_over, runs
 from airwork.recording.variation import variation_about_rad
@@ -166,7 +166,7 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         usual = _other_finals(sheet, settled)
         settled_target = sheet.speed_held(
             settled if usual is None else usual, (start, end), SETTLED if usual is None else OTHER_FINALS,
-            handbook_ias_mps(evidence, "approach_flaps_full"),
+            approach_ias_mps(evidence, start, end),
         )  # fmt: skip
         _stability(sheet, start, end)
         sheet.stretch(Stretch("final", start, end))
@@ -280,14 +280,16 @@ def _place(sheet: Sheet, touch_s: float) -> None:
     sheet.number("runway", _runway(sheet.evidence, touch_s, where), 0)
     if where is None:
         return
-    sheet.number("touchdown_beyond_threshold_ft", to_unit(where.beyond_m, "ft"), 0)
-    sheet.number("touchdown_right_of_center_ft", to_unit(where.right_m, "ft"), 0)
+    error = place_error_m(sheet.evidence)
+    if error <= DATA_M:
+        sheet.number("touchdown_beyond_threshold_ft", to_unit(where.beyond_m, "ft"), 0)
+        sheet.number("touchdown_right_of_center_ft", to_unit(where.right_m, "ft"), 0)
     beside = f"{feet(where.right_m)} {'right' if where.right_m > 0.0 else 'left'} of the center line"
     said = f"{feet(where.beyond_m)} {'beyond' if where.beyond_m > 0.0 else 'short of'} the threshold, {beside}"
-    note = f"{said} of runway {where.end.name}, {where.end.airport}, as published (good to some {feet(DATA_M)})"
+    note = f"{said} of runway {where.end.name}, {where.end.airport}, as published (good to some {feet(error)})"
     chosen = sheet.evidence.lesson_target(sheet.kind, "touchdown_m")
     if chosen is None:
         sheet.not_asked("touchdown_distance", f"the chosen touchdown point is not known; touched {note}")
         return
     sheet.set_target("touchdown", chosen, "ft", sheet.evidence.target_from("touchdown_m"))
-    sheet.once("touchdown_distance", [where.beyond_m - chosen], error=DATA_M, note=f"touched {note}")
+    sheet.once("touchdown_distance", [where.beyond_m - chosen], error=error, note=f"touched {note}")

@@ -12,7 +12,18 @@ from airwork.airdata.wind import wind_vector_mps
 from airwork.airplane import Airplane
 from airwork.maneuvers.seeing.attack import stall_by_attack_mps
 from airwork.maneuvers.seeing.contacts import ROLLS_S
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, Mask, filled, known_share, mean_over, rate, runs, smooth
+from airwork.maneuvers.seeing.signal import (
+    NEARLY_ALL,
+    Array,
+    Mask,
+    filled,
+    known_share,
+    mean_over,
+    median,
+    rate,
+    runs,
+    smooth,
+)
 from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, USUAL_PERCENT, SpeedFrom, View, one_g_root
 from airwork.units import to_unit
 
@@ -252,7 +263,9 @@ def _power(even: _Even) -> Array | None:
     known = even.share(np.isfinite(power).astype(float))
     if even.flight.columns["power_ratio"].known == "measured":  # a monitor's percentage ends at some 30 when throttled
         known &= (guess > THROTTLED) | (seen < guess)
-    return np.where(known, seen, guess)
+    both = known & (guess > THROTTLED)
+    scale = median(seen[both] / guess[both]) if both.any() else 1.0  # one scale: no jump where the chart ends
+    return np.where(known, seen, min(scale, 1.0) * guess)
 
 
 def _stall(

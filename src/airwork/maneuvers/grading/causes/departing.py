@@ -82,8 +82,15 @@ def _wheels_off(w: Window, nose: Array, track: Array | None, first: int) -> int:
 
 
 def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
-    """Power short of full where there was more to give."""
+    """Power short of full where there was more to give.
+
+    Not by a chart of level flight alone: a fixed-pitch propeller's static range, as printed, says what full is.
+    """
     evidence = sheet.evidence
+    airplane, power = evidence.airplane, evidence.flight.columns.get("power_ratio")
+    by_chart = airplane is not None and airplane.fixed_pitch and power is not None and power.known != "measured"
+    if airplane is not None and by_chart and airplane.file.propeller.static_rpm_full_throttle is None:
+        return None
     used = evidence.mean(evidence.power_ratio, from_s + 1.0, from_s + 8.0)
     most = evidence.full_throttle_ratio(from_s + 4.0)
     if not (np.isfinite(used) and np.isfinite(most)) or used > FULL_SHARE * most * _full_by_static_rpm(sheet):

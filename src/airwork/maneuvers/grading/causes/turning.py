@@ -9,7 +9,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import Array, mean_over, median, percentile
+from airwork.maneuvers.seeing.signal import Array, Mask, mean_over, median, percentile
 
 ROLL_IN_S, BEFORE_S, AFTER_S = 4.0, 1.0, 6.0  # after the bank is there; before the roll-out; altitude follows bank
 NEARLY, MOSTLY = 0.95, 0.7  # of the settled bank: rolled in; on the way
@@ -24,6 +24,7 @@ GREW_FROM_RAD = np.radians(4.5)  # nearer the bank wanted than the limit
 SET_RAD = np.radians(3.0)  # bank set wrong rather than let go: from the first seconds on, and steadily
 FIRST_S, UNSTEADY_RAD = 4.0, np.radians(4.0)
 BALL_RAD, BALL_ALONE_RAD, BALL_S = np.radians(4.0), np.radians(7.0), 5.0
+BALL_LONG_S = 10.0
 BALL_G = 0.035  # half a ball or more
 BALL_FAR_G, BALL_LITTLE_RAD = 0.055, np.radians(2.5)  # a ball and more out is a slip, however little the turn shows
 
@@ -283,7 +284,7 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
             if best is None or b - a > best[1] - best[0]:
                 best = (a, b)
     if best is None:
-        return None
+        return _ball_far_out(w, ball_far & steady)
     a, b = best
     mean = float(off[a : b + 1].mean())
     begin, end = w.seconds(a, b)
@@ -297,6 +298,19 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     text = f"Skidding for {end - begin:.0f} s: the turn was {degrees(mean)} faster than the bank gives."
     return Cause(text, "Less rudder into the turn; the ball is on the high side. Near the stall a skid is dangerous.",
                  begin, end, weight, "ball out", "feet")  # fmt: skip
+
+
+def _ball_far_out(w: Window, out: Mask) -> Cause | None:
+    """The ball well out for long, whatever turn and bank say of it: it is what the seat feels."""
+    spells = w.spells(out, BALL_LONG_S, gap_s=1.5)
+    if not spells:
+        return None
+    begin, end = w.seconds(*max(spells, key=lambda s: s[1] - s[0]))
+    return Cause(
+        f"The ball was out by its width or more for {end - begin:.0f} s.",
+        "Step on the ball: rudder on the side it lies on until it is centered, then hold what that takes.",
+        begin, end, 1.0, "ball out", "feet",
+    )  # fmt: skip
 
 
 def _smoothed(values: Array, sheet: Sheet) -> Array:
