@@ -219,14 +219,14 @@ def test_the_strip_marks_the_moment_of_the_one_thing_to_fix_in_words(found) -> N
     """Where it was, over the width of the flight; late in it the words stand before the line, not off the edge."""
     last = float(found.flight.time_s[-1])
     for share, before in ((0.03, False), (0.25, False), (0.87, True)):
-        drawn = strip_svg(found.flight, [], fix_s=share * last)
+        drawn = strip_svg(found.flight, [], fix_s=share * last, fix="main error")
         assert f'class="fix" x1="{100 * share:.2f}%"' in drawn
-        assert ">one thing to fix</text>" in drawn
-        said = re.search(r'y="(\d+)"[^>]*>one thing to fix<', drawn)
+        assert ">main error</text>" in drawn
+        said = re.search(r'y="(\d+)"[^>]*>main error<', drawn)
         figures = re.findall(r'class="tick halo" x="2" y="(\d+)"', drawn)
         assert share > 0.18 or all(abs(int(said[1]) - int(y)) >= 11 for y in figures), "off the altitudes' figures"
         assert ('text-anchor="end"' in drawn) == before
-    assert "one thing" not in strip_svg(found.flight, [])
+    assert "said first" not in strip_svg(found.flight, [])
 
 
 def test_an_unknown_zone_is_one_line(found) -> None:

@@ -140,6 +140,11 @@ class Sentence:
     clock: str
     opens_s: float | None
 
+    @property
+    def on_the_strip(self) -> str:
+        """The word for it on the strip, the sentence's own heading: an error, or what was thin though held."""
+        return "said first" if self.heading == "First" else self.heading.lower()
+
 
 @dataclass(frozen=True, slots=True)
 class DebriefDoc:

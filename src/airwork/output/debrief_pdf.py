@@ -64,7 +64,8 @@ def debrief_data(
     student: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """What the paper shows, as plain data; parameters as `debrief_pdf`."""
-    values = report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals)
+    doc = make_debrief_doc(found, zone=zone, marks=marks)
+    values = report_values(found, doc, ideals=ideals)
     blob = json.loads(values.pop("data"))
     for m in values["maneuvers"]:
         m["columns"] = m["plots"]
@@ -75,7 +76,8 @@ def debrief_data(
         drawn = map_svg(flight, rows, sample_times(flight), ideals or {}, box=box) if len(flight) > 1 else ""
         return on_paper(drawn, PAPER_STYLE)
 
-    strip = strip_svg(flight, rows, wide=STRIP_PX, fix_s=blob["start"]) if len(flight) > 1 else ""
+    said = doc.three[1].on_the_strip
+    strip = strip_svg(flight, rows, wide=STRIP_PX, fix_s=blob["start"], fix=said) if len(flight) > 1 else ""
     return {
         **values, "strip": on_paper(strip, PAPER_STYLE), "chart": over_ground(MAP_PX), "student": student,
         "sheet": {**student_sheet(values, blob), "chart": over_ground((240, 250)),

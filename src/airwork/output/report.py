@@ -86,7 +86,8 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
     facts = blob["plots"]
     return {
         **values, "plot_names": {p: f"{facts[p]['name']}, {facts[p]['unit']}" for p in facts},
-        "strip": "" if empty else strip_svg(flight, rows, fix_s=blob["start"]), "data": safe_json(blob),
+        "strip": "" if empty else strip_svg(flight, rows, fix_s=blob["start"], fix=doc.three[1].on_the_strip),
+        "data": safe_json(blob),
         "chart": "" if empty else map_svg(flight, rows, sample_times(flight), traces),
     }  # fmt: skip
 

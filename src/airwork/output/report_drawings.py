@@ -48,14 +48,16 @@ def _lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
 
 
 def strip_svg(
-    flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | None = None, fix_s: float | None = None
-) -> str:
+    flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | None = None, fix_s: float | None = None,
+    fix: str = "said first",
+) -> str:  # fmt: skip
     """The whole flight as a strip: its maneuvers as numbered blocks, over the altitude flown.
 
     Standing for a verdict without color: what was not held is hatched with a ✗ over it, what was briefly out is dotted
     with a ~, what was held is plain, what could not be judged is hollow.
 
-    wide : in pixels, for paper; as wide as its place where None. fix_s : when the one thing to fix happened, marked.
+    wide : in pixels, for paper; as wide as its place where None. fix_s, fix : when what is said first happened, marked,
+    and the word for it.
     """
     last = max(float(flight.time_s[-1]), 1.0)
     lanes = [min(lane, MOST_LANES - 1) for lane in _lanes([(row["start_s"], row["end_s"]) for row in rows])]
@@ -100,7 +102,7 @@ def strip_svg(
         y = top + (PROFILE // 2 + 4 if at < 18.0 else 11)  # early, it stands between the two altitudes' figures
         parts.append(
             f'<line class="fix" x1="{at:.2f}%" x2="{at:.2f}%" y1="{SIGNS}" y2="{top + PROFILE}"/>'
-            f'<text class="fix" x="{at:.2f}%" y="{y}"{aside}>one thing to fix</text>'
+            f'<text class="fix" x="{at:.2f}%" y="{y}"{aside}>{escape(fix)}</text>'
         )
     return "".join([*parts, "</svg>"])
 
