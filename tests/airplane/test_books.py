@@ -102,3 +102,10 @@ def test_a_selector_position_may_be_a_bare_name_where_it_says_its_tanks() -> Non
     )
     positions = _airplane(bare).selector_positions
     assert [(p.name, len(p.feeds or ())) for p in positions] == [("left", 1), ("right", 1), ("both", 2), ("off", 0)]
+
+
+def test_a_slip_in_the_rated_rpm_is_asked_about_there_and_not_at_the_propeller() -> None:
+    """115 for 2,700: the tips' speed was doubted, with the diameter first."""
+    asked = check_airplane(_airplane(text_of("evening").replace("rated_rpm = 2700", "rated_rpm = 115")))
+    assert any((c.where.table, c.where.field) == ("engine", "rated_rpm") for c in asked)
+    assert not any(c.where.table == "propeller" for c in asked if "tips" in c.what)

@@ -31,7 +31,7 @@ ASKED: dict[str, dict[str, tuple[str, str]]] = {
         "runway": ("runway length available", "2,600 ft"),
         "runway_heading": ("runway number or direction", "27, 268 deg"),
         "wind": ("wind, in the runway's reference", "240/12 kt"),
-        "headwind": ("headwind along the runway instead; a tailwind is negative", "8 kt, -3 kt"),
+        "headwind": ("headwind along the runway; a tailwind is negative", "8 kt, -3 kt"),
         "surface": ("surface", "paved_dry, paved_wet, dry_grass, wet_grass, soft_ground, snow"),
         "slope": ("rise in the direction of takeoff and landing", "1 %, -0.5 %"),
         "factor": ("safety factor; 1.33 for takeoff, 1.43 for landing if not given", "1.5"),

@@ -19,6 +19,7 @@ from airwork.airplane.check.physics import DIRECT_RPM, G, at_sea_level, off, sig
 SOUND_MPS = 340.0
 GEARED, TIPS = (1.9, 3.0), 0.7  # turns of a fast engine for one of the propeller; usual tip speed over sound
 CRUISING = (60.0, 80.0)  # percent power
+RATED_RPM = (1900.0, 6200.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,8 @@ def _tips(book: Book) -> float | None:
     engine, diameter = book.file.engine, book.file.propeller.diameter_in
     if diameter is None:
         return None
+    if off(engine.rated_rpm, RATED_RPM):
+        return None  # asked about itself
     direct = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / SOUND_MPS
     known = engine.gear_ratio > 1.0 or engine.rated_rpm <= DIRECT_RPM
     return direct / (engine.gear_ratio if known else min(max(direct / TIPS, GEARED[0]), GEARED[1]))
@@ -105,6 +108,8 @@ USUAL = (
           "airplane", "wing_area_ft2"),
     Usual("span² over wing area", (4.2, 14.0), "", _aspect, "a digit or the unit of one of them is wrong", "airplane",
           "wing_span_ft"),
+    Usual("RPM of rated power", RATED_RPM, "", lambda book: book.file.engine.rated_rpm, "a digit?", "engine",
+          "rated_rpm"),
     Usual("speed of the propeller's tips over that of sound", (0.45, 0.98), "", _tips,
           "the diameter's unit, a digit, or the rated RPM?", "propeller", "diameter_in", ("engine",)),
     Usual("empty weight of the maximum", (45.0, 80.0), " %", _empty, "kg and lb exchanged, or a digit?", LOADING,

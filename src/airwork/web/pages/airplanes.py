@@ -125,7 +125,8 @@ def airplane(request: Request, key: str) -> Response:
     drawn = [*day["fitted"], *file["charts"]]
     values = {
         **file, **day, "entry": entry, "airplane": found, "asked": asked,
-        "fields": {k: f for k, f in FIELDS.items() if k != "mp" or not found.fixed_pitch},
+        "fields": {k: (words, hint.replace("mph", found.dial_unit))
+                   for k, (words, hint) in FIELDS.items() if k != "mp" or not found.fixed_pitch},
         "charts": drawn, "chart_data": {c.key: c.as_json() for c in drawn},
     }  # fmt: skip
     return page(request, "airplane.html", values)
