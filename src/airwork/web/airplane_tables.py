@@ -1,18 +1,15 @@
-"""Every table of rows in an airplane's file, as printed, for the page that shows them behind the charts."""
+"""Every table of rows in an airplane's file, as printed, for the pages that show them again."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from airwork.airplane import Airplane
-from airwork.airplane.file.printed import as_printed, spellings
+from airwork.web.airplane_form import Grid, Said, Section, parts_of, sections
 
 
 @dataclass(frozen=True, slots=True)
 class TableView:
-    """A table of the file as printed."""
+    """A table of the file as printed. key : its path in the file."""
 
     key: str
     title: str
@@ -21,52 +18,34 @@ class TableView:
     rows: list[list[str]]
 
 
-def tables_of(airplane: Airplane) -> list[TableView]:
-    """Every table of rows in the file, as printed."""
-    found: list[TableView] = []
-    data = airplane.file.model_dump()
-    printed = data.pop("printed", {})
-    _walk(data, "", found, printed)
-    return found
+def tables_of(text: str) -> list[TableView]:
+    """Every table of rows in a file's text; what a fit has written isn't the book's.
 
-
-def in_print(row: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
-    """A row of the file as its book prints it: the book's keys and units.
-
-    names : the model's key -> the printed one.
+    Raises
+    ------
+    InputError : the text is no TOML.
     """
-    if row.get("isa_deviation_c") is not None:
-        row = {key: value for key, value in row.items() if key != "oat_c"}
-    out = {}
-    for key, value in row.items():
-        name = names.get(key, key)
-        unit = dict(spellings(key)).get(name)
-        out[name] = as_printed(value, key, unit) if unit and isinstance(value, int | float) else value
-    return out
+    parts = [part for part in parts_of(text) if part != "fitted"]
+    tables = [(s, grid) for part in parts for s in sections(text, part, Said()) for grid in s.grids if grid.count]
+    return [_view(section, grid) for section, grid in tables]
 
 
-def _walk(node: Any, path: str, found: list[TableView], printed: Mapping[str, Mapping[str, str]]) -> None:
-    if not isinstance(node, dict):
-        return
-    for key, value in node.items():
-        here = f"{path}.{key}" if path else str(key)
-        if isinstance(value, (list, tuple)) and value and all(isinstance(row, dict) for row in value):
-            value = [in_print(row, printed.get(here, {})) for row in value]
-            head = list(dict.fromkeys(k for row in value for k, cell in row.items() if cell is not None and cell != ""))
-            rows = [[_cell(row.get(k)) for k in head] for row in value]
-            title = here.removesuffix(".rows").replace("_", " ").replace(".", ", ")
-            found.append(
-                TableView(here, title, str(node.get("conditions", "")), [h.replace("_", " ") for h in head], rows)
-            )
-        else:
-            _walk(value, here, found, printed)
+def _view(section: Section, grid: Grid) -> TableView:
+    rows = [[c.shown for c in cells] for _, cells, _ in grid.rows]
+    given = [k for k, _ in enumerate(grid.columns) if any(row[k] for row in rows)]
+    names = [" ".join(filter(None, [about.label, about.unit(key)])) for _, key, about in grid.columns]
+    return TableView(
+        grid.path,
+        ", ".join(dict.fromkeys(filter(None, [section.title, grid.title]))),
+        next((c.shown for c in section.cells if c.key == "conditions"), ""),
+        [names[k] for k in given],
+        [[_number(row[k]) if grid.columns[k][2].number else row[k] for k in given] for row in rows],
+    )
 
 
-def _cell(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return f"{value:,g}"
-    if isinstance(value, (list, tuple)):
-        return ", ".join(_cell(v) for v in value)
-    return str(value)
+def _number(text: str) -> str:
+    """A number with its thousands marked."""
+    try:
+        return f"{float(text):,g}"
+    except ValueError:
+        return text

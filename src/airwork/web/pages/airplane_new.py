@@ -59,5 +59,5 @@ def reading_back(request: Request, key: str) -> Response:
     entry = request.app.state.folder.find("airplane", key)
     airplane = request.app.state.folder.airplane(key)
     values = {"entry": entry, "airplane": airplane, "proof": proof(airplane), "numbers": read_back(airplane),
-              "tables": [t for t in airplane_tables.tables_of(airplane) if not t.key.startswith("fitted")]}  # fmt: skip
+              "tables": airplane_tables.tables_of(entry.read())}  # fmt: skip
     return page(request, "airplane_read_back.html", values)

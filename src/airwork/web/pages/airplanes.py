@@ -140,7 +140,7 @@ def _shown_of_file(found: Airplane, text: str) -> dict[str, Any]:
     complaints = _placed(check_airplane(found, line_numbers(text)), text)
     return {
         "complaints": complaints, "charts": handbook_charts.charts_of(found),
-        "envelope": handbook_charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found),
+        "envelope": handbook_charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(text),
     }  # fmt: skip
 
 
