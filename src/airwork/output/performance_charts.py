@@ -32,6 +32,12 @@ from airwork.output.drawing import Mark
 Curves = list[tuple[str, list[float | None]]]
 FITTED = "fitted model, not printed in the handbook"
 SLOW_FLIGHT, CRUISE = 1.2, 65.0  # slow flight: times the stall speed; cruise: percent of rated power
+DIAL = np.arange(30.0, 200.0, 1.0)  # readings looked at, in the dial's unit: all that these airplanes fly
+TURNED_AT = (1.7, 1.3)  # times the stall speed: about a steep turn's, and an approach's; our own choice
+DRAWN_TO, DRAWN_TO_FLAPS = (
+    2.6,
+    2.0,
+)  # times the stall speed, flaps up and down: how far a curve is drawn; our own choice
 
 
 def _values(values: Any, good: Any, digits: int) -> list[float | None]:
@@ -39,6 +45,17 @@ def _values(values: Any, good: Any, digits: int) -> list[float | None]:
         round(float(v), digits) if g and math.isfinite(float(v)) else None
         for v, g in zip(np.asarray(values, dtype=float), good, strict=True)
     ]
+
+
+def _with_band(name: str, value: Any, half: Any, good: Any, digits: int) -> Curves:
+    """A curve, and its 90 % band as two more."""
+    return [(name, _values(value, good, digits)), ("90 % low", _values(value - half, good, digits)),
+            ("90 % high", _values(value + half, good, digits))]  # fmt: skip
+
+
+def _calibrated(airplane: Airplane, notch: int = 0) -> Any:
+    """Calibrated airspeeds at the readings of `DIAL`. [m/s]"""
+    return np.asarray(airplane.cas_from_ias_mps(units.from_unit(DIAL, airplane.dial_unit), notch), dtype=float)
 
 
 def _flaps(notch: int, full: int) -> str:
@@ -63,19 +80,17 @@ def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = No
     of : the flap notches; up and full if not given.
     """
     model, unit = performance(airplane), airplane.dial_unit
-    speeds = np.arange(30.0, 200.0, 1.0)
     drawn: tuple[Curves, Curves] = ([], [])
     marks: tuple[list[Mark], list[Mark]] = ([], [])
     stalls: list[tuple[float, str]] = []
     digits = 0 if airplane.fixed_pitch else airplane.book.digits("inHg")
     for notch in dict.fromkeys((0, airplane.flaps_full) if of is None else of):
-        cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
-        level = level_flight(model, cas, at.with_flaps(notch))
+        level = level_flight(model, _calibrated(airplane, notch), at.with_flaps(notch))
         open_ = np.asarray(level.marginal, dtype=bool)
         good = np.asarray(level.possible, dtype=bool) | open_
         limit = airplane.flap_notches[notch].max_ias_mps if notch else None
         if limit is not None:
-            good &= speeds <= units.to_unit(limit, unit)
+            good &= units.to_unit(limit, unit) >= DIAL
         name = _flaps(notch, airplane.flaps_full)
         slowest = airplane.ias_from_cas_mps(float(airplane.stall_cas_mps(at.mass_kg, notch)), notch)
         stalls.append((units.to_unit(float(slowest), unit), "stall" if notch == 0 else ""))
@@ -85,10 +100,9 @@ def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = No
             if (good & open_).any():
                 curves.append((f"{name}, marginal", _values(value, good & _with_neighbors(open_), places)))
             if notch == 0:
-                curves += [("90 % low", _values(value - band, good, places)),
-                           ("90 % high", _values(value + band, good, places))]  # fmt: skip
-            for speed, word in _named_speeds(airplane, at, notch, speeds, shown[0][0], good):
-                marked.append(Mark(word, speed, float(np.interp(speed, speeds, value))))
+                curves += _with_band("", value, band, good, places)[1:]
+            for speed, word in _named_speeds(airplane, at, notch, shown[0][0], good):
+                marked.append(Mark(word, speed, float(np.interp(speed, DIAL, value))))
     for curves, marked in zip(drawn, marks, strict=True):  # on the axis
         lowest = min((v for _, y in curves for v in y if v is not None), default=math.nan)
         marked += [Mark(word, speed, lowest, "|") for speed, word in stalls if math.isfinite(speed + lowest)]
@@ -98,9 +112,10 @@ def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = No
         "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, {airplane.book.pressure}"
     )
     return [
-        *_cut("needed", "Power needed in level flight", dial, "percent of rated power", speeds, drawn[0], said,
-              tuple(marks[0])),
-        *_cut("setting", "Setting for level flight", dial, word, speeds, drawn[1], said, tuple(marks[1])),
+        *_chart(
+            "needed", "Power needed in level flight", (dial, "percent of rated power"), DIAL, drawn[0], said, marks[0]
+        ),
+        *_chart("setting", "Setting for level flight", (dial, word), DIAL, drawn[1], said, marks[1]),
     ]  # fmt: skip
 
 
@@ -112,20 +127,18 @@ def _setting(airplane: Airplane, level: LevelFlight) -> tuple[Any, Any]:
     return units.to_unit(level.manifold_pressure_pa, unit), units.to_unit(level.manifold_pressure_90_pa, unit)
 
 
-def _named_speeds(
-    airplane: Airplane, at: Condition, notch: int, speeds: Any, ratio: Any, good: Any
-) -> list[tuple[float, str]]:
+def _named_speeds(airplane: Airplane, at: Condition, notch: int, ratio: Any, good: Any) -> list[tuple[float, str]]:
     """Slow flight, and with flaps up the cruise, where level flight is possible: (dial reading, word)."""
     found = []
     stall = float(airplane.stall_cas_mps(at.mass_kg, notch))
     slow = units.to_unit(float(airplane.ias_from_cas_mps(SLOW_FLIGHT * stall, notch)), airplane.dial_unit)
-    if np.isfinite(slow) and np.interp(slow, speeds, good.astype(float)) > 0.5:
+    if np.isfinite(slow) and np.interp(slow, DIAL, good.astype(float)) > 0.5:
         found.append((slow, "slow flight" if notch == 0 else ""))
     use = np.flatnonzero(good)
     if notch == 0 and use.size:
         fast = use[use >= use[int(np.nanargmin(ratio[use]))]]
         if ratio[fast[0]] < CRUISE < np.nanmax(ratio[fast]):
-            found.append((float(np.interp(CRUISE, ratio[fast], speeds[fast])), f"cruise, {CRUISE:.0f} %"))
+            found.append((float(np.interp(CRUISE, ratio[fast], DIAL[fast])), f"cruise, {CRUISE:.0f} %"))
     return found
 
 
@@ -142,22 +155,21 @@ def climb_chart(p: Performance, at: Condition) -> list[Chart]:
     airplane, unit = p.airplane, p.airplane.dial_unit
     off = at.temperature_k - float(standard_temperature_k(at.pressure_altitude_m))
     here = float(at.pressure_altitude_m)
-    speeds = np.arange(30.0, 200.0, 1.0)
-    cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), 0), dtype=float)
+    cas = _calibrated(airplane)
     curves: Curves = []
     marks = []
     for height in sorted({0.0, here, max(here, 0.0) + units.from_unit(4000.0, "ft")}):
         answer = climb(p, cas, Condition(at.mass_kg, height, float(standard_temperature_k(height)) + off))
         rate, half = (units.to_unit(np.asarray(x), "fpm") for x in (answer.climb_rate_mps, answer.climb_rate_90_mps))
         good = np.isfinite(rate) & (rate > 0.0)
-        curves.append((f"{units.write(height, 'ft')}", _values(rate, good, 0)))
+        banded = _with_band(units.write(height, "ft"), rate, half, good, 0)
+        curves += banded if height == here and good.any() else banded[:1]
         if height == here and good.any():
-            curves += [("90 % low", _values(rate - half, good, 0)), ("90 % high", _values(rate + half, good, 0))]
             for word, best in (("best rate", rate), ("best angle", np.asarray(answer.gradient))):
                 k = int(np.nanargmax(np.where(good, best, np.nan)))
-                marks.append(Mark(word, float(speeds[k]), float(rate[k])))
-    return _cut("climb", "Full-throttle climb, flaps up", f"indicated, {unit}", "ft/min", speeds, curves,
-                f"{FITTED}; curves: pressure altitude", tuple(marks))  # fmt: skip
+                marks.append(Mark(word, float(DIAL[k]), float(rate[k])))
+    return _chart("climb", "Full-throttle climb, flaps up", (f"indicated, {unit}", "ft/min"), DIAL, curves,
+                  f"{FITTED}; curves: pressure altitude", marks)  # fmt: skip
 
 
 def bank_chart(p: Performance, at: Condition) -> list[Chart]:
@@ -168,7 +180,7 @@ def bank_chart(p: Performance, at: Condition) -> list[Chart]:
     feet = np.arange(0.0, units.to_unit(top, "ft") + 1.0, 250.0)
     heights = units.from_unit(feet, "ft")
     curves: Curves = []
-    for notch, factor in dict.fromkeys(((0, 1.7), (0, 1.3), (airplane.flaps_full, 1.3))):
+    for notch, factor in dict.fromkeys((*((0, f) for f in TURNED_AT), (airplane.flaps_full, TURNED_AT[1]))):
         if notch not in notches(p, at):
             continue
         cas = factor * float(airplane.stall_cas_mps(at.mass_kg, notch))
@@ -181,7 +193,8 @@ def bank_chart(p: Performance, at: Condition) -> list[Chart]:
         curves.append((name, _values(bank, by_power, 1)))
         if not by_power.all():
             curves.append((f"{name}, stall or load limit", _values(bank, ~by_power, 1)))
-    return _cut("bank", "Steepest level turn, full throttle", "pressure altitude, ft", "bank, °", feet, curves, FITTED)
+    axes = "pressure altitude, ft", "bank, °"
+    return _chart("bank", "Steepest level turn, full throttle", axes, feet, curves, FITTED)
 
 
 def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
@@ -194,22 +207,20 @@ def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
         stall = float(p.airplane.stall_cas_mps(mass, notch))
         cas = knots * knot
         good = cas >= LOWEST_SPEED * stall
-        good &= cas <= min((2.6 if notch == 0 else 2.0) * stall, p.never_exceed_cas_mps)
+        good &= cas <= min((DRAWN_TO if notch == 0 else DRAWN_TO_FLAPS) * stall, p.never_exceed_cas_mps)
         flown = np.where(good, cas, LOWEST_SPEED * stall)
         reached = state(flown, RHO0_KGPM3, mass * G0_MPS2, (stall / flown) ** 2, notch)
         control, gradient = p.law.control_gradient(p.theta, reached)
         half = Z90 * scale * p.learned.own.half_width(gradient)
-        curves.append((_flaps(notch, p.airplane.flaps_full), _values(scale * control, good, 1)))
-        if notch == 0:
-            curves += [(name, _values(scale * control + sign * half, good, 1))
-                       for name, sign in (("90 % low", -1.0), ("90 % high", 1.0))]  # fmt: skip
+        banded = _with_band(_flaps(notch, p.airplane.flaps_full), scale * control, half, good, 1)
+        curves += banded if notch == 0 else banded[:1]
     y_name = "RPM × √(σ · book / weight)" if p.fixed is not None else "% power × √σ · (book / weight)^1.5"
-    return _cut("collapse", "All weights and densities on one curve, with the readings",
-                "calibrated × √(handbook weight / weight), kt", y_name, knots, curves,
-                f"{FITTED}; circles: readings", _readings(p, mass))  # fmt: skip
+    axes = "calibrated × √(handbook weight / weight), kt", y_name
+    return _chart("collapse", "All weights and densities on one curve, with the readings", axes, knots, curves,
+                  f"{FITTED}; circles: readings", _readings(p, mass))  # fmt: skip
 
 
-def _readings(p: Performance, mass: float) -> tuple[Mark, ...]:
+def _readings(p: Performance, mass: float) -> list[Mark]:
     """Readings of level flight scaled to the curve; those left out say so."""
     found = []
     for residual in p.learned.residuals:
@@ -227,11 +238,11 @@ def _readings(p: Performance, mass: float) -> tuple[Mark, ...]:
             continue
         x = units.to_unit(r.cas_mps * math.sqrt(ratio), "kt")
         found.append(Mark("" if residual.used else "left out", x, y))
-    return tuple(found)
+    return found
 
 
-def _cut(
-    key: str, title: str, x_name: str, y_name: str, x: Any, curves: Curves, note: str, marks: tuple[Mark, ...] = ()
+def _chart(
+    key: str, title: str, axes: tuple[str, str], x: Any, curves: Curves, note: str, marks: Sequence[Mark] = ()
 ) -> list[Chart]:
     """A chart without the ends where no curve has a value; none without any."""
     use = [k for k in range(len(x)) if any(y[k] is not None for _, y in curves)]
@@ -239,7 +250,7 @@ def _cut(
         return []
     part = slice(use[0], use[-1] + 1)
     curves = [(name, y[part]) for name, y in curves if any(v is not None for v in y)]
-    return [Chart(key, title, x_name, y_name, [float(v) for v in x[part]], curves, note, marks)]
+    return [Chart(key, title, *axes, [float(v) for v in x[part]], curves, note, tuple(marks))]
 
 
 # What `airwork airplane plot` draws, by name.
@@ -256,20 +267,20 @@ def own_against_book(airplane: Airplane, at: Condition) -> list[Chart]:
     book = model.learned.book
     if not model.learned.readings_used and airplane.file.fitted is None:
         return []
-    unit, speeds = airplane.dial_unit, np.arange(30.0, 200.0, 1.0)
-    cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), 0), dtype=float)
+    cas = _calibrated(airplane)
     own = level_flight(model, cas, at)
     good = np.asarray(own.possible, dtype=bool)
     power = not airplane.fixed_pitch
     value, band = (100.0 * own.power_ratio, 100.0 * own.power_90) if power else (own.rpm, own.rpm_90)
-    curves = [("this airplane", value), ("90 % low", value - band), ("90 % high", value + band)]
+    digits, word = (1, "percent of rated power") if power else (0, "rpm")
+    curves = _with_band("this airplane", value, band, good, digits)
+    title = "This airplane's own curve"
     if book is not None:
         printed = level_flight(replace(model, learned=replace(model.learned, own=book)), cas, at)
-        curves.append(("its handbook", 100.0 * printed.power_ratio if power else printed.rpm))
-    digits, word = (1, "percent of rated power") if power else (0, "rpm")
-    title = "This airplane against its handbook" if book is not None else "This airplane's own curve"
-    drawn = [(name, _values(y, good, digits)) for name, y in curves]
-    return _cut("own", title, f"indicated, {unit}", word, speeds, drawn, "flaps up; fitted to flights and readings")
+        curves.append(("its handbook", _values(100.0 * printed.power_ratio if power else printed.rpm, good, digits)))
+        title = "This airplane against its handbook"
+    axes = f"indicated, {airplane.dial_unit}", word
+    return _chart("own", title, axes, DIAL, curves, "flaps up; fitted to flights and readings")
 
 
 _WORDS = {"rpm": "± RPM (90 %)", "%": "± percent of power (90 %)"}
