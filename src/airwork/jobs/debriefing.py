@@ -21,7 +21,7 @@ from airwork.standards import Standard
 
 USUAL_STANDARD = "private"
 
-Flown = str | Path | Lesson | Briefing | LessonPlan
+LessonFlown = str | Path | Lesson | Briefing | LessonPlan
 
 
 def read_flight(
@@ -65,7 +65,7 @@ def debrief_flight(
     flight: str | Path | Flight,
     *,
     airplane: str | Path | Airplane | None = None,
-    lesson: Flown | None = None,
+    lesson: LessonFlown | None = None,
     standard: str | Path | Standard | None = None,
     weight: str | None = None,
     altimeter: str | None = None,
@@ -107,7 +107,7 @@ def debrief_flight(
     return correct(found, corrections, said) if corrections or said else found
 
 
-def flown_lesson(lesson: Flown | None) -> tuple[LessonPlan | None, Airplane | None, str | None]:
+def flown_lesson(lesson: LessonFlown | None) -> tuple[LessonPlan | None, Airplane | None, str | None]:
     """The plan a flight is held against, the lesson's airplane where its file is at hand, the standard it names."""
     if lesson is None or isinstance(lesson, LessonPlan):
         return lesson, None, None

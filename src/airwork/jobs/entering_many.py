@@ -30,7 +30,7 @@ ENDINGS = {".sqlite", ".sqlite3", ".db"}
 
 
 @dataclass(frozen=True, slots=True)
-class Flown:
+class WhoFlew:
     """Who flew, in what. standard : "" for the one the pilot aims at; file : the airplane's, "" for none."""
 
     pilot: Person
@@ -56,7 +56,7 @@ def results_of(store: Store) -> Path:
 def who_flew(
     store: Store, paths: Iterable[Path], *, student: str = "", instructor: str = "", role: Role | None = None,
     airplane: str = "", standard: str = "",
-) -> tuple[dict[Path, Flown], list[many.Outcome]]:  # fmt: skip
+) -> tuple[dict[Path, WhoFlew], list[many.Outcome]]:  # fmt: skip
     """Who flew each recording, and those of which it isn't known.
 
     Parameters
@@ -67,7 +67,7 @@ def who_flew(
     ------
     InputError : a name or airplane told for all that isn't entered, no such file.
     """
-    found: dict[Path, Flown] = {}
+    found: dict[Path, WhoFlew] = {}
     unknown: list[many.Outcome] = []
     files: dict[tuple[str, Path], str] = {}
     with store.read() as connection:
@@ -75,7 +75,7 @@ def who_flew(
         pilot = people.find_person(connection, student) if student else None
         teacher = people.find_person(connection, instructor, instructor=True) if instructor else None
     plane = fleet.named(planes, airplane)
-    told = Flown(pilot or Person("", ""), role or "dual", teacher, plane, standard)
+    told = WhoFlew(pilot or Person("", ""), role or "dual", teacher, plane, standard)
     if airplane and plane is None:
         told = replace(told, file=str(find_airplane_file(airplane).resolve()))
     for path in paths:
@@ -98,8 +98,8 @@ def who_flew(
 
 
 def _from_lesson(
-    told: Flown, path: Path, planes: tuple[AirplaneEntry, ...], everybody: Mapping[str, Person], *, named: bool
-) -> Flown:
+    told: WhoFlew, path: Path, planes: tuple[AirplaneEntry, ...], everybody: Mapping[str, Person], *, named: bool
+) -> WhoFlew:
     """What the lesson beside the recording says, where it isn't told for all."""
     lesson = lesson_beside(path)
     if lesson is None:
@@ -138,7 +138,7 @@ def _of_folder(path: Path, everybody: Mapping[str, Person]) -> Person:
 Work = Callable[[list[Path], many.Order], Iterator[many.Outcome]]
 
 
-def judged(flown: Mapping[Path, Flown], into: Path, work: Work) -> Iterator[tuple[many.Order, many.Outcome]]:
+def judged(flown: Mapping[Path, WhoFlew], into: Path, work: Work) -> Iterator[tuple[many.Order, many.Outcome]]:
     """All recordings, by standard and airplane file; `work` judges some under one order."""
     orders: dict[many.Order, list[Path]] = {}
     for path, one in flown.items():
@@ -149,7 +149,7 @@ def judged(flown: Mapping[Path, Flown], into: Path, work: Work) -> Iterator[tupl
 
 
 def enter_many(
-    store: Store, outcomes: Iterable[tuple[many.Order, many.Outcome]], flown: Mapping[Path, Flown]
+    store: Store, outcomes: Iterable[tuple[many.Order, many.Outcome]], flown: Mapping[Path, WhoFlew]
 ) -> Iterator[many.Outcome]:
     """Enter each flight that is judged, as it comes; the same outcomes, with what became of them in the logbook.
 
@@ -179,7 +179,7 @@ def _entered_already(store: Store) -> dict[str, str | None]:
         return {row.recording_sha256: row.pilot_id or "" for row in rows if row.recording_sha256}
 
 
-def _enter(store: Store, order: many.Order, outcome: many.Outcome, who: Flown) -> None:
+def _enter(store: Store, order: many.Order, outcome: many.Outcome, who: WhoFlew) -> None:
     into, path = Path(order.into), Path(outcome.path)
     clean = many.kept_flight(into, outcome.sha256)
     facts = read_debrief(many.verdict_path(order, outcome.sha256).read_bytes(), path.name)
