@@ -209,3 +209,13 @@ def test_what_is_missing_is_named_in_the_words_of_the_page(alone, tmp_path: Path
     name = next(p["name"] for p in tomllib.loads(text)["people"] if p.get("weight") == "181 lb")
     assert f"weight of {name}: is still to be filled in" in page
     assert "people 1" not in page
+
+
+def test_the_chair_flies_the_lesson_as_it_was_changed(alone) -> None:
+    """It flew the file's own lesson, whatever the address asked for. The slow flight is at 6,500 ft there."""
+    as_written, changed = (
+        alone.get("/chair", params=_changed(**fields)).text for fields in ({}, {"exercises__0__altitude": "7,500 ft"})
+    )
+    assert '"aim":6500.0' in as_written
+    assert '"aim":7500.0' not in as_written
+    assert '"aim":7500.0' in changed

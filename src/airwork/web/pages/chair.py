@@ -15,7 +15,7 @@ from airwork.standards import load_standard
 from airwork.web import lesson_rows
 from airwork.web.answers import page
 from airwork.web.land import surroundings
-from airwork.web.pages.today import _asked, _named, form_of
+from airwork.web.pages.today import changes_in, form_of, lesson_in
 
 router = APIRouter()
 
@@ -23,8 +23,8 @@ router = APIRouter()
 @router.get("/chair", response_class=HTMLResponse)
 def chair(request: Request, lesson: str = "") -> Response:
     """The lesson of the address with its changes, as Today shows it, to be flown in a chair."""
-    entry = _named(request, lesson)
-    form = form_of(entry, _asked(request))
+    entry = lesson_in(request, lesson)
+    form = form_of(entry, changes_in(request.query_params))
     form.require_read()
     read = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
     flown = rehearse_lesson(read, load_airplane(read.airplane_path))

@@ -53,7 +53,7 @@ def _lesson(request: Request, key: str) -> Entry:
     raise HTTPException(404)
 
 
-def _asked(given: Mapping[str, str]) -> dict[str, str]:
+def changes_in(given: Mapping[str, str]) -> dict[str, str]:
     """The fields in an address. Names without a value given are left as the file has them."""
     return {k: v for k, v in lesson_rows.state(given).items() if k != "lesson"}
 
@@ -108,7 +108,7 @@ def _currency(request: Request, lesson: Lesson, length_s: float) -> tuple[Reason
 
 def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: str = "") -> dict[str, Any]:
     """The form and, when the lesson can be briefed, its numbers; else the problem with the field it is at."""
-    asked = _asked(given)
+    asked = changes_in(given)
     at: dict[str, str] = {}
     view, weather = None, {}
     try:
@@ -133,7 +133,7 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
     try:
         what = what_if.asked(request.query_params)
         if what.any:
-            form = form_of(entry, _asked(request.query_params))
+            form = form_of(entry, changes_in(request.query_params))
             was = _briefing(request, entry, form)
             now = _briefing(request, entry, replace(form, data=what_if.changed(form.data, was, what)))
             shown["lines"], shown["come"], shown["gone"] = what_if.differences(was, now)
@@ -145,7 +145,7 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
 @router.get("/today/what-if", response_class=HTMLResponse)
 def what_if_page(request: Request, lesson: str = "") -> Response:
     """The comparison alone, for the page's sliders."""
-    return page(request, "_what_if.html", _what_if(request, _named(request, lesson)))
+    return page(request, "_what_if.html", _what_if(request, lesson_in(request, lesson)))
 
 
 def _in_page_words(form: LessonForm, problem: AirworkError) -> str:
@@ -236,7 +236,7 @@ def _days_ago(day: object, zone: object) -> int | None:
         return None
 
 
-def _named(request: Request, lesson: str) -> Entry:
+def lesson_in(request: Request, lesson: str) -> Entry:
     """The lesson named in the address, else the one the page would open."""
     lesson = lesson or _newest(_lessons(request))
     if not lesson:
@@ -247,7 +247,7 @@ def _named(request: Request, lesson: str) -> Entry:
 @router.get("/today/numbers.json")
 def numbers(request: Request, lesson: str = "") -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
-    shown = _shown(request, _named(request, lesson), request.query_params)
+    shown = _shown(request, lesson_in(request, lesson), request.query_params)
     html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
     path_map = shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)
     given = {f.name: shown["given"].get(f.name) or f.example for f in shown["form"].fields if f.path[0] == "weather"}
@@ -259,16 +259,16 @@ def numbers(request: Request, lesson: str = "") -> Response:
 @router.get("/today.json")
 def today_json(request: Request, lesson: str = "") -> Response:
     """The briefing as data, with the changes of the address in it; without a lesson named the one the page opens."""
-    entry = _named(request, lesson)
-    return JSONResponse(_briefing(request, entry, form_of(entry, _asked(request.query_params))).as_json())
+    entry = lesson_in(request, lesson)
+    return JSONResponse(_briefing(request, entry, form_of(entry, changes_in(request.query_params))).as_json())
 
 
 @router.get("/today/card.pdf", response_class=PdfResponse)
 def card(request: Request, lesson: str = "") -> Response:
     """The card to take along."""
 
-    entry = _named(request, lesson)
-    briefing = _briefing(request, entry, form_of(entry, _asked(request.query_params)))
+    entry = lesson_in(request, lesson)
+    briefing = _briefing(request, entry, form_of(entry, changes_in(request.query_params)))
     made = card_pdf(make_card(briefing), kneeboard_paper(metric=briefing.style.metric))
     return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
@@ -286,7 +286,7 @@ def save(
     changes stand in the form over the file as it is. Neither is what can't be read or briefed: it stands there too.
     """
     entry = _lesson(request, lesson)
-    asked = _asked(dict(parse_qsl(query, keep_blank_values=True)))
+    asked = changes_in(dict(parse_qsl(query, keep_blank_values=True)))
     given = {"lesson": lesson, **asked}
     if read and read != _mark(entry):
         old = _texts.of((read,), str)
