@@ -98,13 +98,13 @@ MASTER = """
 import os, signal
 if __name__ == "__main__":  # what they work for needs all of airwork, they themselves do not
     from airwork.jobs import workers
-    for pool in (workers.pool(1, 50, steps_back=True), workers.light_pool(1, 50)):
+    for pool in (workers.pool(1, 50, low_priority=True), workers.light_pool(1, 50)):
         print(pool.submit(os.getpid).result(), pool.submit(os.nice, 0).result() - os.nice(0), flush=True)
     os.kill(os.getpid(), signal.SIGKILL)
 """
 
 
-def test_who_works_for_another_ends_with_it_and_steps_back_for_pages(tmp_path: Path) -> None:
+def test_a_worker_ends_with_its_parent_and_leaves_the_processor_to_pages(tmp_path: Path) -> None:
     (tmp_path / "master.py").write_text(MASTER, "utf-8")
     done = subprocess.run([sys.executable, str(tmp_path / "master.py")], capture_output=True, text=True, check=False)
     assert done.stdout, done.stderr

@@ -1,4 +1,4 @@
-"""Processes that work for another: they step back for it, end when it does, and hold no memory between two works."""
+"""Worker processes: they end with their parent, and are renewed so that their memory doesn't grow."""
 
 from __future__ import annotations
 
@@ -13,43 +13,40 @@ from functools import partial
 from pathlib import Path
 from threading import Thread
 
-STEPS_BACK = 10  # niceness: who waits for a page goes before who waits for a debrief
-LOOKS_EACH_S = 1.0
+NICENESS = 10  # of workers with low priority: who waits for a page goes before who waits for a debrief
+PARENT_CHECKED_EACH_S = 1.0
 
 
-def begin(master: int, *, steps_back: bool = False) -> None:
-    """What a worker does first. A master that is killed can't end it, so it looks whether the master is still there.
-
-    master : the process that started it.
-    """
-    if steps_back and hasattr(os, "nice"):
-        os.nice(STEPS_BACK)
+def _begin(parent: int, *, low_priority: bool) -> None:
+    """What a worker does first: it watches whether its parent still runs, since a killed one can't end it."""
+    if low_priority and hasattr(os, "nice"):
+        os.nice(NICENESS)
 
     def watch() -> None:
-        while os.getppid() == master:
-            time.sleep(LOOKS_EACH_S)
+        while os.getppid() == parent:
+            time.sleep(PARENT_CHECKED_EACH_S)
         os._exit(0)
 
     Thread(target=watch, daemon=True, name="watch").start()
 
 
-def pool(workers: int, works_each: int, *, steps_back: bool = False) -> ProcessPoolExecutor:
-    """Fresh processes (a library's threads don't survive a fork), renewed after so many works: memory stays flat."""
+def pool(workers: int, tasks_each: int, *, low_priority: bool = False) -> ProcessPoolExecutor:
+    """Fresh processes (a library's threads don't survive a fork), each renewed after so many tasks."""
     return ProcessPoolExecutor(
-        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=works_each,
-        initializer=partial(begin, os.getpid(), steps_back=steps_back),
+        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=tasks_each,
+        initializer=partial(_begin, os.getpid(), low_priority=low_priority),
     )  # fmt: skip
 
 
-def light_pool(workers: int, works_each: int) -> ProcessPoolExecutor:
+def light_pool(workers: int, tasks_each: int) -> ProcessPoolExecutor:
     """Fresh processes with a thread each, where there are as many as cores."""
     for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(name, "1")
-    return pool(workers, works_each)
+    return pool(workers, tasks_each)
 
 
-def give_back() -> float:
-    """Memory that is free goes back to the system: the C library of Linux keeps it for a next time otherwise.
+def release_memory() -> float:
+    """Return free memory to the system, which Linux's C library otherwise keeps for later.
 
     Returns
     -------

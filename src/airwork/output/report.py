@@ -1,4 +1,4 @@
-"""The debrief as one self-contained page: opens from a mail, works offline, prints tidily. Computes nothing."""
+"""The debrief as one self-contained page: it opens from an e-mail, works offline, prints tidily. Computes nothing."""
 
 from __future__ import annotations
 

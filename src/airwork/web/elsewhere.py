@@ -44,7 +44,7 @@ class Elsewhere:
         """
         for _ in range(TRIES):
             with self._lock:
-                pool = self._pool = self._pool or workers.pool(1, FILES_A_PROCESS, steps_back=True)
+                pool = self._pool = self._pool or workers.pool(1, FILES_A_PROCESS, low_priority=True)
                 try:
                     asked = pool.submit(_worked, self._there, work, about, more)
                 except BrokenProcessPool:
@@ -95,4 +95,4 @@ def _worked(
         problem = (found.problem, str(found.where))
     except AirworkError as found:
         problem = (str(found), "")
-    return made, problem, workers.give_back()
+    return made, problem, workers.release_memory()

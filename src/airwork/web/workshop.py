@@ -171,7 +171,7 @@ class Workshop:
             with self._changed:
                 self._queue.popleft()
                 self._changed.notify_all()
-            workers.give_back()
+            workers.release_memory()
 
     def _finished(self, about: About) -> About:
         """Debriefed, with the airplane the recording names where that can be used."""
