@@ -1,4 +1,4 @@
-"""Many debriefed recordings into the logbook: each flight once, whoever is killed, whoever is a copy of another.
+"""Many debriefed recordings into the logbook: each flight once, even where the run is killed or a file is a copy.
 
 Who flew is settled before anything is read: as told for all of them, else by the lesson beside the recording
 (`NAME.toml` for `NAME.csv`), else by a folder called by a student's whole name. What is judged lies beside the logbook,

@@ -20,6 +20,7 @@ from airwork.logbook.flights import flights_of_recording
 from airwork.logbook.progress import CriterionProgress, progress
 
 HEADING = "so far"
+# Flights a trend takes at least, the last ones shown, criteria told at most: our own choice
 LEAST_FLIGHTS, SHOWN_FLIGHTS, MOST_TOLD = 3, 4, 3
 TODAY = "this flight"
 

@@ -19,7 +19,7 @@ from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
 from airwork.output.dial import on_dial
 from airwork.output.typeset import Paper, typeset
 
-REASONS_SHOWN = 4
+REASONS_SHOWN = 4  # as many as the card has room for
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
 CAUTION = "Handbook, rules and instructor decide. Not for navigation."
 
