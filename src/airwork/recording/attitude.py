@@ -20,7 +20,7 @@ from airwork.recording.work import Work
 
 _VARIES_RAD, _COURSES, _ON_A_COURSE = 0.07, 12, 10  # 4° of variation; samples on each of twelve courses
 SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
-_TURN_HALF_S, _RATE_RADPS = 1.0, 0.01
+_TURN_HALF_S, _RATE_RADPS, _NO_BANK_RAD = 1.0, 0.01, 0.5  # so rough a bank tells level from steep no more
 _CLIMB_HALF_S = 1.5
 _COARSE_MPS, _LONGEST_HALF_S = 1.25, 6.0  # an altitude in steps of 25 ft jumps; over ±6 s it climbs
 _MOST_LOAD = 10.0  # more is two rows a moment apart, no load
@@ -174,6 +174,8 @@ def _bank_and_load(work: Work, rate: Array, rate_error: float, speed: Array, pat
     error = float(np.hypot(0.033 if through_air else 0.09, 0.011 * work.step_s))
     if rate_error > _RATE_RADPS:  # V·dω/g
         error = float(np.hypot(error, np.nanmedian(speed) * rate_error / G0_MPS2))
+        if error > _NO_BANK_RAD:
+            return
     bank = np.where(flying, np.arctan2(sideways, np.maximum(upward, 0.15)), np.nan)
     load = np.where(flying, np.hypot(sideways, upward), np.nan)
     work.put("bank_rad", bank, error, note)

@@ -40,7 +40,8 @@ from airwork.recording.unit_words import BY_NAME
 
 _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
-# Settled first: what others are held against.
+_FIRST = {"latitude", "longitude", "static_pressure"}
+# In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
           "altitude")  # fmt: skip
 
@@ -97,7 +98,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
-        if choice.meaning.quantity in {"latitude", "longitude"}:
+        if choice.meaning.quantity in _FIRST:
             settle_one(choice, table, known, recorded, sides)
     recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
     settle_places(choices, table, known, recorded)
@@ -107,7 +108,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         recorded.mends.append(Mend(spread[1], spread[0].size))
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
     for choice in choices:
-        if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
+        if choice.meaning.quantity not in TOGETHER | _FIRST:
             settle_one(choice, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
     if "speed" in recorded.extra:

@@ -184,6 +184,7 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
         {c.meaning.quantity: fitting(c) for c in choices if c.meaning.quantity in raws and c.meaning.units},
         known.columns.get("latitude"),
         known.columns.get("longitude"),
+        known.columns.get("static_pressure"),
         float(known.imperial - known.metric),
     )
     settle(evidence)

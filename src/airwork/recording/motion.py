@@ -20,7 +20,7 @@ _VARIES_RAD, _FLYING_MPS, _FLOWN_S = 0.05, 18.0, 180.0  # less variation, or a s
 _EVEN, _LEAST_THIRDS, _USUAL_FIX_M, _WORST_FIX_M = 0.2, 20, 3.0, 15.0
 # A receiver whose filter lags a turn catches up in one step: faster or slower than the steps about it by what neither
 # drag nor an engine does in a second or two, and by many times the fixes' own noise. (Limits are our own, wide.)
-_HOP_MPS, _HOP_NOISE, _HOP_STEP_S, _HOP_STEPS, _HOP_NEAR_S, _HOPS = 10.0, 5.0, 3.5, 3, 10.0, 2
+_HOP_MPS, _HOP_M, _HOP_NOISE, _HOP_STEP_S, _HOP_STEPS, _HOP_NEAR_S, _HOPS = 10.0, 8.0, 5.0, 3.5, 3, 10.0, 2
 SLOW_MPS = 1.5  # below this the track of a fix is noise
 
 
@@ -135,7 +135,8 @@ def _hops(work: Work, east_m: Array, north_m: Array, noise_m: float) -> tuple[Ar
         return nothing, nothing, 0.0
     step = np.diff(t[known])
     velocity = (np.diff(east_m[known]) + 1j * np.diff(north_m[known])) / step
-    speed, limit = np.abs(velocity), np.maximum(_HOP_MPS, _HOP_NOISE * np.sqrt(2.0) * noise_m / step)
+    speed, far_m = np.abs(velocity), max(_HOP_M, _HOP_NOISE * np.sqrt(2.0) * noise_m)
+    limit = np.maximum(_HOP_MPS, far_m / step)
     around = np.lib.stride_tricks.sliding_window_view(np.pad(speed, _HOP_STEPS, mode="reflect"), 2 * _HOP_STEPS + 1)
     sides = np.median(around[:, :_HOP_STEPS], axis=1), np.median(around[:, _HOP_STEPS + 1 :], axis=1)
     slow, fast = np.minimum(*sides), np.maximum(*sides)

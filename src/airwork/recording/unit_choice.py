@@ -29,7 +29,8 @@ _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proo
 OTHER_FAMILY = 2.0
 _CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
 _WORST = 60.0
-SURE_WAY, SURE_CLIMB, SURE_HEIGHT, SURE_AIR = 0.015, 0.12, 0.06, 0.18
+_NOTHING_FITS = 8.0
+SURE_WAY, SURE_CLIMB, SURE_HEIGHT, SURE_AIR, SURE_PRESSURE = 0.015, 0.12, 0.06, 0.18, 0.1
 GRADIENT, GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
 HIGHEST_M, STEEPEST_MPS = 15_500.0, 14.0  # of light aircraft and jets; over half a minute
 USUAL_MPS, USUAL_OFF = 48.0, 0.45  # flying speed of light aircraft, where nothing else tells a scale
@@ -60,6 +61,7 @@ class Evidence:
     named: Mapping[str, tuple[Unit, ...]]
     latitude_rad: Array | None = None
     longitude_rad: Array | None = None
+    pressure_pa: Array | None = None
     imperial: float = 0.0  # above nought: what is settled so far speaks for feet and knots; below: for metric units
     settled: dict[str, Settled] = field(default_factory=dict)
     against: dict[str, str] = field(default_factory=dict)
@@ -76,9 +78,12 @@ class Evidence:
         words = self.named.get(quantity, ())
         other = bool(words) and all(abs(math.log(unit.factor / w.factor)) > 0.01 for w in words if w.factor > 0)
         at_most = min((c for c, _ in costs), default=0.0) + _CLOSE
-        close = (o for c, o in sorted(costs, key=lambda x: x[0]) if c < at_most and _apart(o, unit))
+        near = (o for c, o in sorted(costs, key=lambda x: x[0]) if c < at_most and _apart(o, unit))
+        close = () if words and not other else tuple(near)
         why = "named" if words and not other else why
-        self.settled[quantity] = Settled(unit, why, words[0].name if other else "", tuple(close))
+        self.settled[quantity] = Settled(unit, why, words[0].name if other else "", close)
+        if min((c for c, _ in costs), default=0.0) > _NOTHING_FITS:
+            return  # assumed, and nothing that flies: no word on the family
         base = unit.name.split()[-1]
         self.imperial = 0.0 if other else self.imperial  # what its names say of the family says nothing now
         if base in IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:

@@ -8,6 +8,8 @@ standard errors, so costs add up; the others are odds by common practice (no sou
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from airwork.recording.recorded import Array
@@ -16,7 +18,7 @@ from airwork.recording.unit_evidence import (
     FLYING_MPS,
 )
 from airwork.recording.unit_heights import heights
-from airwork.recording.unit_speeds import airspeed, flying_speed, ground_speed
+from airwork.recording.unit_speeds import airspeed, flying_speed, ground_speed, usual_costs
 
 _STUCK = 60  # readings that are all the same
 _WAVERS, _WAVERS_IN_WIND = 1.15, 1.6  # fast over slow stretches; an airspeed may be held in the wind
@@ -28,7 +30,7 @@ def settle(evidence: Evidence) -> dict[str, Settled]:
     if evidence.latitude_rad is not None and evidence.longitude_rad is not None:
         way = evidence.stretches.way(evidence.latitude_rad, evidence.longitude_rad)
     if way is None:
-        heights(evidence, USUAL_MPS, _as_usual(evidence))  # whatever flies; the speeds are settled by it
+        heights(evidence, USUAL_MPS, _as_usual(evidence), _with_its_speed(evidence))
     else:
         _without_stuck(evidence, way[2])
     for quantity in SPEEDS:
@@ -51,6 +53,21 @@ def _as_usual(evidence: Evidence) -> tuple[Array, Array, Array] | None:
         return None
     t = evidence.stretches.time_s[known]
     return t, t, raw[known] * USUAL_MPS / fast
+
+
+def _with_its_speed(evidence: Evidence) -> Callable[[float], tuple[float, float]] | None:
+    """(cost, speed [m/s]) of the file's speed if it flies as high as this [m]: jets fly high and fast; None without."""
+    quantity = next((q for q in (*SPEEDS, *AIRSPEEDS) if q in evidence.raw and not evidence.named.get(q)), None)
+    if quantity is None or not np.nan_to_num(raw := evidence.raw[quantity]).any():
+        return None
+    candidates = candidates_of(evidence, quantity, SPEED_NAMES, range(5))
+    fast = float(np.nanpercentile(np.abs(raw), 75.0))
+
+    def cost(up_m: float) -> tuple[float, float]:
+        dear, unit = min(usual_costs(quantity, raw, candidates, max(up_m, 0.0)), key=lambda c: c[0])
+        return dear, fast * unit.factor
+
+    return cost
 
 
 def _without_stuck(evidence: Evidence, along_mps: Array) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from airwork.airdata.atmosphere import pressure_altitude_m
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import (
     GRADIENT,
@@ -20,6 +21,7 @@ from airwork.recording.unit_choice import (
     STEEPEST_MPS,
     SURE_CLIMB,
     SURE_HEIGHT,
+    SURE_PRESSURE,
     Evidence,
     candidates_of,
     misfit,
@@ -35,6 +37,8 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _LONG_S = 180.0  # in a take-off roll the static pressure swings as well
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
+_LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
+_STEADY_RATE = 5.0  # median over the usual distance from it
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
 _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
 # Down to a field (3.5°, 5° at idle) and away from it (a winch is steeper): slope, its spread as a logarithm, most cost.
@@ -55,8 +59,16 @@ class _Climbs:
     balloon: bool = False  # rises at one rate for long, then falls: no limit of what flies holds for it
 
 
-def heights(evidence: Evidence, speed_mps: float, way: tuple[Array, Array, Array] | None) -> None:
-    """Settle the heights and the vertical speed of a file, flown at about this speed (NaN: not known), this way."""
+def heights(
+    evidence: Evidence,
+    speed_mps: float,
+    way: tuple[Array, Array, Array] | None,
+    as_high: Callable[[float], tuple[float, float]] | None = None,
+) -> None:
+    """Settle the heights and the vertical speed of a file, flown at about this speed (NaN: not known), this way.
+
+    as_high : highest [m] → (cost of a speed without positions, that speed [m/s]).
+    """
     present = [q for q in HEIGHTS if q in evidence.raw and np.isfinite(evidence.raw[q]).sum() >= 2]
     rate = evidence.raw.get("vertical_speed")
     if not present:
@@ -72,7 +84,7 @@ def heights(evidence: Evidence, speed_mps: float, way: tuple[Array, Array, Array
             -HEIGHTS.index(q),
         ),
     )
-    _main_height(evidence, main, rate, speed_mps, way)
+    _main_height(evidence, main, rate, speed_mps, way, as_high)
     for quantity in present:
         if quantity != main:
             _other_height(evidence, quantity, main)
@@ -87,7 +99,12 @@ def _filled(raw: Array) -> float:
 
 
 def _main_height(
-    evidence: Evidence, quantity: str, rate: Array | None, speed_mps: float, way: tuple[Array, Array, Array] | None
+    evidence: Evidence,
+    quantity: str,
+    rate: Array | None,
+    speed_mps: float,
+    way: tuple[Array, Array, Array] | None,
+    as_high: Callable[[float], tuple[float, float]] | None,
 ) -> None:
     raw = evidence.raw[quantity]
     begin, end, change = evidence.stretches.change(raw, CLIMB_STRETCH_S)
@@ -108,9 +125,12 @@ def _main_height(
         rates = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
     rate_steps = _by_steps(rate, _STEP_FPM, "fpm", "m/s") if rate is not None else None
+    by_pressure = _by_pressure(raw, evidence.pressure_pa)
     readings: list[tuple[float, Unit, Unit | None]] = []
     for unit, own in heights:
-        cost = own + _height_cost(climbs, unit.factor, speed_mps) + _field_cost(slopes, unit.factor)
+        its, flown = as_high(climbs.top * unit.factor) if as_high is not None else (0.0, speed_mps)
+        cost = own + its + _height_cost(climbs, unit.factor, flown) + _field_cost(slopes, unit.factor)
+        cost += misfit(math.log(unit.factor / by_pressure), SURE_PRESSURE, 20.0) if by_pressure else 0.0
         if evidence.by_powers:
             cost += SCALED - 0.5 if unit.name in names else 0.5 - SCALED
         cost += _NO_STEPS if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
@@ -125,6 +145,18 @@ def _main_height(
         evidence.take("vertical_speed", rate_unit, why)
         if rate is not None and ratio is None and agree < 0.3 and _moves(change * unit.factor):
             evidence.against["vertical_speed"] = "the altitude changes otherwise"
+
+
+def _by_pressure(raw: Array, pressure_pa: Array | None) -> float | None:
+    """Meters to one of an altitude's numbers by a pressure of the air that falls as it rises; None where it doesn't."""
+    high = np.full(raw.size, np.nan) if pressure_pa is None else np.asarray(pressure_altitude_m(pressure_pa))
+    known = np.isfinite(raw) & np.isfinite(high)
+    if known.sum() < _LEAST:
+        return None
+    a, b = raw[known], high[known]
+    low, top = np.percentile(b, [10.0, 90.0])
+    rise = float(np.median(a[b >= top]) - np.median(a[b <= low]))
+    return float(top - low) / rise if top - low > _RISES_M and rise > 0.0 else None
 
 
 def _cheapest(
@@ -221,8 +253,12 @@ def _climb_ratio(change: Array, rate: Array) -> tuple[Ratio | None, float]:
         if limit_a > 0 and limit_b > 0
         else float(np.corrcoef(a, b)[0, 1])
     )
-    if agree < _AGREES:
+    steady = all(abs(m := float(np.median(x))) > _STEADY_RATE * float(np.median(np.abs(x - m))) for x in (a, b))
+    if agree < _AGREES and not steady:
         return None, agree
+    if steady:  # a climb at one rate throughout goes up and down with nothing
+        clear, agree = np.ones(a.size, dtype=bool), float(np.sign(np.median(a) * np.median(b)))
+        a, b = np.abs(a), np.abs(b)
     return ratio_of(b, a, clear), agree
 
 

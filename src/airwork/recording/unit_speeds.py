@@ -78,24 +78,33 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
     if evidence.named.get(quantity):
         evidence.take(quantity, evidence.named[quantity][0], "named")
         return
-    size = np.abs(raw[np.isfinite(raw)])
-    if not size.size:
+    if not np.isfinite(raw).any():
         evidence.take(quantity, candidates[0][0], "assumed, the file names no unit")
         return
-    fast = max(float(np.percentile(size, 75)), 1e-9)
-    limit = QUANTITIES[quantity].high
     height = next((q for q in HEIGHTS if q in evidence.settled), None)
     up_m = max(float(np.nanpercentile(evidence.si(height), 95)), 0.0) if height else 0.0
-    usual = USUAL_MPS * (1.0 + (up_m / _JETS_M) ** 2)
-
-    def cost(unit: Unit, own: float) -> float:
-        too_fast = 20.0 if float(np.percentile(size, 99)) * unit.factor > limit else 0.0
-        return own + too_fast + misfit(math.log(fast * unit.factor / usual), USUAL_OFF, 20.0)
-
-    costs = [(cost(*c), c[0]) for c in candidates]
+    costs = usual_costs(quantity, raw, candidates, up_m)
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
     evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
+
+
+def usual_speed_mps(up_m: float) -> float:
+    """What is flown so high, roughly. [m/s]"""
+    return USUAL_MPS * (1.0 + (up_m / _JETS_M) ** 2)
+
+
+def usual_costs(
+    quantity: str, raw: Array, candidates: list[tuple[Unit, float]], up_m: float
+) -> list[tuple[float, Unit]]:
+    """How badly each unit fits a speed that is flown as high as this."""
+    size = np.abs(raw[np.isfinite(raw)])
+    fast, fastest = max(float(np.percentile(size, 75)), 1e-9), float(np.percentile(size, 99))
+    limit, usual = QUANTITIES[quantity].high, usual_speed_mps(up_m)
+    return [
+        (own + 20.0 * (fastest * u.factor > limit) + misfit(math.log(fast * u.factor / usual), USUAL_OFF, 20.0), u)
+        for u, own in candidates
+    ]
 
 
 def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> float:
