@@ -104,7 +104,7 @@ def test_milliseconds_are_taken_by_name_and_by_step() -> None:
 
 
 def test_dates_written_as_numbers() -> None:
-    days = dates_of_numbers(np.array([20260503.0, 30526.0, 99999999.0]))
+    days, _ = dates_of_numbers(np.array([20260503.0, 30526.0, 99999999.0]))
     assert days[0] == days[1] == pytest.approx(NOON - 14 * 3600)
     assert np.isnan(days[2])
 

@@ -15,6 +15,7 @@ import pytest
 from airwork.cli import main
 from airwork.errors import InputError
 from airwork.recording import read_flight
+from airwork.recording.clock import dates_of_numbers
 from airwork.recording.flight import Flight
 from airwork.recording.names import understand
 from recording.made_flight import START_UTC_S, lesson, stamp
@@ -549,3 +550,62 @@ def test_liters_without_a_right_tank_are_all_the_fuel(tmp_path: Path) -> None:
     assert flight["fuel_total_m3"] == pytest.approx(liters * 1e-3, abs=1e-5)
     both = {"fuel_l": (put("x_l", liters), 2), "fuel_r": (put("x_r", liters), 2)}
     assert "fuel_left_m3" in read_flight(save(tmp_path, table(MADE, {**PLAIN, **both}))).columns
+
+
+def test_height_and_speed_of_a_jet_without_positions_are_settled_together(tmp_path: Path) -> None:
+    """11,900 and 880 without units are meters and km/h: as feet and tenths of a knot nothing flies so for an hour."""
+    t = np.arange(0.0, 7_200.0, 15.0)
+    alt = np.interp(t, [0, 300, 1_800, 5_400, 7_000, 7_200], [70, 70, 11_900, 11_900, 60, 60])
+    vel = np.interp(t, [0, 200, 300, 1_800, 5_400, 7_000, 7_200], [0, 0, 270, 880, 880, 250, 0])
+    rows = [f"{stamp(START_UTC_S + a)},{b:.0f},{c:.0f}" for a, b, c in zip(t, alt, vel, strict=True)]
+    flight = read_flight(save(tmp_path, "gpstime,alt,vel\n" + "\n".join(rows) + "\n"))
+    assert float(np.max(flight["altitude_m"])) == pytest.approx(11_900.0)
+    assert {r["column"]: r["unit"] for r in flight.source["understood"]}["vel"] == "km/h"
+
+
+def test_a_steady_climb_has_one_unit_in_height_and_rate_and_pressure_tells_it(tmp_path: Path) -> None:
+    """52 up in 10 s at 5.2: a unit and the same a second; the pressure falls as in the standard atmosphere (ICAO)."""
+    t = np.arange(0.0, 310.0, 10.0)
+    alt = 500.0 + 5.25 * t
+    hpa = 1013.25 * (1.0 - 0.0065 * alt / 288.15) ** 5.2559
+    place = zip(t, 48.5 + t * 6e-5, 11.9 + t * 8e-5, strict=True)
+    rest = zip(alt, hpa, 5.2 + 0.1 * (np.arange(t.size) % 3), strict=True)
+    rows = [
+        f"{s:.0f},{a:.4f},{o:.4f},{h:.0f},{p:.1f},{c:.1f}" for (s, a, o), (h, p, c) in zip(place, rest, strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "time,lat,lon,alt,pressure,climb\n" + "\n".join(rows) + "\n"))
+    assert float(np.max(flight["altitude_m"])) == pytest.approx(alt[-1], abs=1.0)
+    assert float(np.median(flight["vertical_speed_mps"])) == pytest.approx(5.3, abs=0.1)
+
+
+@pytest.mark.parametrize("altitude", ["265.1", "31"])
+def test_an_altitude_that_never_changes_has_no_known_unit(tmp_path: Path, altitude: str) -> None:
+    rows = [f"{stamp(START_UTC_S + k)},41.9,12.5,{altitude},0.{k % 3}" for k in range(30)]
+    flight = read_flight(save(tmp_path, "time,lat,lon,altitude,speed\n" + "\n".join(rows) + "\n"))
+    assert any(m.asks and "'altitude' is taken in" in m.what for m in flight.mends)
+
+
+def test_a_named_unit_that_is_believed_is_no_question(tmp_path: Path) -> None:
+    rows = [f"{stamp(START_UTC_S + 60.0 * k)},{11_200 * min(k, 20) / 20:.0f},240" for k in range(60)]
+    flight = read_flight(save(tmp_path, "time,altitude_m,velocity_mps\n" + "\n".join(rows) + "\n"))
+    assert not any(m.asks and "altitude_m" in m.what for m in flight.mends)
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_days_and_clocks_in_digits_as_receivers_send_them(tmp_path: Path, named: bool) -> None:
+    """ddmmyy and hhmmsscc without their leading zeros: 90817 beside 5465300 is 2017-08-09, 05:46:53.00 (NMEA 0183)."""
+    begun = datetime(2017, 8, 9, 5, 46, 49, tzinfo=UTC).timestamp()
+    clock = [int(datetime.fromtimestamp(begun + t, UTC).strftime("%H%M%S")) * 100 for t in MADE.time_s]
+    lat, lon, alt = GET["lat_deg"](MADE), GET["lon_deg"](MADE), GET["alt_ft"](MADE)
+    cells = zip(lat, lon, alt, clock, strict=True)
+    rows = [f"{o:.6f},{a:.6f},{h:.1f},90817,{c}" for a, o, h, c in cells]
+    head = ["longitude,latitude,altitude,date,time"] if named else []
+    flight = read_flight(save(tmp_path, "\n".join([*head, *rows]) + "\n"))
+    assert flight.start_utc_s == begun
+    assert flight.time_s[-1] == pytest.approx(MADE.time_s[-1])
+
+
+def test_six_digits_of_a_day_are_read_in_the_order_in_which_days_follow() -> None:
+    assert dates_of_numbers(np.array([260728.0, 260729.0]))[0][1] == datetime(2026, 7, 29, tzinfo=UTC).timestamp()
+    assert dates_of_numbers(np.array([301022.0]))[0][0] == datetime(2022, 10, 30, tzinfo=UTC).timestamp()
+    assert "read as day, month, year" in dates_of_numbers(np.array([250724.0]))[1]

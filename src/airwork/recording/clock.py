@@ -285,11 +285,14 @@ def _fixed_width(column: pl.Series) -> tuple[Array, Kind] | None:
     return days * DAY_S + seconds, "moment" if match["H"] else "date"
 
 
-def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool) -> tuple[Array, Kind, str]:
+def seconds_of_numbers(
+    values: Array, unit_factor: float | None, has_date: bool, *, digits: bool = False
+) -> tuple[Array, Kind, str]:
     """(seconds, what they count from, remark) of a numeric time column, by the size of its numbers.
 
     unit_factor : seconds per unit when the name says it ("time_ms" → 0.001), else None.
     has_date : the file has a date column, so a small number is a time of day.
+    digits : that column writes its days as ddmmyy: then the clock is hhmmss or hhmmsscc, as receivers send both.
     """
     good = values[np.isfinite(values)]
     if not good.size:
@@ -308,16 +311,17 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
         _, factor, epoch_s, remark = min(counts, key=lambda c: c[0])
         return values * factor + epoch_s, "moment", remark
     if 1.9e13 < middle < 2.1e13:
-        days, clock = dates_of_numbers(np.floor(values / 1e6)), np.mod(values, 1e6)
+        days, clock = dates_of_numbers(np.floor(values / 1e6))[0], np.mod(values, 1e6)
         minutes = np.floor(clock / 1e4) * 60.0 + np.mod(np.floor(clock / 100.0), 100.0)
         return days + minutes * 60.0 + np.mod(clock, 100.0), "moment", "numbers read as yyyymmddhhmmss"
     for low, high, epoch, name in _DAYS:
         if low < middle < high and unit_factor is None and float(np.ptp(good)) < 3.0:
             return (values - epoch) * DAY_S, "moment", f"numbers read as {name}"
-    if _is_clock_number(good):
-        whole = np.floor(values / 100.0)
-        return (np.floor(whole / 100.0) * 3600.0 + np.mod(whole, 100.0) * 60.0 + np.mod(values, 100.0),
-                "time of day", "numbers read as hhmmss")  # fmt: skip
+    if scale := _of_clock_number(good, surely=digits and unit_factor is None):
+        clock, form = values / scale, "hhmmss" if scale == 1.0 else "hhmmss and hundredths"
+        whole = np.floor(clock / 100.0)
+        return (np.floor(whole / 100.0) * 3600.0 + np.mod(whole, 100.0) * 60.0 + np.mod(clock, 100.0),
+                "time of day", f"numbers read as {form}")  # fmt: skip
     factor = unit_factor or 0.0
     if unit_factor is None:
         step = float(np.median(np.abs(np.diff(good)))) if good.size > 1 else 1.0
@@ -337,31 +341,53 @@ def since_named(name: str) -> float | None:
         return None
 
 
-def _is_clock_number(good: Array) -> bool:
-    """hhmmss.s: no minute or second above 59, and steps of 41 where a minute ends."""
-    if good.min() < 0 or good.max() >= 240_000 or good.size < 2:
-        return False
-    if np.any(np.mod(good, 100.0) >= 60.0) or np.any(np.mod(np.floor(good / 100.0), 100.0) >= 60.0):
-        return False
-    steps = np.diff(good)
-    return bool(np.any(steps > 40.0) and float(np.median(np.abs(steps))) < 15.0 and good.max() > 59.0)
+def _of_clock_number(good: Array, *, surely: bool) -> float:
+    """1 of hhmmss.s, 100 of hhmmsscc, 0 of neither: no minute or second above 59, and steps of 41 where a minute ends.
+
+    surely : digits beside a date of digits, which need no minute's end to be known by.
+    """
+    for scale in (1.0, 100.0):
+        clock = good / scale
+        if good.size < 2 or clock.min() < 0 or clock.max() >= 240_000 or (scale > 1.0 and np.mod(good, 1.0).any()):
+            continue
+        if np.any(np.mod(clock, 100.0) >= 60.0) or np.any(np.mod(np.floor(clock / 100.0), 100.0) >= 60.0):
+            continue
+        steps = np.diff(clock)
+        ends = bool(np.any(steps > 40.0) and float(np.median(np.abs(steps))) < 15.0 and clock.max() > 59.0)
+        if ends or surely:
+            return scale
+    return 0.0
 
 
-def dates_of_numbers(values: Array) -> Array:
-    """Days (seconds since 1970) of dates written as numbers: YYYYMMDD, DDMMYY. NaN where none."""
+def dates_of_numbers(values: Array) -> tuple[Array, str]:
+    """(days since 1970 [s], remark) of dates written as numbers: YYYYMMDD, DDMMYY or YYMMDD. NaN where none.
+
+    Of the two orders of six digits the one in which the days lie nearer together, else as receivers send them.
+    """
     out = np.full(values.shape, np.nan)
-    for value in np.unique(values[np.isfinite(values)])[:40]:
-        text = f"{int(value):d}"
-        if len(text) == 8:
-            year, month, day = int(text[:4]), int(text[4:6]), int(text[6:])
-        elif 5 <= len(text) <= 6:
-            text = text.zfill(6)
-            day, month, year = int(text[:2]), int(text[2:4]), 2000 + int(text[4:])
-        else:
-            continue
-        try:
-            stamp = np.datetime64(f"{year:04d}-{month:02d}-{day:02d}", "D")
-        except ValueError:
-            continue
-        out[values == value] = float(stamp.astype(np.int64)) * DAY_S
-    return out
+    numbers = np.unique(values[np.isfinite(values) & (values > 0.0)])[:40]
+    good = {}
+    for form in ("%d%m%y", "%y%m%d"):
+        days = np.array([_day_of_digits(n, form if n < 1e6 else "%Y%m%d") for n in numbers])
+        if np.isfinite(days).any():
+            good[form] = days
+    if not good:
+        return out, ""
+    form = min(good, key=lambda f: (np.isnan(good[f]).sum(), np.ptp(good[f][np.isfinite(good[f])])))
+    for number, day in zip(numbers, good[form], strict=True):
+        out[values == number] = day
+    order = "day, month, year" if form == "%d%m%y" else "year, month, day"
+    return out, f"date {int(numbers[0]):06d} read as {order}" if len(good) > 1 and numbers[0] < 1e6 else ""
+
+
+def _day_of_digits(number: float, form: str) -> float:
+    """Since 1970 of the day that 280726 or 20260728 means; NaN where it is none of this form. [s]"""
+    text = f"{int(number):0{8 if 'Y' in form else 6}d}"
+    place = {p: k for k, p in enumerate(re.findall(r"%(.)", form))}
+    parts = [text[:4], text[4:6], text[6:]] if "Y" in form else [text[:2], text[2:4], text[4:]]
+    year, month, day = (parts[place[p]] for p in ("Y" if "Y" in form else "y", "m", "d"))
+    try:
+        stamp = np.datetime64(f"{year if len(year) == 4 else f'20{year}'}-{month}-{day}", "D")
+    except ValueError:
+        return float("nan")
+    return float(stamp.astype(np.int64)) * DAY_S

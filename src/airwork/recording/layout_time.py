@@ -61,6 +61,12 @@ class _Clock:
     rare: Array | None = None
 
     @property
+    def digits(self) -> bool:
+        """A column tells the day in six digits."""
+        dates = [self.table.frame[str(i)] for q in ("date", "local_date") for i in self.found.get(q, [])]
+        return any(d.dtype.is_numeric() and 0 < (d.cast(pl.Float64, strict=False).max() or 0.0) < 1e6 for d in dates)
+
+    @property
     def open(self) -> bool:
         """Nothing found yet that has a day."""
         return self.best is None or self.best[2] == "elapsed"
@@ -165,7 +171,7 @@ def _by_names(clock: _Clock) -> None:
     """The columns whose names speak of time; a moment before a clock with a date before a count."""
     table, any_date = clock.table, clock.dates is not None or clock.local_dates is not None
     for name, i in ((n, i) for n in ("time", "local_time", "elapsed") for i in clock.found.get(n, [])):
-        values, kind, remark = _column_seconds(table, i, clock.meanings[i], any_date)
+        values, kind, remark = _column_seconds(table, i, clock.meanings[i], any_date, digits=clock.digits)
         values = np.where(np.abs(values) < _LATEST_S, values, np.nan)
         wall = table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark
         if kind in {"moment", "time of day"} and not clock.zones.columns and wall:
@@ -307,7 +313,9 @@ def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:
         )
 
 
-def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
+def _column_seconds(
+    table: RawTable, i: int, meaning: Meaning | None, has_date: bool, *, digits: bool = False
+) -> tuple[Array, Any, str]:
     series = table.frame[str(i)]
     if series.dtype == pl.String:
         counts = (meaning is not None and meaning.quantity == "elapsed") or series.head(9).str.starts_with("T+").any()
@@ -326,11 +334,12 @@ def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: 
     if _OF_DAY.search(table.names[i]) and not np.nanmin(values, initial=0.0) < 0.0 and np.nanmax(values) < 2.0 * DAY_S:
         return values, "time of day", "seconds of the day"
     if meaning is not None and meaning.quantity in {"date", "local_date"}:
-        return dates_of_numbers(values), "date", ""
+        days, remark = dates_of_numbers(values)
+        return days, "date", remark
     unit = next((x for x in (meaning.units if meaning else ()) if x.dimension == "time"), None)
     if (since := since_named(f"{table.names[i]} {table.unit_cells[i]}")) is not None:
         return since + values * (unit.factor if unit else 1.0), "moment", "counted from the day its name says"
-    values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
+    values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date, digits=digits)
     if kind == "elapsed" and unit and _names_utc(table, i) and 0.0 < np.nanmax(values) < 2.0 * DAY_S:
         kind = "time of day"  # UTC hours
     return values, kind, remark

@@ -144,11 +144,28 @@ def by_cells(table: RawTable, free: list[int]) -> tuple[float, Array, Clock, lis
             dates = values, name
         elif kind == "time of day" and clocks is None:
             clocks = values, name, remark
+    if clocks is None or dates is None:
+        clocks, dates = _by_digits(table, free) or (clocks, dates)
     if clocks is None:
         return None
     if dates is None:
         return 0.5, clocks[0], "time of day", [clocks[1]], "clock times, by its cells: the name says nothing"
     return 1.0, dates[0] + clocks[0], "utc", [clocks[1], dates[1]], "by their cells: the names say nothing"
+
+
+def _by_digits(table: RawTable, free: list[int]) -> tuple[tuple[Array, str, str], tuple[Array, str]] | None:
+    """(clock, date) of a column of ddmmyy that hardly changes beside one of hhmmss or hhmmsscc, as receivers send."""
+    numbers = {i: _numbers(table.frame[str(i)]) for i in free if table.frame[str(i)].dtype.is_numeric()}
+    for i, x in numbers.items():
+        low, high = np.nanmin(x, initial=np.inf), np.nanmax(x, initial=0.0)
+        if not (10_000.0 < low <= high < 1e6) or np.unique(x).size > 3 or np.mod(x, 1.0).any():
+            continue
+        days, _ = dates_of_numbers(x)
+        for j in {i - 1, i + 1} & numbers.keys() if np.isfinite(days).all() else ():
+            clock, kind, remark = seconds_of_numbers(numbers[j], None, has_date=True, digits=True)
+            if kind == "time of day" and "hhmmss" in remark and float(np.mean(np.diff(clock) > 0.0)) > 0.5:
+                return (clock, table.names[j], remark), (days, table.names[i])
+    return None
 
 
 def dates_of_cells(table: RawTable, free: list[int], recorded: Recorded) -> Array | None:
@@ -186,7 +203,7 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
     if known.size < 0.3 * numbers.size or known.size < 10:
         return nothing
     if np.unique(known[:2_000]).size <= 3 and known.min() >= 19_800_101 and known.max() <= 21_001_231:
-        days = dates_of_numbers(numbers)
+        days, _ = dates_of_numbers(numbers)
         if np.isfinite(days).mean() > 0.5:
             return days, "date", ""
     forward = float(np.mean(np.diff(known) >= 0.0))
