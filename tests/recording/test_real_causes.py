@@ -609,3 +609,30 @@ def test_six_digits_of_a_day_are_read_in_the_order_in_which_days_follow() -> Non
     assert dates_of_numbers(np.array([260728.0, 260729.0]))[0][1] == datetime(2026, 7, 29, tzinfo=UTC).timestamp()
     assert dates_of_numbers(np.array([301022.0]))[0][0] == datetime(2022, 10, 30, tzinfo=UTC).timestamp()
     assert "read as day, month, year" in dates_of_numbers(np.array([250724.0]))[1]
+
+
+def test_a_fix_right_behind_another_is_left_out(tmp_path: Path) -> None:
+    """Every fortieth place once more 0.1 s later; every fiftieth under the time of the next but 4 ms."""
+    head, *rows = table(MADE, {**POSITIONS, "altitude (ft)": ("alt_ft", 0)}).splitlines()
+    rows = rows[::3]
+    again = [row.replace(row.split(",")[0], stamp(START_UTC_S + 3 * k + 0.1)) for k, row in enumerate(rows)]
+    wrong = [row.replace(row.split(",")[0], stamp(START_UTC_S + 3 * k + 2.996, 3)) for k, row in enumerate(rows)]
+    out = [
+        line
+        for k, row in enumerate(rows)
+        for line in (row, *([again[k]] if k % 40 == 9 else []), *([wrong[k]] if k % 50 == 9 else []))
+    ]
+    flight = read_flight(save(tmp_path, "\n".join([head, *out]) + "\n"))
+    assert "right behind another" in said(flight)
+    assert float(np.nanmax(flight["groundspeed_mps"])) < 1.1 * float(np.max(MADE.groundspeed_mps))
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity", "unit"),
+    [("height_ft_agl", "height_above_ground", "ft"), ("pitch_att_deg", "pitch", "deg"),
+     ("alt_m_gps", "gps_altitude", "m"), ("alt_msl_ft", "altitude", "ft")],
+)  # fmt: skip
+def test_a_unit_amid_the_name(name: str, quantity: str, unit: str) -> None:
+    meaning = understand(name)
+    assert meaning is not None
+    assert (meaning.quantity, meaning.units[0].name) == (quantity, unit)

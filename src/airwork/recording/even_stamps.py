@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.geodesy import radii_m
+from airwork.recording.geodesy import way_m
 from airwork.recording.recorded import Array
 
 _LEAST, _FLYING_MPS = 60, 15.0  # rows in flight
@@ -28,10 +28,7 @@ def even_stamps(time_s: Array, latitude_rad: Array | None, longitude_rad: Array 
         return None
     even = _spread(time_s, steps)
     off = float(np.abs(time_s - even).max())
-    meridian, parallel = radii_m(latitude_rad)
-    turn = np.diff(longitude_rad)
-    turn -= 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
-    way = np.hypot(np.diff(latitude_rad) * meridian[1:], turn * parallel[1:])
+    way = way_m(latitude_rad, longitude_rad)
     evenly = way / np.diff(even)
     flying = np.isfinite(way) & (np.nan_to_num(evenly) > _FLYING_MPS)
     if off > _OFF_S or flying.sum() < _LEAST:

@@ -52,3 +52,11 @@ def _sine_cosine(angle: Array) -> tuple[Array, Array]:
         angle * (1.0 - square * (1.0 / 6.0 - square * (1.0 / 120.0 - square / 5040.0))),
         1.0 - square * (0.5 - square * (1.0 / 24.0 - square / 720.0)),
     )
+
+
+def way_m(latitude_rad: Array, longitude_rad: Array) -> Array:
+    """From each fix to the next, one fewer. [m]"""
+    meridian, parallel = radii_m(latitude_rad)
+    turn = np.diff(longitude_rad)
+    turn -= 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
+    return np.asarray(np.hypot(np.diff(latitude_rad) * meridian[1:], turn * parallel[1:]), dtype=np.float64)

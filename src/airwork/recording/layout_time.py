@@ -64,7 +64,8 @@ class _Clock:
     def digits(self) -> bool:
         """A column tells the day in six digits."""
         dates = [self.table.frame[str(i)] for q in ("date", "local_date") for i in self.found.get(q, [])]
-        return any(d.dtype.is_numeric() and 0 < (d.cast(pl.Float64, strict=False).max() or 0.0) < 1e6 for d in dates)
+        tops = (np.nanmax(d.cast(pl.Float64).to_numpy(), initial=0.0) for d in dates if d.dtype.is_numeric())
+        return any(0.0 < top < 1e6 for top in tops)
 
     @property
     def open(self) -> bool:

@@ -220,14 +220,18 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         tail = read_units("/".join(bare[-count:])) or read_units("".join(bare[-count:]))
         if not tail:
             continue
-        found = _match((*bare[:-count], *more), tail, common, index)
+        hints = (w for w in bare[-count:] if w in _UNIT_HINTS)  # ft agl
+        found = _match((*bare[:-count], *hints, *more), tail, common, index)
         if found is None or not (found.units or found.quantity == "not_needed"):
             continue
         if best is None or found.score >= best.score or (not best.units and not units and found.score > best.score - 4):
             best = found
-    if best is None and len(bare) > 1 and (head := read_units(bare[0])):  # "ft_alt": the unit before the name
-        found = _match((*bare[1:], *more), head, common, index)
-        best = found if found is not None and found.units else None
+    if best is not None and not best.units and best.quantity == "altitude" and "ft" in bare:
+        best = replace(best, units=read_units("ft"))
+    for k in range(len(bare) - 1) if best is None or not (best.units or units) else ():  # "ft_alt", "alt_ft_msl"
+        if (inside := read_units(bare[k])) and (k == 0 or _UNIT_HINTS.issuperset(bare[k + 1 :])):
+            found = _match((*bare[:k], *bare[k + 1 :], *more), inside, common, index)
+            best = found if found is not None and found.units and (best is None or k) else best
     units = units or (read_units("/".join(bare[-2:])) or read_units(bare[-1]) if len(bare) > 1 else ())
     if best is None and units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
         best = _match((*(w for w in bare if not read_units(w)), "alt"), units, common, index)

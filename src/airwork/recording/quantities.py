@@ -136,6 +136,7 @@ kurs: koers kurz
 mag: magnetic magnetico magnetica magnetique magnetisch magnetische magnetyczny magnetisk magneticky missweisend mw
 pitch: theta pch pich nickwinkel nick assiette tangage cabeceo beccheggio arfagem pochylenie
 bank: roll phi rll querneigung querlage schraglage inclinaison roulis alabeo rollio rolagem przechylenie
+attitude: att
 yaw:
 psi:
 turn:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S
 from airwork.recording.flight import Mend
-from airwork.recording.geodesy import radii_m
+from airwork.recording.geodesy import way_m
 from airwork.recording.recorded import Array, Recorded
 
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
@@ -22,6 +22,8 @@ _LONGEST_S = 36 * 3600.0  # no flight is longer; what lies further off is anothe
 _TICK_S = 1e-6
 # A clock is set seldom and by much; the airplane flies on meanwhile.
 _SET_ROWS, _SET_S, _SET_PLACES, _SET_STEP_S, _SET_MPS = 60, 300.0, 3, 10.0, 15.0
+# Steps so much shorter than the usual one; times the usual speed; of the rows: more often it is how rows come.
+_SLOW_STEP_S, _CLOSE, _LEAPS, _OFTEN_CLOSE = 0.5, 0.1, 3.0, 0.2
 _LEAST_KEPT = 0.02
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
 _TOO_MANY_PARTS = 500
@@ -50,6 +52,7 @@ def mend_time(recorded: Recorded, where: str) -> None:
         _order(recorded)
         _shared_stamps(recorded)
         _leave_out(recorded, _forward(recorded.time_s), "whose time doesn't advance")
+    _on_the_heels(recorded)
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
     if recorded.time_s.size < _LEAST_KEPT * whole:
@@ -178,11 +181,7 @@ def _clock_set_in_flight(recorded: Recorded) -> None:
     cuts = np.flatnonzero(np.abs(np.diff(t)) > _SET_S)
     if not 0 < cuts.size <= _SET_PLACES or step > _SET_STEP_S:
         return
-    meridian, parallel = radii_m(latitude)
-    turn = np.diff(longitude)
-    way = np.hypot(
-        np.diff(latitude) * meridian[1:], (turn - 2.0 * np.pi * np.round(turn / (2.0 * np.pi))) * parallel[1:]
-    )
+    way = way_m(latitude, longitude)
     for k in cuts.tolist():
         near = np.concatenate((way[max(k - 5, 0) : k], way[k + 1 : k + 6]))
         usual = float(np.nanmedian(near)) if np.isfinite(near).any() else 0.0
@@ -335,6 +334,20 @@ def _equal_rows(recorded: Recorded, same: NDArray[np.bool_]) -> NDArray[np.bool_
     out[at] = equal
     # at 10 rows per stamp, standing on the ramp, equal rows are the recorder's rate and not doubles
     return out if equal.mean() > 0.9 or at.size < 0.3 * same.size else np.zeros_like(same)
+
+
+def _on_the_heels(recorded: Recorded) -> None:
+    """A fix right behind another, where it stands still or leaps: written twice, or under the time of the next."""
+    latitude, longitude = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    t = recorded.time_s
+    if latitude is None or longitude is None or t.size < _SET_ROWS // 2 or typical_step_s(t) < _SLOW_STEP_S:
+        return
+    way = way_m(latitude, longitude)
+    speed = way / np.diff(t)
+    usual = float(np.median(speed[np.isfinite(speed)])) if np.isfinite(speed).any() else 0.0
+    close = (np.diff(t) < _CLOSE * typical_step_s(t)) & ((way == 0.0) | (speed > _LEAPS * usual)) & (usual > _SET_MPS)
+    if close.sum() < _OFTEN_CLOSE * t.size:
+        _leave_out(recorded, np.concatenate(([True], ~close)), "right behind another, at its place or a leap away,")
 
 
 def _report_gaps(recorded: Recorded) -> None:
