@@ -636,3 +636,36 @@ def test_a_unit_amid_the_name(name: str, quantity: str, unit: str) -> None:
     meaning = understand(name)
     assert meaning is not None
     assert (meaning.quantity, meaning.units[0].name) == (quantity, unit)
+
+
+@pytest.mark.parametrize(("factor", "kept"), [(1.0, True), (0.2, False), (-1.0, False)])
+def test_a_turn_rate_that_the_heading_contradicts_is_set_aside(tmp_path: Path, factor: float, kept: bool) -> None:
+    """ω = g·tan φ/V is how the flight is made; a network's number of half turns a minute isn't in degrees a second."""
+    rate = np.degrees(np.gradient(np.unwrap(MADE.heading_rad), MADE.time_s)) * factor
+    names = {**PLAIN, "magnetic heading": ("hdg_deg", 0), "turnrate": (put("x_w", rate), 1)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert (flight.columns["turn_rate_radps"].known == "measured") is kept
+
+
+def test_a_track_of_one_number_on_a_straight_flight_stands(tmp_path: Path) -> None:
+    """One fix leaps aside: no turn that the track should have shown."""
+    t = np.arange(60.0)
+    lat, lon = 41.0 + t * 4e-4, 141.0 + np.where(t == 30.0, 1e-3, 0.0)
+    rows = [f"{stamp(START_UTC_S + k)},{a:.5f},{o:.5f},26000,87,0" for k, a, o in zip(t, lat, lon, strict=True)]
+    flight = read_flight(save(tmp_path, "time,lat,lon,altitude_ft,GS (kt),track\n" + "\n".join(rows) + "\n"))
+    assert flight.columns["track_rad"].known == "measured"
+
+
+def test_elements_without_one_about_them_are_rows(tmp_path: Path) -> None:
+    """A log that grows has no last line yet."""
+    cells = zip(MADE.time_s, GET["lat_deg"](MADE), GET["lon_deg"](MADE), GET["alt_m"](MADE), strict=True)
+    lines = [f'<fix time="{t:.0f}" lat="{a:.6f}" lon="{o:.6f}" altitude_m="{h:.0f}"/>' for t, a, o, h in cells]
+    flight = read_flight(save(tmp_path, "\n".join(lines) + '\n<fix time="15', "log.xml"))
+    assert len(flight) == N
+
+
+@pytest.mark.parametrize("stamped", ["2026-05-28 20:26:{:02d}Z.515", "2026-05-28 20:26:{:02d}.515Z"])
+def test_a_stamp_of_utc_is_known_as_such(tmp_path: Path, stamped: str) -> None:
+    rows = [f"{stamped.format(k)},{40.0 + k * 4e-4:.5f},-100,5000" for k in range(50)]
+    flight = read_flight(save(tmp_path, "network_time,lat,lon,altitude_ft\n" + "\n".join(rows) + "\n"))
+    assert not flight.source.get("zone_open")

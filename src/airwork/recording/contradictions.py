@@ -15,16 +15,19 @@ from numpy.typing import NDArray
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.smooth import unwrapped
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_guess import slow_rate
 
 _FLYING_MPS = 18.0
 _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
+_TURNED = 0.95
 _ITS_OWN_RAD = math.radians(0.5)
 _ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
+_TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
 _WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
@@ -47,6 +50,7 @@ def set_aside(recorded: Recorded) -> None:
     if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _FEW:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > _FLYING_MPS])
+    _judge_turn_rate(recorded, np.arctan2(fix_east, fix_north), fix_s)
     for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
         at = _second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
         t, values = recorded.time_s[at], recorded.columns[name][at]
@@ -58,9 +62,29 @@ def set_aside(recorded: Recorded) -> None:
             _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
 
 
+def _judge_turn_rate(recorded: Recorded, track: Array, track_s: Array) -> None:
+    """A recorded rate of turn that isn't how fast the direction turns: of another unit, or another thing's."""
+    values = recorded.columns.get("turn_rate_radps")
+    if values is None:
+        return
+    own = next((recorded.columns[n] for n in (*_HEADINGS, "track_rad") if n in recorded.columns), None)
+    t = recorded.time_s
+    direction = unwrapped(own) if own is not None else np.interp(t, track_s, np.unwrap(track))
+    turning = slow_rate(t, direction, max(_TURN_S, 2.0 * typical_step_s(t)))
+    good = (np.abs(turning) > _TURNS_RADPS) & (np.abs(values) > 0.1 * _TURNS_RADPS)
+    if good.sum() * typical_step_s(t) < _FEW or good.sum() < _FEW:
+        return
+    ratio = float(np.median(turning[good] / values[good]))
+    if not 1.0 / _TURN_OFF < ratio < _TURN_OFF:
+        said = f"turn rate set aside: the flight turns at {ratio:.2g} times of it"
+        _take_out(recorded, "turn_rate_radps", said)
+
+
 def _frozen(recorded: Recorded, track: Array) -> None:
     """Directions and attitudes that hold one number throughout a flight that turned."""
-    if float(np.abs(np.angle(np.exp(1j * (track - track[0])))).max()) < _OFF_RAD:
+    middle = np.angle(np.exp(1j * track).mean())
+    off = np.sort(np.abs(np.angle(np.exp(1j * (track - middle)))))
+    if off[int(_TURNED * (off.size - 1))] < 0.5 * _OFF_RAD:  # a hop of a fix or two is no turn
         return
     for name, word in (*_ATTITUDES.items(), *_HEIGHTS.items()):
         values = recorded.columns.get(name)

@@ -18,7 +18,7 @@ from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.zones import LOCAL, NOWHERE, UTC_WORDS, Place, offsets, zone_at, zone_of_name, zone_offsets
 
-_ZONED = r"(?:\]|[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d|:\d\d(?:[.,]\d+)?[+−-]\d\d)\s*$"
+_ZONED = r"(?:\]|[Zz](?:[.,]\d+)?|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d|:\d\d(?:[.,]\d+)?[+−-]\d\d)\s*$"
 _TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
 _OF_ZONES = re.compile(r"(?i)\b(?:time|clock)\W? ?zone|\ball times\b|zeitzone|[A-Z]\w+ Time\b")
 

@@ -185,7 +185,7 @@ exhaust: exh
 gas:
 cyl: cylinder zylinder cylindre cilindro cylindra
 date: day datum fecha
-time: timestamp datetime tod clock ts epoch uhrzeit zeit heure hora ora tijd czas
+time: timestamp datetime tod clock ts epoch now uhrzeit zeit heure hora ora tijd czas
 utc: gmt zulu zul universal
 local: lcl loc
 offset: ofst off ofs tz timezone

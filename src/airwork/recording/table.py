@@ -54,7 +54,7 @@ _BOTH_PARTED = re.compile(
 )  # 60 54.473 N  010 30.786 E
 _CHANGED_NUMBERS = re.compile(rb"(?<![\d.])-?\d{1,3}\.\d{3}\.\d{3}(?![\d.,])")
 _CHANGED_DATES = re.compile(rb"(?<![\d.])\d\d?\. ?[A-Z][a-z\xc3\xa4]{2,3}(?=[;\t,\n])")
-_NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|fields?|names?|header)\s*[:=]\s*")
+_NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|cols|fields?|names?|header|format)\s*[:=]\s*")
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
              b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
