@@ -669,3 +669,21 @@ def test_a_stamp_of_utc_is_known_as_such(tmp_path: Path, stamped: str) -> None:
     rows = [f"{stamped.format(k)},{40.0 + k * 4e-4:.5f},-100,5000" for k in range(50)]
     flight = read_flight(save(tmp_path, "network_time,lat,lon,altitude_ft\n" + "\n".join(rows) + "\n"))
     assert not flight.source.get("zone_open")
+
+
+@pytest.mark.parametrize(
+    ("sport", "ground"), [("Biking", True), ("Running", True), ("Motorflug", False), ("Other", False)]
+)
+def test_a_file_that_names_its_sport_is_believed(tmp_path: Path, sport: str, ground: bool) -> None:
+    points = "".join(
+        f"<Trackpoint><Time>{stamp(START_UTC_S + k)}</Time><AltitudeMeters>161.4</AltitudeMeters><Position>"
+        f"<LatitudeDegrees>{41.0 + k * 9e-5:.6f}</LatitudeDegrees><LongitudeDegrees>2.0</LongitudeDegrees></Position>"
+        "</Trackpoint>"
+        for k in range(90)
+    )
+    text = (
+        "<TrainingCenterDatabase><Activities>"
+        f'<Activity Sport="{sport}"><Lap><Track>{points}</Track></Lap></Activity></Activities></TrainingCenterDatabase>'
+    )
+    flight = read_flight(save(tmp_path, text, "x.tcx"))
+    assert ("its file calls it" in str(flight.source.get("drives", ""))) is ground

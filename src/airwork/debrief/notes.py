@@ -86,7 +86,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
         off = np.degrees(evidence.bank_error_rad)
         good = "a few degrees" if off < ROUGH_DEG else f"some {off:.0f}° where the positions hop"
         out.append(f"Bank was worked out from the turn rate: good to {good}, and blind to a slip or skid.")
-    if evidence.altitude_is_satellite:
+    if evidence.altitude_is_satellite and evidence.flight.has("gps_altitude_m"):
         out.append("Altitude is the satellite receiver's: good for deviations, not for what the altimeter showed.")
     if evidence.airplane is None:
         out.append("No airplane was given: stall margin, percent power and handbook speeds are left out.")

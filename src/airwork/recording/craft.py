@@ -105,7 +105,7 @@ def _judged(work: Work) -> Craft:
     flying = (np.isfinite(v) | (speed is None)) & (v > 5.0)
     if ground is not None:
         flying &= ~(ground[at] > 0.5)
-    step = work.step_s
+    step = float(np.median(np.diff(t))) if t.size > 1 else work.step_s  # of the samples taken, not of the rows
     if why := _fast(np.where(np.isfinite(v), v, np.nan)[flying], h[flying], float(flying.sum()) * step):
         return Craft("fast", engine, why)
     if speed is None or altitude is None:

@@ -69,6 +69,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     recorded = Recorded("table", np.empty(0), "elapsed", {})
     recorded.mends += table.mends
+    recorded.facts |= {"sport": table.sport} if table.sport else {}
     if not any(m is not None and m.quantity == "latitude" for m in meanings):
         for i, quantity in axes(table.frame, table.names).items():
             meanings[i] = Meaning(quantity, (), None, SAID)

@@ -7,6 +7,8 @@ of an airplane (airspeed, engine speed, a ground switch) overrules them. Limits 
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 from airwork.recording.craft import glides_by_name
@@ -18,6 +20,8 @@ from airwork.recording.work import Work
 from airwork.units import to_unit
 
 _WALKING_MPS = 5.0
+_ON_THE_GROUND = re.compile(r"(?i)\b(?:\w*bik|\w*cycl|run|walk|hik|driv|sailing|row|ski(?!y)|swim)")
+_NOT_PEDALED_MPS = 30.0
 _SLOWEST_MPS, _WALKS_MPS = 30.0, 17.0  # 58 kt; slower nothing of a school flies
 _MINUTE_S, _LONG_S, _SEEN_STEP_S, _SPARSE_STEP_S = 60.0, 300.0, 2.0, 15.0
 _LOW_M, _NEVER_UP_M, _HARDLY_UP_M, _ENDS_S = 60.0, 150.0, 30.0, 60.0
@@ -49,6 +53,9 @@ def _track(work: Work) -> Track | None:
 
 def no_flight(work: Work) -> tuple[str, str]:
     """("drives" or "no_airplane", why) before anything of the flight is worked out; ("", "") if it may have flown."""
+    sport, speed = str(work.facts.get("sport", "")), work.get("groundspeed_mps")
+    if _ON_THE_GROUND.search(sport) and (speed is None or float(np.nanpercentile(speed, 90.0)) < _NOT_PEDALED_MPS):
+        return "drives", f"its file calls it {sport[:30]}"
     track = _track(work)
     if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""

@@ -43,11 +43,14 @@ def read(data: bytes, where: str) -> RawTable:
     tracks = untimed = 0
     watch = False
     mends: list[Mend] = []
+    sport = ""
     for event, element in elements(data, where, mends):
         tag = bare(element.tag)
         if event == "start":
             if tag in _POINTS and (tag not in _LESSER or not tracks):
                 inside, found, watch = tag, {}, tag == "Trackpoint"
+            elif tag == "Activity":
+                sport = element.get("Sport", "")
             elif tag == "trk":
                 if not tracks:  # waypoints and routes stand before it
                     columns, untimed = {"time": [], "latitude": [], "longitude": []}, 0
@@ -62,11 +65,15 @@ def read(data: bytes, where: str) -> RawTable:
                 found = cells_said(element.text) | found
             elif tag not in _LEAVE and element.text:
                 found[_RENAME.get(tag, tag)] = element.text.strip()
+        elif tag == "type" and not inside:
+            sport = sport or (element.text or "").strip()
         elif tag in {"trkseg", "trk", "wpt"}:
             element.clear()
     if untimed:
         mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
-    return points_table(columns, "TCX" if watch else "GPX", where, _UNITS, mends)
+    table = points_table(columns, "TCX" if watch else "GPX", where, _UNITS, mends)
+    table.sport = sport
+    return table
 
 
 def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat: str | None, lon: str | None) -> bool:

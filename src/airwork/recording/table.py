@@ -72,6 +72,7 @@ class RawTable:
     frame : columns "0", "1", ...: Float64 where the cells are numbers, String elsewhere.
     head : lines before the header (what the recorder said of itself).
     day_first : 03/05 is the third of May in it.
+    sport : what the file calls what was done ("Biking").
     """
 
     names: list[str]
@@ -81,6 +82,7 @@ class RawTable:
     mends: list[Mend] = field(default_factory=list)
     layout: str = ""
     day_first: bool = False
+    sport: str = ""
 
 
 def read_table(data: bytes, where: str) -> RawTable:
