@@ -520,6 +520,20 @@ def test_a_ball_well_out_is_told_whatever_turn_and_bank_say(ball_g: float, told:
     assert ("The ball was out by its width or more" in text) == told
 
 
+@pytest.mark.parametrize(("rounds", "told"), [(4, True), (1, False)])
+def test_a_light_wind_is_told_where_it_carried_the_circles_away(rounds: int, told: bool) -> None:
+    """4 kt over four rounds of 70 s are 580 m downwind of a circle of 430 m; over one round it is hardly noise."""
+    b = Builder(altitude_ft=1700.0, speed_kt=95.0, wind_kt=4.0)
+    b.level_ft = 1700.0
+    b.hold(40.0, kt=95.0)
+    b.turn(360.0 * rounds, 27.0)
+    b.hold(40.0)
+    plan = LessonPlan(targets={"turns_around_point": {}}, order=("turns_around_point",))
+    found = [g for g in debrief(b.flight(), standard=PRIVATE, briefing=plan).episodes
+             if g.episode.kind == "turns_around_point"]  # fmt: skip
+    assert any("Bank was" in c.text for g in found for c in g.grade.causes) == told
+
+
 def test_wind_not_corrected_round_a_point() -> None:
     """A constant 27° of bank in 16 kt of wind at 900 ft: the circle drifts and the bank says why."""
     b = Builder(altitude_ft=1700.0, speed_kt=95.0, wind_kt=16.0)

@@ -18,6 +18,7 @@ DRIFTED_RAD, HELD_SHARE = np.radians(8.0), 0.4  # legs so far from parallel, by 
 LEG_S, CORNER_RAD = 4.0, np.radians(30.0)  # short sides of a small field are flown in seconds
 DONE_SHARE = 0.5  # of the change of bank the wind asks for
 LEAST_NEEDED_RAD = np.radians(5.0)
+CARRIED = 2.0  # times the limit: round after round, a wind of half the strength carries a circle so far
 QUARTER_RAD = np.radians(50.0)
 
 
@@ -38,8 +39,8 @@ def wind_uncorrected(sheet: Sheet, spread: float, radius_m: float | None = None)
     if len(known) < len(series):
         return None
     bank, tas, course, wind_from, wind, east, north = known
-    strength = float(np.median(wind))
-    if strength < LEAST_WIND_MPS:
+    strength, plain = float(np.median(wind)), 0.5 if spread > CARRIED * limit else 1.0
+    if strength < plain * LEAST_WIND_MPS:
         return None
     step = max(1, round(1.0 / evidence.step_s))
     radius = circle(east[::step], north[::step])[0] if radius_m is None else radius_m
@@ -52,7 +53,7 @@ def wind_uncorrected(sheet: Sheet, spread: float, radius_m: float | None = None)
     flown_down, flown_up = float(np.median(np.abs(bank[downwind]))), float(np.median(np.abs(bank[upwind])))
     v = float(np.median(tas))
     need_down, need_up = (float(ground_reference_bank_rad(v, strength, radius, x)) for x in (np.pi, 0.0))
-    if need_down - need_up < LEAST_NEEDED_RAD or flown_down - flown_up > DONE_SHARE * (need_down - need_up):
+    if need_down - need_up < plain * LEAST_NEEDED_RAD or flown_down - flown_up > DONE_SHARE * (need_down - need_up):
         return None
     return Cause(
         f"Bank was {degrees(flown_down)} downwind and {degrees(flown_up)} upwind; this wind asked for about "
