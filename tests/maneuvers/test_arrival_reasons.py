@@ -265,6 +265,19 @@ def test_sink_at_the_wheels_is_felt_before_they_are_found_on_the_ground(late_s: 
     assert sheet.grade().measured["touchdown_sink_fpm"] == pytest.approx(700.0, abs=30.0)
 
 
+def test_a_sample_of_noise_while_rolling_hides_no_hard_touch() -> None:
+    """560 fpm to the runway 0.7 s before it is found, and one reading of 32 fpm after: the wheels felt 560."""
+
+    def rate(t: np.ndarray) -> np.ndarray:
+        sink = np.where(t < TOUCH - 0.7, -560.0 * FPM_MPS, 0.0)
+        sink[np.abs(t - (TOUCH - 0.3)).argmin()] = -32.0 * FPM_MPS
+        return sink
+
+    _, sheet = desk(approach(vertical_speed_mps=rate))
+    approach_and_touchdown(sheet, TOUCH)
+    assert sheet.grade().measured["touchdown_sink_fpm"] == pytest.approx(560.0, abs=30.0)
+
+
 def test_heights_alone_show_no_sink_at_the_wheels() -> None:
     """600 fpm to the wheels without a recorded vertical speed: no number, and no late flare made of it."""
     flight = approach(touch_fpm=600.0, flare_s=1.0)

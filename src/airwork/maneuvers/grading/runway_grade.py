@@ -238,7 +238,10 @@ def _sink_at_touch(sheet: Sheet, touch_s: float) -> float:
     if column is None or column.known != "measured" or evidence.step_s > SELDOM_S:
         return float("nan")
     sink = -np.nan_to_num(column.values[evidence.flight.span(touch_s - FOUND_LATE_S, touch_s)])
-    sinking = np.flatnonzero(sink > SINKING_MPS)
+    sunk = sink > SINKING_MPS
+    if evidence.step_s < SHORT_S:  # a single sample of it, rolling, is the instrument's noise
+        sunk[1:] &= sunk[:-1]
+    sinking = np.flatnonzero(sunk)
     end = int(sinking[-1]) + 1 if sinking.size else sink.size
     width = max(1, round(SHORT_S / evidence.step_s))
     last = sink[max(0, end - max(width, round(LAST_S / evidence.step_s))) : end]
