@@ -48,6 +48,7 @@ DROP_MPS, SINK_MPS = 3.0, 1.45  # 590 fpm less climb; 280 fpm: speed regained le
 LOST_M, GAINED_MPS, NOSE_RAD = 18.0, 5.5, np.radians(9.5)
 UNLOADED, ROLLED_RAD = 1.11, np.radians(16.5)  # the load comes off at once and the wings come level
 LEAST_BREAK = 0.5
+SECOND_S = 12.0  # a recovery takes some ten seconds: later it is a stall by itself (common practice, no source)
 RETURNED_MPS = 2.5  # 5 kt of the speed back: half of what a stall takes to be flown out of (common practice, no source)
 # At idle and near the stall a light airplane loses a meter of energy height in some 8 to 12 flown, as steep as it
 # glides; with power for level flight or a climb it holds or gains it. Eased off at the end of a stall's entry it loses
@@ -202,7 +203,9 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
 
 
 def _broke_before(view: View, one: int, two: int) -> bool:
-    """The speed was well on its way back before: a pull-out, or a second stall in the recovery from the first."""
+    """The speed was well on its way back just before: a pull-out, or a second stall in the recovery from the first."""
+    if two - one > view.samples(SECOND_S):
+        return False
     return float(view.speed_mps[one : two + 1].max() - view.speed_mps[one]) > RETURNED_MPS
 
 
