@@ -92,6 +92,18 @@ def test_an_import_for_types_alone_spares_loading_something() -> None:
     assert not culprits, f"move to the top: {culprits}"
 
 
+def test_no_module_takes_a_name_another_keeps_to_itself() -> None:
+    culprits = [
+        f"{name}: {node.module}.{taken.name}"
+        for name, path in MODULES.items()
+        for node in ast.walk(_parsed(path))
+        if isinstance(node, ast.ImportFrom) and node.module in MODULES
+        for taken in node.names
+        if taken.name.startswith("_") and not taken.name.startswith("__")
+    ]
+    assert not culprits
+
+
 def test_conversion_factors_stand_in_units_alone_and_the_standard_air_in_its_module() -> None:
     factors = re.compile(r"0\.3048|\b1852(\.0)?\b|0\.45359237|3\.785411784|\b1609\.344\b|3386\.389|9\.80665|9\.81")
     standard_air = re.compile(r"288\.15|101325(\.0)?|5\.255\d*")
