@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from airwork.recording.recorded import Array
-
-if TYPE_CHECKING:
-    import polars as pl
 
 _YES = {"1", "true", "t", "yes", "y", "on", "down", "active", "warn", "ground", "gnd"}
 _NO = {"0", "false", "f", "no", "n", "off", "up", "none", "ok", "air", "inactive"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import polars as pl
@@ -12,9 +12,6 @@ from numpy.typing import NDArray
 
 from airwork.recording.stamps import seconds_of_groups
 from airwork.recording.zones import named_zone_s, zone_offsets
-
-if TYPE_CHECKING:
-    import polars as pl
 
 Array = NDArray[np.float64]
 Kind = Literal["moment", "date", "time of day", "elapsed"]

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
 import numpy as np
+import polars as pl
 
 from airwork.recording.clock import DAY_S, NOW_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
 from airwork.recording.names import words_of
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
-
-if TYPE_CHECKING:
-    import polars as pl
 
 _PARTS = {
     **dict.fromkeys(("year", "yr", "yyyy", "yy"), ("year",)), **dict.fromkeys(("month", "mon", "mo"), ("month",)),

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
@@ -15,9 +14,6 @@ import polars as pl
 from airwork.recording.recorded import Array
 from airwork.recording.unit_evidence import Stretches, ratio_of
 from airwork.recording.unit_words import BY_NAME
-
-if TYPE_CHECKING:
-    import polars as pl
 
 _SEMICIRCLE = 180.0 / 2.0**31 / 1e-7  # degrees of one, where the number was taken for 10⁻⁷ degrees
 _PLAIN_MPS = [BY_NAME[n].factor for n in ("kt", "m/s", "km/h", "mph", "ft/s")]

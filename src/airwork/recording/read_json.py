@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import polars as pl
 
@@ -21,9 +21,6 @@ from airwork.recording.read_xml import document_of_xml
 from airwork.recording.table import RawTable
 from airwork.recording.table_names import NUMBER
 from airwork.recording.unit_words import read_units
-
-if TYPE_CHECKING:
-    import polars as pl
 
 MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
 MOST_YAML_BYTES = 8_000_000  # some 10 s

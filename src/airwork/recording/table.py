@@ -6,7 +6,7 @@ import csv
 import re
 import warnings
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import polars as pl
 
@@ -42,9 +42,6 @@ from airwork.recording.table_names import (
     under_its_names,
 )
 from airwork.recording.unit_words import read_units
-
-if TYPE_CHECKING:
-    import polars as pl
 
 _HEAD_LINES = 150
 _USUAL_LINES = 40  # the header is nearly always among these

@@ -7,16 +7,12 @@ import re
 from collections import Counter
 from datetime import UTC, datetime
 from functools import cache
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, available_timezones
 
 import numpy as np
 import polars as pl
 
 from airwork.recording.recorded import Array
-
-if TYPE_CHECKING:
-    import polars as pl
 
 ZONES_H: dict[str, float] = {
             "UTC": 0, "GMT": 0, "WET": 0, "BST": 1, "CET": 1, "CEST": 2, "EET": 2, "EEST": 3, "EST": -5, "EDT": -4,

@@ -9,14 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from fastapi import Request
 
 from airwork.errors import AirworkError
 from airwork.web import which_airplane
 from airwork.web.land import surroundings
 
 if TYPE_CHECKING:
-    from fastapi import Request
-
     from airwork.debrief import Debrief
     from airwork.logbook.pages import FlightPage
     from airwork.maneuvers.setup import Trace

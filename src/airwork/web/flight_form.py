@@ -11,6 +11,9 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from fastapi import Request
+from sqlalchemy import Connection
+
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import TENTH_S
 from airwork.logbook import fleet, people, typed
@@ -24,9 +27,6 @@ from airwork.logbook.standing import Finding, LessonAsked
 from airwork.web import book
 
 if TYPE_CHECKING:
-    from fastapi import Request
-    from sqlalchemy import Connection
-
     from airwork.lesson.lesson import Lesson
     from airwork.web.desk import About
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook import fleet, keeping, people, typed
@@ -16,9 +18,6 @@ from airwork.logbook.rules import authorities, load_rules
 from airwork.logbook.seal import Seal, seals_of
 from airwork.standards import available
 from airwork.standards.load import SHORT_NAMES
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
 
 CERTIFICATES = ("none", "student", "private", "commercial", "instructor")
 

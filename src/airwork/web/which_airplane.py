@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fastapi import Request
+
 from airwork.errors import InputError
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
 from airwork.web import book
 
 if TYPE_CHECKING:
-    from fastapi import Request
-
     from airwork.web.desk import About
 
 REGISTERED = "="  # before a registration, to tell it from a file's key
