@@ -149,6 +149,16 @@ def test_beyond_the_climb_table_the_book_is_carried_on_not_left(larkmoor, larkmo
     assert 0.0 < above < at < fitted
 
 
+def test_hotter_than_the_last_column_of_its_height_the_book_is_carried_on_from_there(larkmoor, larkmoor_fit):
+    """The table ends at 20 °C at 10,000 ft and reaches 40 °C lower down: 30 °C there has no row of its own."""
+    rows = larkmoor.file.performance.climb.rows
+    assert max(r.oat_c for r in rows) > 20 == max(r.oat_c for r in rows if r.pressure_altitude_ft == 10_000)
+    at, _ = climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, 10_000 * FT_M, 273.15 + 20)
+    hot, in_book = climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, 10_000 * FT_M, 273.15 + 25)
+    assert not in_book
+    assert to_unit(at, "fpm") - 60 < to_unit(hot, "fpm") < to_unit(at, "fpm")
+
+
 def test_start_and_taxi_take_the_handbooks_allowance_unless_given(home: Planner, larkmoor, larkmoor_fit):
     """The handbook's climb table says: add 1.1 us gal for start, taxi and takeoff."""
     fuel, how = start_taxi_fuel(home)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -18,6 +19,7 @@ from airwork.errors import AirworkError, NotPossible, OutOfRange
 from airwork.units import from_unit, write
 
 DESCENT_MPS = from_unit(500.0, "fpm")  # [AFH] ch. 3: target descent rate with partial power
+Edge = tuple[float, float]  # pressure altitude [m], temperature [K]
 CRUISE_POWER = 0.65  # where the lesson names none; common practice, no source
 
 
@@ -140,11 +142,21 @@ def climb_rate(
             found = fitted(mass, height, temperature)
         except AirworkError:
             raise refused from None
-    last = min(mass, max(weights, default=mass)), min(height, max(lows)), min(temperature, max(colds, default=np.inf))
-    try:
-        return min(found, airplane.climb_rate_mps(*last) + found - fitted(*last)), False
-    except AirworkError:
-        return found, False
+    printed = min(mass, max(weights, default=mass))
+    for edge in _edges(height, lows, temperature, colds):
+        try:
+            return min(found, airplane.climb_rate_mps(printed, *edge) + found - fitted(printed, *edge)), False
+        except AirworkError:
+            continue
+    return found, False
+
+
+def _edges(height_m: float, heights_m: list[float], kelvin: float, printed_k: list[float]) -> Iterator[Edge]:
+    """Conditions no higher and no warmer than these, the nearest in height and then in warmth first."""
+    top = min(height_m, max(heights_m, default=height_m))
+    for height in sorted({top, *(h for h in heights_m if h < height_m)}, reverse=True):
+        for temperature in sorted({kelvin, *(t for t in printed_k if t < kelvin)}, reverse=True):
+            yield height, temperature
 
 
 def climb_tas_mps(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:

@@ -24,7 +24,7 @@ _CLOSED = re.compile(
     r"|\b(?:RWYS?|RUNWAYS?)(?P<runways>[ \d/LCR,&]*?)(?: IS| ARE)? (?:CLSD|CLOSED)\b"
     r"|\b(?P<field>AD|AP|ARPT|AERODROME|AIRPORT|AIRFIELD|FIELD)(?: IS)? (?:CLSD|CLOSED)\b"
 )
-_FOR_HOURS = re.compile(r"\b(?:TIL|TILL|UNTIL|FROM|BTN|BETWEEN|AFTER|BEFORE)\b|\d{4}")
+_FOR_HOURS = re.compile(r"\b(?:OPEN|YESTERDAY|TIL|TILL|UNTIL|FROM|BTN|BETWEEN|AFTER|BEFORE)\b|\d{4}")
 _NEWER = "the report of the hour"
 _FORECAST = "a forecast for the lesson's hours, or your own outlook after reading the area's"
 
