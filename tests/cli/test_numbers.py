@@ -143,11 +143,13 @@ def test_a_wind_is_read_in_every_way_it_is_written(capsys: pytest.CaptureFixture
 
 
 def test_a_weight_far_above_the_greatest_is_a_slip_and_refused(capsys: pytest.CaptureFixture[str]) -> None:
-    """4,200 lb of 2,300 allowed: no numbers; 100 lb over: its numbers, with the caution."""
+    """4,200 lb of 2,300 allowed, or a digit lost: no numbers; 100 lb over: its numbers, with the caution."""
     asked = ["numbers", "larkmoor_155", "--altitude", "6500ft", "--altimeter", "30.05inHg", "--oat", "24C", "--weight"]
     assert main([*asked, "4200lb"]) == 2
     told = capsys.readouterr()
     assert told.out == ""
-    assert "--weight: 4,200 lb; the maximum takeoff weight is 2,300 lb." in told.err
+    assert "--weight: 4,200 lb can't be this airplane's; the maximum takeoff weight is 2,300 lb." in told.err
+    assert main([*asked, "215lb"]) == 2
+    assert "--weight: 215 lb can't be this airplane's" in capsys.readouterr().err
     assert main([*asked, "2400lb"]) == 0
     assert "100 lb over the maximum takeoff weight: not to be flown" in capsys.readouterr().out
