@@ -184,3 +184,18 @@ def around(kt: Array, feet: Array, pitch: Array) -> str:
         )
         out.append(",".join(cells))
     return "\n".join(out) + "\n"
+
+
+@pytest.mark.parametrize("floats_s", [0.0, 12.0])
+def test_a_float_at_one_height_is_flown_until_the_nose_comes_down(floats_s: float, tmp_path: Path) -> None:
+    """Down at 205 s, along at the runway's height with the nose rising for so long, then on the wheels and slow."""
+    t = np.arange(330.0)
+    down = 205.0 + floats_s
+    kt = np.interp(
+        t, [0, 20, 44, 80, 190, 205, down, down + 25.0, 330], [0, 0, 58, 74, 74, 70, 70.0 - 1.4 * floats_s, 10, 0]
+    )
+    feet = 1_500.0 + np.interp(t, [0, 43, 46, 130, 150, 205, 330], [0, 0, 12, 700, 700, 0, 0.0])
+    wheels = (t < 44) | (t > down)
+    found = contacts(tmp_path, around(kt, feet, nose_deg(kt, feet, wheels)))
+    assert [k for k, _ in found] == ["takeoff", "landing"]
+    assert found[-1][1] == pytest.approx(down, abs=2.0)

@@ -15,7 +15,7 @@ from airwork.recording.flight import Array, GroundContact
 from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs, without_balloon, without_float
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
-from airwork.recording.wheels import height_for_wheels, recorded_low, slows_unlifted, unlifted_rolls
+from airwork.recording.wheels import height_for_wheels, recorded_low, slows_unlifted, unlifted_rolls, without_lifted
 from airwork.recording.work import TAXI_MPS, Work
 
 STILL_MPS = 2.0
@@ -79,6 +79,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
     on_ground = _without_hanging(work.time_s, on_ground, speed)
     on_ground = without_float(work, on_ground, altitude)
+    on_ground = without_lifted(work, on_ground, air)
     on_ground = without_balloon(work.time_s, on_ground, altitude, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)

@@ -25,6 +25,8 @@ _LEAST_S, _SLOWED = 4.0, 0.9
 _SLOWS_MPS2 = 0.6  # at idle and without lift it slows by twice as much
 _SAME_M, _FLAT_MPS, _LOW_S, _SUNK_S, _SUNK_M = 0.6, 0.6, 75.0, 20.0, 30.0
 _FINE_M, _BESIDE_S, _ENDS = 1.0, 30.0, 50
+_FLOATS_S, _FLIES_MPS, _LIFTED_S, _CALM_RAD = 45.0, 12.0, 2.0, 0.015
+_HELD_M2PS2, _SURE = 30.0, 12.0  # of a nose held on the wheels; squares gained, in those of its noise
 _STANDS_M = 0.5  # of a recorded height above ground
 _QUIETER, _SWINGS_M = 3.0, 3.0  # a satellite's height must be so much quieter, an altimeter swing by so much
 
@@ -78,6 +80,43 @@ def slows_unlifted(work: Work, height: Array, speed: Array, part: slice) -> bool
     raises = float(apart @ nose) / spread2
     noise = max(float(np.std(nose - raises * apart)), _NOISE_RAD)
     return raises + noise / np.sqrt(spread2) < _RAISES_M2PS2 and not _flaps_go_down(work, part)
+
+
+def without_lifted(work: Work, on_ground: NDArray[np.bool_], speed: Array) -> NDArray[np.bool_]:
+    """A float over the runway at one height is flown as long as the nose goes up for the speed it loses.
+
+    Parameters
+    ----------
+    speed : through the air. [m/s]
+    """
+    pitch, out = work.measured("pitch_rad"), on_ground.copy()
+    if pitch is None:
+        return out
+    for a, b in zip(*runs(on_ground), strict=True):
+        b = min(int(b), int(np.searchsorted(work.time_s, work.time_s[a] + _FLOATS_S)))
+        slowing = speed[a:b] > max(float(speed[a:b].min()), _FLIES_MPS)
+        b = int(a) + (b - int(a) if slowing.all() else int(np.argmin(slowing)))
+        if a == 0 or b - a < 4 or not np.isfinite(pitch[a:b]).all():
+            continue
+        apart, nose, t = 1.0 / speed[a:b] ** 2, pitch[a:b], work.time_s[a:b] - work.time_s[a]
+        left = [_left(apart[:k], nose[:k], _RAISES_M2PS2, np.inf) + _left(apart[k:], nose[k:], -np.inf, _HELD_M2PS2)
+                for k in range(b - a + 1)]  # fmt: skip
+        touched = int(np.argmin(left))
+        sure = _SURE * max(left[touched] / (b - a), _NOISE_RAD**2)
+        calm = _left(apart[:touched], nose[:touched], _RAISES_M2PS2, np.inf) < _CALM_RAD**2 * touched  # no bounces
+        if touched and calm and t[min(touched, t.size - 1)] > _LIFTED_S and left[0] - left[touched] > sure:
+            out[a : a + touched] = False
+    return out
+
+
+def _left(apart: Array, nose: Array, least: float, most: float) -> float:
+    """Squares left of the nose by its line over 1/V², its slope between these."""
+    if nose.size < 2:
+        return 0.0
+    x, y = apart - apart.mean(), nose - nose.mean()
+    spread2 = float(x @ x)
+    raises = np.clip(float(x @ y) / spread2 if spread2 > 0.0 else 0.0, least, most)
+    return float(np.sum((y - raises * x) ** 2))
 
 
 def recorded_low(work: Work) -> NDArray[np.bool_]:
