@@ -71,7 +71,9 @@ def _answer(flight: Flight, quantity: str) -> tuple[Answer, str]:
         return "no", "no ground elevation known"
     if quantity == "touchdown_distance":
         if any(c.kind != "takeoff" for c in flight.contacts) and flight.has("latitude_rad"):
-            return "estimate", "touchdown seen from position and height, to a band of ±50 ft; needs the aiming point"
+            seen = _altitude(flight)[0] == "yes"
+            off = "a band of ±50 ft" if seen else "hundreds of feet, a satellite's height hides the flare"
+            return "estimate", f"touchdown seen from position and height, to {off}; needs the aiming point"
         return "no", "no touchdown seen in this recording"
     if quantity == "pivotal_altitude":
         if flight.has("agl_m", "groundspeed_mps"):
