@@ -73,3 +73,15 @@ def test_a_recorded_wind_has_no_band_of_nought(tmp_path: Path) -> None:
     text = recording_text(summarize(flight, load_standard("private")))
     assert "from 310° 12.0 kt\n" in text
     assert "±0.0 kt" not in text
+
+
+@pytest.mark.parametrize("hangs", [True, False])
+def test_a_piece_that_begins_where_it_stands_has_its_takeoff(tmp_path: Path, hangs: bool) -> None:
+    """Standing for three seconds, then the roll; two rows of one position at full speed are no stand."""
+    n = np.arange(120)
+    if hangs:
+        flight = track(tmp_path, 1.0, np.where(n == 1, 0.0, 38.0), 200.0 + n * 3.0, "speed (m/s)=38.0")
+    else:
+        speed = np.where(n < 3, 0.0, np.minimum(2.2 * (n - 2), 38.0))
+        flight = track(tmp_path, 1.0, speed, 200.0 + np.maximum(n - 20.0, 0.0) * 3.0)
+    assert [c.kind for c in flight.contacts] == ([] if hangs else ["takeoff"])

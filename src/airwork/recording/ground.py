@@ -164,7 +164,8 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
                 float(np.hypot(east[then] - east[first], north[then] - north[first])),
                 abs(t[then] - t[first]),
             )
-            if low[first] and waits_s > 1.5 * work.step_s and way_m < 0.5 * TAXI_MPS * waits_s:
+            hangs = waits_s < 1.5 * work.step_s and not slow[first]  # one position in two rows
+            if low[first] and not hangs and way_m < 0.5 * TAXI_MPS * waits_s:
                 stood[ways][: 1 + int(np.argmin(np.append((slow & low)[ways][1:], False)))] = True
     return stood
 
