@@ -111,7 +111,7 @@ def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
     lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
     speed, track = recorded.columns.get("groundspeed_mps"), recorded.columns.get("track_rad")
     if lat is not None and lon is not None and np.isfinite(lat).any():
-        at = _second_by_second(recorded.time_s, lat + lon)
+        at = _second_by_second(recorded.time_s, np.where((lat == 0.0) & (lon == 0.0), np.nan, lat + lon))  # 0/0: no fix
         t = recorded.time_s[at]
         meridian, parallel = radii_m(np.nanmedian(lat))
         span = max(4.0, 2.0 * typical_step_s(t)) if at.size > 1 else 4.0

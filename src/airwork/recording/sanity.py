@@ -38,6 +38,7 @@ def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     """Add a line for each thing that no flight of a light airplane shows."""
     work.mends += [Mend(what, 1) for what in _at_the_sea(work)]
     if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
+        work.facts["zone_open"] = bool(work.facts.get("no_zone"))  # nothing is graded, so nothing is asked
         return
     work.mends += [Mend(what, 1) for what in (*_of_motion(work), *_of_heights(work, contacts), *_of_time(work))]
     _of_field(work, contacts)
