@@ -30,7 +30,7 @@ def parse_refusals(text: str) -> set[str]:
     """Tables whose rows still say FILL IN."""
     with pytest.raises(InputError) as refused:
         parse_airplane_file(text)
-    return {f"{one.where.table}" for one in refused.value.each if "FILL IN" in one.problem}
+    return {f"{one.where.table}" for one in refused.value.each if "still to be filled in" in one.problem}
 
 
 def test_what_is_needed_is_named_by_line_until_it_is_typed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -39,12 +39,12 @@ def test_what_is_needed_is_named_by_line_until_it_is_typed(tmp_path: Path, capsy
     assert "airwork airplane check --read-back" in capsys.readouterr().out
     assert main(["airplane", "check", str(path)]) == 2
     said = capsys.readouterr().err
-    assert re.search(r"\[airplane\] \(line \d+\), maximum_takeoff_weight_lb: found 'FILL IN', expected a number", said)
-    assert re.search(r"\[airplane\] \(line \d+\), name: found 'FILL IN', expected a name", said)
+    assert re.search(r"\[airplane\] \(line \d+\), maximum_takeoff_weight_lb: still to be filled in", said)
+    assert re.search(r"\[airplane\] \(line \d+\), name: still to be filled in", said)
     text = path.read_text()
     with pytest.raises(InputError) as refused:
         load_airplane(path)
-    assert "[airplane] (line 8), name: found 'FILL IN', expected a name" in [
+    assert "[airplane] (line 8), name: still to be filled in" in [
         f"{one.where.within}: {one.problem}" for one in refused.value.each
     ]
     for key, value in ANSWERS.items():
