@@ -66,7 +66,7 @@ class StallCurve:
 
 
 def stall_curves(file: AirplaneFile, to_cas: ToCas) -> dict[int, StallCurve]:
-    """The stall curve of each flap notch the file speaks of.
+    """The stall curve of each flap notch the file speaks of, flaps up first.
 
     From the stall table; a notch it lacks from the V-speeds (flaps up, flaps full); else from the ends of the green and
     white arcs, which mark the stall at maximum weight.
@@ -90,7 +90,7 @@ def stall_curves(file: AirplaneFile, to_cas: ToCas) -> dict[int, StallCurve]:
             pairs = [(units.from_unit(heavy_lb, "lb"), to_cas(low[0], notch))]
             _keep(curves, notch, pairs, f"{arc.replace('_', ' ')}, low end")
     unit = printed_unit(file.printed, "airplane", "maximum_takeoff_weight_lb")
-    return {notch: replace(curve, weight_unit=unit) for notch, curve in curves.items()}
+    return {notch: replace(curve, weight_unit=unit) for notch, curve in sorted(curves.items())}
 
 
 def _keep(curves: dict[int, StallCurve], notch: int, pairs: Iterable[tuple[float, float]], source: str) -> None:

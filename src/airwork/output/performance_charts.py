@@ -6,7 +6,7 @@ Also what flights have taught of it: beside its handbook, and surer flight by fl
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -25,7 +25,6 @@ from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import states_of
 from airwork.airplane.performance.state import state
 from airwork.airplane.performance.turning import sustained_bank
-from airwork.errors import AirworkError
 from airwork.output.chart import Chart
 from airwork.output.drawing import Mark
 
@@ -62,19 +61,7 @@ def _flaps(notch: int, full: int) -> str:
     return "flaps up" if notch == 0 else "flaps full" if notch == full else f"notch {notch}"
 
 
-def notches(p: Performance, at: Condition) -> list[int]:
-    """Flap notches with a stall speed."""
-    out = []
-    for notch in range(p.airplane.flaps_full + 1):
-        try:
-            p.airplane.stall_cas_mps(at.mass_kg, notch)
-        except AirworkError:
-            continue
-        out.append(notch)
-    return out
-
-
-def power_curve(airplane: Airplane, at: Condition, of: Sequence[int] | None = None) -> list[Chart]:
+def power_curve(airplane: Airplane, at: Condition, of: Iterable[int] | None = None) -> list[Chart]:
     """Power, and the setting, for level flight over indicated airspeed with its 90 % band.
 
     of : the flap notches; up and full if not given.
@@ -181,7 +168,7 @@ def bank_chart(p: Performance, at: Condition) -> list[Chart]:
     heights = units.from_unit(feet, "ft")
     curves: Curves = []
     for notch, factor in dict.fromkeys((*((0, f) for f in TURNED_AT), (airplane.flaps_full, TURNED_AT[1]))):
-        if notch not in notches(p, at):
+        if notch not in p.airplane.stall_curves:
             continue
         cas = factor * float(airplane.stall_cas_mps(at.mass_kg, notch))
         answer = sustained_bank(
@@ -203,7 +190,7 @@ def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
     scale, _ = p.shown
     knots = np.arange(20.0, 200.0, 1.0)
     curves: Curves = []
-    for notch in notches(p, at):
+    for notch in p.airplane.stall_curves:
         stall = float(p.airplane.stall_cas_mps(mass, notch))
         cas = knots * knot
         good = cas >= LOWEST_SPEED * stall
@@ -255,8 +242,8 @@ def _chart(
 
 # What `airwork airplane plot` draws, by name.
 PANELS: dict[str, Callable[[Performance, Condition], list[Chart]]] = {
-    "rpm": lambda p, at: power_curve(p.airplane, at, notches(p, at))[1:],
-    "power": lambda p, at: power_curve(p.airplane, at, notches(p, at))[:1],
+    "rpm": lambda p, at: power_curve(p.airplane, at, p.airplane.stall_curves)[1:],
+    "power": lambda p, at: power_curve(p.airplane, at, p.airplane.stall_curves)[:1],
     "climb": climb_chart, "bank": bank_chart, "collapse": collapse_chart,
 }  # fmt: skip
 

@@ -142,14 +142,11 @@ def _fast_factor(performance: Performance) -> float:
 
 def _answers(performance: Performance) -> Iterator[Answer]:
     fast = _fast_factor(performance)
-    for notch in range(performance.airplane.flaps_full + 1):
-        try:
-            flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
-            yield _level(performance, f"slow flight, {flaps}", SLOW, notch)
-            if notch == 0:
-                yield _level(performance, "cruise", fast, 0)
-        except NotPossible:  # no stall speed for this notch
-            continue
+    for notch in performance.airplane.stall_curves:
+        flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
+        yield _level(performance, f"slow flight, {flaps}", SLOW, notch)
+        if notch == 0:
+            yield _level(performance, "cruise", fast, 0)
     q = _question(performance, 1.4, 0)
     control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, FULL_THROTTLE)
     excess, gradient = performance.law.excess_gradient(performance.theta, q.at, control)
@@ -197,23 +194,17 @@ def next_readings(performance: Performance, count: int = 3) -> list[Next]:
 
 def slow_answers(performance: Performance) -> Iterator[tuple[int, Answer]]:
     """(flap notch, slow flight with it) of every notch with a stall speed."""
-    for notch in range(performance.airplane.flaps_full + 1):
-        try:
-            yield notch, _level(performance, f"slow flight, notch {notch}", SLOW, notch)
-        except NotPossible:
-            continue
+    for notch in performance.airplane.stall_curves:
+        yield notch, _level(performance, f"slow flight, notch {notch}", SLOW, notch)
 
 
 def candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:
     """Readings that might be flown: (reading, gradient of what it reads over θ, variance of the reading)."""
     airplane, law, theta = performance.airplane, performance.law, performance.theta
     fast = _fast_factor(performance)
-    for notch in range(airplane.flaps_full + 1):
+    for notch in airplane.stall_curves:
         for factor in (1.15, 1.4, fast) if notch == 0 else (SLOW, APPROACH):
-            try:
-                q = _question(performance, factor, notch)
-            except NotPossible:
-                continue
+            q = _question(performance, factor, notch)
             cas = float(q.cas_mps[0])
             limit = airplane.flap_notches[notch].max_ias_mps
             ias = float(airplane.calibration[notch].ias(cas))

@@ -78,11 +78,8 @@ def _flaps(day: _Day, notch: int) -> str:
 
 def _notches(day: _Day) -> Iterator[tuple[int, float]]:
     """(notch, stall speed CAS) for notches with one."""
-    for notch in range(day.p.airplane.flaps_full + 1):
-        try:
-            yield notch, float(day.p.airplane.stall_cas_mps(day.mass_kg, notch))
-        except NotPossible:
-            continue
+    for notch in day.p.airplane.stall_curves:
+        yield notch, day.p.airplane.stall_cas_mps(day.mass_kg, notch)
 
 
 def _slow_flight(day: _Day) -> Iterator[Line]:
