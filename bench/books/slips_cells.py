@@ -46,7 +46,7 @@ def lists(data: Data) -> list[tuple[str, list[dict[str, Any]]]]:
     found = [(path, rows["rows"]) for path in TABLES.values() if (rows := at(data, path))]
     for key in ("flaps_up", "flaps_down"):
         if rows := at(data, f"airspeed_calibration.{key}"):
-            found.append((f"airspeed_calibration.{key}", rows.get("rows") or rows["rows_mph"]))
+            found.append((f"airspeed_calibration.{key}", rows["rows"]))
     found.append(("v_speeds", data["v_speeds"]["rows"]))
     return found
 

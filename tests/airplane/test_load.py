@@ -40,17 +40,6 @@ never_exceed_indicated_mph = 135
 green_arc_indicated_mph = [45, 110]
 """
 
-# The first drafts of the format, which are still about: their own names for two sections.
-DRAFT = (
-    TWO_PAGES
-    + """
-[sample_observations]
-rows = [ { kind = "level", weight_lb = 1400, pressure_altitude_ft = 2000, oat_c = 10, indicated_mph = 70, rpm = 2000 } ]
-[truth_for_tests]
-anything = "at all"
-"""
-)
-
 
 @pytest.mark.parametrize("name", ["larkmoor_155", "wrenbrook_108", "caldmere_200"])
 def test_each_demo_airplane_loads_with_its_id_and_without_the_truth(airplane_folder: Path, name: str) -> None:
@@ -64,11 +53,6 @@ def test_a_two_page_handbook_loads_and_answers_what_it_can() -> None:
     assert a.stall_cas_mps(a.max_takeoff_mass_kg) == pytest.approx(45 * 0.44704)
     assert a.tanks == a.selector_positions == ()
     assert numbers_for(a, Question()).find("never_exceed").text == "135 mph (117 kt)"
-
-
-def test_the_drafts_sections_are_read_or_passed_over() -> None:
-    file = parse_airplane_file(DRAFT)
-    assert [o.kind for o in file.observations] == ["level"]
 
 
 @pytest.mark.parametrize(

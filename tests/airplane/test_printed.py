@@ -214,12 +214,3 @@ def test_a_speed_printed_in_knots_and_mph_is_read_once_and_must_be_one() -> None
             parse_airplane_file(text.replace("mph = 69", f"mph = {typed}"))
         at = refused.value.where
         assert (at.table, at.row, at.field) == ("v_speeds", 0, "kias")
-
-
-def test_a_calibration_printed_twice_in_an_older_file_is_read_by_its_knots() -> None:
-    rows = ", ".join(f"{{ indicated_mph = {i}, calibrated_mph = {c} }}" for i, c in ((50, 57), (100, 100)))
-    table = f"[airspeed_calibration.flaps_up]\nrows_mph = [{rows}]\n"
-    found = parse_airplane_file(METRIC.replace("[fuel]", table + "[fuel]")).airspeed_calibration
-    assert found is not None
-    assert found.flaps_up is not None
-    assert found.flaps_up.rows[0].kcas == pytest.approx(57 * 0.868976, abs=1e-4)

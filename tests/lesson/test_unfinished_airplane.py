@@ -30,8 +30,7 @@ def without(*paths: str) -> Airplane:
             place = place[key]
         for row in [place, *place.get("rows", [])]:
             row.pop(last, None)
-    for table in ("observations", "sample_observations", "truth_for_tests"):
-        data.pop(table, None)
+    data.pop("observations", None)
     return Airplane(parse_airplane_file(tomli_w.dumps(data), where="larkmoor_155"))
 
 

@@ -23,7 +23,6 @@ SPEEDS = {"kias": "indicated", "kcas": "calibrated", "ktas": "true"}
 FLOWS = "gph_"
 # Ends of keys that have one unit only, as the form writes it
 ONE_UNIT = {"rpm": "RPM", "deg": "°", "percent": "%", "min": "min", "g": "g", "psi": "psi"}
-DIAL_UNITS = {"kt", "mph", "km/h"}
 # What stands at the left of a printed table: where a row is, not what the book says there
 STANDS = (
     "weight", "pressure_altitude", "density_altitude", "oat", "isa_deviation", "rpm", "manifold_pressure", "flap_notch",

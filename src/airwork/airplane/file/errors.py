@@ -20,7 +20,6 @@ def explain(
     details: ErrorDetails,
     root: type[BaseModel],
     lines: dict[str, int],
-    renames: dict[str, str],
     printed: Mapping[str, Mapping[str, str]] | None = None,
     *,
     file: str = "",
@@ -35,8 +34,7 @@ def explain(
     problem = _problem(details, root, location, written)
     if written is not None:
         location = [*location[:-1], written]
-    path = tuple(renames.get(part, part) if isinstance(part, str) else part for part in location)
-    return InputError(problem, where=Where.of(file, path or ("file",), _line(location, lines)))
+    return InputError(problem, where=Where.of(file, tuple(location) or ("file",), _line(location, lines)))
 
 
 def _line(location: list[int | str], lines: dict[str, int]) -> int | None:

@@ -49,7 +49,6 @@ def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneF
     """As `read_airplane_file`, from the text itself."""
     data = typed_file.tables(text, where)
     _check_version(data, where)
-    data, renames = _drafts(data)
     if "printed" in data:
         raise InputError("is made by airwork, not typed; take it out.", where=Where(where, "printed"))
     try:
@@ -63,7 +62,7 @@ def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneF
     except ValidationError as problem:
         lines = line_numbers(text)
         errors = problem.errors(include_url=False)
-        each = [explain(e, AirplaneFile, lines, renames, printed, file=where) for e in errors]
+        each = [explain(e, AirplaneFile, lines, printed, file=where) for e in errors]
     found = list(dict.fromkeys(f"{e.where.within}: {e.problem}" for e in each))
     if len(found) == 1:
         raise each[0] from None
@@ -82,14 +81,3 @@ def _check_version(data: dict[str, Any], where: str) -> None:
             f"found {version}, this airwork reads version {SCHEMA_VERSION}; a newer file needs a newer airwork.",
             where=Where(where, "airplane", field="schema_version"),
         )
-
-
-def _drafts(data: dict[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
-    """Sections of the first drafts: `sample_observations` are observations; `truth_for_tests` is never read."""
-    data = {key: value for key, value in data.items() if key != "truth_for_tests"}
-    sample = data.get("sample_observations")
-    if isinstance(sample, dict) and isinstance(sample.get("rows"), list) and "observations" not in data:
-        del data["sample_observations"]
-        data["observations"] = sample["rows"]
-        return data, {"observations": "sample_observations"}
-    return data, {}

@@ -200,8 +200,6 @@ def _is_number(value: Any) -> bool:
 
 def _one_speed(data: dict[str, Any], path: str, dial: Any) -> dict[str, Any]:
     """Of a speed printed in knots and in mph the dial's own; both must say the same."""
-    if "rows_mph" in data:  # a calibration printed twice, in an older file
-        data = {**{k: v for k, v in data.items() if k != "rows_mph"}, "rows": data.get("rows") or data["rows_mph"]}
     for knots in [k for k in data if k.endswith(("kias", "kcas", "ktas"))]:
         in_mph = key_in(knots, "mph")
         if in_mph not in data or not (_is_number(data[knots]) and _is_number(data[in_mph])):

@@ -64,11 +64,10 @@ def fit(text: str, flights: Sequence[Flown], *, keep_outliers: bool = False, whe
 
     document = tomllib.loads(text.replace("\r\n", "\n"))
     document.pop("fitted", None)
-    rows = _observations(document)
     airplane = Airplane(parse_airplane_file(tomli_w.dumps(document), where=where))
     learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
     marked = False
-    for row, residual in zip(rows, learned.residuals, strict=True):
+    for row, residual in zip(document.get("observations", []), learned.residuals, strict=True):
         if not residual.used and not residual.reading.left_out:
             row["left_out"], marked = residual.why, True
     if marked:  # once more from the text as it will be read, so that what is stored is what it says
@@ -123,31 +122,26 @@ def compose(text: str, performance: Performance, says: list[str]) -> str:
 
     text = text.replace("\r\n", "\n")
     typed = tomllib.loads(text)
-    rewritten = bool(typed.keys() & {"fitted", "sample_observations"})
     marks = {
         k: residual.reading.left_out
-        for k, (row, residual) in enumerate(zip(_observations(typed), performance.learned.residuals, strict=True))
+        for k, (row, residual) in enumerate(
+            zip(typed.get("observations", []), performance.learned.residuals, strict=True)
+        )
         if residual.reading.left_out and "left_out" not in row
     }
-    if marks or rewritten:  # else the text is what stays: finding its comments takes ten times as long as reading it
+    if (
+        marks or "fitted" in typed
+    ):  # else the text is what stays: finding its comments takes ten times as long as reading it
         document = tomlkit.parse(text)
         document.pop("fitted", None)
-        rows = _observations(document)
         for k, why in marks.items():
-            rows[k]["left_out"] = why
+            document["observations"][k]["left_out"] = why
         text = tomlkit.dumps(document)
     fitted = performance.airplane.file.fitted
     assert fitted is not None
     own = tomlkit.document()
     own["fitted"] = _plain(fitted.model_copy(update={"says": says}).model_dump(exclude_defaults=True))
     return text.rstrip("\n") + "\n\n" + tomlkit.dumps(own)
-
-
-def _observations(document: Any) -> Any:
-    """The document's list of readings; a first draft's `sample_observations` is moved."""
-    if "sample_observations" in document and "observations" not in document:
-        document["observations"] = [dict(row) for row in document.pop("sample_observations")["rows"]]
-    return document.get("observations", [])
 
 
 def _plain(data: dict[str, Any]) -> Any:
