@@ -214,3 +214,25 @@ def test_a_speed_printed_in_knots_and_mph_is_read_once_and_must_be_one() -> None
             parse_airplane_file(text.replace("mph = 69", f"mph = {typed}"))
         at = refused.value.where
         assert (at.table, at.row, at.field) == ("v_speeds", 0, "kias")
+
+
+def test_what_is_the_same_in_every_row_may_stand_once_over_them(metric: Airplane) -> None:
+    """A book for one weight: the file reads as with the column; a row that says its own keeps it."""
+    once = METRIC.replace(
+        """columns = ["weight_kg", "pressure_altitude_ft", "isa_deviation_c", "rate_of_climb_fpm"]
+rows = [
+  [1150, 0, 0, 700],
+  [1150, 4000, 0, 500],
+]""",
+        """weight_kg = 1150
+isa_deviation_c = 0
+columns = ["pressure_altitude_ft", "rate_of_climb_fpm"]
+rows = [
+  [0, 700],
+  [4000, 500],
+]""",
+    )
+    assert once != METRIC
+    assert parse_airplane_file(once).performance.climb == metric.file.performance.climb
+    with pytest.raises(InputError, match=r"\[performance.climb\] row 1.*oat_c: found 'warm'"):
+        parse_airplane_file(once.replace("isa_deviation_c = 0\ncolumns", 'oat_c = "warm"\ncolumns', 1))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import html
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -188,3 +189,15 @@ def test_a_student_types_no_airplane(school) -> None:
     nora = school.as_("Nora Whitlock")
     assert nora.get("/airplanes/new").status_code == 403
     assert nora.post("/airplanes/larkmoor_155/drop", {}).status_code == 403
+
+
+def test_what_is_the_same_in_every_row_is_typed_once(alone, testbird: Path) -> None:
+    """A book for one weight in standard air."""
+    part, rows = "performance.climb", "performance.climb.rows"
+    form = alone.get(f"/airplanes/testbird/fields?part={part}").text
+    assert "weight, of every row" in form
+    cells = {f"{rows}/0/pressure_altitude_ft": "0", f"{rows}/0/rate_of_climb_fpm": "640", f"order:{rows}": "0"}
+    _sent(alone, "testbird", part, **cells, **{f"{part}:weight_lb": "2300", f"{part}:isa_deviation_c": "0"})
+    table = tomllib.loads(testbird.read_text())["performance"]["climb"]
+    assert table == {"weight_lb": 2300, "isa_deviation_c": 0, "rows": [[0, 640]],
+                     "columns": ["pressure_altitude_ft", "rate_of_climb_fpm"]}  # fmt: skip

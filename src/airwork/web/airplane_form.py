@@ -15,7 +15,7 @@ from airwork.airplane.check import Complaint
 from airwork.airplane.file.model import AirplaneFile
 from airwork.errors import InputError, Where
 from airwork.typed_file import FILL_IN, tables
-from airwork.web.airplane_kinds import About, about, absent, columns, holds_rows, in_the_book, title
+from airwork.web.airplane_kinds import About, about, absent, columns, holds_rows, in_the_book, of_every_row, title
 from airwork.web.form_rows import order
 
 MOST_ROWS = 400
@@ -235,6 +235,10 @@ def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *
             written = form.written(key)
             said = form.said.at(path, "", None, *_keys(form, path, written))
             missing.append(_cell(form, path, written, None, said))
+    over = [key for g in grids if g.path == f"{path}.rows" and g.count for key, _, _ in g.columns]
+    for key in of_every_row(path, (*table, *over)):
+        written = form.written(key)
+        missing.append(_cell(form, path, written, None, form.said.at(path, "", None, *_keys(form, path, written))))
     if cells or grids or missing:
         found.append(
             Section(path, title(path), tuple(cells), tuple(missing), tuple(grids), form.said.at(path), there=there)

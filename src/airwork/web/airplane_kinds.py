@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Literal, get_args, get_origin
 
@@ -28,6 +28,7 @@ STANDS = (
     "weight", "pressure_altitude", "density_altitude", "oat", "isa_deviation", "rpm", "manifold_pressure", "flap_notch",
     "bank", "headwind",
 )  # fmt: skip
+ALIKE = ("weight", "oat", "isa_deviation", "pressure_altitude")  # often the same in every row
 METRIC = {"kg", "mm", "m", "m²", "cm"}
 
 
@@ -66,7 +67,10 @@ class About:
 
 def about(path: str, written: str) -> About:
     """What the model says of a key of a table or row, however the book's unit makes it written."""
-    return _about(model_at(path), written)
+    found = _about(model_at(path), written)
+    if found.known or not (row := _about(model_at(f"{path}.rows"), written)).known:
+        return found
+    return replace(row, label=f"{row.label}, of every row", needed=False)
 
 
 @lru_cache(maxsize=1024)
@@ -137,6 +141,16 @@ def absent(path: str, there: Iterable[str]) -> Iterator[tuple[str, Literal["valu
             yield key, "rows" if _is_list(field.annotation) else "table"
         elif dict not in set(_leaves(field.annotation)):
             yield key, "value"
+
+
+def of_every_row(path: str, there: Iterable[str]) -> Iterator[str]:
+    """What may stand once over a table's rows where no column says it, and doesn't: the book's one weight."""
+    keys = {about(path, written).key for written in there}
+    own = model_at(path)
+    fields = own.model_fields if own is not None and path.startswith("performance.") else {}
+    for key in columns(f"{path}.rows") if fields else ():
+        if key.startswith(ALIKE) and key not in keys and key not in fields:
+            yield key
 
 
 def columns(path: str) -> list[str]:

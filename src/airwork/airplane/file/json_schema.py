@@ -12,7 +12,15 @@ def json_schema() -> dict[str, Any]:
     """JSON Schema (draft 2020-12) of the airplane file, made from the models."""
     schema = AirplaneFile.model_json_schema(mode="validation")
     schema = _without_null(schema)
-    for model in (schema, *schema.get("$defs", {}).values()):
+    models = schema.get("$defs", {})
+    for model in models.values():
+        row = models.get(
+            str(model.get("properties", {}).get("rows", {}).get("items", {}).get("$ref", "")).split("/")[-1]
+        )
+        if row is not None:  # what is the same in every row may stand once over them
+            model["properties"] = {**row["properties"], **model["properties"]}
+            row.pop("required", None)
+    for model in (schema, *models.values()):
         _with_printed(model)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

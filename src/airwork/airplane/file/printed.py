@@ -2,7 +2,8 @@
 
 Every key of the models that carries a unit may be written in another one: `weight_kg` for `weight_lb`. A table's
 units may stand once, over its columns: `columns = ["weight_kg", ...]` and `rows = [[750, ...], ...]`, "-" where the
-book prints nothing. What was converted is kept by table, so that it can be shown as printed.
+book prints nothing. What is the same in every row may stand once over
+them. What was converted is kept by table, so that it can be shown as printed.
 """
 
 from __future__ import annotations
@@ -149,7 +150,7 @@ def read_printed(data: dict[str, Any], root: type[BaseModel]) -> tuple[dict[str,
 def _table(
     data: dict[str, Any], model: type[BaseModel], path: str, printed: dict[str, dict[str, str]], dial: Any
 ) -> Any:
-    data = _one_speed(_laid_out(data, path), path, dial)
+    data = _one_speed(_of_every_row(_laid_out(data, path), model), path, dial)
     others, below, out = _others(model), _below(model), {}
     for key, value in data.items():
         if key in below:
@@ -233,6 +234,25 @@ def _laid_out(data: dict[str, Any], path: str) -> dict[str, Any]:
             row = {c: v for c, v in cells if not (isinstance(v, str) and v.strip() in EMPTY)}
         out.append(row)
     return {**{k: v for k, v in data.items() if k != "columns"}, "rows": out}
+
+
+def _of_every_row(data: dict[str, Any], model: type[BaseModel]) -> dict[str, Any]:
+    """What a column would say that is the same in every row (the book's one weight) may stand once over the rows."""
+    rows, inside = data.get("rows"), _below(model).get("rows")
+    if inside is None or not isinstance(rows, list):
+        return data
+    names = {**{key: key for key in inside.model_fields}, **{name: key for name, (key, _) in _others(inside).items()}}
+    own = {*model.model_fields, *_others(model)}
+    shared = {key: value for key, value in data.items() if key in names and key not in own}
+    if not shared:
+        return data
+    whole = [
+        {**{k: v for k, v in shared.items() if names[k] not in {names.get(c) for c in row}}, **row}
+        if isinstance(row, dict)
+        else row
+        for row in rows
+    ]
+    return {**{k: v for k, v in data.items() if k not in shared}, "rows": whole}
 
 
 @lru_cache(maxsize=256)
