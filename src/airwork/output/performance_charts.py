@@ -6,7 +6,7 @@ Also what flights have taught of it: beside its handbook, and surer flight by fl
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 

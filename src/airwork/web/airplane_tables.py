@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from airwork.web.airplane_form import Grid, Said, Section, parts_of, sections
+from airwork.web.airplane_form import ALONE, Grid, Said, Section, parts_of, sections
+from airwork.web.airplane_kinds import title
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +37,17 @@ def _view(section: Section, grid: Grid) -> TableView:
     names = [" ".join(filter(None, [about.label, about.unit(key)])) for _, key, about in grid.columns]
     return TableView(
         grid.path,
-        ", ".join(dict.fromkeys(filter(None, [section.title, grid.title]))),
+        ", ".join(dict.fromkeys(filter(None, [*_above(section.path), section.title, grid.title]))),
         next((c.shown for c in section.cells if c.key == "conditions"), ""),
         [names[k] for k in given],
         [[_number(row[k]) if grid.columns[k][2].number else row[k] for k in given] for row in rows],
     )
+
+
+def _above(path: str) -> list[str]:
+    """The titles of the tables a table lies in; those of performance stand for themselves."""
+    steps = path.split(".")[:-1]
+    return [title(".".join(steps[: n + 1])) for n in range(len(steps)) if steps[0] not in ALONE]
 
 
 def _number(text: str) -> str:
