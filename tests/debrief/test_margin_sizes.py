@@ -667,6 +667,16 @@ def test_without_an_engine_the_gate_alone_is_not_said() -> None:
         assert sorted(m.root for m in thin_margins(desk(noted)[0], [(landing(), NONE)])) == told
 
 
+@pytest.mark.parametrize(("craft", "told"), [({}, True), ({"kind": "sailplane", "engine": False}, False)])
+def test_what_is_not_graded_gets_no_airplanes_advice(craft: dict[str, object], told: bool) -> None:
+    """A swing at the touch of a paraglider asks nobody for his feet."""
+    swung = lambda t: np.interp(t, [TOUCH + 0.3, TOUCH + 2.0], [0.0, 15.0])  # noqa: E731
+    flight = approach(heading_deg=swung)
+    noted = replace(flight, source={**flight.source, "craft": craft})
+    found = first_lines(desk(noted)[0], [(landing(), NONE)])
+    assert bool({"first", "next time", "ask"} & {x.heading for x in found}) == told
+
+
 def test_the_first_line_is_shown_where_the_worst_was() -> None:
     """Pushed twice, harder the second time: both told, the moment is the harder one's."""
     twice = lambda t: np.where(np.abs(t - 30.0) < 2.0, 0.1, np.where(np.abs(t - 100.0) < 2.0, -0.5, 1.0))  # noqa: E731

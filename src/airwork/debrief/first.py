@@ -60,7 +60,8 @@ class Line:
 
 def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
     """The lines, those that have something to say, in the order they are said."""
-    margins = thin_margins(evidence, graded)
+    graded_at_all = has_a_standard(evidence.flight, evidence.airplane)  # else no airplane's advice either
+    margins = thin_margins(evidence, graded) if graded_at_all else []
     thin = [m for m in margins if not m.good]
     said = grouped(thin)
     out = [_in_short(evidence, graded)]
