@@ -260,6 +260,14 @@ def test_less_than_full_power_is_told_only_where_there_was_more() -> None:
         assert (departing.less_than_full(one, OFF) is not None) == seen
 
 
+@pytest.mark.parametrize(("below_kt", "told"), [(6.0, False), (9.5, True)])
+def test_a_lift_off_is_as_early_as_its_moment_is_known(below_kt: float, told: bool) -> None:
+    """Gaining 2 to 3 kt a second, a moment known to half of one is a speed known to a knot: 6 kt early may be five."""
+    wanted = float(departing._printed_mps(takeoff()[1]) or 0.0) / KT_MPS
+    found = departing.lifted_off(takeoff(off_kt=wanted - below_kt)[1], OFF)
+    assert (found is not None) == told
+
+
 @pytest.mark.parametrize(("standing_rpm", "told"), [(2300.0, False), (2150.0, True)])
 def test_a_static_rpm_in_the_books_range_is_full_throttle(standing_rpm: float, told: bool) -> None:
     """2,290 to 2,400 rpm standing is what the book prints for full throttle: the check every takeoff begins with ([AFH]

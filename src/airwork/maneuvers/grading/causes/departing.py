@@ -20,6 +20,7 @@ SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 CRAB_RAD, CRAB_S = 0.6 * SWUNG_RAD, 2.0  # a slide so wide and long is none of tires'
 FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
+OFF_S = 0.5
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
 NOT_YET_M = 10.0 * FT_M  # above where it was begun: no climb yet
 SLOW_S = 3.0  # from idle to full by hand and engine
@@ -151,7 +152,9 @@ def lifted_off(sheet: Sheet, off_s: float) -> Cause | None:
     if wanted is None or not np.isfinite(flown):
         return None
     off = flown - wanted
-    if -EARLY_MPS <= off <= LATE_MPS:
+    gains = evidence.mean(evidence.ias_mps, off_s, off_s + 2.0) - evidence.mean(evidence.ias_mps, off_s - 2.0, off_s)
+    unsure = 0.5 * max(gains, 0.0) * OFF_S  # of the half second in which the wheels leave
+    if -EARLY_MPS - unsure <= off <= LATE_MPS + unsure:
         return None
     early = off < 0.0
     say = sheet.speed_text
