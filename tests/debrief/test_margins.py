@@ -124,6 +124,16 @@ def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
     assert not [m for m in thin_margins(evidence, [(away, wrong)]) if m.good]  # no praise of what went wrong
 
 
+@pytest.mark.parametrize(("beyond_m", "praised"), [(-500.0, True), (-2800.0, False)])
+def test_power_taken_far_from_any_runway_is_no_approach_broken_off(beyond_m: float, praised: bool) -> None:
+    """A practiced engine failure given up at 110 ft, 9,100 ft short of the field: no final was left in good time."""
+    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
+    banked = approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0), **here)
+    away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
+    evidence, _ = desk(banked, away, runways=(runway(beyond_m, 0.0),))
+    assert any(m.good for m in thin_margins(evidence, [(away, NONE)])) == praised
+
+
 @pytest.mark.parametrize("grave", [True, False])
 def test_what_no_standard_has_a_number_for_is_said_first(grave: bool) -> None:
     """A stall held, a steep bank low in the pattern say so of themselves; other reasons stand where they are."""

@@ -20,11 +20,12 @@ from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.causes.stalling import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.reading import allowance
+from airwork.maneuvers.grading.runway_ends import nearest_m
 from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, running_max, runs
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.craft import NO_FLIGHT, craft_of
-from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
+from airwork.units import FPM_MPS, FT_M, KT_MPS, NM_M, to_unit, write
 
 LOW_M = 500.0 * FT_M
 SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0
@@ -43,6 +44,7 @@ CLASS_LOW, CLASS_LIMIT, CLASS_BRIEF = 100.0, 60.0, 5.0
 ANSWERED_S = 10.0  # a push and the pull after it are one recovery
 SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
+FINAL_M = NM_M  # at 3° some 300 ft up
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
 
@@ -171,9 +173,19 @@ def _approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Mar
         elif low is not None:
             found = gate(evidence, low, e.kind)
             off = None if found is None else _off_runway(evidence, found[0], low)
-            if found is not None and found[1] and (off is None or abs(off) < BASE_RAD):
+            lined_up = (off is None or abs(off) < BASE_RAD) and _by_a_runway(evidence, low)
+            if found is not None and found[1] and lined_up:
                 text = f"A go-around from a final not stable at {height}"
                 yield Margin(text, found[0], low, 0.0, "decision", e.kind, good=True)
+
+
+def _by_a_runway(evidence: Evidence, low_s: float) -> bool:
+    """No published runway is known here, or one begins within a mile: broken off farther out it was no final."""
+    latitude, longitude = evidence.flight.get("latitude_rad"), evidence.flight.get("longitude_rad")
+    if not evidence.runways or latitude is None or longitude is None:
+        return True
+    k = evidence.flight.index_at(low_s)
+    return not nearest_m(evidence.runways, float(latitude[k]), float(longitude[k])) > FINAL_M
 
 
 def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:

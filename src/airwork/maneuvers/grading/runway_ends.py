@@ -38,6 +38,14 @@ class Touch:
     right_m: float
 
 
+def nearest_m(ends: Sequence[RunwayEnd], latitude_rad: float, longitude_rad: float) -> float:
+    """How far the nearest published threshold is; infinite without one. [m]"""
+    north_east = (
+        (latitude_rad - e.latitude_rad, (longitude_rad - e.longitude_rad) * math.cos(e.latitude_rad)) for e in ends
+    )
+    return min((METERS_PER_RAD * math.hypot(*apart) for apart in north_east), default=math.inf)
+
+
 def touched(
     ends: Sequence[RunwayEnd], latitude_rad: float, longitude_rad: float, track_rad: float
 ) -> Touch | None:  # fmt: skip
