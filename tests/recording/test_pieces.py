@@ -85,3 +85,8 @@ def test_a_piece_that_begins_where_it_stands_has_its_takeoff(tmp_path: Path, han
         speed = np.where(n < 3, 0.0, np.minimum(2.2 * (n - 2), 38.0))
         flight = track(tmp_path, 1.0, speed, 200.0 + np.maximum(n - 20.0, 0.0) * 3.0)
     assert [c.kind for c in flight.contacts] == ([] if hangs else ["takeoff"])
+
+
+def test_what_hardly_moves_is_on_the_ground(tmp_path: Path) -> None:
+    """A walk at 1.5 kt, without a height."""
+    assert craft_of(track(tmp_path, 1.0, np.full(60, 0.8))).kind == "ground"

@@ -363,8 +363,10 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
     clear = max(_CLEAR_M, 0.6 * resolution(altitude))
     way = -1 if down else 1
     k = first - 1 if down else past
-    while 0 <= k < t.size and abs(k - (first if down else past)) < 12 and abs(altitude[k] - level) < clear:
-        k += way  # from a slope it may leave downward
+    while 0 <= k < t.size and abs(k - (first if down else past)) < 12 and not altitude[k] > level + clear:
+        if not down and altitude[k] < level - clear:
+            return plain  # from a slope it may leave downward
+        k += way
     if not (0 <= k < t.size and 0 <= k + way < t.size) or not altitude[k] > level + clear:
         return plain
     rate = (altitude[k + way] - altitude[k]) / abs(t[k + way] - t[k])

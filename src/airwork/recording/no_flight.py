@@ -19,7 +19,7 @@ from airwork.recording.unit_heights import ascends
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
-_WALKING_MPS = 5.0
+_MOVES_MPS, _WALKING_MPS = 1.0, 5.0
 _ON_THE_GROUND = re.compile(r"(?i)\b(?:\w*bik|\w*cycl|run|walk|hik|driv|sailing|row|ski(?!y)|swim)")
 _NOT_PEDALED_MPS = 30.0
 _SLOWEST_MPS, _WALKS_MPS = 30.0, 17.0  # 58 kt; slower nothing of a school flies
@@ -45,10 +45,12 @@ def _track(work: Work) -> Track | None:
         return None
     at = work.seconds_apart()
     t, v, h = work.time_s[at], speed[at], np.zeros(at.size) if altitude is None else altitude[at]
-    if not (moves := np.isfinite(v) & np.isfinite(h) & (v > 1.0)).any():
+    known = np.isfinite(v) & np.isfinite(h)
+    if not known.any():
         return None
+    moves = known & (v > _MOVES_MPS)
     east, north = (x[at] if (x := work.get(n)) is not None else np.full(t.size, np.nan) for n in ("east_m", "north_m"))
-    return Track(t, v, h, east, north, float(np.percentile(v[moves], 98)), work.step_s)
+    return Track(t, v, h, east, north, float(np.percentile(v[moves], 98)) if moves.any() else _MOVES_MPS, work.step_s)
 
 
 def no_flight(work: Work) -> tuple[str, str]:
@@ -60,7 +62,7 @@ def no_flight(work: Work) -> tuple[str, str]:
     if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""
     fine, slow = track.step_s <= _SEEN_STEP_S, () if _soars(work, track) else (_stays_down,)
-    if work.get("altitude_m", "gps_altitude_m") is None:
+    if track.top_mps <= _MOVES_MPS or work.get("altitude_m", "gps_altitude_m") is None:
         return ("drives", why) if (why := _stays_down(track)) else ("", "")
     for kind, rules in (
         ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, _drifts, _ascends)),
