@@ -687,3 +687,13 @@ def test_a_file_that_names_its_sport_is_believed(tmp_path: Path, sport: str, gro
     )
     flight = read_flight(save(tmp_path, text, "x.tcx"))
     assert ("its file calls it" in str(flight.source.get("drives", ""))) is ground
+
+
+def test_rows_of_several_aircraft_under_an_id_are_told_apart(tmp_path: Path) -> None:
+    rows = [f"{stamp(START_UTC_S + 5 * k)},AC00{k % 3},12000,120" for k in range(60)]
+    with pytest.raises(InputError, match="holds 3 aircraft"):
+        read_flight(save(tmp_path, "timestamp,aircraft_id,altitude_ft,airspeed_knots\n" + "\n".join(rows) + "\n"))
+    one = table(MADE, {**PLAIN, "IAS (kt)": ("ias_kt", 1), "magnetic heading": ("hdg_deg", 0)}).splitlines()
+    text = "\n".join([f"{one[0]},aircraft_id", *(f"{row},N1" for row in one[1:])]) + "\n"
+    flight = read_flight(save(tmp_path, text, "one.csv"))
+    assert flight.columns["heading_mag_rad"].known == "measured"

@@ -177,7 +177,9 @@ def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
     """Surveillance (ADS-B) state vectors: many aircraft's identities beside position and two altitudes, in SI."""
     names = {m.quantity for m in meanings if m}
-    return "aircraft" in names and "latitude" in names and not names & {"rpm", "manifold_pressure", "altimeter_setting"}
+    panel = names & {"rpm", "manifold_pressure", "altimeter_setting", "pitch"}
+    panel |= names & {"indicated_airspeed"} if "track" not in names else set()
+    return "aircraft" in names and "latitude" in names and not panel
 
 
 def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
