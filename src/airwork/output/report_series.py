@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -103,8 +104,8 @@ def as_list(values: Array, digits: int) -> list[float | int | None]:
     """Rounded numbers with None for gaps, ready for JSON."""
     rounded = np.round(values, digits)
     if digits == 0:
-        return [None if not np.isfinite(v) else int(v) for v in rounded.tolist()]
-    return [None if not np.isfinite(v) else v for v in rounded.tolist()]
+        return [int(v) if math.isfinite(v) else None for v in rounded.tolist()]
+    return [v if math.isfinite(v) else None for v in rounded.tolist()]
 
 
 def sample_times(flight: Flight) -> Array:
