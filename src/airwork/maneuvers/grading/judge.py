@@ -158,7 +158,7 @@ def at_once(
     )  # fmt: skip
 
 
-def _outside(criterion: Criterion, deviation: Array, extra: float = 0.0) -> Mask:
+def _outside(criterion: Criterion, deviation: Array, extra: float) -> Mask:
     low = -math.inf if criterion.low is None else criterion.low
     high = math.inf if criterion.high is None else criterion.high
     return (deviation < low - extra - ROUNDING) | (deviation > high + extra + ROUNDING)
