@@ -25,8 +25,7 @@ from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, flown_lesson, read_flight
 from airwork.jobs.files import lesson_beside
 from airwork.jobs.workers import light_pool
-from airwork.logbook import recordings
-from airwork.recording import Flight
+from airwork.recording import Flight, packed
 from airwork.recording.open_file import require_readable
 from airwork.version import VERSION
 
@@ -155,7 +154,7 @@ def kept_flight(into: Path, sha256: str) -> Flight | None:
     facts, columns, _ = _flight_paths(into, sha256)
     if not facts.exists():
         return None
-    return recordings.flight_of(columns.read_bytes(), facts.read_text("utf-8"))
+    return packed.flight_of(columns.read_bytes(), facts.read_text("utf-8"))
 
 
 def _flight_paths(into: Path, sha256: str) -> tuple[Path, Path, Path]:
@@ -179,9 +178,9 @@ def forget(into: Path, sha256: str) -> None:
 
 def _keep_flight(order: Order, sha256: str, flight: Flight, plan: LessonPlan | None) -> None:
     facts, columns, first = _flight_paths(Path(order.into), sha256)
-    packed, about = recordings.columns_of(flight), recordings.facts_of(flight)
+    parquet, about = packed.columns_of(flight), packed.facts_of(flight)
     columns.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(columns, packed)
+    write_whole(columns, parquet)
     judged = {"airplane": order.airplane, "standard": order.standard, "plan": plan_json(plan) if plan else None}
     write_whole(first, json.dumps(judged, ensure_ascii=False))
     write_whole(facts, about)  # last: with it the flight is there

@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-import io
-import json
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
-import numpy as np
-import polars as pl
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import AirworkError, InputError
 from airwork.logbook.records import clean
 from airwork.logbook.schema import flight, recording, recording_bytes
-from airwork.recording.flight import Column, Flight, GroundContact, Mend
+from airwork.recording.flight import Flight
+from airwork.recording.packed import columns_of, facts_of, flight_of
 
-# Positions need more than the 7 digits of single precision; everything else a light airplane records does not.
 _PART = 2_000_000  # bytes squeezed at a time
-_DOUBLE = {"latitude_rad", "longitude_rad", "east_m", "north_m", "time_s"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,41 +168,3 @@ def _squeeze(raw: bytes) -> bytes:
     # just before it: a table of 256 places finds as much as the usual one and is a fifth quicker.
     how = zstandard.ZstdCompressionParameters.from_level(1, hash_log=8, min_match=7)
     return zstandard.ZstdCompressor(compression_params=how).compress(raw)
-
-
-def columns_of(read: Flight) -> bytes:
-    """A clean Flight's columns as Parquet."""
-    data: dict[str, Any] = {"time_s": read.time_s}
-    for name, column in read.columns.items():
-        data[name] = column.values if name in _DOUBLE else column.values.astype(np.float32)
-    out = io.BytesIO()
-    pl.DataFrame(data).write_parquet(out, compression="zstd", compression_level=1, statistics=False)
-    return out.getvalue()
-
-
-def facts_of(read: Flight) -> str:
-    """As JSON what is known of a clean Flight beside its columns: how each was had, mends, contacts, source."""
-    facts = {
-        "start_utc_s": read.start_utc_s if np.isfinite(read.start_utc_s) else None,
-        "columns": {n: {"known": c.known, "error": c.error, "note": c.note} for n, c in read.columns.items()},
-        "mends": [asdict(mend) for mend in read.mends],
-        "contacts": [asdict(contact) for contact in read.contacts],
-        "source": json.loads(json.dumps(dict(read.source), default=str)),
-    }
-    return json.dumps(facts, ensure_ascii=False)
-
-
-def flight_of(columns_parquet: bytes, facts_json: str) -> Flight:
-    """The Flight whose columns and facts these are, to 7 digits."""
-    frame, facts = pl.read_parquet(io.BytesIO(columns_parquet)), json.loads(facts_json)
-    about = facts["columns"]
-    values = {name: frame[name].cast(pl.Float64).to_numpy() for name in frame.columns}
-    start = facts["start_utc_s"]
-    return Flight(
-        start_utc_s=float("nan") if start is None else float(start),
-        time_s=values.pop("time_s"),
-        columns={n: Column(v, about[n]["known"], about[n]["error"], about[n]["note"]) for n, v in values.items()},
-        mends=tuple(Mend(**mend) for mend in facts["mends"]),
-        contacts=tuple(GroundContact(**contact) for contact in facts["contacts"]),
-        source=facts["source"],
-    )
