@@ -92,6 +92,15 @@ def test_a_mistake_is_named_with_table_row_key_and_what_was_expected(old: str, n
     assert str(refused.value).startswith("larkmoor.toml: ")
 
 
+def test_one_text_is_one_value_wherever_it_lies_and_a_fault_names_where(airplane_folder: Path) -> None:
+    """The pages, the desk and what ships read the same text from places of their own."""
+    text = (airplane_folder / "larkmoor_155.toml").read_text("utf-8")
+    assert parse_airplane_file(text, where="here.toml") is parse_airplane_file(text, where="there.toml")
+    for where in ("here.toml", "there.toml"):
+        with pytest.raises(InputError, match=where):
+            parse_airplane_file(text.replace("schema_version = 1", "schema_version = 9"), where=where)
+
+
 def test_a_syntax_error_names_its_line() -> None:
     with pytest.raises(InputError, match="at line 3"):
         parse_airplane_file('[airplane]\nid = "a"\nname = \n')

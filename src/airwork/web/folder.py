@@ -154,13 +154,18 @@ def _entry(path: Path, *, shipped: bool) -> Entry | None:
     return _looked_at(path, changed_s(path), shipped)
 
 
+@lru_cache(maxsize=64)  # the same text lies in more than one place: what ships, and the copy of it that one changes
+def _tables(text: str) -> dict[str, Any]:
+    return tomllib.loads(text)
+
+
 @lru_cache(maxsize=4 * MOST_FILES)
 def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
     """What a file is; None for other TOML files. One that can't be read goes by the folder it is in."""
     try:
         if path.stat().st_size > LARGEST_BYTES:
             return None
-        data: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        data = _tables(path.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError, RecursionError):
         kind: Kind | None = {
             "lessons": "lesson",

@@ -44,9 +44,20 @@ def read_text(path: Path) -> str:
     return typed_file.read_text(path, "airplane file", most_mb=5)
 
 
-@lru_cache(maxsize=16)  # what comes of it can't be changed, and pages read the same file again and again
 def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneFile:
-    """As `read_airplane_file`, from the text itself."""
+    """As `read_airplane_file`, from the text itself. One text is one value, wherever it lies."""
+    try:
+        return _parsed(text)
+    except InputError:
+        return _parse(text, where)  # says where
+
+
+@lru_cache(maxsize=16)  # what comes of it can't be changed, and pages read the same file again and again
+def _parsed(text: str) -> AirplaneFile:
+    return _parse(text, "airplane file")
+
+
+def _parse(text: str, where: str) -> AirplaneFile:
     data = typed_file.tables(text, where)
     _check_version(data, where)
     if "printed" in data:
