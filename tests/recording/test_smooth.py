@@ -7,7 +7,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airwork.recording.smooth import Window, filled, unwrapped
+from airwork.recording.smooth import Window, filled, least_around, unwrapped
+
+NUMBERS = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=60).map(np.array)
+
+
+@given(NUMBERS, st.integers(0, 80))
+def test_the_least_around_a_sample_is_scipys_running_minimum(values: np.ndarray, half: int) -> None:
+    """To the last bit, at the ends and in windows longer than all there is too."""
+    from scipy.ndimage import minimum_filter1d
+
+    assert least_around(values, half).tolist() == minimum_filter1d(values, 2 * half + 1, mode="nearest").tolist()
+
+
+def test_the_least_around_passes_over_what_is_unknown() -> None:
+    assert least_around(np.array([3.0, np.nan, 2.0, np.nan, 5.0]), 1).tolist() == [3.0, 2.0, 2.0, 2.0, 5.0]
+    assert least_around(np.empty(0), 3).size == 0
 
 
 def test_a_straight_line_keeps_its_slope_everywhere() -> None:

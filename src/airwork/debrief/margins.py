@@ -22,9 +22,10 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import nearest_m
 from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
-from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, running_max, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.craft import NO_FLIGHT, craft_of
+from airwork.recording.smooth import least_around
 from airwork.units import FPM_MPS, FT_M, KT_MPS, NM_M, to_unit, write
 
 LOW_M = 500.0 * FT_M
@@ -349,7 +350,7 @@ def _maneuvering(evidence: Evidence, ias: Array, margin, over) -> Iterator[Margi
     turning = smooth.copy()
     if evidence.bank_rad is not None:  # a turn that goes down is fast by it: what its bank asks for is no pull
         level = 1.0 / np.cos(np.clip(np.nan_to_num(evidence.bank_rad), -SPIRAL_RAD, SPIRAL_RAD))
-        sink = running_max(-np.nan_to_num(evidence.climb_mps), round(2.0 * WENT_DOWN_S / evidence.step_s))
+        sink = -least_around(np.nan_to_num(evidence.climb_mps), round(WENT_DOWN_S / evidence.step_s))
         turning = np.where(sink > 0.5 * SINK_MPS, smooth - level + 1.0, smooth)
     told = -np.inf
     # A hard pull at once; the load of a steep turn when it lasts.

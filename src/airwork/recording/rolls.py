@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import minimum_filter1d
 
 from airwork.recording.flight import Array
+from airwork.recording.smooth import least_around
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
@@ -59,7 +59,7 @@ def free_rolls(
     step = max(float(np.median(np.diff(t))), 1e-3)
     reach = max(round(LOW_S / step), 1)
     tolerance = max(_FLAT_M, 1.2 * resolution(h))
-    low = (h <= minimum_filter1d(h, 2 * reach + 1, mode="nearest") + tolerance) & ~on_ground[index]
+    low = (h <= least_around(h, reach) + tolerance) & ~on_ground[index]
     out = []
     for a, b in zip(*runs(low), strict=True):
         if t[b - 1] - t[a] < _SHORTEST_S or b - a < 3 or a == 0 or b == t.size:

@@ -22,7 +22,7 @@ MOST_S, SURE_S, WORTH_S = 1.2, 0.1, 0.1  # a greater lag is no instrument's; one
 def through_parabolas(values: Array, half: int) -> Array:
     """Each sample from the parabola that fits `half` samples to each side best (Savitzky and Golay 1964); a new array.
 
-    `scipy.signal.savgol_filter` inside; its import alone takes longer than grading a flight.
+    `scipy.signal.savgol_filter` with its ends held; its import alone takes longer than grading a flight.
     """
     if half < 2:
         return np.array(values, dtype=float)
@@ -39,9 +39,9 @@ def rate(values: Array, step_s: float) -> Array:
 
 
 def _weighted(values: Array, weights: Array) -> Array:
-    from scipy.ndimage import correlate1d  # late: a briefing needs none of it
-
-    return np.asarray(correlate1d(values, weights, mode="nearest"), dtype=float)
+    if not values.size:
+        return np.array(values, dtype=float)
+    return np.correlate(np.pad(values, weights.size // 2, mode="edge"), weights, mode="valid")
 
 
 def _ranges(values: Array, at: NDArray[np.intp]) -> Array:

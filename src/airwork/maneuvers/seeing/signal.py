@@ -91,13 +91,6 @@ def rate(values: ArrayLike, step_s: float) -> Array:
     return np.gradient(x, step_s)
 
 
-def running_max(values: ArrayLike, samples: int) -> Array:
-    """Centred running maximum over about `samples` (made odd)."""
-    from scipy.ndimage import maximum_filter1d  # late: half a briefing's time, and a set-up needs none of it
-
-    return maximum_filter1d(np.asarray(values, dtype=float), 2 * (samples // 2) + 1, mode="nearest")
-
-
 def runs(mask: ArrayLike) -> list[tuple[int, int]]:
     """Stretches of True as (first, one past the last)."""
     inside = np.asarray(mask, dtype=bool)

@@ -19,7 +19,6 @@ from airwork.maneuvers.seeing.signal import (
     median,
     over,
     percentile,
-    running_max,
     runs,
     under,
 )
@@ -185,9 +184,11 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
     # The extreme over some seconds around, at the sample itself: a local minimum. The pull-out's load may put the 1 g
     # speed's minimum a moment after the break; the speed's own is a candidate too.
     wide = slice(max(first - near, 0), min(end + near + 1, view.n))
+    from airwork.recording.smooth import least_around  # late: a set-up needs no recording
+
     minima = np.zeros(wide.stop - wide.start, dtype=bool)
     for one_speed in (speed[wide], view.speed_mps[wide]):
-        minima |= one_speed == -running_max(-one_speed, 2 * near + 1)
+        minima |= one_speed == least_around(one_speed, near)
     for k in (int(m) + wide.start for m in np.flatnonzero(minima)):
         # As the nose drops the load comes off, and the 1 g speed is back above that of a moment before.
         least = float(speed[max(k - near, 0) : k + 1].min())

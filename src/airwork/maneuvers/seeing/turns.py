@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, median, percentile, running_max, runs
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, median, percentile, runs
 from airwork.maneuvers.seeing.view import STEP_S, View
 
 QUARTER_DEG, HALF_DEG, WHOLE_DEG = 90.0, 180.0, 360.0
@@ -99,7 +99,9 @@ def _cuts(bank_rad: Array, heading_rad: Array, side: int, near: int) -> list[int
     if bank_rad.size <= 2 * side or float(bank_rad.max()) <= STEEP_RAD:
         return found
     # Only around moments with the wings near level is there anything to look at.
-    near_level = running_max((bank_rad < NEAR_LEVEL * bank_rad.max()).astype(float), 2 * near + 1) > 0.0
+    from airwork.recording.smooth import least_around  # late: a set-up needs no recording
+
+    near_level = least_around(bank_rad, near) < NEAR_LEVEL * bank_rad.max()
     at = side
     for at_least in np.flatnonzero(near_level[: bank_rad.size - side]).tolist():
         if at_least < at:
