@@ -119,7 +119,7 @@ def test_an_airplane_s_charts_are_read_and_a_field_of_it_edited(watched: Watched
     assert faults(page) == [], "airplane"
     follow(page.get_by_role("link", name="edit", exact=True))
     assert faults(page) == [], "fields"
-    follow(page.get_by_role("link", name="performance, stall"))
+    follow(page.get_by_role("link", name="Stall speeds"))
     assert faults(page) == [], "fields, stall"
     _edited(page)
     page.goto("/airplanes/larkmoor_155/edit")
