@@ -339,6 +339,21 @@ def test_a_stall_gets_to_the_stall_speed_and_back_to_its_altitude() -> None:
             assert abs(c["bank_rad"][-1]) < 1e-6
 
 
+@pytest.mark.parametrize("feet", [8000, 11_000, 12_500])
+def test_with_little_power_left_a_stall_is_recovered_before_the_flaps_come_up(feet: int) -> None:
+    """Full flaps toward the ceiling: what the throttle doesn't give the nose does, so that the airplane is never back
+    near the stall of the flaps it has, and loses no more height than a slow recovery.
+    """
+    name, target = "larkmoor_155", {"altitude_m": feet * FT_M, "flap_notch": 3}
+    made, trace = ideal("power_off_stall", name, "hot and high", target)
+    c, mass = trace.columns, conditions(name, "hot and high").mass_kg
+    stall = [float(airplane(name).stall_cas_mps(mass, int(n))) for n in c["flap_notch"]]
+    over = c["cas_mps"] / stall
+    recovered = int(np.argmax(over < 1.03)) + 20  # ten seconds after the break
+    assert over[recovered:].min() > 1.15
+    assert made.entry_altitude_m - c["altitude_m"].min() < 600 * FT_M
+
+
 def test_the_wind_carries_a_free_maneuver_downwind() -> None:
     """Same maneuver, calm and 15 kt: the end lies farther downwind by wind times time."""
     calm, windy = (ideal("steep_turn", "larkmoor_155", day)[1] for day in (CALM, WIND_DAY))

@@ -18,6 +18,7 @@ from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 FLOOR_WHY = "recovered not below 1,500 ft above ground, [AFH] ch. 5"
 ABOVE_FLOOR_M = 300.0  # about 1,000 ft above the floor: room for a slow recovery
 HEIGHTS = Heights(ABOVE_FLOOR_M, STALL_FLOOR_M, FLOOR_WHY)
+GAIN_MPS2, SHALLOW_RAD, LOW_RAD = 0.2, 0.01, -0.06  # of a climb away; common practice, no source
 SAFE_SHARE = 1.2  # recovery's end, over the stall: climbing away from there is safe
 TURNING_RAD = math.radians(20.0)  # turning entries up to 20° of bank (ACS)
 
@@ -155,11 +156,21 @@ def stalled(set_up: SetUp, order: Order, flown: FlownIdeal, entry_force: Force, 
 
 
 def climb_back(flown: FlownIdeal, altitude_m: float, ias_mps: float) -> None:
-    """Flaps up, accelerated in a shallow climb to the climb speed, back to the altitude and level."""
-    flown.notch = 0
-    goal, full, begun = flown.cas_of(ias_mps), flown.thrust(), flown.time
-    while flown.cas < goal and flown.time < begun + 60.0 and flown.altitude < altitude_m:
-        flown.step(0.0, flown.path + (0.01 - flown.path) * 0.1, full)
+    """Accelerated in a shallow climb, or nose low where the power doesn't do it, flaps up once it flies without them;
+    then at the climb speed back to the altitude and level.
+    """
+    airplane, mass = flown.airplane, flown.mass_kg
+    goal, clean = float(airplane.cas_from_ias_mps(ias_mps)), SAFE_SHARE * float(airplane.stall_cas_mps(mass))
+    full, begun = flown.thrust(), flown.time
+    while flown.cas < max(goal, clean) and flown.time < begun + 60.0 and flown.altitude < altitude_m:
+        if flown.notch and flown.cas > clean:
+            flown.notch = 0
+            full = flown.thrust()
+        gains = full(flown.tas, 1.0, flown.altitude) > GAIN_MPS2 * mass
+        flown.step(0.0, flown.path + ((SHALLOW_RAD if gains else LOW_RAD) - flown.path) * 0.1, full)
+    if flown.notch:
+        flown.notch = 0
+        full = flown.thrust()
     until = flown.time + 240.0
     flown.climb(full, lambda f: f.altitude > altitude_m - 6.0 * f.tas * math.sin(max(f.path, 0.0)) or f.time > until)
     if flown.time <= until:
