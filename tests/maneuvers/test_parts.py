@@ -51,6 +51,23 @@ def test_a_climb_with_power_set_for_it_and_held_anchors_the_altitude_anew() -> N
 
 
 @pytest.mark.parametrize(
+    ("setting_up", "anchor"),
+    [
+        pytest.param(((5, 4060, 0.9), (7, 4130, 0.75), (8, 4175, 0.55), (8, 4190, 0.4), (60, 4190, 0.35)), 4000,
+                     id="ballooned, the power led back"),
+        pytest.param(((20, 4000, 0.35), (36, 4300, 0.8), (60, 4300, 0.35)), 4300, id="leveled, then a climb asked for"),
+        pytest.param(((40, 4300, 0.8), (60, 4300, 0.35)), 4300, id="a steady climb at once, power set and left"),
+    ],
+)  # fmt: skip
+def test_a_balloon_as_slow_flight_is_set_up_is_no_climb_asked_for(
+    setting_up: tuple[tuple[float, float, float], ...], anchor: float
+) -> None:
+    """The power before it was the slowing's, any is more: a climb is asked for from level flight, or flown as one
+    (common practice, no source)."""
+    assert anchors(flown((1, 4000, 0.2), *setting_up))[-1] == anchor
+
+
+@pytest.mark.parametrize(
     "legs",
     [
         pytest.param(((30, 4000, 0.5), (40, 3800, 0.5), (30, 3800, 0.5)), id="power never touched"),

@@ -24,7 +24,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, WINDOW, Sheet
 from airwork.maneuvers.grading.straights import held_bank, held_heading, leg_heading_rad, straight_legs, turning_parts
-from airwork.maneuvers.grading.stretches import level_parts
+from airwork.maneuvers.grading.stretches import POWER_SET, level_parts
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import (
@@ -58,6 +58,7 @@ LEAST_MPS, MOST_MPS = 5.0 * units.KT_MPS, 10.0 * units.KT_MPS
 RESERVE_MPS = units.from_unit(100.0, "fpm")  # climb left at full throttle, where airwork chooses the flap: our own
 TURN_RAD = math.radians(20.0)
 FLOWN_S = 300.0
+BEFORE_S, LEVEL_MPS = 8.0, units.from_unit(100.0, "fpm")  # the level flight it was slowed from
 BEGUN_MPS, FIRST_S = 1.5, 10.0  # 300 fpm: begun on the way to its altitude; what was flown first is taken for it
 NEAR_MPS, AT_MPS = 3.0 * units.KT_MPS, 0.5 * units.KT_MPS  # above the speed held: still slow; speeding up from here
 
@@ -254,7 +255,7 @@ def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:
     if criterion is None or criterion.low is None or criterion.high is None:
         return []
     size = max(abs(criterion.low), abs(criterion.high))
-    given = sheet.given("altitude")
+    given = sheet.given("altitude") or _power_came_back(sheet, window[0])
     parts = level_parts(evidence, window, entry_m, size, criterion.low, criterion.high, given=given)
     sheet.stretch(Stretch("entry", episode.start_s, window[0]))
     for part in parts:
@@ -279,6 +280,17 @@ def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:
         )
     sheet.over("altitude", deviation, window, use=use, error=error, note=note)
     return levels
+
+
+def _power_came_back(sheet: Sheet, until_s: float) -> bool:
+    """The entry was flown from level flight with less power than before it: what it ballooned was not asked for."""
+    evidence, start_s = sheet.evidence, sheet.start_s
+    level = abs(evidence.mean(evidence.climb_mps, start_s - BEFORE_S, start_s + 0.5)) < LEVEL_MPS
+    power = evidence.some_power
+    if power is None or not level:
+        return False
+    before = evidence.median(power, start_s - BEFORE_S, start_s)
+    return evidence.median(power, start_s, until_s) < before - POWER_SET
 
 
 def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], target_mps: float | None) -> None:

@@ -27,6 +27,7 @@ HELD_S, HELD_SHARE = 8.0, 1.2  # the new altitude is held at least so long, with
 LARGE_M, STEADY = 180.0 * FT_M, 0.45  # without power data: so far, and so little wandering of the rate about its mean
 VERY_LARGE_M, STEADY_IF_LARGE = 250.0 * FT_M, 0.6  # so far: a chased speed makes its rate wander
 POWER_SET = 0.05  # of rated power, from the level flight before
+KEPT_SHARE = 0.15  # of rated power, most of the while: set once, and left there
 BEFORE_S, SETTLED_S = 8.0, 5.0
 BACK_SHARE = 0.6  # of the change flown back at once: it was let slip
 BACK_S, BACK_MPS = 18.0, 0.6
@@ -123,12 +124,13 @@ def _asked(
         returned = sign * (altitude[last] - sign * float((sign * after).min()))
         if back > BACK_SHARE * change or (returned > 0.8 * change):
             return False
-    set_for_it = _power_set(evidence, part, first, last, sign)
-    if set_for_it is not None:
-        return set_for_it
     inner = climb[first + (last - first) // 5 : last - (last - first) // 5 + 1]
     wandering = STEADY if change < VERY_LARGE_M else STEADY_IF_LARGE
     steady = inner.size > 2 and float(inner.std()) < wandering * abs(float(inner.mean()))
+    set_for_it = _power_set(evidence, part, first, last, sign)
+    if set_for_it is not None:
+        # So soon the power before it is no level flight's: it is still being set up.
+        return set_for_it and (first * step >= BEFORE_S or (steady and _power_kept(evidence, part, first, last)))
     return change >= LARGE_M and steady
 
 
@@ -145,6 +147,16 @@ def _power_set(evidence: Evidence, part: slice, first: int, last: int, sign: int
     if not before.size or during.size < 3:
         return None
     return bool(sign * float(np.median(during) - np.median(before)) > POWER_SET)
+
+
+def _power_kept(evidence: Evidence, part: slice, first: int, last: int) -> bool:
+    """The power was set once and left there, not led back little by little as the airplane ran away from it."""
+    power, settling = evidence.some_power, round(SETTLED_S / evidence.step_s)
+    if power is None:
+        return False
+    during = power[part.start + first + settling : part.start + last - settling]
+    during = during[np.isfinite(during)]
+    return during.size > 2 and float(np.percentile(during, 90.0) - np.percentile(during, 10.0)) < KEPT_SHARE
 
 
 def level_parts(
