@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.straights import _banked
 from airwork.maneuvers.seeing.view_building import build_view
+from airwork.maneuvers.traffic_pattern import _until_the_descent
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
@@ -390,6 +392,29 @@ def test_a_downwind_unlike_the_pilots_other_at_the_usual_height(heights_ft: tupl
     assert [next(f.verdict for f in g.grade.findings if "altitude" in f.name) for g in patterns] == said
 
 
+@pytest.mark.parametrize(
+    ("power", "flap", "past_abeam", "until_s"),
+    [(0.29, 10.0, True, 24.0), (0.29, 0.0, True, 24.0), (0.45, 10.0, True, 24.0), (0.45, 0.0, True, 45.0),
+     (0.29, 10.0, False, 30.0)],
+    ids=["power and flap", "power back", "first flap", "nothing changed", "long before abeam"],
+)  # fmt: skip
+def test_the_descent_from_abeam_begins_with_the_power_or_the_flap(
+    power: float, flap: float, past_abeam: bool, until_s: float
+) -> None:
+    """Joined from a descent with little power, level for seconds, then the approach begun with power left on ([AFH]
+    ch. 8): judged until 50 ft are gone. With nothing changed, or in the leg's middle, it is a sag and judged on."""
+    t = np.arange(0.0, 45.25, 0.25)
+    feet = np.interp(t, [0.0, 12.0, 17.0, 45.0], [1050.0, 1005.0, 1000.0, 810.0])
+    shares = np.interp(t, [0.0, 10.0, 16.0, 18.0], [0.15, 0.45, 0.45, power])
+    flight = Flight(0.0, t, {"flap_deg": Column(np.where(t < 18.0, 0.0, flap), "measured")})
+    evidence = SimpleNamespace(
+        flight=flight, altitude_m=feet * FT_M, climb_mps=np.gradient(feet * FT_M, t), step_s=0.25, some_power=shares,
+        median=lambda series, a, b: float(np.median(series[flight.span(a, b)])),
+    )  # fmt: skip
+    end = _until_the_descent(evidence, (0.0, 45.0), 1000.0 * FT_M, past_abeam=past_abeam)[1]  # type: ignore[arg-type]
+    assert end == pytest.approx(until_s, abs=1.0)
+
+
 @pytest.mark.parametrize(("rpm", "said"), [(750.0, "held"), (2300.0, "not held")], ids=["idle", "powered"])
 def test_a_glide_from_abeam_is_no_altitude_let_slip(rpm: float, said: str) -> None:
     """Throttle closed abeam and not touched again is a power-off 180 (FAA-S-ACS-7B, IV.M: from abeam to the touchdown
@@ -462,6 +487,26 @@ def test_slow_flight_begun_in_a_descent_is_held_to_where_it_came_down_to() -> No
     found = graded(b, "slow_flight")
     assert verdict(found, "altitude") == "held"
     assert found.grade.target["altitude_ft"] == pytest.approx(4500.0, abs=25.0)
+
+
+@pytest.mark.parametrize(
+    ("climbed", "held_ft", "said"), [(False, 4700.0, "not held"), (True, 4700.0, "held"), (False, 4540.0, "held")],
+    ids=["ballooned", "a climb asked for", "within the tolerance"],
+)  # fmt: skip
+def test_slow_flight_is_held_to_the_altitude_it_was_begun_at(climbed: bool, held_ft: float, said: str) -> None:
+    """Slowed from level flight at 4,500 ft, power back; 200 ft up on the way is the entry's fault ([AFH] ch. 5:
+    altitude is maintained as the airspeed is reduced), unless it was climbed there slow, with power."""
+    b = high()
+    with b.mark("slow_flight"):
+        if not climbed:
+            b.until(lambda: b.alt_ft > held_ft - 20.0, 0.0, 2.0, 56.0, accel=0.7)
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        b.hold(30.0, ft=held_ft if not climbed else 4500.0, kt=56.0)
+        b.until(lambda: b.alt_ft > held_ft - 10.0, 0.0, 2.0, 56.0)
+        b.hold(60.0, ft=held_ft, kt=56.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(30.0)
+    assert verdict(graded(b, "slow_flight"), "altitude") == said
 
 
 def test_power_left_alone_on_the_back_side() -> None:

@@ -26,7 +26,7 @@ from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_grou
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
 from airwork.maneuvers.seeing.contacts import SURE, contacts, departed, final_from
 from airwork.maneuvers.seeing.propose_tools import SURELY_IDLE, all_known, episode, side
-from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, mean_over, runs, under
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
@@ -229,6 +229,7 @@ USUAL_M = 100.0 * units.FT_M  # the standard's tolerance
 OTHER_PATTERNS = "the usual height above the field, as the pilot's other pattern was flown"
 SHORT_FINAL_S = 15.0  # any power is off, or on again, by then
 POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; from so long before it sinks
+LED_S, HELD_S, LEVEL_MPS = 12.0, 3.0, 1.5  # the leg's end, 300 ft/min: the altitude is left some seconds later
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -355,11 +356,37 @@ def _until_the_descent(
     reached_s = float(evidence.flight.time_s[part][level[0]]) if level.size else window[0]
     end = left_s if past_abeam else max(left_s, window[1] - third)
     power = evidence.some_power
-    if power is not None and np.isfinite(power[part]).all():
-        sinking = evidence.flight.span(left_s - BEGUN_S, window[1])  # by itself, as long as the power stays
-        back = np.flatnonzero(power[sinking] < evidence.median(power, window[0], left_s) - POWER_BACK)
-        end = max(end, float(evidence.flight.time_s[sinking][back[0]])) if back.size else window[1]
+    if power is not None and np.isfinite(power[part]).all():  # it sinks by itself, as long as the power stays
+        begun_s = min(_power_back(evidence, power, window, left_s), _first_flap(evidence, window, left_s))
+        end = max(end, min(begun_s, window[1]))
     return min(reached_s, window[0] + third), end
+
+
+def _power_back(evidence: Evidence, power: Array, window: tuple[float, float], left_s: float) -> float:
+    """When, about where the altitude was left, the power was below what held the leg, or its end; else infinite. [s]
+
+    Joined from a descent it may be held for some seconds alone: most of the leg says nothing of the power it needs.
+    """
+    times, step = evidence.flight.time_s, evidence.step_s
+    last = evidence.flight.span(max(left_s - LED_S, window[0]), left_s)
+    level = np.abs(evidence.climb_mps[last]) < LEVEL_MPS
+    held = mean_over(power[last], max(round(HELD_S / step), 1))[level] if level.any() else np.empty(0)
+    most = max(evidence.median(power, window[0], left_s), float(held.max(initial=0.0)))
+    sinking = evidence.flight.span(left_s - BEGUN_S, window[1])
+    back = np.flatnonzero(power[sinking] < most - POWER_BACK)
+    return float(times[sinking][back[0]]) if back.size else math.inf
+
+
+def _first_flap(evidence: Evidence, window: tuple[float, float], left_s: float) -> float:
+    """When the first flap went down about where the altitude was left; else infinite. [s]"""
+    flight = evidence.flight
+    flaps = flight.get("flap_notch")
+    flaps = flight.get("flap_deg") if flaps is None else flaps
+    if flaps is None:
+        return math.inf
+    near = flight.span(max(left_s - LED_S, window[0]), window[1])
+    down = np.flatnonzero(np.diff(np.round(flaps[near])) > 0.0)
+    return float(flight.time_s[near][down[0] + 1]) if down.size else math.inf
 
 
 def _at_speed(evidence: Evidence, speed_mps: Array, window: tuple[float, float]) -> tuple[float, float]:
