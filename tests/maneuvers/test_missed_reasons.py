@@ -471,3 +471,40 @@ def test_a_warning_for_a_moment_in_the_recovery_is_no_second_stall(
         lost = g.grade.measured["altitude_lost_in_recovery_ft"]
         assert re.search(r"the nose went down (2\d|19)° once more", found.text)
         assert f"{lost:.0f} ft were lost in the recovery" in found.text
+
+
+@pytest.mark.parametrize(
+    ("slow_kt", "fell_deg", "told"), [(0.0, 22.0, True), (10.0, 22.0, False), (0.0, 4.0, False)],
+    ids=["fell again at the break's speed", "lowered with speed in hand", "raised, and held there"],
+)  # fmt: skip
+def test_a_second_stall_shows_without_a_warning(slow_kt: float, fell_deg: float, told: bool) -> None:
+    """Raised too soon the nose falls again at the first break's speed, into a new sink ([AFH] ch. 5, secondary stall);
+    slow alone, or the nose lowered with speed in hand, is none."""
+    plain = graded(stalled("power_off_stall"), "power_off_stall").episode
+    broke = plain.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        s = flight.time_s - broke
+        near = (s > -1.0) & (s < 14.0)
+        ias = flight.columns["ias_mps"]
+        least = float(ias.values[np.abs(s) < 0.5].min())
+        fall = np.radians(np.interp(s, [0.0, 2.0, 4.0, 5.0, 7.0, 9.0, 10.0, 14.0],
+                                    [14.0, -8.0, -8.0, 14.0, 15.0, 15.0 - fell_deg, 15.0 - fell_deg, 4.0]))  # fmt: skip
+        down = 6.0 if fell_deg > 10.0 else 0.5
+        climb = np.interp(
+            s, [0.0, 2.0, 4.0, 6.0, 7.0, 9.0, 11.0, 14.0], [-1.0, -7.0, -7.0, 0.5, 0.5, -down, -down, 2.0]
+        )
+        fast = np.interp(s, [0.0, 4.0, 7.0, 14.0], [0.0, 12.0, slow_kt, 16.0]) * KT_MPS
+        altitude = flight.columns["altitude_m"].values
+        moved = np.cumsum(np.where(near, climb - np.gradient(altitude, flight.time_s), 0.0)) * 0.1
+        new = {"pitch_rad": fall, "ias_mps": least + fast, "altitude_m": altitude + moved}
+        without = {k: c for k, c in flight.columns.items() if k != "stall_warning"}
+        return replace(flight, columns={
+            k: replace(c, values=np.where(near | (k == "altitude_m"), new[k], c.values)) if k in new else c
+            for k, c in without.items()
+        })  # fmt: skip
+
+    found = cause(graded(stalled("power_off_stall"), "power_off_stall", change=change), "again")
+    assert (found is not None) == told
+    if found:
+        assert re.search(r"It stalled again [67] s after the break", found.text)

@@ -12,7 +12,7 @@ from airwork.maneuvers.grading.causes.window import Window, degrees, feet, windo
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad
 from airwork.maneuvers.seeing.signal import Array, mean_over
-from airwork.units import FT_M, KT_MPS
+from airwork.units import FPM_MPS, FT_M, KT_MPS
 
 NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
 LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)
@@ -39,6 +39,7 @@ BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the se
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
 # A warning again for less is answered at once, unless the nose went down so far once more (common practice, no source).
+STALL_NEAR_MPS, SINK_STOPPED_MPS = 2.0 * KT_MPS, 500.0 * FPM_MPS  # beside the break's; common practice, no source
 MOMENT_S, DOWN_AGAIN_RAD, DOWN_WITHIN_S = 3.0, np.radians(12.0), 5.0
 
 
@@ -177,11 +178,12 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
         for e in sheet.evidence.episodes
         if break_s + 1.0 < e.facts.get("break_s", -np.inf) < break_s + SECOND_S and e.start_s < sheet.end_s + 2.0
     ]
-    if broke_again:
+    fell_again = broke_again[0] if broke_again else _fell_again(sheet, break_s)
+    if fell_again is not None:
         return Cause(
-            f"It stalled again {broke_again[0] - break_s:.0f} s after the break: the nose came up too soon.{cost}",
+            f"It stalled again {fell_again - break_s:.0f} s after the break: the nose came up too soon.{cost}",
             "Let the speed come back before raising the nose, and raise it smoothly.",
-            break_s, broke_again[0], 2.0, AGAIN, "too big", grave=True,
+            break_s, fell_again, 2.0, AGAIN, "too big", grave=True,
         )  # fmt: skip
     w = window(sheet, break_s - BREAK_S, sheet.end_s)
     on, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
@@ -196,6 +198,28 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
     ]  # fmt: skip
     found = [_came_on_again(w, pitch, one, two, cost) for one, two in again]
     return max(found, key=lambda c: c.weight, default=None)
+
+
+def _fell_again(sheet: Sheet, break_s: float) -> float | None:
+    """When the nose, raised again in the recovery, fell out of the speed of the break into a new sink. [s]
+
+    Seen without a warning too. Slow alone, or the nose lowered alone, is neither.
+    """
+    w = window(sheet, break_s, break_s + SECOND_S)
+    ias, pitch, climb = w.of(sheet.evidence.ias_mps), w.of(sheet.evidence.pitch_rad), w.of(sheet.evidence.climb_mps)
+    if ias is None or pitch is None or climb is None:
+        return None
+    slow = ias < float(ias[: w.after(0, 1.0) + 1].min()) + STALL_NEAR_MPS
+    returned = np.maximum.accumulate(ias) - ias > RETURNING_MPS
+    raised = pitch - np.minimum.accumulate(pitch) > DOWN_AGAIN_RAD
+    raised &= climb - np.minimum.accumulate(climb) > SINK_STOPPED_MPS
+    for k in np.flatnonzero(slow & returned & raised):
+        after = slice(int(k), w.after(int(k), DOWN_WITHIN_S) + 1)
+        sink = float(climb[after].min())
+        fell = pitch[k] - pitch[after].min() > DOWN_AGAIN_RAD and sink < min(0.0, climb[k] - SINK_STOPPED_MPS)
+        if fell and ias[k] == ias[after].min():
+            return float(w.time_s[k])
+    return None
 
 
 def _came_on_again(w: Window, pitch: Array | None, one: Spell, two: Spell, cost: str) -> Cause:
