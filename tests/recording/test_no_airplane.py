@@ -72,6 +72,37 @@ def test_an_airplane_as_slow_as_a_car_is_one(tmp_path: Path, speed: Array, heigh
     assert [c.kind for c in flight.contacts] == contacts
 
 
+@pytest.mark.parametrize(("halts", "kind"), [(0, "airplane"), (4, "ground")])
+def test_ten_minutes_level_and_slow_may_be_a_drive_and_are_not_called_one(
+    tmp_path: Path, halts: int, kind: str
+) -> None:
+    """45 kt straight on at one height shows neither wheels nor wings; with halts on its way it is a car's."""
+    t = T[:600]
+    speed = 23.2 * np.ones(t.size)
+    for k in range(halts):
+        speed = np.minimum(speed, np.interp(np.abs(t - 120.0 * (k + 1)), [8.0, 25.0], [0.2, 23.2]))
+    height = 300.0 + 8.0 * np.sin(t / 70.0) + np.random.default_rng(4).normal(0.0, 0.3, t.size)
+    flight = read(tmp_path, speed, height, 0.05 * np.sin(t / 45.0))
+    craft = craft_of(flight)
+    assert craft.kind == kind
+    assert ("no climb, descent or halt" in craft.why) == (kind == "airplane")
+    notes = debrief(flight, standard=load_standard("private")).as_json()["notes"]
+    assert any("may have driven as well as flown" in note for note in notes) == (kind == "airplane")
+
+
+@pytest.mark.parametrize(("rise_m", "kind"), [(870.0, "airplane"), (87.0, "ground")])
+def test_what_only_climbs_and_faster_than_any_road_flew(tmp_path: Path, rise_m: float, kind: str) -> None:
+    """A real sailplane's four minutes in circles, a fix in 4 s; a road that winds up a tenth of it is driven."""
+    t = T[:280]
+    climbs = kind == "airplane"
+    course = np.cumsum(np.full(t.size, 0.2) if climbs else 0.15 * np.sin(t / 9.0))
+    speed = np.full(t.size, 26.0) if climbs else np.interp(np.abs(t - 140.0), [8.0, 25.0], [0.2, 26.0])
+    read(tmp_path, speed, 870.0 + rise_m * t / 260.0 + 4.0 * np.sin(t / 11.0), course)
+    lines = (tmp_path / "track.csv").read_text().splitlines()
+    (tmp_path / "thin.csv").write_text("\n".join([lines[0], *lines[1::4]]) + "\n")
+    assert craft_of(read_flight(tmp_path / "thin.csv")).kind == kind
+
+
 def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> None:
     """Low over the slope at 2 m/s for a minute, half a meter of sink each second; it lands where it stands still."""
     speed = np.interp(T, [0, 60, 70, 900, 910, 970, 980, 2_200, 2_210], [0.2, 0.2, 9, 9, 2, 2, 9, 9, 0.2])
@@ -236,6 +267,30 @@ def test_a_weather_balloon_is_read_and_named(tmp_path: Path, unit: str) -> None:
     flight = read_flight(path)
     assert craft_of(flight).kind == "other"
     assert float(np.nanmax(flight["gps_altitude_m"])) == pytest.approx(29_500.0, abs=50.0)
+
+
+@pytest.mark.parametrize(("faster", "said"), [(1.0, 1.0), (4.0, 3.2808)])
+def test_a_drifting_balloons_meters_stay_meters(tmp_path: Path, faster: float, said: float) -> None:
+    """How aircraft climb tells no unit of what only drifts. Control: four times as fast, feet under meters' name."""
+    t = np.arange(0.0, 3_600.0, 3.0)
+    rate = np.where((t > 120.0) & (t < 3_400.0), 1.6 * np.sin(t / 260.0), 0.0)
+    height = 150.0
+    heights, way = [], [0.0]
+    for climb in rate:
+        height = max(height + 3.0 * climb, 150.0)
+        heights.append(height)
+        way.append(way[-1] + 3.0 * faster * (2.5 + (height - 150.0) / 160.0) * (climb != 0.0))
+    points = "".join(
+        f'<trkpt lat="{45.3 + m / 157_300.0:.6f}" lon="{0.4 + m / 110_600.0:.6f}"><ele>{h * said:.1f}</ele>'
+        f"<time>2026-08-20T{5 + int(s) // 3_600:02d}:{int(s) // 60 % 60:02d}:{int(s) % 60:02d}Z</time></trkpt>"
+        for s, m, h in zip(t, way, heights, strict=False)
+    )
+    space = 'version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"'
+    (tmp_path / "drift.gpx").write_text(f"<gpx {space}><trk><trkseg>{points}</trkseg></trk></gpx>")
+    flight = read_flight(tmp_path / "drift.gpx")
+    assert float(np.nanmax(flight["gps_altitude_m"])) == pytest.approx(max(heights), rel=0.02)
+    assert (craft_of(flight).kind == "other") == (faster == 1.0)
+    assert flight.contacts == ()
 
 
 def test_a_slow_airplane_in_a_gale_is_one(tmp_path: Path) -> None:

@@ -58,6 +58,8 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
         remedy = "If it is an airplane, name its file." if airplane is None else f"It can't be {airplane.name}."
         missing = "nothing is" if craft.kind in NO_FLIGHT else "exercises of light airplanes are not"
         out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for. {remedy}")
+    elif craft.kind == "airplane" and craft.why:
+        out.append(f"By its path it may have driven as well as flown ({craft.why}): it is taken for an airplane.")
     elif craft.engine is False:
         out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")
     if not has_a_standard(flight, airplane):

@@ -42,7 +42,8 @@ def _head(s: Summary) -> str:
             lines.append(f"{word}: {source[key]}")
     craft = source.get("craft")
     if isinstance(craft, dict) and craft.get("why"):
-        lines.append(f"by its path: {WORDS[craft['kind']]} ({craft['why']})")
+        said = "flown or driven, it doesn't show" if craft["kind"] == "airplane" else WORDS[craft["kind"]]
+        lines.append(f"by its path: {said} ({craft['why']})")
     return "\n".join(lines)
 
 

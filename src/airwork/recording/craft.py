@@ -83,6 +83,8 @@ def note_craft(work: Work) -> None:
     """Write the kind of aircraft into the facts of the flight."""
     craft = _judged(work)
     heard = _engine(work) is not None
+    if craft == Craft() and (why := work.facts.get("may_drive")):
+        craft = Craft(why=str(why))
     fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why, "heard": heard}
     work.facts["craft"] = fact
 

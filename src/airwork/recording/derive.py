@@ -19,7 +19,7 @@ from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
-from airwork.recording.no_flight import no_flight
+from airwork.recording.no_flight import no_flight, not_known
 from airwork.recording.recorded import Recorded
 from airwork.recording.sanity import look_over
 from airwork.recording.smooth import Window, unwrapped
@@ -71,6 +71,8 @@ def derive(
     if kind:
         work.facts[kind] = why
     else:
+        if why := not_known(work):
+            work.facts["may_drive"] = why
         add_wind(work)
     if kind == "drives":
         work.put("on_ground", np.ones(work.time_s.size), None, why)

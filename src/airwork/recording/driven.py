@@ -82,8 +82,8 @@ def measures(track: Track) -> dict[str, float]:
     swung = _top(np.where(moves, _swung_mps(t, v * turning), np.nan), 98.0, 0.0)
     return {
         "steepest": float(np.log((_top(grade, 97.0, 0.06) + 0.003) / 0.06)),
-        "climbs": float(np.log((_top(climb, 99.0, 0.0) + 0.1) / 1.5)),
-        "sinks": float(np.log((_top(-climb, 99.0, 0.0) + 0.1) / 1.5)),
+        "climbs": float(np.log((max(_top(climb, 99.0, 0.0), 0.0) + 0.1) / 1.5)),  # nought: it only sinks
+        "sinks": float(np.log((max(_top(-climb, 99.0, 0.0), 0.0) + 0.1) / 1.5)),
         "turns": float(np.log((swung + 10.0) / 30.0)) if swung > _DEAD_STRAIGHT_MPS else 0.0,
         "bends all along": _all_along(np.where(moves, v * np.abs(turning) / G0_MPS2, np.nan), 0.02),
         "slopes all along": _all_along(grade, 0.01),
@@ -178,7 +178,10 @@ _SAID = {
 _LEAST_S = 240.0  # of a way: less shows too little
 _RUNS_MPS, _GLIDES_MPS = 5.0, 23.0
 _HALTING, _ROLLING = float(np.log(2.0)), float(np.log(8.0 / 6.0))  # wheels hardly go up 12 in 100 for long, 8 unhalting
-_FASTEST_MPS = 98.0  # a train's
+_FASTEST_MPS, _ROAD_MPS = 98.0, 40.0  # a train's; 78 kt, a motorway's
+_NO_ROAD_M = 360.0  # in each of two times two minutes: as fast as a race up a mountain (1,440 m in 8 min, from memory)
+_BRAKES = float(np.log(4.0))  # three times an hour
+_LACKS = ("steepest", "climbs", "sinks", "turns", "top speed")
 # What drives stands somewhere, a piece cut out of a flight never does; whole flights of other seeds lie below −3.8.
 _STOOD, _NEVER_STOOD = -1.0, 2.0
 _SPARSE_S, _COARSEST_S, _FEWEST = 15.0, 30.0, 60  # in sparser fixes bends and climbs hide: more evidence is asked for
@@ -186,24 +189,59 @@ _SPARSE_S, _COARSEST_S, _FEWEST = 15.0, 30.0, 60  # in sparser fixes bends and c
 
 def drives(track: Track) -> str:
     """Why this is the track of something on the ground, in words; "" where it may have flown."""
-    goes = np.nan_to_num(track.v) > 0.3 * track.top_mps
-    if (
-        track.top_mps > _FASTEST_MPS
-        or track.step_s > _COARSEST_S
-        or goes.sum() * track.step_s < _LEAST_S
-        or goes.sum() < _FEWEST
-    ):
-        return ""
-    found = measures(track)
-    slow = _RUNS_MPS < track.top_mps < _GLIDES_MPS
-    glides = slow and found["steepest"] > (_HALTING if found["halts"] else _ROLLING)
-    plain = track.step_s <= _SPARSE_S and bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
-    if glides or log_odds(found) <= (_STOOD if plain else _NEVER_STOOD):
+    found, limit = _weighed(track)
+    if not _at_least(found) > limit:
         return ""
     weights = _weights()
     speaks = sorted(found, key=lambda name: -weights[name] * found[name])
     said = [_SAID[name] for name in speaks if weights[name] * found[name] > 0.0][:2]
     return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt; it {' and '.join(said)}"
+
+
+def may_drive(track: Track) -> str:
+    """Why it is not known whether this flew, in words: as slow and level as a drive, and nothing that shows one."""
+    found, limit = _weighed(track)
+    if track.top_mps > _ROAD_MPS or not log_odds(found) > limit or _at_least(found) > limit:
+        return ""
+    return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt; no climb, descent or halt shows which"
+
+
+def _weighed(track: Track) -> tuple[dict[str, float], float]:
+    """Its measures and the odds to be exceeded; none and infinity where it can't have driven or shows too little."""
+    goes, never = np.nan_to_num(track.v) > 0.3 * track.top_mps, (dict[str, float](), float("inf"))
+    if (
+        track.top_mps > _FASTEST_MPS
+        or track.step_s > _COARSEST_S
+        or goes.sum() * track.step_s < _LEAST_S
+        or goes.sum() < _FEWEST
+        or _rises_at_m(track) > _NO_ROAD_M
+    ):
+        return never
+    found = measures(track)
+    slow = _RUNS_MPS < track.top_mps < _GLIDES_MPS
+    if slow and found["steepest"] > (_HALTING if found["halts"] else _ROLLING):
+        return never
+    plain = track.step_s <= _SPARSE_S and bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
+    return found, _STOOD if plain else _NEVER_STOOD
+
+
+def _rises_at_m(track: Track) -> float:
+    """Most that it rises in each half of so long: a hop of the heights is in one of them alone."""
+    known = np.isfinite(track.h)
+    begin = track.t[track.t + _LEAST_S <= track.t[-1]]
+    if not begin.size or not known.any():
+        return 0.0
+    at = [np.interp(begin + part * _LEAST_S, track.t[known], track.h[known]) for part in (0.0, 0.5, 1.0)]
+    return float(np.max(np.minimum(at[1] - at[0], at[2] - at[1])))
+
+
+def _at_least(found: dict[str, float]) -> float:
+    """The odds from what it does alone, unless it halts or brakes: that it doesn't climb, sink or turn, or is slow, a
+    cruise has, too."""
+    if found.get("halts", 0.0) > 0.0 or found.get("brakes", 0.0) > _BRAKES:
+        return log_odds(found)
+    weights = _weights()
+    return log_odds(found) - sum(max(weights[name] * found.get(name, 0.0), 0.0) for name in _LACKS)
 
 
 def log_odds(found: dict[str, float]) -> float:

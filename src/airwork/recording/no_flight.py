@@ -12,7 +12,7 @@ import re
 import numpy as np
 
 from airwork.recording.craft import glides_by_name
-from airwork.recording.driven import Track, drives, runs
+from airwork.recording.driven import Track, drives, may_drive, runs
 from airwork.recording.flight import Array
 from airwork.recording.smooth import Window
 from airwork.recording.unit_heights import ascends
@@ -73,6 +73,14 @@ def no_flight(work: Work) -> tuple[str, str]:
         if why := next((said for rule in rules if (said := rule(track))), ""):
             return kind, why
     return "", ""
+
+
+def not_known(work: Work) -> str:
+    """Why a track that is taken for a flight may as well have driven, in words; "" where it shows."""
+    track = _track(work)
+    if track is None or track.t.size < 3 or track.top_mps <= _MOVES_MPS or glides_by_name(work) or _soars(work, track):
+        return ""
+    return may_drive(track) if work.get("altitude_m", "gps_altitude_m") is not None else ""
 
 
 def _soars(work: Work, track: Track) -> bool:

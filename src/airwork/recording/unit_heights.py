@@ -43,6 +43,7 @@ _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering ab
 _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
 # Down to a field (3.5°, 5° at idle) and away from it (a winch is steeper): slope, its spread as a logarithm, most cost.
 _FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
+_WINGED_MPS = 8.0  # 16 kt: slower nothing has wings, and a balloon climbs as steeply as it likes
 _MOST_LEVELS, _NO_CAR_MPS = 200.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
 _ASCENT_MIN, _STEADY = 30, 0.35  # whatever has an engine climbs ever slower, and levels off
 _STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
@@ -202,9 +203,10 @@ def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
     if math.isfinite(speed_mps) and speed_mps < 110.0:
         cost += misfit(max(math.log(max(climbs.top * factor, 1.0) / 5_000.0), 0.0), 0.4, 8.0)
         cost += misfit(max(math.log(max(climbs.steep * factor, 0.01) / STEEPEST_MPS), 0.0), 0.25, 12.0)
-    if math.isfinite(speed_mps) and climbs.usual * factor > _STEEPEST * speed_mps:
+    winged = math.isfinite(speed_mps) and speed_mps > _WINGED_MPS
+    if winged and climbs.usual * factor > _STEEPEST * speed_mps:
         cost += _TOO_STEEP
-    if math.isfinite(speed_mps) and climbs.usual > 0.0:
+    if winged and climbs.usual > 0.0:
         cost += misfit(math.log(climbs.usual * factor / (speed_mps * GRADIENT)), GRADIENT_OFF, 8.0)
     return cost
 
