@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from airwork.debrief import debrief
 from airwork.recording import Flight, read_flight
 from airwork.recording.craft import craft_of
+from airwork.recording.gradable import gradable
 from airwork.standards import load_standard
 
 Array = NDArray[np.float64]
@@ -100,7 +101,10 @@ def test_what_only_climbs_and_faster_than_any_road_flew(tmp_path: Path, rise_m: 
     read(tmp_path, speed, 870.0 + rise_m * t / 260.0 + 4.0 * np.sin(t / 11.0), course)
     lines = (tmp_path / "track.csv").read_text().splitlines()
     (tmp_path / "thin.csv").write_text("\n".join([lines[0], *lines[1::4]]) + "\n")
-    assert craft_of(read_flight(tmp_path / "thin.csv")).kind == kind
+    flight = read_flight(tmp_path / "thin.csv")
+    assert craft_of(flight).kind == kind
+    assert not flight.has("wind_mps")  # the circles have too few fixes, and it says so
+    assert any("fixes in them" in g.why for g in gradable(flight, load_standard("private")))
 
 
 def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> None:

@@ -82,7 +82,7 @@ def _missing(s: Summary) -> str:
 
 def _wind(s: Summary) -> str:
     if not s.wind:
-        return "Wind: not known (the flight turns too little, or no ground speed was recorded)."
+        return "Wind: not known (too few turns, too few fixes in them, or no ground speed recorded)."
     rows = []
     for w in s.wind:
         where = "at all heights" if w.low_ft is None else f"{w.low_ft:>6,} to {w.high_ft:>6,} ft"

@@ -105,7 +105,7 @@ def _speed(flight: Flight) -> tuple[Answer, str]:
         error = flight.columns["ias_mps"].error or 0.0
         give = f"±{units.write(error, 'kt')}"
         return "estimate", f"no airspeed recorded; ground speed less wind, {give}: never a pass or fail"
-    return "no", "no airspeed recorded, and the flight turns too little to tell the wind"
+    return "no", "no airspeed recorded, and too few turns, or fixes in them, to tell the wind"
 
 
 def _heading(flight: Flight) -> tuple[Answer, str]:
