@@ -33,6 +33,9 @@ _EPOCHS = ((1970, 0.0, 9.4e8), (2001, 978_307_200.0, 1.3e9), (1900, -2_208_988_8
            (1, -62_135_596_800.0, 7.9e8), (1601, -11_644_473_600.0, 7.9e8))  # fmt: skip
 _AMERICAN_H = -3.5
 _STEPS_S = (0.015, 120.0)  # between two rows
+_LONGEST_STEP_S = 6 * 3_600.0  # between rows of a recording
+_COUNTS = ((1.5e7, 1e-9), (1.2e5, 1e-6), (15.0, 1e-3))  # least step: what a count since the start is in
+_NAMED = dict(_SIZES[:3])
 _SINCE = re.compile(
     r"(?i)\b(?:since|from|after|epoch|seit|depuis|desde)\W+(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d(?::\d\d)?))?"
 )
@@ -303,7 +306,9 @@ def seconds_of_numbers(
         for year, epoch_s, least_s in _EPOCHS
         if least_s < middle * factor + epoch_s < NOW_S[1] and ("ticks" not in name or year in {1, 1601})
     ]
-    counts = [c for c in counts if unit_factor in (None, c[1]) or not c[0]]
+    counts = [
+        c for c in counts if not c[0] or unit_factor == c[1] or (unit_factor is None and step * c[1] < _LONGEST_STEP_S)
+    ]
     if counts:  # the first in which rows come as recorders write them
         _, factor, epoch_s, remark = min(counts, key=lambda c: c[0])
         return values * factor + epoch_s, "moment", remark
@@ -322,11 +327,12 @@ def seconds_of_numbers(
     factor = unit_factor or 0.0
     if unit_factor is None:
         step = float(np.median(np.abs(np.diff(good)))) if good.size > 1 else 1.0
-        factor = 1e-3 if step >= 15.0 and middle > 1e4 else 1.0
+        able = _COUNTS if middle > 1e4 else ()
+        factor = next((f for least, f in able if step >= least), 1.0)
     seconds = values * factor
     if has_date and good.min() * factor >= 0.0 and good.max() * factor < DAY_S + 1:
         return seconds, "time of day", ""
-    return seconds, "elapsed", "milliseconds, by their steps" if factor == 1e-3 and unit_factor is None else ""
+    return seconds, "elapsed", f"{_NAMED[factor]}, by their steps" if factor < 1.0 and unit_factor is None else ""
 
 
 def since_named(name: str) -> float | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 import polars as pl
@@ -96,8 +96,13 @@ def place_by_cells(table: RawTable, meanings: list[Meaning | None]) -> tuple[flo
     return latitude, longitude
 
 
-def counted_time(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) -> Array | None:
-    """Seconds of a column that only counts on, where no name and no stamp tells the time; None where none does."""
+def counted_time(
+    table: RawTable, meanings: list[Meaning | None], recorded: Recorded, counts: Mapping[int, Array] | None = None
+) -> Array | None:
+    """Seconds of a column that only counts on, where no name and no stamp tells the time; None where none does.
+
+    counts : the columns that may, with their numbers; else those whose names say nothing.
+    """
     numbers = nameless(table, meanings)
     row = np.arange(table.frame.height, dtype=np.float64)
     at = {m.quantity: i for i, m in enumerate(meanings) if m is not None and not m.aside}
@@ -107,7 +112,7 @@ def counted_time(table: RawTable, meanings: list[Meaning | None], recorded: Reco
         place = [numbers[i] * found.unit.factor for i in (found.latitude, found.longitude)]
     else:
         return None
-    if (time := counted(numbers, *place)) is None:
+    if (time := counted(numbers if counts is None else counts, *place)) is None:
         return None
     i, seconds, why = time
     _said(recorded, table, i, "time", why, seconds.size)

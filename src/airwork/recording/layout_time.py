@@ -15,7 +15,7 @@ from airwork.recording.clock import DAY_S, NOW_S, dates_of_numbers, seconds_of_n
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
 from airwork.recording.layout_hints import seen_columns
-from airwork.recording.layout_zones import Zones, names_no_zone, place_of
+from airwork.recording.layout_zones import Zones, names_no_zone, place_of, shows_a_clock
 from airwork.recording.nameless_time import (
     by_cells,
     by_parts,
@@ -104,8 +104,15 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         clock.best = 0.3, rows, "elapsed"
     if clock.best is None:
         raise _unread(clock, where)
+    if clock.best[2] == "elapsed" and "by their steps" in (said := str(recorded.facts["time_remark"])):
+        i = table.names.index(str(recorded.facts["time_column"]))
+        raw = table.frame[str(i)].cast(pl.Float64, strict=False).to_numpy()
+        rows = counted_time(table, meanings, Recorded("table", clock.best[1], "elapsed", {}), {i: raw})
+        if rows is not None and not np.allclose(rows, clock.best[1], equal_nan=True):
+            clock.take(rows, "elapsed", f"{said}, and by how the positions move")
+    only_counts = clock.best[2] == "elapsed"
     _through_its_gaps(clock)
-    if clock.best[2] != "elapsed" and not clock.zones.columns and (column := clock.zones.bare_clock()):
+    if not only_counts and not clock.zones.columns and (column := clock.zones.bare_clock()):
         clock.take(clock.zones.by_words_beside(clock.best[1], column), clock.best[2])
     _with_the_day_beside(clock)
     _refuse_cut_digits(clock.best[1], str(recorded.facts["time_column"]), where)
@@ -174,13 +181,13 @@ def _by_names(clock: _Clock) -> None:
     for name, i in ((n, i) for n in ("time", "local_time", "elapsed") for i in clock.found.get(n, [])):
         values, kind, remark = _column_seconds(table, i, clock.meanings[i], any_date, digits=clock.digits)
         values = np.where(np.abs(values) < _LATEST_S, values, np.nan)
-        wall = table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark
+        wall = shows_a_clock(table, i, remark)
         if kind in {"moment", "time of day"} and not clock.zones.columns and wall:
             values, remark = clock.zones.by_name(table.names[i], values, remark)
         good = float(np.isfinite(values).mean()) if values.size else 0.0
         if not good or kind == "date":
             continue
-        local = name == "local_time" or (bool(clock.zones.columns) and names_no_zone(table, i, kind))
+        local = name == "local_time" or (bool(clock.zones.columns) and names_no_zone(table, i, kind, remark))
         named = "by its name" in remark  # and UTC by it already
         counts: Clock = "utc"
         if kind == "elapsed" or (kind == "time of day" and name == "elapsed" and float(np.nanmin(values)) < _BEGINS_S):
@@ -218,9 +225,9 @@ def _by_cells(clock: _Clock) -> None:
     if (cells := by_cells(table, _free(clock.meanings))) is not None and (clock.best is None or cells[2] == "utc"):
         rank, values, counts, columns, remark = cells
         i = table.names.index(columns[0]) if columns[0] in table.names else -1
-        if clock.zones.columns and counts == "utc" and i >= 0 and names_no_zone(table, i, "moment"):
+        if clock.zones.columns and counts == "utc" and i >= 0 and names_no_zone(table, i, "moment", remark):
             values = clock.zones.to_utc(values)
-        elif i >= 0 and (table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark):
+        elif i >= 0 and (counts == "time of day" or shows_a_clock(table, i, remark)):
             values, remark = clock.zones.by_name(columns[0], values, remark)
         if counts == "time of day" and clock.dates is not None:
             values, counts = clock.dates + values, "utc"

@@ -21,6 +21,7 @@ from airwork.recording.zones import LOCAL, NOWHERE, UTC_WORDS, Place, offsets, z
 _ZONED = r"(?:\]|[Zz](?:[.,]\d+)?|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d|:\d\d(?:[.,]\d+)?[+−-]\d\d)\s*$"
 _TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
 _OF_ZONES = re.compile(r"(?i)\b(?:time|clock)\W? ?zone|\ball times\b|zeitzone|[A-Z]\w+ Time\b")
+_COUNTED = re.compile(r"Julian|counted|a row each")  # from a moment in UTC, as who counts so does
 
 
 @dataclass(slots=True)
@@ -99,8 +100,9 @@ class Zones:
         words = [*(str(s.drop_nulls()[0]) for s in never), *self.table.unit_cells, *self.table.head]
         ahead, by = self.told(words, self._moment(values[np.isfinite(values)]))
         if by:
-            self.recorded.facts["time_remark"] = by
-        else:
+            earlier = str(self.recorded.facts["time_remark"]) if self._is_number(column) else ""
+            self.recorded.facts["time_remark"] = "; ".join(x for x in (earlier, by) if x)
+        elif not self._is_number(column):  # a clock of digits is a receiver's as often
             self.recorded.facts["no_zone"] = column
             lost = [w.strip()[:60] for w in words if LOCAL.search(w) or _OF_ZONES.search(w)]
             self.recorded.mends += [Mend(f"not understood as a time zone: {w!r}", 1) for w in lost]
@@ -128,9 +130,14 @@ class Zones:
             return ""
         for name in columns:
             i = self.table.names.index(name) if name in self.table.names else -1
+            if i >= 0 and self._is_number(name):
+                return "" if _COUNTED.search(said) else str(name)
             if i >= 0 and self.table.frame[str(i)].dtype in (pl.String, pl.Datetime, pl.Time):
                 return str(name) if np.isnan(zone_of_name(name, 0.0)) and names_no_zone(self.table, i, "moment") else ""
         return ""
+
+    def _is_number(self, column: str) -> bool:
+        return self.table.frame[str(self.table.names.index(column))].dtype.is_numeric()
 
     def _moment(self, known: Array) -> float:
         """Since 1970, of the first of some times: a clock's needs its day. NaN where that isn't known. [s]"""
@@ -156,13 +163,22 @@ def place_of(table: RawTable, meanings: list[Meaning | None]) -> Place:
     return found[0], found[1]
 
 
-def names_no_zone(table: RawTable, i: int, kind: Kind) -> bool:
+def shows_a_clock(table: RawTable, i: int, remark: str) -> bool:
+    """Its cells show what a clock on the wall does, in text or as a number (104512, a spreadsheet's day)."""
+    return table.frame[str(i)].dtype == pl.String or any(
+        word in remark for word in ("spreadsheet", "hhmmss", "of the day")
+    )
+
+
+def names_no_zone(table: RawTable, i: int, kind: Kind, remark: str = "") -> bool:
     """A clock's or a stamp's cells without a zone, under a name without one: beside an offset they are local."""
     if UTC_WORDS & set(words_of(table.names[i])) or kind not in {"time of day", "moment"}:
         return False
     cells = table.frame[str(i)]
     if isinstance(cells.dtype, pl.Datetime):
         return cells.dtype.time_zone is None
+    if cells.dtype.is_numeric():
+        return kind == "time of day" or shows_a_clock(table, i, remark)
     return kind == "time of day" or (
         cells.dtype == pl.String and not cells.drop_nulls().head(9).str.contains(_ZONED).any()
     )
