@@ -29,9 +29,9 @@ from airwork.recording.layout_hints import (
 )
 from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
-from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand
+from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
 from airwork.recording.positions import axes, side_columns
-from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
+from airwork.recording.quantities import BLOCKERS, QUANTITIES, TIME_QUANTITIES, WISHES
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_choice import TOGETHER
@@ -39,7 +39,9 @@ from airwork.recording.unit_guess import Known
 from airwork.recording.unit_words import BY_NAME
 
 _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
+_FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside them sat counts satellites
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
+_SELECTED = WISHES - {"cabin"} | {"nav"}
 _FIRST = {"latitude", "longitude", "static_pressure"}
 # In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -79,6 +81,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     ]
     _by_the_others(table, meanings)
     state_vectors = _is_state_vectors(meanings)
+    _selected_setting(table, meanings)
     free = {
         i: table.names[i]
         for i, m in enumerate(meanings)
@@ -176,7 +179,7 @@ def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> 
 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
     """Surveillance (ADS-B) state vectors: many aircraft's identities beside position and two altitudes, in SI."""
-    names = {m.quantity for m in meanings if m}
+    names = {m.quantity for m in meanings if m and not m.aside}  # a selected setting is sent, too
     panel = names & {"rpm", "manifold_pressure", "altimeter_setting", "pitch"}
     panel |= names & {"indicated_airspeed"} if "track" not in names else set()
     return "aircraft" in names and "latitude" in names and not panel
@@ -184,7 +187,8 @@ def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
 
 def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
     """What a name means beside the others: VS in knots or km/h beside a vertical speed is the speed over the ground, as
-    Romance tongues call it; an L that no R stands beside is no left tank but liters.
+    Romance tongues call it; a sat beside a receiver's precision counts satellites; an L that no R stands beside is no
+    left tank but liters.
     """
     known = {m.quantity for m in meanings if m is not None and not m.aside}
     rates = [i for i, m in enumerate(meanings) if m is not None and m.quantity == "vertical_speed" and not m.aside]
@@ -194,8 +198,20 @@ def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
         in_kt = bool(m.units) and m.units[0].name in {"kt", "km/h"}
         if i in rates and len(rates) > 1 and "ground_speed" not in known and in_kt:
             meanings[i] = replace(m, quantity="speed")
+        if m.quantity == "outside_temperature" and not m.units and _FIXES & {*words_of(" ".join(table.names))}:
+            meanings[i] = replace(m, quantity="not_needed") if table.names[i].strip().lower() == "sat" else m
         if m.quantity == "fuel_left" and "fuel_right" not in known and not m.units and _LITERS.search(table.names[i]):
             meanings[i] = replace(m, quantity="fuel_total", units=(BY_NAME["L"],))
+
+
+def _selected_setting(table: RawTable, meanings: list[Meaning | None]) -> None:
+    """An altimeter setting is what somebody selected: where no other is recorded, that one is it."""
+    if any(m is not None and m.quantity == "altimeter_setting" and not m.aside for m in meanings):
+        return
+    for i, m in enumerate(meanings):
+        words = {*words_of(table.names[i])}
+        if m is not None and m.aside and m.quantity == "altimeter_setting" and not words & BLOCKERS - _SELECTED:
+            meanings[i] = believed(table, i, replace(m, aside=False))
 
 
 # ---- which column is what

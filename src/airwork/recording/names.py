@@ -33,6 +33,9 @@ _TURNED = frozenset(["prop", "propeller", "engine", "eng", "motor", "crank", "sh
 _NORTH = re.compile(
     r"(?i)\b((?:hdg|heading|trk|track|cog|course|crs|kurs|cap|proa|rumbo|steuerkurs)\b.*?)\s*[°(\[]+(m|t)\W*$"
 )
+_STANDARD = re.compile(
+    r"(?i)(?<![\d.])(?:1013(?:[.,]2\d?)?|29[.,]92)(?!\d)(?: ?(?:hpa|mb|inhg))?"
+)  # the datum of a height
 _NORTHS = {"m": "mag", "mag": "mag", "magnetic": "mag", "t": "true", "true": "true"}  # "deg M"
 _UNIT_HINTS = frozenset(
     ["baro", "msl", "wgs", "agl", "ind", "press", "std", "ias", "tas", "cas", "gs", "gnd", "gps", "qnh", "trk", "hdg"]
@@ -152,12 +155,13 @@ def _match(
     words: tuple[str, ...], units: tuple[Unit, ...], common: frozenset[str], index: int | None, *, strange: bool = False
 ) -> Meaning | None:
     kept = frozenset(SAME.get(w, w) for w in words)
+    shared = common | {SAME.get(w, w) for w in common}
     best: Meaning | None = None
     for word in kept:
         for quantity, pattern in _BY_WORD.get(word, ()):
             if not pattern <= kept:
                 continue
-            left = kept - pattern - NEUTRAL - common
+            left = kept - pattern - NEUTRAL - shared
             blocked = bool(left & BLOCKERS)
             left = left - BLOCKERS
             if left - _SOFT and not blocked and not strange:
@@ -199,6 +203,7 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         )
         return replace(plain, units=tuple(scaled))
     name = re.sub(r"(?i)[_ ](?:mps|m_s)\^?2$", " (m/s²)", name)
+    name = _STANDARD.sub(" std ", name)
     name = _NORTH.sub(r"\1 \2", name)  # Hdg (M), HDG °T
     words, units, more = _split(name, unit_cell)
     if not units and (part := _SCALE_AND_UNIT.search(name.strip())):  # lon_1e-7deg

@@ -216,7 +216,7 @@ altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
-static_pressure: press static | p static | pstat | outside press | press abs | press | static press abs
+static_pressure: static | baro static | press static | p static | pstat | outside press | press abs | press | static press abs
 outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
 indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: cas | cas speed | cal air speed | kcas | vc | vcas

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from airwork.recording.flight import Mend
 from airwork.recording.points import add_row, cells_said, points_table
 from airwork.recording.table import RawTable
@@ -12,21 +14,31 @@ _UNITS = {
     "latitude": "deg",
     "longitude": "deg",
     "gps altitude": "m",
+    "gps altitude ellipsoid": "m",
+    "geoidheight": "m",
     "speed": "m/s",
     "course": "deg",
     "magvar": "deg",
 }
 _RENAME = {
     "ele": "gps altitude",
+    "sat": "satellites",  # their number; "sat" is a static air temperature elsewhere
     "Time": "time",
     "LatitudeDegrees": "latitude",
     "LongitudeDegrees": "longitude",
     "AltitudeMeters": "gps altitude",
     "Speed": "speed",
 }
-_LEAVE = frozenset(["extensions", "TrackPointExtension", "name", "src", "sym", "type", "link", "text"])
+_LEAVE = frozenset(
+    ["extensions", "TrackPointExtension", "name", "src", "sym", "type", "link", "text", "ageofdgpsdata", "dgpsid"]
+)
 _WORDS = frozenset(["desc", "cmt"])
 _POINTS = frozenset(["trkpt", "rtept", "Trackpoint", "wpt"])
+_ELLIPSOIDAL = "gps altitude ellipsoid"
+_OF_HEIGHTS = re.compile(
+    r"(?i)\b(?:heights?|elevations?|altitudes?|ele)\b.{0,30}ellipsoid|ellipsoid(?:al)?\W+(?:height|elev|alt)"
+)
+_OF_THE_SEA = re.compile(r"(?i)\b(?:sea|a?msl|amsl|geoid|not|no)\b|corrected")
 _LESSER = frozenset(["rtept", "wpt"])  # taken where there is no track
 
 
@@ -41,7 +53,7 @@ def read(data: bytes, where: str) -> RawTable:
     found: dict[str, str | None] = {}
     inside = ""
     tracks = untimed = 0
-    watch = False
+    watch = ellipsoid = False
     mends: list[Mend] = []
     sport = ""
     for event, element in elements(data, where, mends):
@@ -65,15 +77,29 @@ def read(data: bytes, where: str) -> RawTable:
                 found = cells_said(element.text) | found
             elif tag not in _LEAVE and element.text:
                 found[_RENAME.get(tag, tag)] = element.text.strip()
+        elif tag in _WORDS and not inside:
+            ellipsoid |= _above_the_ellipsoid(element.text or "")
         elif tag == "type" and not inside:
             sport = sport or (element.text or "").strip()
         elif tag in {"trkseg", "trk", "wpt"}:
             element.clear()
     if untimed:
         mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
+    if ellipsoid:
+        columns = {_ELLIPSOIDAL if name == "gps altitude" else name: values for name, values in columns.items()}
     table = points_table(columns, "TCX" if watch else "GPX", where, _UNITS, mends)
     table.sport = sport
     return table
+
+
+def _above_the_ellipsoid(text: str) -> bool:
+    """A description says that heights are above the ellipsoid; the schemas have them above the sea.
+
+    >>> [_above_the_ellipsoid(x) for x in ("heights above ellipsoid; in m", "WGS84 ellipsoid, heights above sea")]
+    [True, False]
+    """
+    clauses = re.split(r"[.;,\n]", text)
+    return any(_OF_HEIGHTS.search(clause) and not _OF_THE_SEA.search(clause) for clause in clauses)
 
 
 def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat: str | None, lon: str | None) -> bool:

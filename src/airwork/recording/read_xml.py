@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.names import understand
 from airwork.recording.unit_words import read_units
 from airwork.recording.xml_safe import bare, elements
 
@@ -15,6 +17,7 @@ _ROOTLESS = re.compile(rb"\s*<(\w+)(?:\s[^<>]*)?(?:/>|>[^<>]*</\1>)\s*<\1[\s>]")
 _LEAST, _MOST_ROWS, _CELLS = 20, 750_000, frozenset(["td", "th"])
 
 
+_SAYING = frozenset(["ref", "reference", "datum", "kind", "type"])
 _NAMING = frozenset(["name", "key", "id"])  # <v name="ias" unit="kt">
 
 
@@ -48,7 +51,9 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
                 name = next(
                     (v for n, v in child.attrib.items() if n in _NAMING and v), bare(child.tag) or str(child.tag)
                 )
-                if text := "" if len(child) else (child.text or "").strip():
+                text = "" if len(child) else (child.text or "").strip()
+                name = _closer(name, child.attrib) if text else name
+                if text:
                     row[name] = _value(text)
                 for n, v in child.attrib.items():  # of a value its unit, else values of their own
                     units |= {name: v} if text and (n.lower().startswith("unit") or read_units(v)) else {}
@@ -69,6 +74,20 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
         )
     said |= {n: v for one in rows.values() if len(one) < _LEAST for n, v in one[0].items() if isinstance(v, str)}
     return {**said, **{tag: more for tag, more in rows.items() if len(more) >= _LEAST}, "rows": found, "units": units}
+
+
+def _closer(name: str, attributes: Mapping[str, str]) -> str:
+    """A value's name with what its attributes say of it: a height's datum, a heading's north, which speed.
+
+    >>> _closer("h", {"unit": "ft", "ref": "1013"}), _closer("v", {"kind": "tas"}), _closer("v", {"type": "x"})
+    ('h 1013', 'tas', 'v')
+    """
+    unit = next((v for n, v in attributes.items() if n.lower().startswith("unit")), "")
+    for word in (v for n, v in attributes.items() if n.lower() in _SAYING and v):
+        for closer in (f"{name} {word}", word):
+            if (found := understand(closer, unit)) is not None and not found.aside and found.quantity != "not_needed":
+                return closer
+    return name
 
 
 def _value(text: str) -> Any:
