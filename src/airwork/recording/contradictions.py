@@ -12,6 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.atmosphere import standard_air
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
@@ -26,6 +27,8 @@ _TURNED = 0.95
 _ITS_OWN_RAD = math.radians(0.5)
 _ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
+_DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
+_BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
 _WILD = 2.0  # times what is flown
@@ -57,7 +60,14 @@ def set_aside(recorded: Recorded) -> None:
         east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
         flying = np.hypot(east, north) > _FLYING_MPS
         if name in _HEADINGS:
-            _judge_heading(recorded, name, _HEADINGS[name], values, np.arctan2(east, north), flying)
+            track = np.arctan2(east, north)
+            if _is_the_track(recorded, at, values, track, np.hypot(east, north), flying):
+                said = (
+                    f"{_HEADINGS[name]} set aside: it is the track over the ground again, though the wind makes drift"
+                )
+                _take_out(recorded, name, said)
+                continue
+            _judge_heading(recorded, name, _HEADINGS[name], values, track, flying)
         else:
             _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
 
@@ -162,6 +172,45 @@ def _judge_heading(
     elif abs(middle) > _TURNED_RAD:
         turned = math.degrees(middle)
         _take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the track throughout")
+
+
+def _is_the_track(
+    recorded: Recorded, at: NDArray[np.intp], heading: Array, track: Array, speed: Array, flying: NDArray[np.bool_]
+) -> bool:
+    """A heading that keeps to the track beside a wind that makes drift: airspeed and ground speed tell it.
+
+    Over all courses v = k·a + w·cos(track − where it blows to); a heading is off the track by asin(w·sin(...)/a).
+    """
+    air, own = _true_airspeed(recorded), recorded.columns.get("track_rad")
+    if air is None:
+        return False
+    air, own = air[at], track if own is None else own[at]
+    good = flying & np.isfinite(heading) & np.isfinite(air) & np.isfinite(own) & (air > _FLYING_MPS)
+    if good.sum() < _FEW or float(np.abs(np.exp(1j * own[good]).mean())) > _ALL_ROUND:
+        return False
+    table = np.stack([air[good], np.cos(own[good]), np.sin(own[good])], axis=1)
+    found = np.linalg.lstsq(table, speed[good], rcond=None)[0]
+    left = speed[good] - table @ found
+    wind = float(np.hypot(found[1], found[2]))
+    if wind < _BREEZE_MPS or float(np.std(left)) > 0.5 * wind:
+        return False
+    drift = wind * np.sin(own[good] - math.atan2(found[2], found[1])) / air[good]
+    off = np.angle(np.exp(1j * (heading[good] - own[good])))
+    off = np.angle(np.exp(1j * (off - np.median(off))))  # a variation is in it, too
+    near = np.abs(off) < _OFF_RAD
+    if near.sum() < _FEW or float(np.std(drift[near])) < _DRIFTS_RAD:
+        return False
+    return abs(float(np.polyfit(drift[near], off[near], 1)[0])) < _OF_DRIFT
+
+
+def _true_airspeed(recorded: Recorded) -> Array | None:
+    if (tas := recorded.columns.get("tas_mps")) is not None:
+        return tas
+    air = next((recorded.columns[n] for n in ("cas_mps", "ias_mps") if n in recorded.columns), None)
+    height = next((recorded.columns[n] for n in reversed(_HEIGHTS) if n in recorded.columns), None)
+    if air is None or height is None:
+        return None
+    return air / np.sqrt(np.asarray(standard_air(np.clip(height, 0.0, 10_000.0)).density_kgpm3) / 1.225)
 
 
 def _judge_airspeed(

@@ -1,0 +1,168 @@
+"""What stands beside a reading says what it is: a zone, a datum, a schema's element, the wind. Flights made here."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airwork.airdata.altimetry import pressure_altitude_from_setting_m
+from airwork.recording import read_flight
+from airwork.recording.names import common_words, understand
+from recording.made_flight import FT, START_UTC_S, lesson, stamp
+from recording.writing import GET, save, table
+
+MADE = lesson(1_500.0, 1.0)
+PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
+PLAIN = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
+AHEAD_H = -6.0  # MDT, at 40° N 105° W
+DAY_1899 = datetime(1899, 12, 30, tzinfo=UTC)  # day 0 of spreadsheets
+
+
+def clocks(form: str, ahead_h: float) -> list[str]:
+    """What a clock shows that is so far ahead of UTC, as text or as a number."""
+    at = [datetime.fromtimestamp(START_UTC_S + t, UTC) + timedelta(hours=ahead_h) for t in MADE.time_s]
+    if form == "days":
+        return [f"{(t - DAY_1899) / timedelta(days=1):.8f}" for t in at]
+    return [f"{t.timestamp():.0f}" if form == "epoch" else t.strftime(form) for t in at]
+
+
+@pytest.mark.parametrize("form", ["days", "%Y%m%d%H%M%S", "%Y-%m-%d %H:%M:%S", "epoch"])
+def test_a_zone_in_words_holds_for_a_clock_in_numbers(tmp_path: Path, form: str) -> None:
+    """A count since 1970 has its zone itself and stays."""
+    shown = clocks(form, 0.0 if form == "epoch" else AHEAD_H)
+    text = table(MADE, PLAIN, times=shown, time_names="when", before="Club book, clock times are MDT (UTC-6)\n")
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+@pytest.mark.parametrize("ahead_h", [AHEAD_H, 0.0])
+def test_digits_of_a_clock_are_local_where_words_say_so_and_utc_where_none_do(tmp_path: Path, ahead_h: float) -> None:
+    day = clocks("%d %b %Y", ahead_h)[0]
+    before = f"Dual, {day}{', all times MDT' * bool(ahead_h)}\n"
+    text = table(MADE, PLAIN, times=clocks("%H%M%S", ahead_h), time_names="hhmmss", before=before)
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+def test_a_column_of_offsets_holds_for_days_of_a_spreadsheet(tmp_path: Path) -> None:
+    lines = table(MADE, PLAIN, times=clocks("days", AHEAD_H), time_names="time").splitlines()
+    text = "\n".join(line + (",-06:00" if k else ",UTC offset") for k, line in enumerate(lines)) + "\n"
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+def gpx(said: str, height_m: float, more: str) -> str:
+    rows = zip(GET["lat_deg"](MADE), GET["lon_deg"](MADE), MADE.altitude_m + height_m, MADE.time_s, strict=True)
+    points = (
+        f'<trkpt lat="{a:.7f}" lon="{o:.7f}"><ele>{h:.1f}</ele><time>{stamp(START_UTC_S + t)}</time>{more}</trkpt>'
+        for a, o, h, t in rows
+    )
+    return f"<gpx><metadata><desc>{said}</desc></metadata><trk><trkseg>{''.join(points)}</trkseg></trk></gpx>"
+
+
+@pytest.mark.parametrize(
+    ("said", "above_m"), [("all heights above the ellipsoid", 30.0), ("WGS84 ellipsoid; heights above sea level", 0.0)]
+)
+def test_elements_of_the_gpx_schema_are_what_it_says(tmp_path: Path, said: str, above_m: float) -> None:
+    """GPX 1.1 schema (topografix.com/GPX/1/1), wptType: sat is a number of satellites, geoidheight the geoid's."""
+    more = "<geoidheight>30</geoidheight><fix>3d</fix><sat>11</sat><hdop>0.9</hdop><ageofdgpsdata>12</ageofdgpsdata>"
+    flight = read_flight(save(tmp_path, gpx(said, above_m, more), "x.gpx"))
+    assert "oat_k" not in flight.columns
+    np.testing.assert_allclose(flight["gps_altitude_m"][20:-20], MADE.altitude_m[20:-20], atol=1.0)
+
+
+@pytest.mark.parametrize(("beside", "known"), [("hdop", False), ("TAS (kt)", True)])
+def test_sat_counts_satellites_beside_a_receivers_precision(tmp_path: Path, beside: str, known: bool) -> None:
+    lines = table(MADE, {**PLAIN, beside: ("tas_kt", 1)}).splitlines()
+    text = "\n".join(line + (",9" if k else ",SAT") for k, line in enumerate(lines)) + "\n"
+    assert ("oat_k" in read_flight(save(tmp_path, text)).columns) is known
+
+
+@pytest.mark.parametrize(("factor", "begun"), [(1e9, 740.0), (1e6, 740.0), (1e3, 740.0), (1.0, 0.0), (1e9, 0.0)])
+def test_a_count_since_the_start_in_any_part_of_a_second(tmp_path: Path, factor: float, begun: float) -> None:
+    values = np.column_stack([GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_ft", "gs_kt")])
+    names = ("Lat", "Lng", "Alt", "Speed")
+    rows = [
+        {"Timestamp": round((begun + t) * factor), **dict(zip(names, v, strict=True))}
+        for t, v in zip(MADE.time_s, values.tolist(), strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(map(json.dumps, rows)) + "\n", "x.log"))
+    np.testing.assert_allclose(flight.time_s - flight.time_s[0], MADE.time_s, atol=1e-3)
+
+
+def test_a_count_in_microseconds_of_fast_rows_is_told_by_the_positions(tmp_path: Path) -> None:
+    """Rows 50,000 apart: 50 s if they were milliseconds, and no aircraft would be so slow."""
+    fast = lesson(600.0, 20.0)
+    text = table(fast, PLAIN, times=[f"{1e6 * (60.0 + t):.0f}" for t in fast.time_s], time_names="Timestamp")
+    assert read_flight(save(tmp_path, text)).time_s[-1] == pytest.approx(fast.time_s[-1], abs=0.1)
+
+
+def test_a_word_that_most_names_share_says_nothing_even_where_it_is_known() -> None:
+    names = [
+        "locLatitude(WGS84)",
+        "locLongitude(WGS84)",
+        "locAltitude(m)",
+        "locEllipsoidalAltitude(m)",
+        "locSpeed(m/s)",
+    ]
+    found = [understand(n, "", common_words(names)) for n in names]
+    assert [f.quantity if f else "" for f in found] == ["latitude", "longitude", "altitude", "", "speed"]
+    plain = understand("local time", "", common_words(["lat", "lon", "alt", "local time"]))
+    assert plain is not None
+    assert plain.quantity == "local_time"
+
+
+@pytest.mark.parametrize(
+    ("name", "quantity"),
+    [("alt (1013)", "pressure_altitude"), ("height 1013 hPa (ft)", "pressure_altitude"), ("altitude (ft)", "altitude"),
+     ("static_hPa", "static_pressure"), ("outside (C)", "outside_temperature"), ("outside", "outside_temperature")],
+)  # fmt: skip
+def test_a_datum_and_a_unit_tell_what_it_is(name: str, quantity: str) -> None:
+    found = understand(name)
+    assert found is not None
+    assert found.quantity == quantity
+
+
+def test_a_selected_setting_is_the_setting_and_the_transponder_still_sends_pressure_altitude(tmp_path: Path) -> None:
+    columns = {**PLACE, "alt_baro": ("alt_ft", 0), "gs": ("gs_kt", 1), "track": ("trk_deg", 1)}
+    lines = table(MADE, columns, times=clocks("epoch", 0.0), time_names="ts").splitlines()
+    text = "\n".join(line + (",4a0b0c,1003.2" if k else ",hex,nav_qnh") for k, line in enumerate(lines)) + "\n"
+    flight = read_flight(save(tmp_path, text))
+    np.testing.assert_allclose(flight["pressure_altitude_m"][20:-20], MADE.altitude_m[20:-20], atol=0.5 * 25.0 * FT)
+    np.testing.assert_allclose(flight["setting_pa"], 100_320.0)
+    lower = float(pressure_altitude_from_setting_m(0.0, 100_320.0))
+    np.testing.assert_allclose(flight["indicated_altitude_m"], flight["pressure_altitude_m"] - lower, atol=2.0)
+
+
+def test_what_an_attribute_says_of_a_value_belongs_to_its_name(tmp_path: Path) -> None:
+    rows = zip(*(GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_ft", "hdg_deg")), MADE.time_s, strict=True)
+    points = (
+        f'<p t="{stamp(START_UTC_S + t)}" lat="{a:.7f}" lon="{o:.7f}"><h unit="ft" ref="1013">{h:.0f}</h>'
+        f'<hdg ref="true">{d:.0f}</hdg></p>'
+        for a, o, h, d, t in rows
+    )
+    flight = read_flight(save(tmp_path, f"<log>{''.join(points)}</log>", "x.xml"))
+    assert "heading_rad" in flight.columns
+    np.testing.assert_allclose(flight["pressure_altitude_m"][20:-20], MADE.altitude_m[20:-20], atol=2.0)
+
+
+@pytest.mark.parametrize(
+    ("heading", "off_deg", "wind_kt", "kept"),
+    [
+        ("trk_deg", 0.0, 20.0, False),
+        ("hdg_deg", 0.0, 20.0, True),
+        ("hdg_deg", -9.0, 20.0, True),
+        ("trk_deg", 0.0, 0.0, True),
+    ],
+)
+def test_a_heading_that_keeps_to_the_track_in_wind_is_none(
+    tmp_path: Path, heading: str, off_deg: float, wind_kt: float, kept: bool
+) -> None:
+    """Without wind they are one, and nothing is said against it; a compass is off by the variation throughout."""
+    made = lesson(1_500.0, 1.0, wind_kt=wind_kt)
+    GET["turned_deg"] = lambda m: (GET[heading](m) + off_deg) % 360.0
+    names = {**PLAIN, "TAS (kt)": ("tas_kt", 1), "Track (deg)": ("trk_deg", 0)}
+    text = table(made, {**names, "Magnetic Heading" if off_deg else "True Heading": ("turned_deg", 0)})
+    flight = read_flight(save(tmp_path, text))
+    assert any("track over the ground again" in m.what for m in flight.mends) is not kept
