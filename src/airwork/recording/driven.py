@@ -190,7 +190,7 @@ _SPARSE_S, _COARSEST_S, _FEWEST = 15.0, 30.0, 60  # in sparser fixes bends and c
 def drives(track: Track) -> str:
     """Why this is the track of something on the ground, in words; "" where it may have flown."""
     found, limit = _weighed(track)
-    if not _at_least(found) > limit:
+    if not _at_least(found, stood=limit == _STOOD) > limit:
         return ""
     weights = _weights()
     speaks = sorted(found, key=lambda name: -weights[name] * found[name])
@@ -201,7 +201,7 @@ def drives(track: Track) -> str:
 def may_drive(track: Track) -> str:
     """Why it is not known whether this flew, in words: as slow and level as a drive, and nothing that shows one."""
     found, limit = _weighed(track)
-    if track.top_mps > _ROAD_MPS or not log_odds(found) > limit or _at_least(found) > limit:
+    if track.top_mps > _ROAD_MPS or not log_odds(found) > limit or _at_least(found, stood=limit == _STOOD) > limit:
         return ""
     return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt; no climb, descent or halt shows which"
 
@@ -235,10 +235,11 @@ def _rises_at_m(track: Track) -> float:
     return float(np.max(np.minimum(at[1] - at[0], at[2] - at[1])))
 
 
-def _at_least(found: dict[str, float]) -> float:
-    """The odds from what it does alone, unless it halts or brakes: that it doesn't climb, sink or turn, or is slow, a
-    cruise has, too."""
-    if found.get("halts", 0.0) > 0.0 or found.get("brakes", 0.0) > _BRAKES:
+def _at_least(found: dict[str, float], *, stood: bool) -> float:
+    """The odds from what it does alone, unless it stood, halts or brakes: that it doesn't climb, sink or turn, or is
+    slow, a cruise has, too; from a stand a flight has to climb.
+    """
+    if stood or found.get("halts", 0.0) > 0.0 or found.get("brakes", 0.0) > _BRAKES:
         return log_odds(found)
     weights = _weights()
     return log_odds(found) - sum(max(weights[name] * found.get(name, 0.0), 0.0) for name in _LACKS)
