@@ -36,7 +36,7 @@ SAMPLE = {
 OTHER = {
     "arc_time_s", "carburetor_icing_region", "decimal_year", "is_night", "leg", "mean_direction_rad", "only_between",
     "place", "places", "sun_day", "sun_elevation_rad", "sun_position_rad", "turn_about_point", "unwrap_rad",
-    "variation",
+    "variation", "zone_at",
 }  # fmt: skip
 
 

@@ -38,10 +38,13 @@ def levels(briefing: Briefing, topic: str) -> list[str]:
     return [r.level for r in briefing.verdict.reasons if r.topic == topic]
 
 
-def reported(words: str) -> dict[str, str]:
+OWN = {'name = "Pinwheel strip"': 'airport = "KXTF"\nname = "Pinwheel strip"'}
+
+
+def reported(words: str, station: str = "KXTF") -> dict[str, str]:
     """The lesson with a METAR that ends in these words in place of its typed weather."""
-    metar = f'{TAF_LINE}\nmetar = "METAR KOGA 201415Z 24011KT 10SM CLR 18/04 A3002{words}"'
-    return {TAF_LINE: metar, **TYPED}
+    metar = f'{TAF_LINE}\nmetar = "METAR {station} 201415Z 24011KT 10SM CLR 18/04 A3002{words}"'
+    return {TAF_LINE: metar, **TYPED, **OWN}
 
 
 @pytest.mark.parametrize(
@@ -55,6 +58,10 @@ def reported(words: str) -> dict[str, str]:
 def test_a_closed_runway_is_read_off_the_report(brief, words, expected):
     """SNOCLO: ICAO Annex 3, from memory. The lesson flies from runway 26; another runway closed is none of its own."""
     assert levels(brief(reported(words)), "closed") == expected
+
+
+def test_another_stations_closed_runway_is_not_the_strips_own(brief):
+    assert levels(brief(reported(" RMK RWY 08/26 CLSD", "KOGA")), "closed") == []
 
 
 @pytest.mark.parametrize(("words", "expected"), [("RWY 08/26 CLSD by NOTAM", ["no-go"]), ("fair, light wind", [])])
@@ -137,12 +144,10 @@ def test_an_area_mistyped_by_degrees_is_said_before_the_fuel_it_costs(brief):
 
 
 def test_a_strip_of_ones_own_keeps_its_identifier_and_takes_its_own_report(brief):
-    own = {'name = "Pinwheel strip"': 'airport = "KXTF"\nname = "Pinwheel strip"'}
-    theirs = {line: text.replace("METAR KOGA", "METAR KXTF") for line, text in reported("").items()}
-    b = brief(own | theirs)
+    b = brief(reported(""))
     assert b.place.name == "KXTF Pinwheel strip"
     assert levels(b, "station of the report") == []
-    assert levels(brief(own | reported("")), "station of the report") == ["think"]
+    assert levels(brief(reported("", "KOGA")), "station of the report") == ["think"]
 
 
 def test_an_unknown_identifier_alone_is_still_refused(brief):

@@ -103,3 +103,14 @@ def places(
     series = sigma + big_c * sin_s * (middle + big_c * cos_s * (2.0 * middle**2 - 1.0))
     longitude = longitude_rad + turned - (1.0 - big_c) * WGS84_F * sin_a * series
     return latitude, np.remainder(longitude + math.pi, TWO_PI) - math.pi
+
+
+def zone_at(latitude_rad: float, longitude_rad: float) -> str:
+    """Name of the time zone that rules at a place (tz database, by tzfpy); "" where none does.
+
+    >>> zone_at(*np.radians((41.12, -101.77)))
+    'America/Denver'
+    """
+    from tzfpy import get_tz  # late: only who asks for a clock loads it
+
+    return str(get_tz(math.degrees(longitude_rad), math.degrees(latitude_rad)))

@@ -13,7 +13,7 @@ from airwork.lesson.tanks import EVEN_M3, selector
 from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import OWN, Reason
 from airwork.maneuvers.setup import NEAR_STALL_MPS
-from airwork.units import from_unit, to_unit, write
+from airwork.units import write
 from airwork.values import sourced
 
 OTHER_DAY = "inside the table: lighter, lower, cooler, another runway"
@@ -197,11 +197,9 @@ def exercise_reasons(case: Case) -> Iterator[Reason]:
         margin = None if run.set_up is None else run.set_up.stall_margin_mps
         if margin is not None and margin < NEAR_STALL_MPS and not run.room.slow_on_purpose and run.exercise not in seen:
             seen.add(run.exercise)
-            dial = case.airplane.dial_unit
-            over = write(round(to_unit(margin, dial)) * from_unit(1.0, dial), dial)
-            text = (
-                f"{run.title}: only {over} over the stall in its bank; from {write(NEAR_STALL_MPS, 'kt')} less it warns"
-            )
+            over = write(margin, case.airplane.dial_unit)
+            near = write(NEAR_STALL_MPS, "kt")
+            text = f"{run.title}: only {over} over the stall in its bank; within {near} of it a stall warning may sound"
             yield Reason(run.title, "think", text, OWN, "faster, or less bank")
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)

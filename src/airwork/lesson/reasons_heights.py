@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator
 from datetime import datetime
@@ -10,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from airwork.airdata.geodesy import zone_at
 from airwork.airplane.performance import Condition, Setting
 from airwork.airplane.performance.climbing import climb
 from airwork.errors import AirworkError
@@ -165,10 +165,8 @@ def daylight_reasons(case: Case) -> Iterator[Reason]:
 
 def _clock(case: Case) -> Iterator[Reason]:
     """The lesson's zone against the one kept at the field: another clock shifts the whole day."""
-    from tzfpy import get_tz
-
     place, start = case.lesson.place, case.lesson.start_utc_s
-    theirs = get_tz(math.degrees(place.longitude_rad), math.degrees(place.latitude_rad))
+    theirs = zone_at(place.latitude_rad, place.longitude_rad)
     if not theirs:
         return
     ours, there = (datetime.fromtimestamp(start, ZoneInfo(zone)).utcoffset() for zone in (case.style.zone, theirs))

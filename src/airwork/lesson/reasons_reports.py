@@ -95,9 +95,10 @@ def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]
 
 
 def _closed(case: Case) -> Iterator[Reason]:
-    """The runway in use, or the field, closed by the report's own words or the outlook's; another runway counts not."""
+    """The runway in use, or the field, closed by the words of its own report or the outlook's; another's counts not."""
     weather, runway = case.lesson.weather, case.runway.runway
-    texts = {"METAR": weather.metar.text if weather.metar else "", "outlook": weather.outlook or ""}
+    own = weather.metar is not None and weather.metar.station == case.lesson.place.ident
+    texts = {"METAR": weather.metar.text if weather.metar and own else "", "outlook": weather.outlook}
     for whence, text in texts.items():
         for found in _CLOSED.finditer(text.upper()):
             named = [tidy_runway_name(n) for n in re.findall(r"\d{1,2}[LCR]?", found["snow"] or found["runways"] or "")]

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo, available_timezones
 import numpy as np
 import polars as pl
 
+from airwork.airdata.geodesy import zone_at as rules_at
 from airwork.recording.recorded import Array
 
 ZONES_H: dict[str, float] = {
@@ -88,9 +89,7 @@ def zone_at(place: Place, at_s: float) -> tuple[str, float]:
     """(name, how far ahead of UTC [s]) of the zone that rules at a place; ("", NaN) where place or day isn't known."""
     if not all(map(math.isfinite, (*place, at_s))):
         return "", math.nan
-    from tzfpy import get_tz
-
-    name = str(get_tz(place[1], place[0]))
+    name = rules_at(*(math.radians(degrees) for degrees in place))
     return name, _named_zone(name, at_s)
 
 
