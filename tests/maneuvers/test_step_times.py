@@ -9,9 +9,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airwork.airplane.performance import performance
 from airwork.jobs.files import load_airplane, load_lesson
-from airwork.lesson.plan import build_briefing, ideals
+from airwork.lesson.plan import build_with_ideals
 from airwork.maneuvers.paths.step_times import APART_S, EARLY_S, due_s, events
 from airwork.maneuvers.setup import At
 
@@ -42,9 +41,8 @@ def _steps(kind, side):
     wish = {} if side == "both" else {"direction": side}
     lesson = replace(lesson, exercises=(replace(lesson.exercises[0], kind=kind, target=wish, altitude_m=None),))
     airplane = load_airplane(lesson.airplane_path)
-    fitted = performance(airplane)
-    (exercise,) = build_briefing(lesson, airplane, performance=fitted).exercises
-    (trace,) = ideals(lesson, airplane, fitted).values()
+    briefing, traces = build_with_ideals(lesson, airplane)
+    (exercise,), (trace,) = briefing.exercises, traces.values()
     moments = due_s(exercise.set_up.steps, trace.time_s, trace.columns)
     named = dict(zip(exercise.set_up.steps, moments, strict=True))
 

@@ -68,6 +68,18 @@ def build_briefing(
     InputError : what the lesson says doesn't fit the airplane, or itself.
     NotPossible, OutOfRange : the flight can't be computed at all (level flight, climb).
     """
+    return build_with_ideals(lesson, airplane, performance=performance, standard=standard, currency=currency)[0]
+
+
+def build_with_ideals(
+    lesson: Lesson,
+    airplane: Airplane,
+    *,
+    performance: Any = None,
+    standard: Any = None,
+    currency: Currency = None,
+) -> tuple[Briefing, dict[int, Trace]]:
+    """As `build_briefing`, and the ideal flight of each exercise that can be flown, by its number in the briefing."""
     if performance is None:
         performance = fit(airplane)
     if standard is None:
@@ -90,13 +102,8 @@ def build_briefing(
         lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority, said is not None
     )  # fmt: skip
     verdict = _judge(case, None if said is None else tuple(said))
-    return write_up(case, standard, verdict)
-
-
-def ideals(lesson: Lesson, airplane: Airplane, performance: Any) -> dict[int, Trace]:
-    """The ideal flight of each exercise that can be flown, by its number in the briefing; see `build_briefing`."""
-    flight = _flown(lesson, airplane, performance, load_standard(lesson.student.certificate))[1]
-    return {run.number + 1: run.trace for run in flight.runs if run.trace is not None}
+    traces = {run.number + 1: run.trace for run in flight.runs if run.trace is not None}
+    return write_up(case, standard, verdict), traces
 
 
 def _flown(
