@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.airdata.atmosphere import G0_MPS2, pressure_altitude_m, standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, pressure_altitude_m, standard_air, standard_temperature_k
 from airwork.recording.content_motion import Motion
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import GRADIENT, HEIGHTS, HIGHEST_M, STEEPEST_MPS, scaled
@@ -89,7 +89,7 @@ def _airspeed(m: Motion, x: Array) -> Found | None:
         return None
     height = m.height if m.height is not None else np.zeros(x.shape)
     up = np.clip(np.nan_to_num(height, nan=0.0), 0.0, HIGHEST_M)
-    air = 1.0 / np.sqrt(standard_air(up[good]).density_kgpm3 / 1.225)
+    air = 1.0 / np.sqrt(standard_air(up[good]).density_kgpm3 / RHO0_KGPM3)
     best: Found | None = None
     e, n = east[good], north[good]
     for quantity, scale in (("indicated_airspeed", air), ("true_airspeed", np.ones(air.size))):

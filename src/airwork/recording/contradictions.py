@@ -12,7 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.atmosphere import standard_air
+from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
@@ -210,7 +210,7 @@ def _true_airspeed(recorded: Recorded) -> Array | None:
     height = next((recorded.columns[n] for n in reversed(_HEIGHTS) if n in recorded.columns), None)
     if air is None or height is None:
         return None
-    return air / np.sqrt(np.asarray(standard_air(np.clip(height, 0.0, 10_000.0)).density_kgpm3) / 1.225)
+    return air / np.sqrt(np.asarray(standard_air(np.clip(height, 0.0, 10_000.0)).density_kgpm3) / RHO0_KGPM3)
 
 
 def _judge_airspeed(

@@ -31,10 +31,8 @@ WORDS: dict[str, str] = {
 
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
 _HIGH_M, _HIGH_FAST_MPS = 7_600.0, 75.0  # 25,000 ft and 145 kt
-_NEVER_MPS, _HIGHEST_M = (
-    129.0,
-    9_144.0,
-)  # 250 kt, more than any of them may dive at; 30,000 ft: higher than they are let
+# 250 kt, more than any light single may dive at; 30,000 ft, higher than they are let
+_NEVER_MPS, _HIGHEST_M = 129.0, 9_144.0
 _SLOW_MPS = 17.0  # 33 kt: nine tenths of the flight slower than any airplane of a school
 _LEAST_S, _LEAST_FAST_S, _FEWEST = 600.0, 120.0, 60
 _CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a half circle makes good 0.64 of its way
@@ -181,9 +179,8 @@ def glides_by_name(work: Work) -> str:
 def _named(work: Work) -> str:
     if work.facts.get("format") != "IGC":
         return ""
-    return " ".join(str(work.facts.get(name) or "").strip() for name in ("aircraft_type", "aircraft_class")).strip()[
-        :40
-    ]
+    words = (str(work.facts.get(name) or "").strip() for name in ("aircraft_type", "aircraft_class"))
+    return " ".join(words).strip()[:40]
 
 
 def _called_a_glider(work: Work, t: Array, h: Array, flying: NDArray[np.bool_]) -> str:

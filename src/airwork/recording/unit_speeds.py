@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from airwork.airdata.atmosphere import standard_air
+from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import (
@@ -134,7 +134,8 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
     height = next((q for q in HEIGHTS if q in evidence.settled), None)
     if height is not None and quantity != "true_airspeed":
         up = np.clip(np.nan_to_num(stretches.mean(evidence.si(height), begin, end), nan=0.0), 0.0, 13_000.0)
-        truth = truth * np.sqrt(standard_air(up).density_kgpm3 / 1.225)  # indicated reads less the higher one flies
+        # indicated reads less the higher one flies
+        truth = truth * np.sqrt(standard_air(up).density_kgpm3 / RHO0_KGPM3)
     ratio = None
     if np.isfinite(truth).any():
         fast = truth > max(FLYING_MPS, 0.4 * float(np.nanpercentile(truth, 90)))

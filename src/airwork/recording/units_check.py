@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_air, standard_temperature_k
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
@@ -100,7 +100,7 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
         (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
     )
     height = None if height is None else filled(t, height, _BETWEEN_S)[0]  # an altimeter slower than the airspeed
-    density = standard_air(height).density_kgpm3 / 1.225 if height is not None else np.ones(t.size)
+    density = standard_air(height).density_kgpm3 / RHO0_KGPM3 if height is not None else np.ones(t.size)
     air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
     heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
     ratio, error = float("nan"), 1.0
