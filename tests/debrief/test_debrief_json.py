@@ -8,7 +8,7 @@ from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, get_args
 
 import jsonschema
 import numpy as np
@@ -17,6 +17,7 @@ import pytest
 from airwork.airplane import load_airplane
 from airwork.debrief import Debrief, Graded, LessonPlan, debrief
 from airwork.debrief.debrief import _episode_json, _runways
+from airwork.debrief.first import Heading
 from airwork.debrief.notes import notes_of
 from airwork.debrief.plan import PlannedChange, plan_from_json, plan_json, plan_of, seen_as
 from airwork.errors import InputError
@@ -53,11 +54,12 @@ def made(flight: Flight, standard: str = "private", **more: Any) -> dict[str, An
 
 
 def test_the_schema_is_one_and_takes_the_kinds_of_the_rooms() -> None:
-    """Every kind that can be graded, a new one too; what is no such name, and every unknown key, is refused."""
+    """Every kind that can be graded, a new one too, every heading; no other name and no unknown key."""
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
     kind = jsonschema.Draft202012Validator(SCHEMA["$defs"]["kind"])
     assert all(kind.is_valid(one.kind) for one in rooms())
     assert not kind.is_valid("Steep turn")
+    assert set(SCHEMA["properties"]["first"]["items"]["properties"]["heading"]["enum"]) == set(get_args(Heading))
     with pytest.raises(jsonschema.ValidationError):
         CHECK.validate({"flight": {}, "quality": [], "wind": [], "episodes": [], "fuel": {}, "notes": [], "more": 1})
 

@@ -18,6 +18,7 @@ from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
 from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
+from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import has_a_standard, looked_for
 from airwork.debrief.notes import lesson_notes, marked, notes_of
@@ -69,6 +70,7 @@ class Debrief:
     """A flight debriefed.
 
     mass_kg : as it was taken for the debrief; None: not given.
+    misfits : what in the recording the airplane can't do, in words.
     airborne_s, known_from : time in the air, and what each quantity is known from; None, empty when there was too
         little to look at. wind : mean wind and height in blocks of ten minutes in the air.
     """
@@ -78,6 +80,7 @@ class Debrief:
     airplane: Airplane | None
     plan: LessonPlan
     mass_kg: float | None = None
+    misfits: tuple[str, ...] = ()
     episodes: tuple[Graded, ...] = ()
     airborne_s: float | None = None
     known_from: Mapping[str, str] = field(default_factory=dict)
@@ -165,7 +168,7 @@ def debrief(
     """
     plan = LessonPlan() if briefing is None else briefing if isinstance(briefing, LessonPlan) else plan_of(briefing)
     mass = mass_kg if mass_kg is not None else plan.mass_kg
-    found = Debrief(flight, standard, airplane, plan, mass)
+    found = Debrief(flight, standard, airplane, plan, mass, misfits(flight, airplane))
     evidence = evidence_of(found)
     if evidence is None:
         return replace(found, first=(Line("not known", _nothing_seen(flight)),))
@@ -218,7 +221,7 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     )  # fmt: skip
     return replace(
         found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
-        first=first_lines(evidence, [(g.episode, g.grade) for g in judged]),
+        first=first_lines(evidence, [(g.episode, g.grade) for g in judged], found.misfits),
     )  # fmt: skip
 
 

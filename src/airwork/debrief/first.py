@@ -10,13 +10,13 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Literal
 
 import numpy as np
 
 from airwork.debrief.first_margins import grouped, joined, said_first
 from airwork.debrief.first_places import WORDS, deviation, number_of, pattern, pattern_text, places_of, said_of, where
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
-from airwork.debrief.fits import misfits
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import ROOMS, room
@@ -30,6 +30,8 @@ from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import write
 
 Judged = tuple[Episode, Grade]
+Heading = Literal["in short", "airplane", "not known", "went well", "not flown", "first", "pattern", "main error",
+                  "not held", "next time", "ask", "so far", "one side", "not judged"]  # fmt: skip
 
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
@@ -51,22 +53,22 @@ class Line:
     start_s, end_s : the moment it is about; None for none; asks_elevation : the ground's would let more be judged.
     """
 
-    heading: str
+    heading: Heading
     text: str
     start_s: float | None = None
     end_s: float | None = None
     asks_elevation: bool = False
 
 
-def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
-    """The lines, those that have something to say, in the order they are said."""
+def first_lines(evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[str] = ()) -> tuple[Line, ...]:
+    """The lines, those that have something to say, in the order they are said. misfits : as `Debrief` has them."""
     graded_at_all = has_a_standard(evidence.flight, evidence.airplane)  # else no airplane's advice either
     margins = thin_margins(evidence, graded) if graded_at_all else []
     thin = [m for m in margins if not m.good]
     said = grouped(thin)
     out = [_in_short(evidence, graded)]
-    if wrong := misfits(evidence.flight, evidence.airplane):
-        out.append(Line("airplane", f"{' '.join(wrong)} Speeds, margins and power are judged with its numbers."))
+    if misfits:
+        out.append(Line("airplane", f"{' '.join(misfits)} Speeds, margins and power are judged with its numbers."))
     if unknown := not_known(evidence.flight):
         out.append(Line("not known", unknown))
     well = _went_well(evidence, graded, margins)
@@ -88,7 +90,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         inside = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
         early = any("early)" in p.text for p in chosen)
         words = root_words(root, {p.quantity for p in chosen}, inside, early=early)
-        heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
+        heading: Heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
     named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}

@@ -69,7 +69,7 @@ def places_of(
                  number_of(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
         for cause in grade.causes:
-            if cause.grave:
+            if cause.grave or not cause.root:  # a margin by itself; a clearing turn missed is a note, no error flown
                 continue
             finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
             if room(e.kind).plain and (finding is None or finding.judged):
@@ -147,7 +147,7 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
     if finding is None or finding.worst is None or finding.quantity not in WORDS:  # a share, a height: no deviation
         text = cause.text.split(". ")[0].rstrip(".")
         text = f"{text[0].lower()}{text[1:]}"
-        return text.replace("before it", f"before {IN}") if "before it" in text else f"{IN} {text}"
+        return f"{IN} {text}"
     sign = "+" if finding.worst > 0 else "−"
     return f"{WORDS[finding.quantity]} {sign}{deviation(evidence, finding, abs(finding.worst))} {IN} ({cause.name})"
 
@@ -203,8 +203,7 @@ def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
             of = sum(_sort(k) == sort for k in kinds)
             kind = kinds[group[0].maneuver]
             where = f"in {several(kind, len(group), of)}" if sort else f"{len(group)} times"
-        text = _ranged([p.text for p in group]).replace(IN, where).replace("before in ", "before ")
-        told.append(Told(text.rstrip("."), group))
+        told.append(Told(_ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
     return sorted(told, key=lambda t: t.places[0].start_s)
 
 

@@ -20,7 +20,7 @@ from airwork.units import to_unit
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
 MOMENT_S = 2.0
 NOT_CLEARED, CLEARED_LATE = "not cleared", "cleared late"
-CLEARING_WEIGHT, LATE_WEIGHT = 0.7, 0.5  # told after what broke a tolerance; late alone: beside its maneuver only
+CLEARING_WEIGHT, LATE_WEIGHT = 0.7, 0.5  # told beside its maneuver, after what broke a tolerance
 SWEEP_STEP_S, SWEEP_RADPS, SWEPT_RAD = 2.0, np.radians(1.5), np.radians(150.0)  # two of 90° or one of 180°
 LATE_S = 600.0  # longer ago it is none at all
 

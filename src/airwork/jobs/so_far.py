@@ -13,13 +13,13 @@ from datetime import UTC, date, datetime
 from sqlalchemy import Connection
 
 from airwork.debrief import Debrief
-from airwork.debrief.first import Line
+from airwork.debrief.first import Heading, Line
 from airwork.logbook.attempts import Attempt, attempts_of, is_task, named_in_a_line
 from airwork.logbook.debrief_json import limit_ratio, read_debrief
 from airwork.logbook.flights import flights_of_recording
 from airwork.logbook.progress import CriterionProgress, progress
 
-HEADING = "so far"
+HEADING: Heading = "so far"
 # Flights a trend takes at least, the last ones shown, criteria told at most: our own choice
 LEAST_FLIGHTS, SHOWN_FLIGHTS, MOST_TOLD = 3, 4, 3
 TODAY = "this flight"

@@ -32,7 +32,6 @@ def kinds() -> list[tuple[str, str]]:
 
 def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, Any]:
     """The report's values, ready to be kept as JSON. told : the same flight with what earlier ones say of it."""
-    from airwork.debrief.fits import misfits
     from airwork.output.debrief_doc import dial_of, make_debrief_doc
     from airwork.output.report import report_values
 
@@ -41,7 +40,7 @@ def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, 
     strange = [] if found.flight.has("latitude_rad") else list(found.flight.source.get("not_understood") or [])
     named = [str(found.flight.source[n]) for n in which_airplane.SAID if found.flight.source.get(n)]
     return {
-        **shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named,
+        **shown, "alarms": list(found.misfits), "recording_names": named,
         "wants_elevation": found.wants_elevation, "dial": dial_of(found),
         "strange_columns": strange, "several": list(found.flight.source.get("aircraft_in_file") or []),
     }  # fmt: skip
