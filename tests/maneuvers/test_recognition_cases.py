@@ -382,6 +382,17 @@ def test_pass_glide_far_too_slow_with_the_engine_idling() -> None:
     assert "glide" not in kinds(_idling(b, power=0.2))
 
 
+@pytest.mark.parametrize(("from_ft", "seen"), [(4800.0, True), (2600.0, False)])
+def test_pass_glide_down_to_the_ground_from_far_above_any_pattern(from_ft: float, seen: bool) -> None:
+    """Idling to 100 ft above ground, 15 kt fast: from 4,000 ft no approach; from 1,800 ft it may be one."""
+    b = in_air(from_ft)
+    flown = _gliding(b, 930.0, 80.0, -3.9)
+    b.climb(2500.0)
+    found = _idling(b)
+    assert ("glide" in kinds(found)) is seen
+    assert is_found(flown, [e for e in found if e.kind == "glide"]) is seen
+
+
 @BOTH
 def test_not_glide_a_let_down_at_idle_and_cruising_speed(position: bool) -> None:
     """95 kt, 700 ft/min: twice the stall speed is no gliding speed."""

@@ -55,6 +55,7 @@ STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither 
 SLOW, SLOW_IDLING, FAST = 1.08, 1.0, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
 END_M = 500 * units.FT_M  # a simulated failure ends here unless a landing is assured: common practice, no source
 START_M = 2500 * units.FT_M
+ABOVE_PATTERNS_M = 2000 * units.FT_M  # above ground: twice a pattern's height (no source)
 BANK_RAD = math.radians(30.0)
 
 
@@ -180,8 +181,7 @@ def propose(view: View) -> list[Episode]:
         score = (
             leg.score
             * (under(speed, fast, SHARP) * over(speed, slow, SHARP) if np.isfinite(speed) else NOT_KNOWN)
-            # Ended lower it was an approach; a simulated failure ends at some 500 ft.
-            * (over(float(view.agl_m[last]), AFTER_M) if np.isfinite(view.agl_m[last]) else 1.0)
+            * _no_approach(view, first, last, idling=idling)
             * throttled(view, first, last, IDLE)
             * over(ratio, STEEP if view.power is not None else STEEP_UNSEEN, SHARP)
             * under(ratio, FLAT_IDLING if idling else FLAT, SHARP)
@@ -199,6 +199,13 @@ def propose(view: View) -> list[Episode]:
                            phases=(("entry", start, first), ("established", first, last)),
                            facts={"ratio": ratio}))  # fmt: skip
     return out
+
+
+def _no_approach(view: View, first: int, last: int, *, idling: bool) -> float:
+    """1 where it ended as high as a simulated failure does, some 500 ft; or idled down from far above any pattern."""
+    if not np.isfinite(view.agl_m[last]) or (idling and view.agl_m[first] > ABOVE_PATTERNS_M):
+        return 1.0
+    return over(float(view.agl_m[last]), AFTER_M)
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
