@@ -40,7 +40,8 @@ from airwork.debrief.first_words import (
     several,
     with_article,
 )
-from airwork.debrief.margins import Margin
+from airwork.debrief.limit_margins import _lasting
+from airwork.debrief.margin import Margin
 from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import _turned, clearing_record, with_clearing
@@ -264,6 +265,17 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     assert pattern([*places, other], said_first(one))[1] == [other]  # the news alone
     missed = Place("speed −47 mph (no power added)", "climb", 30.0, "too big", 1600.0, 1620.0, 0, "ias")
     assert pattern([*places, missed], said_first(one))[1] == [missed]  # what was not held there, besides
+
+
+def test_a_limit_passed_for_long_and_for_a_moment_is_one_kind() -> None:
+    """How long is said from ten seconds on; it makes no other kind of it."""
+    texts = [f"123 mph with flaps 1{lasting}; the limit is 115 mph." for lasting in _LASTING.values()]
+    assert [_lasting(10.0, 10.0 + s) for s in _LASTING] == list(_LASTING.values())
+    assert len({alike(text) for text in texts}) == 1
+    assert alike("9 mph above the stall for 4 s, with none meant.") != alike(texts[0])
+
+
+_LASTING = {9.9: "", 35.0: " for 35 s", 120.0: " for 2 min", 155.0: " for 2 min 35 s"}
 
 
 def test_repeats_of_one_error_are_one_line_with_count_and_range() -> None:

@@ -13,7 +13,8 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.margins import gate, thin_margins
+from airwork.debrief.landing_margins import gate
+from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
@@ -253,8 +254,10 @@ def test_a_limit_passed_by_more_ranks_higher(over: float) -> None:
         return {m.text: m.rank for m in thin_margins(evidence, [])}
 
     found = ranks(over)
-    assert only(found, "with flaps 2; the limit is") == pytest.approx(60.0 * (1.0 + 10.0 * (over - 1.0)), rel=1e-6)
-    assert only(found, "rpm; the limit is") == pytest.approx(60.0 * (1.0 + 10.0 * (over - 1.0)), rel=1e-6)
+    assert only(found, "with flaps 2 for 2 min; the limit is") == pytest.approx(
+        60.0 * (1.0 + 10.0 * (over - 1.0)), rel=1e-6
+    )
+    assert only(found, "rpm for 2 min; the limit is") == pytest.approx(60.0 * (1.0 + 10.0 * (over - 1.0)), rel=1e-6)
     assert not [text for text in ranks(1.0) if "the limit is" in text]
 
 

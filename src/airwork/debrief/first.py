@@ -18,7 +18,8 @@ from airwork.debrief.first_margins import grouped, joined, said_first
 from airwork.debrief.first_places import WORDS, deviation, number_of, pattern, pattern_text, places_of, said_of, where
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
 from airwork.debrief.looked_for import has_a_standard
-from airwork.debrief.margins import Margin, thin_margins
+from airwork.debrief.margin import Margin
+from airwork.debrief.margins import thin_margins
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Finding, Grade

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from airwork.debrief.first_words import with_article
-from airwork.debrief.margins import SAME_S, Margin
+from airwork.debrief.margin import SAME_S, Margin
 from airwork.maneuvers import room
 from airwork.units import clock
 
@@ -17,10 +17,13 @@ ALSO = " Also: "  # what follows is another margin
 def alike(text: str) -> str:
     """What two have in common that differ in their numbers alone; of a gate what it is, not what was off there.
 
+    How long it lasted is one of the numbers.
+
     >>> alike("Final at 300 ft above the field: 17° off the runway's track. It was landed.")
     'Final at # ft above the field'
     """
-    return re.sub(r"[−+]?\d[\d,.]*", "#", re.sub(r"(?<=above the field):.*| \(the worst of \d+\)|\.$", "", text))
+    left = re.sub(r"(?<=above the field):.*| \(the worst of \d+\)| for (\d+ min ?)?(\d+ s)?(?=[:;])|\.$", "", text)
+    return re.sub(r"[−+]?\d[\d,.]*", "#", left)
 
 
 def grouped(thin: Sequence[Margin]) -> list[Margin]:

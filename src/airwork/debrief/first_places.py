@@ -14,7 +14,7 @@ import numpy as np
 
 from airwork.debrief.first_margins import alike
 from airwork.debrief.first_words import SETTLED, several, with_article
-from airwork.debrief.margins import Margin
+from airwork.debrief.margin import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
 from airwork.maneuvers.grading.evidence import Evidence

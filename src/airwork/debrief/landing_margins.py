@@ -1,0 +1,205 @@
+"""Thin margins near the ground: the gate of each approach, the sink, the touch, the runway's ends.
+
+Gates are the brief's own ([AFH] chapter 9: stable by 300 ft above the field or go around); sizes are judgment (common
+practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from airwork.airdata.angles import turn_from_to_rad
+from airwork.debrief.margin import CLASS_LOW, Margin, during
+from airwork.errors import AirworkError
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.handbook import approach_ias_mps
+from airwork.maneuvers.grading.reading import allowance
+from airwork.maneuvers.grading.runway_ends import nearest_m
+from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
+from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
+from airwork.units import FPM_MPS, FT_M, KT_MPS, NM_M, to_unit, write
+
+LOW_M = 500.0 * FT_M
+SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0
+VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
+CLOSE_M = 30.0 * FT_M  # how high is not known so near
+BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
+BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
+SWING_RAD, SWING_S = np.radians(10.0), 3.0
+FAST_TOUCH = 1.3
+LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
+FINAL_M = NM_M  # at 3° some 300 ft up
+MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
+LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
+
+
+def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str], float] | None:
+    """An approach at the gate height before a touch (or a decision): (time, what was not stable, largest excess).
+
+    None when the recording doesn't show the gate, or is too coarse to show a moment.
+    """
+    flight = evidence.flight
+    if evidence.step_s > MOMENT_S:
+        return None
+    field_m = evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
+    height = evidence.standard.judging["approach_gate_ft"] * FT_M
+    before = flight.span(touch_s - 150.0, touch_s)
+    high = np.flatnonzero(evidence.altitude_m[before] - field_m > height)
+    if not high.size or high[-1] == evidence.altitude_m[before].size - 1:
+        return None
+    at_s = float(flight.time_s[before][high[-1]])
+    said: list[str] = []
+    sizes: list[float] = []
+    sink = -evidence.mean(evidence.climb_mps, at_s - 1.5, at_s + 1.5)
+    # The moment is known no better than the fixes stand apart and the height is read; the least of it counts.
+    below_s = float(flight.time_s[before][high[-1] + 1])
+    unsure = 0.5 * evidence.step_s + 2.0 * allowance(evidence, "altitude") / max(sink, SLOW_SINK_MPS)
+    coarse = below_s - at_s + unsure > 2.0 * LOOK_S
+    moments = [at_s, *flight.time_s[flight.span(at_s - unsure, below_s + unsure)]] if coarse else [at_s]
+    off = min((_off_runway(evidence, t, touch_s) for t in moments), key=lambda x: abs(x or 0.0))
+    if off is not None and abs(off) > OFF_RUNWAY_RAD:
+        said.append(f"{abs(np.degrees(off)):.0f}° off the runway's track")
+        sizes.append(abs(off) / OFF_RUNWAY_RAD)
+    bank = min(abs(evidence.mean(evidence.bank_rad, t - LOOK_S, t + LOOK_S)) for t in moments)
+    if bank > BANK_RAD or (said and bank > 0.6 * BANK_RAD):
+        said.append(f"{np.degrees(bank):.0f}° of bank")
+        sizes.append(bank / BANK_RAD)
+    if sink > SINK_MPS:
+        said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
+        sizes.append(sink / SINK_MPS)
+    speed = _approach_speed(evidence, kind, at_s)
+    if speed is not None:
+        flown = evidence.mean(evidence.ias_mps, at_s - 2.0, at_s + 2.0)
+        for over, limit, word in ((flown - speed, FAST_MPS, "fast"), (speed - flown, SLOW_MPS, "slow")):
+            if over > limit:
+                said.append(f"{evidence.speed_text(over)} {word}")
+                sizes.append(over / limit)
+    return at_s, said, max(sizes, default=0.0)
+
+
+def _approach_speed(evidence: Evidence, kind: str, at_s: float) -> float | None:
+    lesson = evidence.lesson_target(kind, "ias_mps") if room(kind).lands else None
+    return approach_ias_mps(evidence, at_s - LOOK_S, at_s + LOOK_S) if lesson is None else lesson
+
+
+def _off_runway(evidence: Evidence, at_s: float, touch_s: float) -> float | None:
+    """Track at a moment against the runway's direction. [rad]"""
+    track, course = evidence.flight.get("track_rad"), course_rad(evidence, touch_s)
+    if track is None or course is None:
+        return None
+    there = track[evidence.flight.span(at_s - LOOK_S, at_s + LOOK_S)]
+    there = there[np.isfinite(there)]
+    return float(turn_from_to_rad(course, float(np.angle(np.exp(1j * there).mean())))) if there.size else None
+
+
+def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """The gate of every landing, the sink, the speed and the swing at the touch; go-arounds that ended a bad one."""
+    height = f"{evidence.standard.judging['approach_gate_ft']:.0f} ft"
+    for e in episodes:
+        touch = e.facts.get("touch_s")
+        away = room(e.kind).role is Role.RUNWAY and not room(e.kind).lands
+        low = e.facts.get("lowest_s") if away else None
+        if touch is not None:
+            found = gate(evidence, touch, e.kind)
+            if found is not None and found[1]:
+                at_s, said, size = found
+                text = f"Final at {height} above the field: {', '.join(said)}. The brief: stable by {height} or go "
+                rank = CLASS_LOW * min(size, 3.0)
+                words = f"final {said[0]} {{in}}"
+                about = "ias" if said[-1].endswith(("fast", "slow")) else ""
+                yield Margin(
+                    f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words, about=about
+                )
+            yield from _touch(evidence, e, touch)
+        elif low is not None:
+            found = gate(evidence, low, e.kind)
+            off = None if found is None else _off_runway(evidence, found[0], low)
+            lined_up = (off is None or abs(off) < BASE_RAD) and _by_a_runway(evidence, low)
+            if found is not None and found[1] and lined_up:
+                text = f"A go-around from a final not stable at {height}"
+                yield Margin(text, found[0], low, 0.0, "decision", e.kind, good=True)
+
+
+def _by_a_runway(evidence: Evidence, low_s: float) -> bool:
+    """No published runway is known here, or one begins within a mile: broken off farther out it was no final."""
+    latitude, longitude = evidence.flight.get("latitude_rad"), evidence.flight.get("longitude_rad")
+    if not evidence.runways or latitude is None or longitude is None:
+        return True
+    k = evidence.flight.index_at(low_s)
+    return not nearest_m(evidence.runways, float(latitude[k]), float(longitude[k])) > FINAL_M
+
+
+def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
+    flight = evidence.flight
+    heading = evidence.heading_rad
+    if heading is not None and evidence.view.heading_from == "heading":
+        before = evidence.mean(heading, touch_s - 0.3, touch_s + 0.2)
+        after = heading[flight.span(touch_s, touch_s + SWING_S)]
+        swing = float(np.nanmax(np.abs(after - before))) if np.isfinite(after).any() else 0.0
+        if swing > SWING_RAD:
+            text = f"The nose swung {np.degrees(swing):.0f}° within {SWING_S:.0f} s of the touch."
+            yield Margin(text, touch_s, touch_s + SWING_S, CLASS_LOW * min(swing / SWING_RAD, 3.0), "feet", e.kind)
+    yield from _beside_the_runway(evidence, e, touch_s)
+    airplane, mass, cas = evidence.airplane, evidence.gross_mass_kg, flight.get("cas_mps")
+    if airplane is None or mass is None or cas is None or not evidence.has_airspeed or not airplane.stall_curves:
+        return
+    notch = flight.get("flap_notch")
+    k = flight.index_at(touch_s)
+    set_to = 0 if notch is None or not np.isfinite(notch[k]) else round(float(notch[k]))
+    try:
+        stall = float(airplane.stall_cas_mps(mass, min(set_to, airplane.flaps_full)))
+    except AirworkError:
+        return
+    share = evidence.mean(cas, touch_s - 0.5, touch_s + 0.5) / stall
+    if share > FAST_TOUCH:
+        text = f"Touched down at {share:.2f} times the stalling speed."
+        yield Margin(
+            text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(share / FAST_TOUCH, 3.0), "target not set", e.kind
+        )
+
+
+def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
+    """Short of the threshold, far down the runway or beside it, by more than published ends and a fix may be off."""
+    where = where_touched(evidence, touch_s)
+    if where is None:
+        return
+    width, error = where.end.width_m or 0.0, place_error_m(evidence)
+    short, beside = -where.beyond_m, abs(where.right_m) - 0.5 * width
+    if short > error:
+        text = f"Touched {write(short, 'ft', 0)} short of the threshold of runway {where.end.name}."
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * min(1.0 + short / 60.0, 3.0), "target not set",
+                     e.kind)  # fmt: skip
+    left = where.end.length_m - where.beyond_m
+    if where.beyond_m - error > 0.5 * where.end.length_m and left < LITTLE_LEFT_M:
+        down, ahead = write(where.beyond_m, "ft", 0), write(left, "ft", 0)
+        text = f"Touched {down} down runway {where.end.name}, {ahead} of it to go."
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "target not set", e.kind)
+    if width and beside > error:
+        side = "right" if where.right_m > 0.0 else "left"
+        text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW, "wind", e.kind)
+
+
+def sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """More than 1,000 fpm below 500 ft above ground."""
+    if evidence.agl_m is None:
+        return
+    step = evidence.step_s
+    sink = -np.nan_to_num(evidence.climb_mps)
+    held = mean_over(sink, round(SINK_OVER_S / step))  # a moment's may be noise
+    low = (evidence.agl_m < LOW_M) & evidence.airborne & (sink > SINK_MPS)
+    for a, b in runs(bridged(low, round(2.0 / step))):
+        if (b - a) * step < SINK_S:
+            continue
+        k = a + int(np.argmax(held[a:b]))
+        start, end = float(evidence.flight.time_s[a]), float(evidence.flight.time_s[b - 1])
+        above = float(evidence.agl_m[k])
+        where = f"at {write(above, 'ft', 0)}" if above > CLOSE_M else "just"
+        text = f"Sinking {to_unit(float(held[k]), 'fpm'):,.0f} fpm {where} above the ground."
+        rank = CLASS_LOW * min(float(held[k]) / SINK_MPS, 3.0) * (VERY_LOW if above < VERY_LOW_M else 1.0)
+        yield Margin(text, start, end, rank, "decision", during(episodes, start, end))

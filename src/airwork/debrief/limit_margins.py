@@ -1,0 +1,220 @@
+"""Thin margins against the airplane's limits: speeds, load, RPM, a spiral dive, a push, the stall where none was meant.
+
+Limits are the airplane's own; sizes are judgment (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from airwork.debrief.first_words import with_article
+from airwork.debrief.margin import CLASS_LIMIT, SAME_S, Margin, during
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Family
+from airwork.maneuvers.episode import Episode, Root
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.maneuvers.setup import NEAR_STALL_MPS
+from airwork.recording.smooth import least_around
+from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit
+
+PUSH_G, PUSH_S = 0.25, 0.4
+LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
+PULLED_G, TURNING_G, ABOVE_MPS = 2.0, 1.3, 3.0 * KT_MPS  # above maneuvering speed
+WENT_DOWN_S, DOWN_MPS = 20.0, 500.0 * FPM_MPS  # the speed of a nose let down lasts about so long (no source)
+MORE_G = 0.25  # than the bank asks for: a pull
+DIVING_MPS = 1500.0 * FPM_MPS
+SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
+
+
+def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Nose low in a bank beyond any maneuver's, by no instructor's hand; what an unusual attitude is practiced for."""
+    bank = evidence.bank_size_rad
+    if bank is None:
+        return
+    time = evidence.flight.time_s
+    diving = (np.nan_to_num(bank) - evidence.bank_error_rad > SPIRAL_RAD) & (evidence.climb_mps < -DIVING_MPS)
+    for e in episodes:
+        if room(e.kind).family is Family.INSTRUMENT:
+            diving[evidence.flight.span(e.start_s - 10.0, e.end_s)] = False
+    for a, b in runs(diving & evidence.airborne):
+        if (b - a) * evidence.step_s < SPIRAL_S:
+            continue
+        sink = to_unit(-float(np.nanmin(evidence.climb_mps[a:b])), "fpm")
+        text = f"A spiral dive: {np.degrees(float(np.nanmax(bank[a:b]))):.0f}° of bank, sinking {sink:,.0f} fpm"
+        if evidence.ias_mps is not None:
+            text += f", at up to {evidence.speed_text(float(np.nanmax(evidence.ias_mps[a : b + 1])))}"
+        start, end = float(time[a]), float(time[b - 1])
+        kind = during(episodes, start, end)
+        yield Margin(
+            f"{text}.", start, end, CLASS_LIMIT * 2.0, "back pressure", kind, brief="a spiral dive {in}" * bool(kind)
+        )
+
+
+class _Passed(NamedTuple):
+    """A limit passed from one time to another [s], farthest at a sample; size : over the limit, for ranking."""
+
+    text: str
+    start_s: float
+    end_s: float
+    size: float
+    root: Root = ""  # without one it has no drill
+
+
+def limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Never-exceed, flap speed, maneuvering speed with load, load factor, engine speed."""
+    if evidence.airplane is None:
+        return
+    for text, start, end, size, root in (*_speeds(evidence), *_maneuvering(evidence), *_load_and_rpm(evidence)):
+        yield Margin(text, start, end, CLASS_LIMIT * min(size, 3.0), root, during(episodes, start, end))
+
+
+def _beyond(
+    evidence: Evidence, series: Array, limit: float, least_s: float, mask: Mask | None = None
+) -> Iterator[tuple[float, float, float, int]]:
+    """(start, end [s], the most, its sample) of every stretch in the air above a limit."""
+    above = (np.nan_to_num(series) > limit) & evidence.airborne
+    above &= True if mask is None else mask
+    time_s = evidence.flight.time_s
+    for a, b in runs(bridged(above, round(1.0 / evidence.step_s))):
+        if (b - a) * evidence.step_s >= least_s:
+            k = a + int(np.argmax(series[a:b]))
+            yield float(time_s[a]), float(time_s[b - 1]), float(series[k]), k
+
+
+def _lasting(start_s: float, end_s: float) -> str:
+    """ " for 2 min 35 s"; a moment's is not told."""
+    minutes, seconds = divmod(round(end_s - start_s), 60)
+    said = " ".join([*([f"{minutes} min"] if minutes else []), *([f"{seconds} s"] if seconds else [])])
+    return f" for {said}" if end_s - start_s >= LASTS_S else ""
+
+
+def _speeds(evidence: Evidence) -> Iterator[_Passed]:
+    ias, say, airplane = evidence.ias_mps, evidence.speed_text, evidence.airplane
+    if ias is None or airplane is None:
+        return
+    never, rough = airplane.limits.never_exceed_ias_mps, airplane.limits.max_structural_cruise_ias_mps
+    if never:
+        for a, b, most, _ in _beyond(evidence, ias, never, LIMIT_S):
+            yield _Passed(f"{say(most)}{_lasting(a, b)}: never-exceed speed is {say(never)}.", a, b, 3.0)
+    if rough:
+        for a, b, most, _ in _beyond(evidence, ias, rough + ABOVE_MPS, MARGIN_S):
+            if most <= (never or np.inf):
+                text = f"{say(most)}{_lasting(a, b)}: above {say(rough)}, structural cruise, only in smooth air."
+                yield _Passed(text, a, b, 0.9 * most / rough, "target not set")
+    notch = evidence.flight.get("flap_notch")
+    for number, flap in enumerate(airplane.flap_notches):
+        if number and flap.max_ias_mps and notch is not None:
+            set_to = np.round(np.nan_to_num(notch)) == number
+            for a, b, most, _ in _beyond(evidence, ias, flap.max_ias_mps, LIMIT_S, set_to):
+                text = f"{say(most)} with flaps {number}{_lasting(a, b)}; the limit is {say(flap.max_ias_mps)}."
+                yield _Passed(text, a, b, 1.0 + 10.0 * (most / flap.max_ias_mps - 1.0), "target not set")
+
+
+def _load_and_rpm(evidence: Evidence) -> Iterator[_Passed]:
+    load, rpm, airplane = evidence.flight.get("load_factor"), evidence.flight.get("rpm"), evidence.airplane
+    if load is not None and airplane is not None:
+        limit = airplane.limits.load_factor_flaps_up[1]
+        smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / evidence.step_s))
+        for a, b, most, _ in _beyond(evidence, smooth, limit, 0.2):
+            yield _Passed(f"{most:.1f} g; the limit is {limit:.1f} g.", a, b, 3.0, "too big")
+    if rpm is not None and airplane is not None and (red := airplane.limits.max_rpm):
+        smooth = mean_over(np.nan_to_num(rpm), round(1.0 / evidence.step_s))
+        for a, b, _, k in _beyond(evidence, smooth, 1.01 * red, 3.0):
+            text = f"{rpm[k]:,.0f} rpm{_lasting(a, b)}; the limit is {red:,.0f}."
+            yield _Passed(text, a, b, 1.0 + 10.0 * (float(rpm[k]) / red - 1.0))
+
+
+def _maneuvering(evidence: Evidence) -> Iterator[_Passed]:
+    """A pull above maneuvering speed."""
+    limit, load, ias = handbook_ias_mps(evidence, "maneuvering"), evidence.flight.get("load_factor"), evidence.ias_mps
+    if limit is None or load is None or ias is None:
+        return
+    smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
+    turning = smooth.copy()
+    if evidence.bank_rad is not None:  # a turn that goes down is fast by it: what its bank asks for is no pull
+        level = 1.0 / np.cos(np.clip(np.nan_to_num(evidence.bank_rad), -SPIRAL_RAD, SPIRAL_RAD))
+        sink = -least_around(np.nan_to_num(evidence.climb_mps), round(WENT_DOWN_S / evidence.step_s))
+        turning = np.where(sink > DOWN_MPS, smooth - level + 1.0, smooth)
+    told = -np.inf
+    # A hard pull at once; the load of a steep turn when it lasts.
+    for loaded, above_mps, least_s in ((smooth > PULLED_G, 0.0, 0.5), (turning > TURNING_G, ABOVE_MPS, 3.0)):
+        for a, b, most, k in _beyond(evidence, ias, limit + above_mps, least_s, loaded):
+            if abs(a - told) < SAME_S:
+                continue
+            told, say = a, evidence.speed_text
+            text = f"{smooth[k]:.1f} g at {say(most)}, above maneuvering speed ({say(limit)})."
+            yield _Passed(text, a, b, 1.0 + 5.0 * (most / limit - 1.0), "too big")
+
+
+def pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    column = evidence.flight.columns.get("load_factor")
+    if column is None or column.known != "measured":  # worked out from positions it swings by itself
+        return
+    load = column.values
+    step, time = evidence.step_s, evidence.flight.time_s
+    smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / step))
+    for a, b in runs((smooth < PUSH_G) & evidence.airborne):
+        if (b - a) * step < PUSH_S:
+            continue
+        start, end = float(time[a]), float(time[b - 1])
+        least = float(smooth[a:b].min())
+        kind = during(episodes, start, end)
+        rank = CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0)
+        read = f"{least:.1f} g".replace("-0.0", "0.0").replace("-", "−")
+        where = f" in {with_article(room(kind).named)}" if kind else ""
+        yield Margin(
+            f"Pushed to {read}{where}.",
+            start,
+            end,
+            rank,
+            "too big",
+            kind,
+            brief=f"pushed to {read}" + " {in}" * bool(kind),
+        )
+
+
+def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Within 5 kt of the stall where nobody meant to be slow: outside stalls, slow flight, takeoff and flare."""
+    margin = evidence.stall_margin_mps(slice(0, len(evidence.flight)))
+    if margin is None:
+        return
+    time = evidence.flight.time_s
+    warning = evidence.flight.get("stall_warning")
+    if warning is not None and not (warning > 0.5).any():
+        warning = None  # silent throughout: it may not have been connected
+    slow = np.nan_to_num(margin, nan=99.0) < NEAR_STALL_MPS
+    for e in episodes:
+        if room(e.kind).slow_on_purpose:
+            slow[evidence.flight.span(e.start_s - 5.0, e.end_s + 5.0)] = False
+    if evidence.agl_m is not None:  # known wherever the wheels met the ground
+        slow &= ~(evidence.agl_m < 50.0 * FT_M)
+    for a, b in runs(bridged(slow, round(1.0 / evidence.step_s))):
+        if (b - a) * evidence.step_s < MARGIN_S:
+            continue
+        start, end = float(time[a]), float(time[b - 1])
+        warned = None if warning is None else float(np.count_nonzero(warning[a:b] > 0.5)) * evidence.step_s
+        if warned == 0.0:
+            continue  # it sounds at least 5 kt above the stall, 14 CFR 23.207 (amendment 23-62, from memory)
+        if warned is not None:
+            text = f"The stall warning sounded for {max(warned, 1.0):.0f} s, with no stall meant."
+        else:
+            at = "" if evidence.mass_told else " at the greatest weight"
+            near = max(float(np.nanmin(margin[a:b])), 0.0)
+            text = f"{evidence.speed_text(near)} above the stall{at} for {end - start:.0f} s, with none meant."
+        root, kind = _slow_by(evidence, a, b), during(episodes, start, end)
+        yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning")
+
+
+def _slow_by(evidence: Evidence, first: int, last: int) -> Root:
+    """Why the stall was near: pulled more than the bank asked for, the speed of a steep turn let go, or a speed."""
+    load, bank = evidence.flight.get("load_factor"), evidence.bank_rad
+    most = 1.0 if load is None else float(np.nanmax(load[first:last]))
+    if most <= TURNING_G:
+        return "target not set"
+    asked = 1.0 if bank is None else 1.0 / np.cos(min(float(np.nanmax(np.abs(bank[first:last]))), SPIRAL_RAD))
+    return "back pressure" if most > asked + MORE_G else "power"
