@@ -17,7 +17,9 @@ from airwork.debrief.landing_margins import gate
 from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
+from airwork.maneuvers.grading.handbook import approach_ias_mps
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
+from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.recording.flight import Column
 from airwork.standards import load_standard
 from airwork.units import FPM_MPS, KT_MPS, LB_KG
@@ -105,6 +107,26 @@ def test_of_a_coarse_recording_the_gate_takes_the_least_that_may_have_been(first
     coarse = gate(desk(replace(whole, time_s=whole.time_s[kept], columns=columns))[0], TOUCH, "landing")
     assert coarse is not None
     assert all(float(words.split("°")[0]) <= float(fine.split("°")[0]) for words in coarse[1])
+
+
+@pytest.mark.parametrize(("notch", "over_kt", "told"), [(0.0, 14.0, True), (3.0, 14.0, False), (0.0, 0.0, False)])
+def test_flaps_left_up_stand_beside_what_was_not_stable(notch: float, over_kt: float, told: bool) -> None:
+    """As many knots above the file's speed for the flaps set, up or full; a good final with the flaps up says nothing.
+
+    Source: [AFH] ch. 9, a no-flap approach is flown at its own, higher speed.
+    """
+    airplane = load_airplane("larkmoor_155")
+    slow = approach(flap_notch=lambda t: np.full(t.size, notch))
+    wanted = approach_ias_mps(desk(slow, airplane=airplane)[0], 40.0, 50.0)
+    assert wanted is not None
+    fast = approach(kt=wanted / KT_MPS + over_kt, flap_notch=lambda t: np.full(t.size, notch))
+    evidence, sheet = desk(fast, airplane=airplane)
+    texts = [m.text for m in thin_margins(evidence, [(landing(), NONE)])]
+    assert any("flaps up" in text for text in texts) is told
+    assert any("kt fast" in text or "mph fast" in text for text in texts) is (over_kt > 0.0)
+    approach_and_touchdown(sheet, TOUCH)
+    (speed,) = (f for f in sheet.grade().findings if f.quantity == "ias")
+    assert ("flaps up on final" in speed.why) is (notch == 0.0)
 
 
 def test_a_recording_that_begins_below_the_gate_says_nothing() -> None:

@@ -17,7 +17,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import approach_ias_mps
+from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import nearest_m
 from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
@@ -79,6 +79,8 @@ def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str
             if over > limit:
                 said.append(f"{evidence.speed_text(over)} {word}")
                 sizes.append(over / limit)
+    if said and flaps_left_up(evidence, at_s - LOOK_S, touch_s):
+        said.append("flaps up")
     return at_s, said, max(sizes, default=0.0)
 
 
@@ -111,7 +113,7 @@ def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Marg
                 text = f"Final at {height} above the field: {', '.join(said)}. The brief: stable by {height} or go "
                 rank = CLASS_LOW * min(size, 3.0)
                 words = f"final {said[0]} {{in}}"
-                about = "ias" if said[-1].endswith(("fast", "slow")) else ""
+                about = "ias" if any(words.endswith(("fast", "slow")) for words in said) else ""
                 yield Margin(
                     f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words, about=about
                 )

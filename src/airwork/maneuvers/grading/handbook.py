@@ -36,7 +36,12 @@ def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None
 
 def approach_ias_mps(evidence: Evidence, start_s: float, end_s: float) -> float | None:
     """The airplane's approach speed with the flaps as they were: up where they stayed up, else full. [m/s]"""
-    notch = evidence.flight.get("flap_notch")
-    set_to = float("nan") if notch is None else evidence.median(notch, start_s, end_s)
-    up = handbook_ias_mps(evidence, "approach_flaps_up") if set_to < HALF_A_NOTCH else None
+    up = handbook_ias_mps(evidence, "approach_flaps_up") if flaps_left_up(evidence, start_s, end_s) else None
     return handbook_ias_mps(evidence, "approach_flaps_full") if up is None else up
+
+
+def flaps_left_up(evidence: Evidence, start_s: float, end_s: float) -> bool:
+    """The flaps the airplane has were up there, as far as they were recorded."""
+    notch, airplane = evidence.flight.get("flap_notch"), evidence.airplane
+    known = notch is not None and airplane is not None and airplane.flaps_full > 0
+    return known and evidence.median(notch, start_s, end_s) < HALF_A_NOTCH

@@ -8,7 +8,7 @@ from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import arrival, speed, stalling
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import approach_ias_mps, handbook_ias_mps
+from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up, handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
 from airwork.maneuvers.grading.runway_line import place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
@@ -167,6 +167,7 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         settled_target = sheet.speed_held(
             settled if usual is None else usual, (start, end), SETTLED if usual is None else OTHER_FINALS,
             approach_ias_mps(evidence, start, end),
+            note="flaps up on final" * flaps_left_up(evidence, start, end),
         )  # fmt: skip
         _stability(sheet, start, end)
         sheet.stretch(Stretch("final", start, end))

@@ -239,16 +239,16 @@ class Sheet:
     def speed_held(
         self, inferred_mps: float, window: tuple[float, float] | None = None, source: str = SETTLED,
         handbook_mps: float | None = None, quantity: str = "ias", use: Mask | None = None,
-        told_mps: float | None = None, told: str = "",
+        told_mps: float | None = None, told: str = "", note: str = "",
     ) -> float:  # fmt: skip
         """Judge indicated airspeed against its target; returns the target. [m/s]
 
-        told_mps, told : the handbook's speed to be told beside one the pilot chose, and its name.
+        told_mps, told : the handbook's speed to be told beside one the pilot chose, and its name; note : said with it.
         """
         target = self.speed_target(inferred_mps, source, handbook_mps)
         ias = self.evidence.ias_mps
         whose = self._sources.get("ias", source)
-        note = judged = ""
+        judged = ""
         if not self.given("ias") and whose not in (HANDBOOK, OTHER_FINALS):
             instead = self.flown_instead(quantity, ias, window, target, use)
             if instead is not None:
@@ -256,7 +256,7 @@ class Sheet:
                 self.set_target("ias", target, "kt", HELD_INSTEAD)
         if not self.given("ias") and whose not in (HANDBOOK, ENTRY, OTHER_FINALS):
             judged = "steadiness"
-            note = "the pilot's own speed, judged for steadiness only"
+            note = "; ".join(filter(None, (note, "the pilot's own speed, judged for steadiness only")))
             if told_mps is not None and np.isfinite(target):
                 off, side = self.speed_text(target - told_mps), "above" if target > told_mps else "below"
                 note += f"; {told or 'the handbook'}: {self.speed_text(told_mps)}, flown {off} {side} it"
