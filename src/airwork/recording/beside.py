@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cache
 
-from airwork.recording.clock import DAY_S
+from airwork.recording.stamps import DAY_S
 from airwork.recording.zones import LANGUAGES
 from airwork.units import from_unit
 

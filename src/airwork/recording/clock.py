@@ -10,12 +10,11 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from airwork.recording.stamps import seconds_of_groups
+from airwork.recording.stamps import DAY_S, days_s, seconds_of_groups
 from airwork.recording.zones import named_zone_s, zone_offsets
 
 Array = NDArray[np.float64]
 Kind = Literal["moment", "date", "time of day", "elapsed"]
-DAY_S = 86_400.0
 NOON_S = 60.0  # a row's step beside the half day
 _YEAR_1000_S = -3.06e10
 NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049
@@ -277,12 +276,8 @@ def _fixed_width(column: pl.Series) -> tuple[Array, Kind] | None:
         seconds += number("f") / 10.0 ** len(match["f"])
     if not match["y"]:
         return seconds, "time of day"
-    year, month, day = number("y"), number("m"), number("d")
-    if month.min() < 1 or month.max() > 12 or day.min() < 1 or day.max() > 31:
-        return None
-    months = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
-    days = months.astype("datetime64[D]").astype(np.int64) + day - 1
-    return days * DAY_S + seconds, "moment" if match["H"] else "date"
+    days = days_s(number("y"), number("m"), number("d"), years=(1, 9999))
+    return (days + seconds, "moment" if match["H"] else "date") if np.isfinite(days).all() else None
 
 
 def seconds_of_numbers(
@@ -369,28 +364,18 @@ def dates_of_numbers(values: Array) -> tuple[Array, str]:
     """
     out = np.full(values.shape, np.nan)
     numbers = np.unique(values[np.isfinite(values) & (values > 0.0)])[:40]
-    good = {}
-    for form in ("%d%m%y", "%y%m%d"):
-        days = np.array([_day_of_digits(n, form if n < 1e6 else "%Y%m%d") for n in numbers])
-        if np.isfinite(days).any():
-            good[form] = days
+    first, second, third = np.floor(numbers / 1e4), np.floor(numbers / 100.0) % 100.0, numbers % 100.0
+    orders = {"day, month, year": (third, second, first), "year, month, day": (first, second, third)}
+    good = {
+        order: days
+        for order, parts in orders.items()
+        if np.isfinite(
+            days := np.where(numbers < 1e6, days_s(*parts), days_s(first, second, third, years=(1, 9999)))
+        ).any()
+    }
     if not good:
         return out, ""
-    form = min(good, key=lambda f: (np.isnan(good[f]).sum(), np.ptp(good[f][np.isfinite(good[f])])))
-    for number, day in zip(numbers, good[form], strict=True):
+    order = min(good, key=lambda f: (np.isnan(good[f]).sum(), np.ptp(good[f][np.isfinite(good[f])])))
+    for number, day in zip(numbers, good[order], strict=True):
         out[values == number] = day
-    order = "day, month, year" if form == "%d%m%y" else "year, month, day"
     return out, f"date {int(numbers[0]):06d} read as {order}" if len(good) > 1 and numbers[0] < 1e6 else ""
-
-
-def _day_of_digits(number: float, form: str) -> float:
-    """Since 1970 of the day that 280726 or 20260728 means; NaN where it is none of this form. [s]"""
-    text = f"{int(number):0{8 if 'Y' in form else 6}d}"
-    place = {p: k for k, p in enumerate(re.findall(r"%(.)", form))}
-    parts = [text[:4], text[4:6], text[6:]] if "Y" in form else [text[:2], text[2:4], text[4:]]
-    year, month, day = (parts[place[p]] for p in ("Y" if "Y" in form else "y", "m", "d"))
-    try:
-        stamp = np.datetime64(f"{year if len(year) == 4 else f'20{year}'}-{month}-{day}", "D")
-    except ValueError:
-        return float("nan")
-    return float(stamp.astype(np.int64)) * DAY_S

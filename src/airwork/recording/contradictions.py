@@ -13,12 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
-from airwork.recording.flight import Mend
-from airwork.recording.geodesy import radii_m
+from airwork.recording.geodesy import velocity_mps
 from airwork.recording.recorded import Array, Recorded
-from airwork.recording.smooth import unwrapped
+from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
-from airwork.recording.unit_guess import slow_rate
 
 _FLYING_MPS = 18.0
 _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
@@ -77,7 +75,7 @@ def _judge_turn_rate(recorded: Recorded, track: Array, track_s: Array) -> None:
     values = recorded.columns.get("turn_rate_radps")
     if values is None:
         return
-    own = next((recorded.columns[n] for n in (*_HEADINGS, "track_rad") if n in recorded.columns), None)
+    own = recorded.first(*_HEADINGS, "track_rad")
     t = recorded.time_s
     direction = unwrapped(own) if own is not None else np.interp(t, track_s, np.unwrap(track))
     turning = slow_rate(t, direction, max(_TURN_S, 2.0 * typical_step_s(t)))
@@ -123,9 +121,7 @@ def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
     if lat is not None and lon is not None and np.isfinite(lat).any():
         at = _second_by_second(recorded.time_s, np.where((lat == 0.0) & (lon == 0.0), np.nan, lat + lon))  # 0/0: no fix
         t = recorded.time_s[at]
-        meridian, parallel = radii_m(np.nanmedian(lat))
-        span = max(4.0, 2.0 * typical_step_s(t)) if at.size > 1 else 4.0
-        east, north = slow_rate(t, lon[at], span) * parallel, slow_rate(t, lat[at], span) * meridian
+        east, north = velocity_mps(t, lat[at], lon[at], max(4.0, 2.0 * typical_step_s(t)) if at.size > 1 else 4.0)
     elif speed is not None and track is not None:
         at = _second_by_second(recorded.time_s, speed + track)
         t, east, north = recorded.time_s[at], (speed * np.sin(track))[at], (speed * np.cos(track))[at]
@@ -136,7 +132,7 @@ def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
 
 
 def _take_out(recorded: Recorded, name: str, what: str) -> None:
-    recorded.mends.append(Mend(what, int(np.isfinite(recorded.columns[name]).sum()), column=name))
+    recorded.say(what, int(np.isfinite(recorded.columns[name]).sum()), name)
     del recorded.columns[name]
 
 
@@ -163,7 +159,7 @@ def _judge_heading(
         values = recorded.columns.pop(name)
         recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
         recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
-        recorded.mends.append(Mend(recorded.notes["track_rad"], values.size, column="track_rad"))
+        recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
         return
     if wild > _OFF_SHARE and not few:
         _take_out(
@@ -206,8 +202,7 @@ def _is_the_track(
 def _true_airspeed(recorded: Recorded) -> Array | None:
     if (tas := recorded.columns.get("tas_mps")) is not None:
         return tas
-    air = next((recorded.columns[n] for n in ("cas_mps", "ias_mps") if n in recorded.columns), None)
-    height = next((recorded.columns[n] for n in reversed(_HEIGHTS) if n in recorded.columns), None)
+    air, height = recorded.first("cas_mps", "ias_mps"), recorded.first(*reversed(_HEIGHTS))
     if air is None or height is None:
         return None
     return air / np.sqrt(np.asarray(standard_air(np.clip(height, 0.0, 10_000.0)).density_kgpm3) / RHO0_KGPM3)

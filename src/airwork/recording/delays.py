@@ -11,7 +11,6 @@ import math
 
 import numpy as np
 
-from airwork.recording.flight import Mend
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import Window, unwrapped
 from airwork.recording.time_base import typical_step_s
@@ -27,7 +26,7 @@ _LATE = ("latitude_rad", "longitude_rad", "gps_altitude_m", "groundspeed_mps", "
 def mend_delays(recorded: Recorded) -> None:
     """Shift the satellite columns back by their delay, in place, where heading and track clearly show one."""
     columns = recorded.columns
-    heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
+    heading = recorded.first("heading_mag_rad", "heading_rad")
     track, speed = columns.get("track_rad"), columns.get("groundspeed_mps")
     if heading is None or track is None or speed is None or typical_step_s(recorded.time_s) > 1.05:
         return
@@ -47,7 +46,7 @@ def mend_delays(recorded: Recorded) -> None:
         columns[name] = np.where(after, moved, np.nan)
     recorded.facts["satellite_delay_s"] = round(late, 2)
     what = f"satellite columns came {late:.1f} s behind the heading; put back"
-    recorded.mends.append(Mend(what, t.size, 0.0, float(t[-1] - t[0])))
+    recorded.say(what, np.arange(t.size))
 
 
 def delay_s(time_s: Array, heading_rad: Array, track_rad: Array, speed_mps: Array) -> float:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from airwork.recording.smooth import slow_rate
+
 Array = NDArray[np.float64]
 _A_M = 6_378_137.0  # WGS-84 semi-major axis and flattening (from memory, exact by definition)
 _E2 = (1 / 298.257223563) * (2 - 1 / 298.257223563)
@@ -60,3 +62,9 @@ def way_m(latitude_rad: Array, longitude_rad: Array) -> Array:
     turn = np.diff(longitude_rad)
     turn -= 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
     return np.asarray(np.hypot(np.diff(latitude_rad) * meridian[1:], turn * parallel[1:]), dtype=np.float64)
+
+
+def velocity_mps(time_s: Array, latitude_rad: Array, longitude_rad: Array, span_s: float) -> tuple[Array, Array]:
+    """(east, north) over the ground by fixes about so far apart, crude and quick; NaN at the ends. [m/s]"""
+    meridian, parallel = radii_m(np.nanmedian(latitude_rad))
+    return slow_rate(time_s, longitude_rad, span_s) * parallel, slow_rate(time_s, latitude_rad, span_s) * meridian

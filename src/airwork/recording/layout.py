@@ -260,27 +260,20 @@ def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, floa
 
 def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
     """A column called only "altitude": a transponder's, the altimeter's beside an airspeed, else the satellites'."""
-    if transponder and "pressure_altitude" not in taken:
-        choice = taken.pop("altitude")
-        old = choice.meaning
-        why = "called only altitude; a transponder sends pressure altitude"
-        taken["pressure_altitude"] = Choice(
-            choice.column, Meaning("pressure_altitude", old.units, old.index, old.score), how=why
-        )
-        return
     instruments = taken.keys() & {"indicated_airspeed", "altimeter_setting", "rpm"}
     heights = taken.keys() & {"indicated_altitude", "pressure_altitude"}
-    if instruments and not heights:
-        name, why = "indicated_altitude", "called only altitude; taken as the altimeter's, beside other instruments"
+    if transponder and "pressure_altitude" not in taken:
+        name, why = "pressure_altitude", "a transponder sends pressure altitude"
+    elif instruments and not heights:
+        name, why = "indicated_altitude", "taken as the altimeter's, beside other instruments"
     elif "gps_altitude" not in taken:
-        name, why = "gps_altitude", "called only altitude; taken as height from satellite positioning"
+        name, why = "gps_altitude", "taken as height from satellite positioning"
     elif not heights:
-        name, why = "indicated_altitude", "called only altitude; taken as the altimeter's, beside the satellites'"
+        name, why = "indicated_altitude", "taken as the altimeter's, beside the satellites'"
     else:
         return
-    choice = taken.pop("altitude")
-    old = choice.meaning
-    taken[name] = Choice(choice.column, Meaning(name, old.units, old.index, old.score), how=why)
+    old = taken.pop("altitude")
+    taken[name] = Choice(old.column, replace(old.meaning, quantity=name), how=f"called only altitude; {why}")
 
 
 def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choice], recorded: Recorded) -> None:

@@ -11,7 +11,7 @@ import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.beside import LIKE_A_DATE, day_beside, numbers_beside, start_beside, step_s
-from airwork.recording.clock import DAY_S, NOW_S, dates_of_numbers, seconds_of_numbers, seconds_of_text, since_named
+from airwork.recording.clock import NOW_S, dates_of_numbers, seconds_of_numbers, seconds_of_text, since_named
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
 from airwork.recording.layout_hints import seen_columns
@@ -27,6 +27,7 @@ from airwork.recording.nameless_time import (
 from airwork.recording.names import SAID, Meaning, words_of
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
+from airwork.recording.stamps import DAY_S
 from airwork.recording.table import RawTable
 from airwork.recording.zones import UTC_WORDS
 

@@ -66,9 +66,7 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
         raw = np.where(nothing, np.nan, raw)
     if quantity in _CONNECTED and np.isfinite(raw).any() and not np.nan_to_num(raw).any():
-        recorded.mends.append(
-            Mend("nought throughout: not connected, or never in use; left out", raw.size, column=what.house)
-        )
+        recorded.say("nought throughout: not connected, or never in use; left out", raw.size, what.house)
         choice.how = "not connected"
         return None
     if not np.isfinite(raw).any():
@@ -214,13 +212,8 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
         known.columns[quantity] = values
         known.note_unit(settled.unit)
         if (why := evidence.against.get(choice.meaning.quantity)) and house:
-            recorded.mends.append(
-                Mend(
-                    f"{choice.meaning.quantity.replace('_', ' ')} set aside: {why}",
-                    int(np.isfinite(values).sum()),
-                    column=house,
-                )
-            )
+            word = choice.meaning.quantity.replace("_", " ")
+            recorded.say(f"{word} set aside: {why}", int(np.isfinite(values).sum()), house)
             continue
         if settled.others:
             recorded.mends.append(_asked(table.names[choice.column], choice.meaning.quantity, settled, house))

@@ -10,11 +10,12 @@ import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.cells import numbers_of
-from airwork.recording.clock import DAY_S, Kind
+from airwork.recording.clock import Kind
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import place_by_cells
 from airwork.recording.names import Meaning, words_of
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.stamps import DAY_S
 from airwork.recording.table import RawTable
 from airwork.recording.zones import LOCAL, NOWHERE, UTC_WORDS, Place, offsets, zone_at, zone_of_name, zone_offsets
 

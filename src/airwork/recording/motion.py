@@ -8,9 +8,8 @@ import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.recording.flight import Array, Mend
-from airwork.recording.geodesy import east_north_m, radii_m
+from airwork.recording.geodesy import east_north_m, radii_m, velocity_mps
 from airwork.recording.smooth import unwrapped
-from airwork.recording.unit_guess import slow_rate
 from airwork.recording.variation import variation_about_rad
 from airwork.recording.work import Work
 from airwork.units import to_unit
@@ -78,9 +77,7 @@ def _true_track(work: Work, lat: Array | None, lon: Array | None) -> None:
     if track is None and named is not None:
         work.put("track_rad", wrap_positive_rad(named + variation), 0.02, "magnetic track and variation", "measured")
     elif track is not None and lat is not None and lon is not None and abs(variation) > _VARIES_RAD:
-        meridian, parallel = radii_m(np.nanmedian(lat))
-        span = max(4.0, 2.0 * work.step_s)
-        east, north = slow_rate(work.time_s, lon, span) * parallel, slow_rate(work.time_s, lat, span) * meridian
+        east, north = velocity_mps(work.time_s, lat, lon, max(4.0, 2.0 * work.step_s))
         beside = np.exp(1j * (track - np.arctan2(east, north)))[np.hypot(east, north) > _FLYING_MPS]
         beside = np.angle(beside[np.isfinite(beside)])
         off = float(np.median(beside)) if beside.size * work.step_s > _FLOWN_S else 0.0

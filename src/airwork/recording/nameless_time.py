@@ -7,9 +7,10 @@ import re
 import numpy as np
 import polars as pl
 
-from airwork.recording.clock import DAY_S, NOW_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
+from airwork.recording.clock import NOW_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
 from airwork.recording.names import words_of
 from airwork.recording.recorded import Array, Clock, Recorded
+from airwork.recording.stamps import days_s
 from airwork.recording.table import RawTable
 
 _PARTS = {
@@ -73,16 +74,9 @@ def days_by_parts(table: RawTable) -> Array | None:
         return None
     zero = np.zeros(table.frame.height)
     values = {p: _numbers(table.frame[str(i)]) for p, i in found.items()}
-    year = np.where(values["year"] < 80.0, values["year"] + 2_000.0, values["year"])
     month, day = (values["month"], values["day"]) if by_month else (zero + 1.0, values["doy"])
-    good = (
-        (year >= 1980) & (year <= 2100) & (month >= 1) & (month <= 12) & (day >= 1) & (day <= (31 if by_month else 366))
-    )
-    if good.mean() < 0.05:
-        return None
-    months = (np.where(good, year, 1970.0) - 1970.0) * 12.0 + np.where(good, month, 1.0) - 1.0
-    days = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.float64) + np.where(good, day, np.nan) - 1.0
-    return np.asarray(days * DAY_S)
+    days = days_s(values["year"], month, day, of_year=not by_month)
+    return days if np.isfinite(days).mean() >= 0.05 else None
 
 
 def _parts(table: RawTable) -> tuple[dict[str, int], bool]:
@@ -120,8 +114,6 @@ def by_week(table: RawTable) -> tuple[Array, list[str]] | None:
 
 
 def _numbers(series: pl.Series) -> Array:
-    import polars as pl
-
     return series.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
 
 
@@ -177,8 +169,6 @@ def dates_of_cells(table: RawTable, free: list[int], recorded: Recorded) -> Arra
 
 def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
     """What a column's cells tell of the time; kind None where they tell nothing."""
-    import polars as pl
-
     series = table.frame[str(i)]
     nothing = np.zeros(0), None, ""
     if series.dtype == pl.String:

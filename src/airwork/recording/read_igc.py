@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from airwork import units as u
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.errors import InputError
-from airwork.recording.clock import DAY_S
 from airwork.recording.flight import Mend
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.stamps import DAY_S, days_s
 from airwork.recording.unit_choice import Evidence
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import settle
@@ -124,9 +124,7 @@ def _speeds(raw: dict[str, Array], extensions: dict[str, tuple[int, int]], recor
              "unit": found.unit.name, "unit_how": found.why}
         )  # fmt: skip
         if found.overruled:
-            recorded.mends.append(
-                Mend(f"{quantity.replace('_', ' ')} is in {found.unit.name}: {found.why}", 1, column=house)
-            )
+            recorded.say(f"{quantity.replace('_', ' ')} is in {found.unit.name}: {found.why}", 1, house)
         if why := evidence.against.get(quantity):
             recorded.mends.append(Mend(f"{quantity.replace('_', ' ')} set aside: {why}", 1, column=house))
             del recorded.columns[house]
@@ -179,19 +177,11 @@ def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
         if code == b"DTE" and day is None:
             match = re.search(r"(\d{2})[-./ ]?(\d{2})[-./ ]?(?:20(?=\d\d))?(\d{2})", text)
             if match:
-                day = _day(int(match[1]), int(match[2]), int(match[3]))
+                day = float(days_s(float(match[3]), float(match[2]), float(match[1])))
+                day = day if np.isfinite(day) else None
         elif code in _FACTS and (value := text.rpartition(":")[2].strip()):
             recorded.facts[_FACTS[code]] = value[:80]
     return day
-
-
-def _day(day: int, month: int, year: int) -> float | None:
-    full = 1900 + year if year >= 80 else 2000 + year
-    try:
-        stamp = np.datetime64(f"{full:04d}-{month:02d}-{day:02d}", "D")
-    except ValueError:
-        return None
-    return float(stamp.astype(np.int64)) * DAY_S
 
 
 def _extensions(lines: list[bytes]) -> dict[str, tuple[int, int]]:

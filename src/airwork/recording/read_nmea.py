@@ -17,9 +17,9 @@ import pynmea2
 
 from airwork import units as u
 from airwork.errors import InputError
-from airwork.recording.clock import DAY_S
 from airwork.recording.flight import Mend
 from airwork.recording.recorded import Recorded
+from airwork.recording.stamps import DAY_S
 
 _SENTENCE = re.compile(rb"\$([A-Z]{2}|P)([A-Z]{3})([^*\n\r]*)(?:\*([0-9A-Fa-f]{2}))?")
 _NAMES = (

@@ -33,6 +33,20 @@ class Recorded:
     mends: list[Mend] = field(default_factory=list)
     facts: dict[str, Any] = field(default_factory=dict)
 
+    def first(self, *names: str) -> Array | None:
+        """The first of some columns that is there."""
+        return next((self.columns[n] for n in names if n in self.columns), None)
+
+    def say(self, what: str, rows: int | NDArray[Any], column: str = "", *, count: int = 0) -> None:
+        """Note what was found: in how many rows, or in which of them (by a mask or their numbers; in none nothing)."""
+        if isinstance(rows, int):
+            self.mends.append(Mend(what, rows, column=column))
+            return
+        at = np.flatnonzero(rows) if rows.dtype == bool else np.minimum(rows, self.time_s.size - 1)
+        if at.size:
+            first, last = (float(self.time_s[k] - np.min(self.time_s)) for k in (at[0], at[-1]))
+            self.mends.append(Mend(what, count or int(at.size), first, last, column))
+
     def keep(self, rows: NDArray[np.bool_] | NDArray[np.intp]) -> None:
         """Keep some rows, in the order given."""
         self.time_s = self.time_s[rows]

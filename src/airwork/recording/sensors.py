@@ -13,7 +13,6 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.flight import Mend
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, unwrapped
@@ -61,13 +60,12 @@ _JUMP: dict[str, tuple[float, float]] = {
 def clean_sensors(recorded: Recorded) -> None:
     """Clean every column in place and report."""
     _no_position(recorded)
-    start = recorded.time_s[0]
     for name in list(recorded.columns):
-        values = _impossible(recorded, name, start)
+        values = _impossible(recorded, name)
         if name == "longitude_rad":  # across the 180th meridian it goes on; `derive` puts it back within ±180°
             values = unwrapped(values)
         if name in _JUMP:
-            values = _without_spikes(recorded, name, values, start)
+            values = _without_spikes(recorded, name, values)
         recorded.columns[name] = values
     for name, values in recorded.extra.items():
         what = QUANTITIES.get(name)
@@ -100,20 +98,9 @@ def _broken_height(recorded: Recorded) -> None:
             bad |= (recorded.time_s > begin - _BESIDE_S[0]) & (recorded.time_s < end + _BESIDE_S[1])
     bad &= np.isfinite(values)
     most = round(to_unit(float(step.max()), "ft"), -1)
-    _mend(
-        recorded,
-        f"the receiver's height breaks by up to {most:,.0f} ft from row to row; left out",
-        bad,
-        "gps_altitude_m",
-    )
+    said = f"the receiver's height breaks by up to {most:,.0f} ft from row to row; left out"
+    recorded.say(said, bad, "gps_altitude_m")
     recorded.columns["gps_altitude_m"] = np.where(bad, np.nan, values)
-
-
-def _mend(recorded: Recorded, what: str, bad: NDArray[np.bool_], name: str) -> None:
-    at = np.flatnonzero(bad)
-    if at.size:
-        t = recorded.time_s - recorded.time_s[0]
-        recorded.mends.append(Mend(what, int(at.size), float(t[at[0]]), float(t[at[-1]]), name))
 
 
 def _no_position(recorded: Recorded) -> None:
@@ -127,10 +114,10 @@ def _no_position(recorded: Recorded) -> None:
         bad = none | half
         recorded.columns["latitude_rad"] = np.where(bad, np.nan, lat)
         recorded.columns["longitude_rad"] = np.where(bad, np.nan, lon)
-        _mend(recorded, "rows without a position fix", bad, "latitude_rad")
+        recorded.say("rows without a position fix", bad, "latitude_rad")
 
 
-def _impossible(recorded: Recorded, name: str, start: float) -> Array:
+def _impossible(recorded: Recorded, name: str) -> Array:
     values = recorded.columns[name]
     low, high = _RANGE.get(name, (-math.inf, math.inf))
     with np.errstate(invalid="ignore"):
@@ -141,17 +128,17 @@ def _impossible(recorded: Recorded, name: str, start: float) -> Array:
         return values
     if name == "ias_mps" and values[bad].min() > -5.0 and values[bad].max() <= 0.0:
         if values[bad].min() < -1.0:
-            _mend(recorded, "less than nought while it stands, taken as 0", bad, name)
+            recorded.say("less than nought while it stands, taken as 0", bad, name)
         return np.where(bad, 0.0, values)  # a pressure sensor at rest wavers about nought
     share = float(bad.sum() / max(np.isfinite(values).sum(), 1))
     if share > _MOSTLY_IMPOSSIBLE and name not in _POSITIONS:
-        _mend(recorded, f"set aside: {100 * share:.0f} % of its values are impossible", bad, name)
+        recorded.say(f"set aside: {100 * share:.0f} % of its values are impossible", bad, name)
         return np.full(values.shape, np.nan)
-    _mend(recorded, "impossible values taken out", bad, name)
+    recorded.say("impossible values taken out", bad, name)
     return np.where(bad, np.nan, values)
 
 
-def _without_spikes(recorded: Recorded, name: str, values: Array, start: float) -> Array:
+def _without_spikes(recorded: Recorded, name: str, values: Array) -> Array:
     good = np.isfinite(values)
     whole = bool(good.all())
     x = values if whole else values[good]
@@ -180,7 +167,7 @@ def _without_spikes(recorded: Recorded, name: str, values: Array, start: float) 
     marked = bad if whole else np.zeros(values.size, dtype=bool)
     if not whole:
         marked[np.flatnonzero(good)[bad]] = True
-    _mend(recorded, "spikes and drop-outs taken out", marked, name)
+    recorded.say("spikes and drop-outs taken out", marked, name)
     return np.where(marked, np.nan, values)
 
 
@@ -235,13 +222,8 @@ def _held_positions(recorded: Recorded) -> None:
     if moving.sum() < 3 or float(np.median(run[moving])) < 1.5:
         return
     every = float(np.median(span[moving]))
-    recorded.mends.append(
-        Mend(
-            f"positions come every {every:.2g} s in rows of {typical_step_s(t):.2g} s; drawn straight between them",
-            int((~changed).sum()),
-            column="latitude_rad",
-        )
-    )
+    said = f"positions come every {every:.2g} s in rows of {typical_step_s(t):.2g} s; drawn straight between them"
+    recorded.say(said, int((~changed).sum()), "latitude_rad")
     recorded.facts["position_step_s"] = every
     limit = 3.0 * every
     for name in ("latitude_rad", "longitude_rad", "gps_altitude_m", "groundspeed_mps", "track_rad"):
@@ -282,7 +264,7 @@ def _bridge(recorded: Recorded) -> None:
         if count:
             recorded.columns[name] = np.mod(out, 2.0 * math.pi) if name in _DIRECTIONS else out
             word = f"readings come every {own:.2g} s; drawn straight between them" if slow else "short gaps bridged"
-            _mend(recorded, word, np.isfinite(out) & np.isnan(values), name)
+            recorded.say(word, np.isfinite(out) & np.isnan(values), name)
 
 
 def _held(t: Array, values: Array, longest_s: float) -> Array:

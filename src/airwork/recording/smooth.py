@@ -167,3 +167,23 @@ def filled(time_s: Array, values: Array, longest_s: float) -> tuple[Array, int]:
     out = values.copy()
     out[take] = np.interp(time_s[take], time_s[known], values[known])
     return out, int(take.size)
+
+
+def slow_rate(time_s: Array, values: Array, span_s: float) -> Array:
+    """Change per second over about `span_s`, crude and quick; NaN at the ends and where time doesn't advance."""
+    out = np.full(values.shape, np.nan)
+    known = np.isfinite(time_s) & np.isfinite(values)
+    good = np.flatnonzero(known)
+    if good.size < 5:
+        return out
+    t, x = (time_s, values) if good.size == values.size else (time_s[known], values[known])
+    if (np.diff(t) < 0.0).any():  # rows out of order are sorted only later, when the whole recording is cleaned
+        order = np.argsort(t, kind="stable")
+        good, t, x = good[order], t[order], x[order]
+    step = float(np.median(np.diff(t)))
+    k = int(min(max(round(span_s / step) if step > 0 else 1, 1), good.size - 1))
+    dt = t[k:] - t[:-k]
+    ok = (dt > 0.2 * span_s) & (dt < 5.0 * span_s)
+    rate = np.divide(x[k:] - x[:-k], dt, out=np.full(dt.shape, np.nan), where=ok)
+    out[good[k // 2 : k // 2 + rate.size]] = rate
+    return out

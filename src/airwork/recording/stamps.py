@@ -8,10 +8,10 @@ from typing import Literal
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
-_DAY_S = 86_400.0
+DAY_S = 86_400.0
 _GROUPS = re.compile(r"\d+|[^\W\d_]+")
 # Three letters that begin a month in English, German, French, Spanish, Italian, Portuguese, Dutch, Swedish.
 _BEGIN = ("jan ene gen", "feb fév fev fevr", "mar mär maa mrt", "apr avr abr", "may mai mag mei maj", "jun jui giu",
@@ -76,21 +76,33 @@ def _year_at(numbers: Array) -> int | None:
     return found[0] if found else None
 
 
+def days_s(
+    year: ArrayLike, month: ArrayLike, day: ArrayLike, *, of_year: bool = False, years: tuple[int, int] = (1980, 2100)
+) -> Array:
+    """The day's beginning since 1970; NaN of what is none. A year of two digits is one from 1980 on.
+
+    of_year : the day is counted through the year, from month 1.
+    """
+    year, month, day = (np.asarray(x, dtype=np.float64) for x in (year, month, day))
+    year = year + np.where(year < 80.0, 2_000.0, np.where(year < 100.0, 1_900.0, 0.0))
+    good = (month >= 1) & (month <= 12) & (year >= years[0]) & (year < years[1])
+    months = np.where(good, (year - 1970.0) * 12.0 + month - 1.0, 0.0).astype("datetime64[M]")
+    first, then = (m.astype("datetime64[D]").astype(np.float64) for m in (months, months + (12 if of_year else 1)))
+    return np.where(good & (day >= 1) & (day <= then - first), (first + day - 1.0) * DAY_S, np.nan)
+
+
 def _days(numbers: Array, month: Array, day_first: bool) -> Array | None:
     """Days since 1970 (in seconds) of a year, a month and a day in one of the usual orders."""
     at = _year_at(numbers)
     year = numbers[:, -1] if at is None else numbers[:, at]
-    year = np.where(year < 80.0, year + 2_000.0, year)
     rest = [numbers[:, k] for k in range(numbers.shape[1]) if k != (numbers.shape[1] - 1 if at is None else at)]
     if len(rest) == 1:
         day = rest[0]
     else:
         swap = at != 0 and (day_first or (rest[0] > 12).any()) and not (rest[1] > 12).any()
         month, day = (rest[1], rest[0]) if swap else (rest[0], rest[1])
-    if not ((month >= 1) & (month <= 12) & (day >= 1) & (day <= 31) & (year >= 1980) & (year < 2100)).all():
-        return None
-    months = ((year - 1970.0) * 12.0 + month - 1.0).astype("datetime64[M]").astype("datetime64[D]").astype(np.float64)
-    return np.asarray((months + day - 1.0) * _DAY_S)
+    days = days_s(year, month, day)
+    return days if np.isfinite(days).all() else None
 
 
 def _spread(values: Array, good: NDArray[np.bool_]) -> Array:

@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.errors import InputError
-from airwork.recording.clock import DAY_S
-from airwork.recording.flight import Mend
 from airwork.recording.geodesy import way_m
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.stamps import DAY_S
 
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
 _EARLIEST_S, _LATEST_S = 788_918_400.0, 4_102_444_800.0  # 1995 to 2100
@@ -99,26 +98,11 @@ def typical_step_s(time_s: Array) -> float:
     return float(np.median(steps)) if steps.size else 1.0
 
 
-def _say(recorded: Recorded, what: str, count: int, rows: NDArray[np.intp]) -> None:
-    """Report something about rows of the present table, with the seconds from its beginning."""
-    t = recorded.time_s
-    first = last = None
-    if rows.size and t.size:
-        start = float(np.min(t))
-        first, last = (float(t[min(int(k), t.size - 1)]) - start for k in (rows[0], rows[-1]))
-    recorded.mends.append(Mend(what, count, first, last))
-
-
 def _leave_out(recorded: Recorded, keep: NDArray[np.bool_], why: str) -> None:
     bad = np.flatnonzero(~keep)
     if bad.size and keep.any():
         recorded.keep(keep)
-        _say(
-            recorded,
-            f"{bad.size:,} row{'s' if bad.size > 1 else ''} {why} left out",
-            int(bad.size),
-            bad - np.arange(bad.size),
-        )
+        recorded.say(f"{bad.size:,} row{'s' if bad.size > 1 else ''} {why} left out", bad - np.arange(bad.size))
 
 
 def _drop_unreadable(recorded: Recorded) -> None:
@@ -134,7 +118,7 @@ def _doubt_date(recorded: Recorded) -> None:
     middle = float(np.median(recorded.time_s))
     if not _YEAR_1_S < middle < _YEAR_9999_S:
         recorded.clock = "elapsed"
-        recorded.mends.append(Mend("the date is none of any calendar; only the time from the start is kept", 1))
+        recorded.say("the date is none of any calendar; only the time from the start is kept", 1)
         return
     month = np.datetime64(int(middle), "s").astype("datetime64[M]")
     buddhist_s = (
@@ -142,13 +126,11 @@ def _doubt_date(recorded: Recorded) -> None:
     )
     if _EARLIEST_S < middle - buddhist_s < _LATEST_S:
         recorded.time_s = recorded.time_s - buddhist_s
-        recorded.mends.append(Mend("the years count as in Thailand; 543 taken off", recorded.time_s.size))
+        recorded.say("the years count as in Thailand; 543 taken off", recorded.time_s.size)
         return
     if not _EARLIEST_S < middle < _LATEST_S:
         day = str(np.datetime64(int(middle), "s"))[:10] if abs(middle) < 1e11 else "none"
-        recorded.mends.append(
-            Mend(f"the date {day} can't be right: the recorder counts from another year; times kept", 1)
-        )
+        recorded.say(f"the date {day} can't be right: the recorder counts from another year; times kept", 1)
 
 
 def _midnight(recorded: Recorded) -> None:
@@ -157,7 +139,7 @@ def _midnight(recorded: Recorded) -> None:
     falls = steps < -0.5 * DAY_S
     if falls.any():
         recorded.time_s = recorded.time_s + np.concatenate(([0.0], np.cumsum(falls))) * DAY_S
-        _say(recorded, "the clock passed midnight; a day was added", int(falls.sum()), np.flatnonzero(falls))
+        recorded.say("the clock passed midnight; a day was added", falls)
 
 
 def _begun_anew(recorded: Recorded) -> None:
@@ -168,7 +150,7 @@ def _begun_anew(recorded: Recorded) -> None:
         ahead = np.zeros(t.size)
         ahead[falls + 1] = t[falls] - t[falls + 1] + typical_step_s(t)
         recorded.time_s = t + np.cumsum(ahead)
-        _say(recorded, "the count of seconds begins anew; how long it paused isn't known", int(falls.size), falls)
+        recorded.say("the count of seconds begins anew; how long it paused isn't known", falls)
 
 
 def _clock_set_in_flight(recorded: Recorded) -> None:
@@ -196,7 +178,7 @@ def _clock_set_in_flight(recorded: Recorded) -> None:
         passed = abs(apart + DAY_S) < _SET_S and "the clock passed midnight; a day was added"
         joined = f"{count:,} rows joined to the rest by their order"
         what = passed or f"the clock was set by {apart:+,.0f} s in flight; {joined}"
-        _say(recorded, what, count, np.array([k + 1]))
+        recorded.say(what, np.array([k + 1]), count=count)
     recorded.time_s = t
 
 
@@ -249,11 +231,12 @@ def _foreign_stretches(recorded: Recorded) -> None:
     recorded.time_s = t
     if put_between:
         rows = np.concatenate(put_between)
-        _say(recorded, f"{rows.size} rows with an impossible time put back between their neighbors", rows.size, rows)
+        recorded.say(f"{rows.size} rows with an impossible time put back between their neighbors", rows)
     if shifted:
         rows = np.concatenate(shifted)
-        what = f"the clock was set during the recording; {rows.size} rows joined to the rest by their order"
-        _say(recorded, what, rows.size, rows)
+        recorded.say(
+            f"the clock was set during the recording; {rows.size} rows joined to the rest by their order", rows
+        )
     if not keep.all():
         _leave_out(recorded, keep, "with an impossible time")
 
@@ -270,7 +253,7 @@ def _rejoin_lagging_date(
             t[starts[k] : ends[k]] -= days * DAY_S
             home[k] = home[k - 1]
             rows = np.arange(starts[k], ends[k])
-            _say(recorded, "date and clock disagreed about midnight; put right", rows.size, rows)
+            recorded.say("date and clock disagreed about midnight; put right", rows)
     recorded.time_s = t
     return home
 
@@ -286,7 +269,7 @@ def _order(recorded: Recorded) -> None:
     recorded.keep(order)
     places = "one place" if count == 1 else f"{count:,} places"
     what = f"rows were out of order in {places} (by up to {worst:,.0f} s); sorted"
-    _say(recorded, what, count, np.flatnonzero(np.diff(order) < 0))
+    recorded.say(what, np.diff(order) < 0, count=count)
 
 
 def _shared_stamps(recorded: Recorded) -> None:
@@ -300,7 +283,7 @@ def _shared_stamps(recorded: Recorded) -> None:
         keep = np.concatenate(([True], ~double))
         rows = np.flatnonzero(double)
         recorded.keep(keep)
-        _say(recorded, f"{rows.size} repeated rows left out", rows.size, rows - np.arange(rows.size))
+        recorded.say(f"{rows.size} repeated rows left out", rows - np.arange(rows.size))
         t = recorded.time_s
         same = np.diff(t) == 0
         if not same.any():
@@ -317,9 +300,8 @@ def _shared_stamps(recorded: Recorded) -> None:
     step = room / np.concatenate((full[:1], counts[1:-1], full[-1:])) if counts.size > 1 else room / counts
     stamps[0] += room[0] - counts[0] * step[0] if counts.size > 1 else 0.0
     recorded.time_s = np.repeat(stamps, counts) + place * np.repeat(step, counts)
-    spread = int(same.sum())
-    what = f"{spread} rows shared their time with the row before; spread evenly"
-    _say(recorded, what, spread, np.flatnonzero(same) + 1)
+    shared = np.flatnonzero(same) + 1
+    recorded.say(f"{shared.size} rows shared their time with the row before; spread evenly", shared)
 
 
 def _equal_rows(recorded: Recorded, same: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -351,22 +333,10 @@ def _on_the_heels(recorded: Recorded) -> None:
 
 
 def _report_gaps(recorded: Recorded) -> None:
-    t = recorded.time_s
-    if t.size < 2:
-        return
-    steps = np.diff(t)
-    limit = max(5.0 * typical_step_s(t), 3.0)
-    gaps = np.flatnonzero(steps > limit)
+    steps = np.diff(recorded.time_s)
+    gaps = np.flatnonzero(steps > max(5.0 * typical_step_s(recorded.time_s), 3.0))
     if gaps.size:
-        longest = float(steps.max())
-        start = float(t[0])
-        recorded.mends.append(
-            Mend(
-                f"one gap of {longest:,.0f} s in the recording"
-                if gaps.size == 1
-                else f"{gaps.size} gaps in the recording, the longest {longest:,.0f} s",
-                int(gaps.size),
-                float(t[gaps[0]]) - start,
-                float(t[gaps[-1] + 1]) - start,
-            )
-        )
+        longest = f"{float(steps.max()):,.0f} s"
+        several = f"{gaps.size} gaps in the recording, the longest {longest}"
+        said = f"one gap of {longest} in the recording" if gaps.size == 1 else several
+        recorded.say(said, np.append(gaps, gaps[-1] + 1), count=int(gaps.size))

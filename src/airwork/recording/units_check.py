@@ -7,17 +7,16 @@ ratio of two units (or a reversed sign). What can't be settled is said and left.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_air, standard_temperature_k
-from airwork.recording.flight import Mend
-from airwork.recording.geodesy import radii_m
+from airwork.recording.geodesy import velocity_mps
 from airwork.recording.recorded import Array, Recorded
-from airwork.recording.smooth import filled, unwrapped
+from airwork.recording.smooth import filled, slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
-from airwork.recording.unit_guess import slow_rate
 from airwork.recording.unit_words import BY_NAME
 from airwork.recording.wind import fit_air_data, fit_turns
 
@@ -27,44 +26,36 @@ _BANKED_RAD, _ROLLING_RADPS = math.radians(12.0), math.radians(0.7)  # a steady 
 _CONFIRMED = 0.07  # half of the way from knots to miles an hour
 _NO_AIR_K = 50.0  # below standard: a sensor that isn't there
 _BETWEEN_S = 15.0  # readings of a slower sensor
-_WORDS = {
-    "ias_mps": ("indicated_airspeed", "indicated airspeed"),
-    "cas_mps": ("calibrated_airspeed", "calibrated airspeed"),
-    "tas_mps": ("true_airspeed", "true airspeed"),
-}
+_AIRSPEEDS = {"ias_mps": "indicated_airspeed", "cas_mps": "calibrated_airspeed", "tas_mps": "true_airspeed"}
+_HEIGHTS = ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m")
 
 
 def check_units(recorded: Recorded) -> None:
     """Hold columns against each other and put right what is clearly off, in place."""
-    every = max(round(1.0 / typical_step_s(recorded.time_s)), 1)
-    at = np.arange(0, recorded.time_s.size, every)
+    at = np.arange(0, recorded.time_s.size, max(round(1.0 / typical_step_s(recorded.time_s)), 1))
     t = recorded.time_s[at] - recorded.time_s[0]
-    columns = {name: values[at] for name, values in recorded.columns.items()}
-    _temperature(recorded, columns)
-    if t.size < 30:
-        return
-    _ground_flag(recorded, columns, t)
-    _airspeed(recorded, columns, t)
-    _signs(recorded, columns, t)
+    thin = replace(recorded, time_s=t, columns={name: values[at] for name, values in recorded.columns.items()})
+    _temperature(recorded, thin)
+    if t.size >= 30:
+        _ground_flag(recorded, thin)
+        _airspeed(recorded, thin)
+        _signs(recorded, thin)
 
 
 def _named_unit(recorded: Recorded, quantity: str) -> str:
-    for row in recorded.facts.get("understood", []):
-        if row["quantity"] == quantity:
-            return str(row["unit"])
-    return ""
+    rows = recorded.facts.get("understood", [])
+    return next((str(row["unit"]) for row in rows if row["quantity"] == quantity), "")
 
 
-def _scale(recorded: Recorded, columns: dict[str, Array], name: str, factor: float, what: str) -> None:
+def _scale(recorded: Recorded, name: str, factor: float, what: str) -> None:
     recorded.columns[name] = recorded.columns[name] * factor
-    columns[name] = columns[name] * factor
-    recorded.mends.append(Mend(what, int(np.isfinite(recorded.columns[name]).sum()), column=name))
+    recorded.say(what, int(np.isfinite(recorded.columns[name]).sum()), name)
     recorded.notes[name] = what
 
 
 def _other_unit(recorded: Recorded, name: str, ratio: float, tolerance: float) -> tuple[str, str, float] | None:
     """(unit named, unit it is in, factor) when the ratio true/recorded is that of two units; None otherwise."""
-    named = _named_unit(recorded, _WORDS[name][0])
+    named = _named_unit(recorded, _AIRSPEEDS[name])
     base = BY_NAME.get(named)
     if base is None or not (math.isfinite(ratio) and ratio > 0.0) or abs(math.log(ratio)) < 0.085:
         return None
@@ -75,34 +66,27 @@ def _other_unit(recorded: Recorded, name: str, ratio: float, tolerance: float) -
     return named, best, BY_NAME[best].factor / base.factor
 
 
-def _by_positions(columns: dict[str, Array], t: Array) -> tuple[Array, Array] | None:
-    """(east, north) over the ground. [m/s]"""
-    lat, lon = (columns.get(n) for n in ("latitude_rad", "longitude_rad"))
-    if lat is None or lon is None or not np.isfinite(lat).any():
-        return None
-    meridian, parallel = radii_m(np.nanmedian(lat))
-    return slow_rate(t, lon, 4.0) * parallel, slow_rate(t, lat, 4.0) * meridian
-
-
-def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+def _airspeed(recorded: Recorded, thin: Recorded) -> None:
     """Airspeed over its true scale, from the turns: with a heading by least squares, without by circle fits."""
-    name = next((n for n in ("ias_mps", "cas_mps", "tas_mps") if n in columns), None)
-    speed, track = columns.get("groundspeed_mps"), columns.get("track_rad")
-    if name is not None and _WORDS[name][0] in recorded.facts.get("settled", ()):
+    t, columns = thin.time_s, thin.columns
+    name = next((n for n in _AIRSPEEDS if n in columns), None)
+    if name is None or _AIRSPEEDS[name] in recorded.facts.get("settled", ()):
         return
-    asked = name is not None and any(m.asks and m.column == name for m in recorded.mends)
-    over_ground = _by_positions(columns, t)
+    speed, track, bank = (columns.get(n) for n in ("groundspeed_mps", "track_rad", "bank_rad"))
+    asked = any(m.asks and m.column == name for m in recorded.mends)
+    lat, lon = columns.get("latitude_rad"), columns.get("longitude_rad")
+    over_ground = None
     if speed is not None and track is not None:
         over_ground = speed * np.sin(track), speed * np.cos(track)
-    if name is None or (over_ground is None and not asked):
+    elif lat is not None and lon is not None and np.isfinite(lat).any():
+        over_ground = velocity_mps(t, lat, lon, 4.0)
+    elif not asked:
         return
-    height = next(
-        (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
-    )
+    height = thin.first(*_HEIGHTS)
     height = None if height is None else filled(t, height, _BETWEEN_S)[0]  # an altimeter slower than the airspeed
     density = standard_air(height).density_kgpm3 / RHO0_KGPM3 if height is not None else np.ones(t.size)
     air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
-    heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
+    heading = thin.first("heading_mag_rad", "heading_rad")
     ratio, error = float("nan"), 1.0
     if over_ground is not None:
         flying = (np.hypot(*over_ground) > 20.0) & (air > 10.0)
@@ -113,7 +97,7 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
                 ratio, error = fit.scale, fit.scale_error
         if not math.isfinite(ratio):
             ratio, error = _scale_from_circles(t, east, north, air, height)
-    elif (bank := columns.get("bank_rad")) is not None and heading is not None:
+    elif bank is not None and heading is not None:
         ratio, error = _scale_from_banks(t, bank, heading, air)
     if not math.isfinite(ratio) or error > 0.03:
         return
@@ -123,13 +107,11 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     if found:
         named, unit, factor = found
         by = "ground speed, wind" if over_ground is not None else "bank, turn rate"
-        what = f"{_WORDS[name][1]} is in {unit}, {'taken for' if asked else 'named'} {named}: {by} and altitude say so"
-        _scale(recorded, columns, name, factor, what)
-        for sister in {"ias_mps", "cas_mps", "tas_mps"} & recorded.columns.keys() - {name}:
-            if _named_unit(recorded, _WORDS[sister][0]) == named and _same_scale(
-                columns[sister], columns[name] / factor
-            ):
-                _scale(recorded, columns, sister, factor, what.replace(_WORDS[name][1], _WORDS[sister][1]))
+        what = f"is in {unit}, {'taken for' if asked else 'named'} {named}: {by} and altitude say so"
+        for n in (n for n in _AIRSPEEDS if n in columns):  # of others those that go with it
+            same = _named_unit(recorded, _AIRSPEEDS[n]) == named and _same_scale(columns[n], columns[name])
+            if n == name or same:
+                _scale(recorded, n, factor, f"{_AIRSPEEDS[n].replace('_', ' ')} {what}")
 
 
 def _same_scale(a: Array, b: Array) -> bool:
@@ -168,59 +150,46 @@ def _scale_from_banks(t: Array, bank: Array, heading: Array, air: Array) -> tupl
     return math.exp(0.5 * sum(middles)), max(error, 0.25 * abs(middles[0] - middles[1]))
 
 
-def _temperature(recorded: Recorded, columns: dict[str, Array]) -> None:
-    oat = columns.get("oat_k")
-    height = next(
-        (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
-    )
+def _temperature(recorded: Recorded, thin: Recorded) -> None:
+    oat, height = thin.columns.get("oat_k"), thin.first(*_HEIGHTS)
     if oat is None or height is None or not np.isfinite(oat - height).any():
         return
     off = float(np.nanmedian(oat - standard_temperature_k(height)))
     if off < -_NO_AIR_K:
-        recorded.mends.append(
-            Mend(f"outside temperature set aside: {-off:.0f} K below standard", oat.size, column="oat_k")
-        )
+        recorded.say(f"outside temperature set aside: {-off:.0f} K below standard", oat.size, "oat_k")
         del recorded.columns["oat_k"]
         return
     if _named_unit(recorded, "outside_temperature") != "°C":
         return
     celsius, fahrenheit = BY_NAME["°C"], BY_NAME["°F"]
-    number = oat - celsius.offset
-    as_fahrenheit = number * fahrenheit.factor + fahrenheit.offset
-    other = float(np.nanmedian(as_fahrenheit - standard_temperature_k(height)))
-    if off > 32.0 and abs(other) < 22.0:
+    as_fahrenheit = (oat - celsius.offset) * fahrenheit.factor + fahrenheit.offset
+    if off > 32.0 and abs(float(np.nanmedian(as_fahrenheit - standard_temperature_k(height)))) < 22.0:
         values = recorded.columns["oat_k"] - celsius.offset
         recorded.columns["oat_k"] = values * fahrenheit.factor + fahrenheit.offset
-        recorded.mends.append(
-            Mend("outside temperature is in °F, named °C: no air is that hot", oat.size, column="oat_k")
-        )
+        recorded.say("outside temperature is in °F, named °C: no air is that hot", oat.size, "oat_k")
 
 
-def _signs(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+def _signs(recorded: Recorded, thin: Recorded) -> None:
     """A bank recorded left-positive, a pitch recorded nose-down-positive."""
-    direction = next((columns[n] for n in ("heading_mag_rad", "heading_rad", "track_rad") if n in columns), None)
-    bank, pitch = columns.get("bank_rad"), columns.get("pitch_rad")
-    speed = next((columns[n] for n in ("ias_mps", "tas_mps", "groundspeed_mps") if n in columns), None)
+    speed = thin.first("ias_mps", "tas_mps", "groundspeed_mps")
     if speed is None:
         return
     flying = np.nan_to_num(speed) > 20.0
-    if bank is not None and direction is not None:
-        rate = slow_rate(t, unwrapped(direction), 4.0)
-        if (agree := _agreement(bank, rate, flying & (np.abs(np.nan_to_num(rate)) > 0.03))) < -0.6:
-            _turn_over(
-                recorded,
-                "bank_rad",
-                f"bank was recorded left-positive (agreement with the turn {agree:.2f}); turned over",
-            )
-    height = next(
-        (columns[n] for n in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m") if n in columns), None
+    direction, height = (
+        thin.first("heading_mag_rad", "heading_rad", "track_rad"),
+        thin.first(*_HEIGHTS),
     )
-    if pitch is not None and height is not None:
-        climb = slow_rate(t, height, 6.0)
-        if (agree := _agreement(pitch, climb, flying & (np.abs(np.nan_to_num(climb)) > 1.5))) < -0.6:
-            _turn_over(
-                recorded, "pitch_rad", f"pitch was recorded nose-down-positive (agreement {agree:.2f}); turned over"
-            )
+    turning = None if direction is None else slow_rate(thin.time_s, unwrapped(direction), 4.0)
+    climb = None if height is None else slow_rate(thin.time_s, height, 6.0)
+    for name, rate, least, said in (
+        ("bank_rad", turning, 0.03, "bank was recorded left-positive (agreement with the turn {:.2f}); turned over"),
+        ("pitch_rad", climb, 1.5, "pitch was recorded nose-down-positive (agreement {:.2f}); turned over"),
+    ):
+        if name in thin.columns and rate is not None:
+            agree = _agreement(thin.columns[name], rate, flying & (np.abs(np.nan_to_num(rate)) > least))
+            if agree < -0.6:
+                recorded.columns[name] = -recorded.columns[name]
+                recorded.say(said.format(agree), recorded.columns[name].size, name)
 
 
 def _agreement(a: Array, b: Array, where: NDArray[np.bool_]) -> float:
@@ -230,39 +199,23 @@ def _agreement(a: Array, b: Array, where: NDArray[np.bool_]) -> float:
     return float(np.corrcoef(a[good], b[good])[0, 1])
 
 
-def _turn_over(recorded: Recorded, name: str, what: str) -> None:
-    recorded.columns[name] = -recorded.columns[name]
-    recorded.mends.append(Mend(what, recorded.columns[name].size, column=name))
-
-
-def _ground_flag(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+def _ground_flag(recorded: Recorded, thin: Recorded) -> None:
     """A switch for "on the ground" that means "in the air", or one stuck though the flight flew."""
-    flag = columns.get("on_ground")
-    if flag is None:
-        return
-    speed = next((columns[n] for n in ("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps") if n in columns), None)
-    if speed is None and "latitude_rad" in columns and "longitude_rad" in columns:
-        lat, lon = columns["latitude_rad"], columns["longitude_rad"]
-        if not np.isfinite(lat).any():
-            return
-        meridian, parallel = radii_m(np.nanmedian(lat))
-        speed = np.hypot(slow_rate(t, lat, 4.0) * meridian, slow_rate(t, lon, 4.0) * parallel)
-    if speed is None:
+    flag, speed = thin.columns.get("on_ground"), thin.first("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps")
+    lat, lon = thin.columns.get("latitude_rad"), thin.columns.get("longitude_rad")
+    if speed is None and lat is not None and lon is not None and np.isfinite(lat).any():
+        speed = np.hypot(*velocity_mps(thin.time_s, lat, lon, 4.0))
+    if flag is None or speed is None:
         return
     known = np.isfinite(flag) & np.isfinite(speed)
     fast, slow = known & (speed > _FLYING_MPS), known & (speed < _TAXI_MPS)
-    if fast.sum() < 60:
-        return
-    fast_on = float(np.mean(flag[fast] > 0.5))
+    fast_on = float(np.mean(flag[fast] > 0.5)) if fast.sum() >= 60 else 0.0
     if fast_on < 0.5:
         return
     if slow.sum() >= 10 and float(np.mean(flag[slow] > 0.5)) < 0.5:
         recorded.columns["on_ground"] = 1.0 - recorded.columns["on_ground"]
-        recorded.mends.append(
-            Mend("the ground switch says 1 in the air and 0 on the ground; turned over", flag.size, column="on_ground")
-        )
+        said = "the ground switch says 1 in the air and 0 on the ground; turned over"
+        recorded.say(said, flag.size, "on_ground")
     elif fast_on > 0.9:
         del recorded.columns["on_ground"]
-        recorded.mends.append(
-            Mend("the ground switch says on the ground at flying speed; not used", flag.size, column="on_ground")
-        )
+        recorded.say("the ground switch says on the ground at flying speed; not used", flag.size, "on_ground")
