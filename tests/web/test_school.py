@@ -104,7 +104,8 @@ def test_a_task_flown_again_and_again_without_an_end_in_sight_is_stuck() -> None
 
 
 def test_the_whole_school_is_worked_out_from_the_record(school) -> None:
-    found = look(school.app.state.store, now_utc_s=time.time(), planned={"nora whitlock": "2031-01-01"})
+    with school.app.state.store.read() as connection:
+        found = look(connection, now_utc_s=time.time(), planned={"nora whitlock": "2031-01-01"})
     assert {d.student.name: d.due for d in found.students} == {"Nora Whitlock": False, "Jan Ruiz": True}
     assert all(u.instructor == "Emmett Dray" for u in found.unsigned)
 
@@ -112,20 +113,18 @@ def test_the_whole_school_is_worked_out_from_the_record(school) -> None:
 def test_a_page_that_would_take_long_says_for_whom_it_is_still_being_worked_out(
     school, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    asked: list[int] = []
-    store = school.app.state.store
-    with store.change() as connection:
-        worked_out.forget(connection, [school.nora, school.jan])
+    asked: list[object] = []
+    look_at_all = school_page._look_at_all
+    monkeypatch.setattr(worked_out, "_held", {})
     monkeypatch.setattr(school_page, "MOST_S", -1.0)
     monkeypatch.setattr(school_page, "_looked", Kept(2))
-    monkeypatch.setattr(school.app.state.workshop, "work_out_progress", lambda: asked.append(1))
+    monkeypatch.setattr(school_page, "_look_at_all", asked.append)
     chief = school.as_("Emmett Dray")
-    for n in (1, 2):  # what isn't whole is not kept for the next
+    for _ in range(2):  # what isn't whole is not kept for the next
         assert "still being worked out for 2 of 2" in chief.get("/school").text
-        assert len(asked) == n
-    assert look(store, now_utc_s=time.time()).left == 0
+    look_at_all(school.app.state.store)
     assert "still being worked out" not in chief.get("/school").text
-    assert len(asked) == 2
+    assert asked == [school.app.state.store] * 2
 
 
 def test_the_page_is_worked_out_once_and_anew_when_something_is_entered(

@@ -9,12 +9,11 @@ from pathlib import Path
 
 from airwork.airplane import find_airplane_file
 from airwork.cli import CAUTION, COULD_NOT, DONE, NOT_MET, print_json
-from airwork.cli.logbook_tools import counted, now_s, opened, table
+from airwork.cli.logbook_tools import counted, opened, table
 from airwork.errors import InputError
 from airwork.jobs import entering_many, many
 from airwork.jobs.files import load_airplane, standard_named
 from airwork.jobs.verdict_tables import write_tables
-from airwork.logbook.school import school
 
 _ONE = ("report", "pdf", "lesson", "briefing", "altimeter", "elevation", "mapping", "weight")
 
@@ -79,8 +78,6 @@ def _into_logbook(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
         into.mkdir(mode=0o700, parents=True, exist_ok=True)
         entered = entering_many.enter_many(store, entering_many.judged(flown, into, _work(args)), flown)
         done = [*unknown, *_shown(entered, len(flown))]
-        if any(o.entered for o in done):
-            school(store, now_utc_s=now_s())  # the chief's first look needn't wait for it
     if not args.json:
         new, good = sum(o.entered for o in done), sum(not o.problem for o in done)
         print(f"{counted(new, 'flight')} entered in {store.where}"

@@ -21,9 +21,8 @@ from airwork.logbook.people import people
 from airwork.logbook.progress import StudentProgress
 from airwork.logbook.records import Person
 from airwork.logbook.schema import flight, person
-from airwork.logbook.store import Store
 from airwork.logbook.thresholds import thresholds
-from airwork.logbook.worked_out import New, keep, progress_in_brief
+from airwork.logbook.worked_out import progress_in_brief
 
 DUE_DAYS = 14  # without a flight and without a lesson planned: our own choice; skills fade within weeks
 
@@ -73,25 +72,19 @@ class School:
 
 
 def school(
-    store: Store, *, now_utc_s: float, planned: Mapping[str, str] = MappingProxyType({}), most_s: float = math.inf
-) -> School:
-    """Everybody, the most urgent first. What had to be worked out is kept in the logbook for the next look.
+    connection: Connection, *, now_utc_s: float, planned: Mapping[str, str] = MappingProxyType({}),
+    most_s: float = math.inf,
+) -> School:  # fmt: skip
+    """Everybody, the most urgent first.
 
     Parameters
     ----------
     planned : a student's name in lower case -> the day of their next lesson, from the lesson files.
     most_s : so long progress is worked out anew; the rest is `left` for another look. [s]
     """
-    with store.read() as connection:
-        found, new = _look(connection, now_utc_s, planned, most_s)
-    keep(store, new)
-    return found
-
-
-def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str], most_s: float) -> tuple[School, New]:
     lines = students(connection)
     days = [(line.student, local_date(now_utc_s, line.student.time_zone)) for line in lines]
-    progress, new = progress_in_brief(connection, days, most_s=most_s)
+    progress = progress_in_brief(connection, days, most_s=most_s)
     found = []
     for line, (student, today) in zip(lines, days, strict=True):
         flown = None if line.last_flown is None else (today - line.last_flown).days
@@ -109,7 +102,7 @@ def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str], 
     theirs = Counter(today for _, today in days)  # the day it is where most of the students are
     today = theirs.most_common(1)[0][0] if theirs else local_date(now_utc_s, "UTC")
     left = len(days) - len(progress)
-    return School(today, tuple(found), tuple(expiring), _unsigned(connection), left), new
+    return School(today, tuple(found), tuple(expiring), _unsigned(connection), left)
 
 
 def _stuck(progress: StudentProgress) -> list[tuple[str, str]]:

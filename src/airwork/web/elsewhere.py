@@ -35,7 +35,7 @@ class Elsewhere:
         self._pool: ProcessPoolExecutor | None = None
         self._lock = Lock()
 
-    def run(self, work: Callable[..., Any], about: About | None, *more: Any) -> Any:
+    def run(self, work: Callable[..., Any], about: About, *more: Any) -> Any:
         """What `work(asking, about, *more)` gives there; all of it must travel.
 
         Raises
@@ -64,7 +64,7 @@ class Elsewhere:
             return made
         raise InputError(
             "the process that debriefed it died twice (out of memory, or killed).",
-            where=about.file_name if about else "",
+            where=about.file_name,
         )
 
     def stop(self, pool: ProcessPoolExecutor | None = None) -> None:
@@ -84,7 +84,7 @@ def _asking(path: Path, settings: Settings, kept_open: int) -> Any:
 
 
 def _worked(
-    there: tuple[Path, Settings, int], work: Callable[..., Any], about: About | None, more: tuple[Any, ...]
+    there: tuple[Path, Settings, int], work: Callable[..., Any], about: About, more: tuple[Any, ...]
 ) -> tuple[Any, tuple[str, str] | None, float]:
     """In the process: what came of it, and what memory it holds then; a problem comes back as its line and its place,
     since errors don't travel."""

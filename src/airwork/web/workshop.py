@@ -24,8 +24,7 @@ from fastapi import FastAPI, Request
 from airwork.errors import AirworkError, InputError
 from airwork.jobs import workers
 from airwork.logbook.days import local_text
-from airwork.logbook.school import school
-from airwork.web import book, debrief_view, which_airplane
+from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere
 from airwork.web.settings import Settings
@@ -33,7 +32,6 @@ from airwork.web.settings import Settings
 PATIENCE_S = 2.0  # the one whose turn it is waits so long for its flight, then for it on a page
 MOST_WAITING = 10  # of one person
 HOUR_S, HOURLY_BYTES = 3600.0, 2_000_000_000  # of one person
-PART_S = 2.0  # of progress: who wants a paper waits no longer for it
 MOST_PROBLEMS = 1000  # what came of those that could not be debriefed, kept for the page that asks
 
 
@@ -56,11 +54,6 @@ def teach(asking: Request, about: About) -> None:
     asking.app.state.desk.teach(about)
 
 
-def some_progress(asking: Request, _about: None) -> int:
-    """Work out and keep some students' progress; how many are left."""
-    return school(book.store_of(asking), now_utc_s=time.time(), most_s=PART_S).left
-
-
 class Workshop:
     """The queue. Safe for several threads.
 
@@ -81,7 +74,6 @@ class Workshop:
         self._thread: Thread | None = None
         self._teaching: SimpleQueue[tuple[About, Elsewhere]] = SimpleQueue()
         self._learner: Thread | None = None
-        self._progress: Thread | None = None
         with self._changed:
             for about in reversed(self.desk.all()):
                 if self.processes and self.desk.is_waiting(about):
@@ -223,27 +215,8 @@ class Workshop:
         """What `what(asking, about, *more)` makes of the whole debrief, before those in the queue."""
         return self._do(what, about, self._papers, *more)
 
-    def work_out_progress(self) -> None:
-        """Work out in the background what the chief's page says of the students' progress, a part at a time."""
-        with self._changed:
-            if self._progress is not None and self._progress.is_alive():
-                return
-            self._progress = Thread(target=self._work_out_progress, daemon=True, name="progress")
-            self._progress.start()
-
-    def _work_out_progress(self) -> None:
-        before, left = math.inf, self._left()
-        while 0 < left < before:  # what can't be kept, in a logbook that can't be written, never gets less
-            before, left = left, self._left()
-
-    def _left(self) -> int:
-        try:
-            return int(self._do(some_progress, None, self._papers))
-        except AirworkError:
-            return 0  # the next look asks again
-
     def _run(self, about: About) -> dict[str, Any]:
         return dict(self._do(work_out, about, self._debriefs))
 
-    def _do(self, what: Callable[..., Any], about: About | None, there: Elsewhere, *more: Any) -> Any:
+    def _do(self, what: Callable[..., Any], about: About, there: Elsewhere, *more: Any) -> Any:
         return what(self._asking, about, *more) if not self.processes else there.run(what, about, *more)
