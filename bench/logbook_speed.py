@@ -223,7 +223,8 @@ def chiefs(store: Store) -> None:
     )  # fmt: skip
 
     def page(_: int, most_s: float = MOST_S) -> None:
-        found = chief.school(store, now_utc_s=school.NOW, most_s=most_s)
+        with store.read() as connection:
+            found = chief.school(connection, now_utc_s=school.NOW, most_s=most_s)
         with store.read() as connection:
             weak, told = questions.ask(connection, "weak"), changes.changes(connection, most=60)
         values = {"school": found, "weak": weak, "changes": told, "by": "", "who": []}

@@ -35,8 +35,8 @@ def told(tmp_path: Path, banks: list[float]) -> str:
     with store.change() as connection:
         ann = people.add_person(connection, "Ann Example", student=True, now_utc_s=1.75e9)
     for day, bank in enumerate(banks[:-1]):
-        enter_flight(flown(7 * day, bank), logbook=store, student="Ann", role="solo", airplane="",
-                     times_s={"total": 3600.0})  # fmt: skip
+        who = {"student": "Ann", "role": "solo", "airplane": "", "hours": "1.0"}
+        enter_flight(flown(7 * day, bank), who, logbook=store)
     last = flown(7 * (len(banks) - 1), banks[-1])
     with store.read() as connection:
         line = so_far(last, connection, ann.id)

@@ -19,7 +19,7 @@ import sys
 import threading
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError
@@ -152,11 +152,9 @@ def _end(args: argparse.Namespace, plan: LivePlan, running: Running, path: Path)
     if args.student:
         from airwork.jobs.entering import enter_flight
 
-        who: dict[str, Any] = {"role": "solo" if plan.lesson.student.solo else None}
-        done = enter_flight(
-            found, logbook=args.data, student=args.student, instructor=args.instructor, airplane=args.registration,
-            recording=path, **who,
-        )  # fmt: skip
+        role = "solo" if plan.lesson.student.solo else None
+        who = {"student": args.student, "instructor": args.instructor, "airplane": args.registration, "role": role}
+        done = enter_flight(found, who, logbook=args.data, recording=path)
         print(f"logbook:  flight {done.flight_id[:8]} {'entered' if done.changed else 'is there already'}")
     return DONE
 

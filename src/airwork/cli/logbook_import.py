@@ -82,14 +82,10 @@ def _flight(args: argparse.Namespace) -> str:
     if not args.student:
         raise InputError("say whose flight it is: --student NAME.", where="import")
     texts = typed(args)
-    times_s, passengers = read.times_s(texts, "--"), read.passengers(texts, "--")
+    read.times_s(texts, "--"), read.passengers(texts, "--")  # a slip is said before the debrief is made
     facts, packing, clean, remarks = _read(args)
     with opened(args) as store:
-        done = enter_flight(
-            facts, logbook=store, student=args.student, instructor=args.instructor, airplane=args.airplane,
-            role=args.role, recording=packing, clean=clean, route=args.route, start=args.start or "",
-            times_s=times_s, passengers=passengers, remarks=args.remarks, lesson_id=args.lesson, renew=args.renew,
-        )  # fmt: skip
+        done = enter_flight(facts, texts, logbook=store, recording=packing, clean=clean, renew=args.renew, mark="--")
         with store.read() as connection:
             row = flight_by_id(connection, done.flight_id)
     more = list(done.said)

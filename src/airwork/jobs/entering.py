@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -11,13 +12,13 @@ from sqlalchemy import Connection
 from airwork.debrief import Debrief
 from airwork.errors import InputError
 from airwork.logbook import fleet, people
-from airwork.logbook.days import read_moment
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import Imported, import_debrief, moving_s, place_of
 from airwork.logbook.recordings import Packing, is_kept
-from airwork.logbook.records import AirplaneEntry, Person, Place, Role
 from airwork.logbook.store import Store, open_store
+from airwork.logbook.typed import Typed
+from airwork.logbook.typed import flight as read_flight_typed
 from airwork.recording.flight import Flight
 
 TENTH_S = 360.0  # flight time is logged in tenths of an hour
@@ -25,34 +26,26 @@ TENTH_S = 360.0  # flight time is logged in tenths of an hour
 
 def enter_flight(
     found: Debrief | DebriefFacts,
+    about: FlightEntry | Typed,
     *,
     logbook: Store | str | Path | None = None,
-    student: str | Person,
-    instructor: str | Person | None = None,
-    airplane: str | AirplaneEntry | None = None,
-    role: Role | None = None,
     recording: str | Path | Packing | None = None,
     clean: Flight | None = None,
-    route: Sequence[str] = (),
-    start: str = "",
-    times_s: Mapping[str, float] | None = None,
-    passengers: int = 0,
-    remarks: str = "",
-    lesson_id: str | None = None,
     renew: bool = False,
+    mark: str = "",
 ) -> Imported:
     """A debriefed flight in the logbook, once however often it is asked, all of it or nothing.
 
     Parameters
     ----------
+    about : who flew, in what, from where, as typed: `{"student": "Ann", "instructor": "Ike"}`, by the names that
+        `logbook.typed.flight` reads; or read already. Times and places not given are taken from the recording; an
+        airplane not named is the only one entered of the debrief's model, one named "" is none.
     logbook : an open one, a file, folder or address; the user's own if not given.
-    student, instructor : names as entered, or people. role : dual with an instructor; without one it must be given.
-    airplane : registration, or the entry; "" for none; if not given the only one entered of the debrief's model.
     recording : its file, or the recording being packed; kept with the flight when it is the debrief's own.
     clean : the Flight, where the debrief comes as facts alone; times and places are taken from it.
-    route : places in order; new ones are entered. start : "2026-06-14 09:00", where the recording has no date.
-    times_s : flight times by kind, as `FlightEntry`; the total from first to last movement if not given. [s]
     renew : a corrected debrief takes the place of the one before; marks and remarks stay.
+    mark : stands before a name of `about` where a message names it.
 
     Raises
     ------
@@ -63,20 +56,17 @@ def enter_flight(
     flight = clean if isinstance(found, DebriefFacts) else found.flight
     packing = recording if isinstance(recording, Packing) or recording is None else _packing(Path(recording), flight)
     store = logbook if isinstance(logbook, Store) else open_store(logbook)
+    chosen: tuple[str, ...] = ()
     try:
         with store.change() as connection:  # places that are new are entered with it
-            pilot = people.find_person(connection, student) if isinstance(student, str) else student
-            teacher = _teacher(connection, instructor)
-            if role is None and teacher is None:
-                raise InputError("say who was in charge: an instructor, or the role solo or pic.", where="role")
-            plane, chosen = _airplane(connection, airplane, facts.airplane)
-            there = tuple(fleet.place_for(connection, ident, now_utc_s=now) for ident in route)
             at, seen = place_of(connection, flight)
+            if not isinstance(about, FlightEntry):
+                about, chosen = _typed(
+                    connection, {"route": " ".join(p.ident for p in seen), **about}, facts, now, mark
+                )
             kept = packing is not None and _kept(connection, packing, facts)
-        about = FlightEntry(
-            pilot, role or "dual", instructor=teacher, airplane=plane, route=there or seen, departure_rad=at,
-            start_utc_s=read_moment(start, _zone(there or seen, pilot), "start") if start else None,
-            times_s=_times(times_s, flight), passengers=passengers, remarks=remarks, lesson_id=lesson_id,
+        about = replace(
+            about, route=about.route or seen, departure_rad=at, times_s=_times(about.times_s, flight)
         )  # fmt: skip
         packed = None if packing is None or kept else packing.done()
         done = import_debrief(store, facts, about, now_utc_s=now, recording=packed, renew=renew)
@@ -84,7 +74,23 @@ def enter_flight(
         if store is not logbook:
             store.close()
     said = (*chosen, *done.said) if done.changed else done.said
-    return Imported(done.flight_id, done.changed, said, plane.registration if plane else "")
+    return replace(done, said=said, registration=about.airplane.registration if about.airplane else "")
+
+
+def _typed(
+    connection: Connection, typed: Typed, facts: DebriefFacts, now_utc_s: float, mark: str
+) -> tuple[FlightEntry, tuple[str, ...]]:
+    """The entry that texts tell, and what to say where the airplane was not named."""
+    pilot = people.find_person(connection, typed.get("student") or "")
+    teacher = typed.get("instructor")
+    by = people.find_person(connection, teacher, instructor=True) if teacher else None
+    if not typed.get("role") and by is None:
+        raise InputError("say who was in charge: an instructor, or the role solo or pic.", where="role")
+    entry = read_flight_typed(connection, pilot, typed, now_utc_s=now_utc_s, instructor=by, mark=mark)
+    only = fleet.airplane_of(connection, facts.airplane) if typed.get("airplane") is None else None
+    if only is None:
+        return entry, ()
+    return replace(entry, airplane=only), (f"{only.registration} taken: the only {only.make_model} entered",)
 
 
 def _packing(path: Path, flight: Flight | None) -> Packing:
@@ -101,31 +107,9 @@ def _kept(connection: Connection, packing: Packing, facts: DebriefFacts) -> bool
     return sha256 == facts.recording_sha256 and is_kept(connection, sha256)
 
 
-def _teacher(connection: Connection, instructor: str | Person | None) -> Person | None:
-    if not isinstance(instructor, str):
-        return instructor
-    return people.find_person(connection, instructor, instructor=True) if instructor else None
-
-
-def _airplane(
-    connection: Connection, airplane: str | AirplaneEntry | None, model: str
-) -> tuple[AirplaneEntry | None, tuple[str, ...]]:
-    """The entry, and what to say where it was not named."""
-    if isinstance(airplane, AirplaneEntry):
-        return airplane, ()
-    if airplane is not None:
-        return fleet.find_airplane(connection, airplane) if airplane else None, ()
-    only = fleet.airplane_of(connection, model)
-    return only, () if only is None else (f"{only.registration} taken: the only {only.make_model} entered",)
-
-
-def _zone(route: Sequence[Place], pilot: Person) -> str:
-    return (route[0].time_zone if route else "") or pilot.time_zone
-
-
-def _times(times_s: Mapping[str, float] | None, flight: Flight | None) -> dict[str, float]:
+def _times(times_s: Mapping[str, float], flight: Flight | None) -> dict[str, float]:
     """The times typed, and the total: typed, else from first to last movement, in tenths of an hour."""
-    times, moving = dict(times_s or {}), moving_s(flight)
+    times, moving = dict(times_s), moving_s(flight)
     if moving is not None:
         times.setdefault("total", round(moving / TENTH_S) * TENTH_S)
     return times

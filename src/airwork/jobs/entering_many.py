@@ -21,6 +21,7 @@ from airwork.jobs.files import airplane_file_of, lesson_beside
 from airwork.jobs.verdict_tables import write_tables
 from airwork.logbook import fleet, people
 from airwork.logbook.debrief_json import read_debrief
+from airwork.logbook.entering import FlightEntry
 from airwork.logbook.recordings import Packing
 from airwork.logbook.records import AirplaneEntry, Person, Role
 from airwork.logbook.schema import flight
@@ -184,16 +185,15 @@ def _enter(store: Store, order: many.Order, outcome: many.Outcome, who: WhoFlew)
     clean = many.kept_flight(into, outcome.sha256)
     facts = read_debrief(many.verdict_path(order, outcome.sha256).read_bytes(), path.name)
     plane = who.airplane
-    if plane is None and clean is not None and clean.source.get("aircraft"):
+    if plane is None:
         with store.read() as connection:
-            plane = fleet.named(fleet.airplanes(connection), str(clean.source["aircraft"]))
+            named = "" if clean is None else str(clean.source.get("aircraft", ""))
+            plane = fleet.named(fleet.airplanes(connection), named) or fleet.airplane_of(connection, facts.airplane)
     packing = Packing(path.read_bytes(), path.name)
     if clean is not None:
         packing.was_read(clean)
-    enter_flight(
-        facts, logbook=store, student=who.pilot, instructor=who.instructor, airplane=plane, role=who.role,
-        recording=packing, clean=clean, remarks=who.title,
-    )  # fmt: skip
+    about = FlightEntry(who.pilot, who.role, instructor=who.instructor, airplane=plane, remarks=who.title)
+    enter_flight(facts, about, logbook=store, recording=packing, clean=clean)
 
 
 def tidy(store: Store) -> int:

@@ -196,13 +196,12 @@ def renew(asking: Request, about: About, by: str) -> None:
     """
     from airwork.jobs.entering import enter_flight
     from airwork.logbook import history, people
+    from airwork.logbook.entering import FlightEntry
     from airwork.web import book
 
     desk, store = asking.app.state.desk, book.store_of(asking)
     with store.read() as connection:
         pilot = people.person_by_id(connection, about.student)
     with history.acting(by):
-        enter_flight(
-            desk.debrief(about), logbook=store, student=pilot, role="dual", airplane="",
-            recording=desk.recording(about), renew=True,
-        )  # fmt: skip
+        entry = FlightEntry(pilot, "dual")  # as it stands there already
+        enter_flight(desk.debrief(about), entry, logbook=store, recording=desk.recording(about), renew=True)

@@ -157,8 +157,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             elif about is None:
                 flight_id = flights.add_flight(connection, entry, now_utc_s=now).row.id
         if about is not None:
-            start = typed.get("start", "").strip()
-            flight_id = request.app.state.workshop.whole(write_down, about, entry, start, history.actor())
+            flight_id = request.app.state.workshop.whole(write_down, about, entry, history.actor())
             known = replace(about, flight_id=flight_id, student=entry.pilot.id, student_name=entry.pilot.name)
             request.app.state.desk.note(known)
     except AirworkError as found:
@@ -176,16 +175,12 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     return RedirectResponse(f"/flights/{flight_id}", 303)
 
 
-def write_down(asking: Request, about: About, entry: FlightEntry, start: str, by: str) -> str:
-    """Enter a recording's flight in somebody's name, where the debrief is open; its identity. start : as typed."""
-    desk = asking.app.state.desk
+def write_down(asking: Request, about: About, entry: FlightEntry, by: str) -> str:
+    """Enter a recording's flight in somebody's name, where the debrief is open; its identity."""
+    desk, store = asking.app.state.desk, book.store_of(asking)
     with history.acting(by):
-        return enter_flight(
-            desk.debrief(about), logbook=book.store_of(asking), student=entry.pilot, instructor=entry.instructor,
-            role=entry.role, airplane=entry.airplane or "", recording=desk.recording(about),
-            route=[place.ident for place in entry.route], start=start, times_s=entry.times_s,
-            passengers=entry.passengers, remarks=entry.remarks, renew=True,
-        ).flight_id  # fmt: skip
+        recording = desk.recording(about)
+        return enter_flight(desk.debrief(about), entry, logbook=store, recording=recording, renew=True).flight_id
 
 
 @router.get("/flights/{flight_id}/correct", response_class=HTMLResponse)
