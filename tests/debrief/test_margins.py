@@ -11,18 +11,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airwork.debrief import debrief
+from airwork.debrief import debrief, landing_margins
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.landing_margins import gate
+from airwork.debrief.landing_margins import gate, low_away
 from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.grading.handbook import approach_ias_mps
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column
 from airwork.standards import load_standard
-from airwork.units import FPM_MPS, KT_MPS, LB_KG
+from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG
 from approaches import TOUCH, approach, desk, landing
 from flightbuilder import Builder
 
@@ -155,6 +156,28 @@ def test_power_taken_far_from_any_runway_is_no_approach_broken_off(beyond_m: flo
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
     evidence, _ = desk(banked, away, runways=(runway(beyond_m, 0.0),))
     assert any(m.good for m in thin_margins(evidence, [(away, NONE)])) == praised
+
+
+@pytest.mark.parametrize(
+    ("kind", "above_ft", "near", "told"),
+    [("glide", 330.0, False, True), ("glide", 520.0, False, False), ("glide", 330.0, True, False),
+     ("go_around", 330.0, False, True), ("landing", 330.0, False, False), ("descent", 330.0, False, False)],
+)  # fmt: skip
+def test_low_at_idle_away_from_every_runway(
+    kind: str, above_ft: float, near: bool, told: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """14 CFR 91.119 (c): 500 ft above the surface but for takeoff or landing; nearer a runway it is an approach."""
+    monkeypatch.setattr(landing_margins, "runway_ends_near", lambda lat, lon: (runway(0.0, 0.0),) if near else ())
+    evidence, _ = desk(approach(), runways=(runway(0.0, 0.0),))
+    n = len(evidence.flight)
+    new = {"latitude_rad": np.full(n, 0.7), "longitude_rad": np.full(n, -1.5), "agl_m": np.full(n, above_ft * FT_M)}
+    flight = evidence.flight.with_columns({k: Column(v, "measured") for k, v in new.items()})
+    view = build_view(flight)
+    assert view is not None
+    made = replace(evidence, flight=flight, view=replace(view, agl_m=np.full(view.n, above_ft * FT_M)))
+    found = list(low_away(made, [Episode(kind, 20.0, 60.0, 1.0)]))
+    assert bool(found) is told
+    assert all("500 ft is the least" in m.text for m in found)
 
 
 @pytest.mark.parametrize("grave", [True, False])

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -16,6 +18,9 @@ from airwork.airplane import load_airplane
 from airwork.debrief import recognize
 from airwork.debrief.debrief import proposals_of
 from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.seeing.slow import Break
+from airwork.maneuvers.seeing.stall_tools import _recovered
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from airwork.units import KT_MPS
@@ -382,9 +387,9 @@ def test_pass_glide_far_too_slow_with_the_engine_idling() -> None:
     assert "glide" not in kinds(_idling(b, power=0.2))
 
 
-@pytest.mark.parametrize(("from_ft", "seen"), [(4800.0, True), (2600.0, False)])
+@pytest.mark.parametrize(("from_ft", "seen"), [(4800.0, True), (2200.0, False)])
 def test_pass_glide_down_to_the_ground_from_far_above_any_pattern(from_ft: float, seen: bool) -> None:
-    """Idling to 100 ft above ground, 15 kt fast: from 4,000 ft no approach; from 1,800 ft it may be one."""
+    """Idling to 100 ft above ground, 15 kt fast: from 4,000 ft no approach; from 1,400 ft it may be one."""
     b = in_air(from_ft)
     flown = _gliding(b, 930.0, 80.0, -3.9)
     b.climb(2500.0)
@@ -863,6 +868,19 @@ def test_pass_power_off_stall_stalled_again_with_the_power_of_its_recovery() -> 
     found = story(b)
     assert is_found(flown, found)
     assert kinds(found) == ["clearing_turn", "power_off_stall"]
+
+
+@pytest.mark.parametrize(("last_s", "recovered"), [(22.0, 1.0), (10.0, 0.0)])
+def test_a_second_stall_is_what_is_recovered_from(last_s: float, recovered: float) -> None:
+    """Broken at 10 and at 22 s, at 70 kt from 32 s on: 22 s after the first nobody is recovering from it any more, 10
+    s after the second it is the recovery ([AFH] chapter 5: a secondary stall is one of the recovery)."""
+    time_s = np.arange(0.0, 40.0, 0.25)
+    view = SimpleNamespace(
+        samples=lambda s: round(4.0 * s), clean_stall_mps=50.0 * KT_MPS, power=None, heading_rad=np.zeros(time_s.size),
+        speed_mps=np.where(time_s < 32.0, 48.0, 70.0) * KT_MPS, turn_bank_rad=np.zeros(time_s.size),
+    )  # fmt: skip
+    one = Break(40, 1.0, -4.0, 0.0, -0.1, 0.0, 0.0, 0.95, round(4.0 * last_s))
+    assert _recovered(cast("View", view), one) == pytest.approx(recovered, abs=0.01)
 
 
 def test_pass_stall_far_below_the_speed_it_was_thought_to_stall_at() -> None:

@@ -76,10 +76,12 @@ IN_PATTERN: dict[Root, str] = {
     "decision": 'Patterns with "bank 30, sink 1,000 at most" said before the turn to final and at 300 ft, going around '
     "where one of them won't do; done when three roll out on the line within both.",
 }
-GLIDING = (
-    "The throttle closed unannounced: the speed pitched for and trimmed before anything else, then called every 500 "
-    "ft; done when three in a row stay within 5 kt."
-)
+GLIDING: dict[Root, str] = {
+    "target not set": "The throttle closed unannounced: the speed pitched for and trimmed before anything else, then "
+    "called every 500 ft; done when three in a row stay within 5 kt.",
+    "decision": "The throttle closed unannounced, the height to break off at said before; power there whatever the "
+    "field looks like; done when three in a row end at it.",
+}
 SETTLED_DRILLS = {
     "agl": "The elevation and the height wanted added aloud before each exercise near the ground, and that altitude "
     "flown; done when three begin within 50 ft of it.",
@@ -157,8 +159,8 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
         return IN_PATTERN[root]
     if root == "target not set" and "power" in quantities and one is not None and one.family is Family.STALL:
         return SETTLED_DRILLS["power"]
-    if root == "target not set" and one is not None and one.family is Family.EMERGENCY and set(quantities) == {"ias"}:
-        return GLIDING
+    if one is not None and one.family is Family.EMERGENCY and root in GLIDING and set(quantities) <= {"ias", ""}:
+        return GLIDING[root]
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
     if root == "back pressure" and kind and "turn" not in kind:

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.debrief.margin import CLASS_LOW, Margin, during
+from airwork.debrief.margin import CLASS_LOW, SAME_S, Margin, during
 from airwork.errors import AirworkError
+from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
@@ -185,6 +186,32 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
         side = "right" if where.right_m > 0.0 else "left"
         text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW, "wind", e.kind)
+
+
+def low_away(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Down below 500 ft above the ground at idle or before a go-around, with no published runway within some 3 NM.
+
+    14 CFR 91.119 (c) asks for 500 ft there, but for landing; a practice without one is broken off above it.
+    """
+    latitude, longitude = evidence.flight.get("latitude_rad"), evidence.flight.get("longitude_rad")
+    if evidence.agl_m is None or latitude is None or longitude is None or not evidence.runways:
+        return
+    told_s = -np.inf
+    for e in episodes:
+        one = room(e.kind)
+        part = evidence.flight.span(e.start_s, e.end_s)
+        if one.lands or not (one.idle_power or one.role is Role.RUNWAY) or not np.isfinite(evidence.agl_m[part]).any():
+            continue
+        k = part.start + int(np.nanargmin(evidence.agl_m[part]))
+        at_s, above = float(evidence.flight.time_s[k]), float(evidence.agl_m[k])
+        if not above < LOW_M or at_s - told_s < SAME_S or runway_ends_near(float(latitude[k]), float(longitude[k])):
+            continue
+        told_s = at_s
+        text = (
+            f"Down to {write(above, 'ft')} above the ground with no published runway near: 500 ft is the least there."
+        )
+        rank = CLASS_LOW * min(LOW_M / max(above, CLOSE_M), 3.0)
+        yield Margin(text, at_s - 5.0, at_s + 1.0, rank, "decision", e.kind)
 
 
 def sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

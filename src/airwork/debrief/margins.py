@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from airwork.debrief.landing_margins import approaches, sinking_low
+from airwork.debrief.landing_margins import approaches, low_away, sinking_low
 from airwork.debrief.limit_margins import limits, pushes, spirals, stall_margin
 from airwork.debrief.margin import CLASS_BRIEF, CLASS_LIMIT, CLASS_LOW, Margin
 from airwork.maneuvers.episode import Episode, Grade
@@ -12,7 +12,7 @@ from airwork.maneuvers.grading.causes.stalling import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.recording.craft import NO_FLIGHT, craft_of
 
-LOOKS = (approaches, sinking_low, spirals, limits, pushes, stall_margin)
+LOOKS = (approaches, low_away, sinking_low, spirals, limits, pushes, stall_margin)
 ANSWERED_S = 10.0  # a push and the pull after it are one recovery
 
 

@@ -55,7 +55,7 @@ STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither 
 SLOW, SLOW_IDLING, FAST = 1.08, 1.0, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
 END_M = 500 * units.FT_M  # a simulated failure ends here unless a landing is assured: common practice, no source
 START_M = 2500 * units.FT_M
-ABOVE_PATTERNS_M = 2000 * units.FT_M  # above ground: twice a pattern's height (no source)
+ABOVE_PATTERNS_M = 1500 * units.FT_M  # above ground: half again a pattern's height (no source)
 BANK_RAD = math.radians(30.0)
 
 

@@ -47,7 +47,7 @@ DROP_MPS, SINK_MPS = 3.0, 1.45  # 590 fpm less climb; 280 fpm: speed regained le
 LOST_M, GAINED_MPS, NOSE_RAD = 18.0, 5.5, np.radians(9.5)
 UNLOADED, ROLLED_RAD = 1.11, np.radians(16.5)  # the load comes off at once and the wings come level
 LEAST_BREAK = 0.5
-SECOND_S = 12.0  # a recovery takes some ten seconds: later it is a stall by itself (common practice, no source)
+SECOND_S = 15.0  # a poor recovery takes so long: later it is a stall by itself (common practice, no source)
 RETURNED_MPS = 2.5  # 5 kt of the speed back: half of what a stall takes to be flown out of (common practice, no source)
 # At idle and near the stall a light airplane loses a meter of energy height in some 8 to 12 flown, as steep as it
 # glides; with power for level flight or a climb it holds or gains it. Eased off at the end of a stall's entry it loses
@@ -68,6 +68,7 @@ class Break:
     rise_m: float  # from the lowest to the highest point of the seconds before
     power: float  # median share of full power before; NaN when not known
     speed_ratio: float  # 1 g speed over stall speed at the minimum
+    last: int  # the break of the last stall in its recovery; itself, where that was the only one
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,17 +198,20 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
             continue
         if found and (k - found[-1].index < 2 * near or not _flew_between(view, found[-1].index, k, stall_mps)):
             best = max(found[-1], one, key=lambda b: b.score)
-            found[-1] = replace(found[-1], score=best.score) if _broke_before(view, found[-1].index, k) else best
+            if _broke_before(view, found[-1], k):
+                last = k if one.score >= CLEAR else found[-1].last
+                best = replace(found[-1], score=best.score, last=last)
+            found[-1] = best
         else:
             found.append(one)
     return tuple(found)
 
 
-def _broke_before(view: View, one: int, two: int) -> bool:
+def _broke_before(view: View, first: Break, two: int) -> bool:
     """The speed was well on its way back just before: a pull-out, or a second stall in the recovery from the first."""
-    if two - one > view.samples(SECOND_S):
+    if two - first.last > view.samples(SECOND_S):
         return False
-    return float(view.speed_mps[one : two + 1].max() - view.speed_mps[one]) > RETURNED_MPS
+    return float(view.speed_mps[first.index : two + 1].max() - view.speed_mps[first.index]) > RETURNED_MPS
 
 
 def _flew_between(view: View, one: int, two: int, stall_mps: float) -> bool:
@@ -240,7 +244,7 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     led = slice(max(let_go - view.samples(BEFORE_S), 0), let_go + 1)
     power = median(view.power[led]) if view.power is not None else float("nan")
     rise = float(view.altitude_m[led].max() - view.altitude_m[led.start])
-    return Break(k, score, sink, bank, energy_slope(view, led.start, let_go), rise, power, ratio)
+    return Break(k, score, sink, bank, energy_slope(view, led.start, let_go), rise, power, ratio, k)
 
 
 def energy_slope(view: View, first: int, last: int) -> float:

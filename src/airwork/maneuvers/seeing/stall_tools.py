@@ -89,12 +89,15 @@ def _way_score(view: View, one: Break, way: Way) -> float:
 
 
 def _recovered(view: View, one: Break) -> float:
-    """1 for flying fast again soon, with power; slow flight, a glide, circling go on after a slow moment."""
-    index, stall = one.index, view.clean_stall_mps * min(one.speed_ratio, 1.0)  # lighter, or flaps: it flew slower
+    """1 for flying fast again soon, with power; slow flight, a glide, circling go on after a slow moment.
+
+    Stalled again in the recovery, it is the second one that is recovered from.
+    """
+    index, stall = one.last, view.clean_stall_mps * min(one.speed_ratio, 1.0)  # lighter, or flaps: it flew slower
     after = slice(index + view.samples(DROPS_S), index + view.samples(RECOVERED_S) + 1)
     again = over(float(view.speed_mps[after].max(initial=0.0)) / stall, SAFE_SPEED, SHARP)
     powered = 1.0 if view.power is None else 1.0 - throttled(view, after.start, after.stop, IDLE)
-    return again * (UNPOWERED + (1.0 - UNPOWERED) * powered) * under(_turned(view, index), CIRCLED_RAD)
+    return again * (UNPOWERED + (1.0 - UNPOWERED) * powered) * under(_turned(view, one.index), CIRCLED_RAD)
 
 
 def _turned(view: View, index: int) -> float:
