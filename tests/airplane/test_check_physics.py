@@ -73,9 +73,7 @@ def test_the_unit_a_number_looks_like(found: float, expected: float, key: str, w
 
 def complaint(table: str, *, row: int | None = None, leans: tuple[str, ...] = ()) -> Complaint:
     rows = () if row is None else (row,)
-    return Complaint(
-        Where(table=table, rows="rows", row=row), f"in {table}", "Why", table=table, rows=rows, leans=leans
-    )
+    return Complaint(Where(table=table, rows="rows", row=row), f"in {table}", "Why", rows=rows, leans=leans)
 
 
 def test_what_two_tables_say_is_laid_to_the_one_that_is_doubted_anyway() -> None:

@@ -54,7 +54,7 @@ def _edges(book: Book, path: str, envelope: Envelope, chord: float) -> Iterator[
     width = (max(arms) - min(arms)) / chord
 
     def say(row: int, what: str, why: str, *, whole: bool = False) -> Complaint:
-        return Complaint(book.place(path, row, rows="polygon"), what, why, table=path, rows=(row,), whole=whole)
+        return book.doubt(path, what, why, row=row, of="polygon", whole=whole)
 
     def arm(x: float) -> str:
         return book.number(f"{path}.polygon", "arm_in", x)
@@ -118,13 +118,14 @@ def _places(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope, cho
         side = "behind" if x > 0 else "ahead of"
         more = f" So with {len(off) - 1} more." if len(off) > 1 else ""
         said = book.number(f"{WB}.stations", "arm_in", s.arm_in)
-        yield Complaint(
-            book.place(WB, i, rows="stations"),
+        yield book.doubt(
+            WB,
             f"{s.name} at {said}, {abs(x):.1f} wing chords {side} the envelope's middle",
             f"It can hardly be there; a digit, a moment typed as an arm, or another datum or unit?{more}",
-            table=WB,
+            row=i,
+            of="stations",
+            column="arm_in",
             rows=tuple(o[0] for o in off),
-            key="arm_in",
             leans=(path,),
             whole=len(off) > 1,
         )
@@ -139,11 +140,13 @@ def _most(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
         high = min(limits[1], 1.25 * useful) if useful > 0 else limits[1]
         if not limits[0] <= s.maximum_lb <= high:
             said = book.number(f"{WB}.stations", "maximum_lb", s.maximum_lb)
-            yield Complaint(
-                book.place(WB, i, rows="stations"),
+            yield book.doubt(
+                WB,
                 f"{s.name}: {said} at most",
                 "Too little or too much for such a place in this airplane; a digit, or kg and lb?",
-                key="maximum_lb",
+                row=i,
+                of="stations",
+                column="maximum_lb",
             )
 
 
@@ -157,10 +160,12 @@ def _percents(path: str, envelope: Envelope, book: Book) -> Iterator[Complaint]:
     ):  # fmt: skip
         if not least <= found <= most:
             row = percents.index(found)
-            yield Complaint(
-                book.place(path, row, rows="polygon"),
+            yield book.doubt(
+                path,
                 f"its {words} limit lies at {found:g} % of the chord",
                 f"{least:g} to {most:g} % is usual; a digit of the corners?",
+                row=row,
+                of="polygon",
             )
 
 

@@ -49,14 +49,13 @@ INPUTS = {
 class Complaint:
     """One suspicion: where it is, what was found, why it is suspicious.
 
-    table, rows, key : the same as a place to go to; rows counted from 0, the first the one named.
+    rows, key : the same as a place to go to; rows counted from 0, the first the one named.
     leans : other tables it was held against, which could be at fault instead. whole : the table as a whole is doubted.
     """
 
     where: Where
     what: str
     why: str
-    table: str = ""
     rows: tuple[int, ...] = ()
     key: str = ""
     leans: tuple[str, ...] = ()
@@ -66,6 +65,11 @@ class Complaint:
 
     def __str__(self) -> str:
         return f"{self.where}: {self.what}. {self.why}"
+
+    @property
+    def table(self) -> str:
+        """The table it is about."""
+        return self.where.table
 
 
 class Book:
@@ -79,25 +83,29 @@ class Book:
         key = self.file.printed.get(table if row is None else f"{table}.{rows}", {}).get(key, key)
         if row is None:
             return Where("", table, field=key, line=self.lines.get(f"{table}.{key}" if key else table))
-        if rows == "rows" and table in ("performance.takeoff", "performance.landing"):
-            row = getattr(self.file.performance, table.rpartition(".")[2]).number_of(row)
+        row = self.number_of(table, rows, row)
         line = self.lines.get(f"{table}.{rows}.{row}" if rows else f"{table}.{row}")
         return Where("", table, rows, row, key, line=line, label=label)
 
+    def number_of(self, table: str, rows: str, row: int) -> int:
+        """A row as the file counts them."""
+        if rows == "rows" and table in ("performance.takeoff", "performance.landing"):
+            return int(getattr(self.file.performance, table.rpartition(".")[2]).number_of(row))
+        return row
+
     def doubt(
-        self, table: str, what: str, why: str, *, row: int | None = None, key: str = "", column: str = "",
-        rows: tuple[int, ...] | None = None, label: str = "", leans: tuple[str, ...] = (), whole: bool = False,
-        alone: bool = False,
+        self, table: str, what: str, why: str, *, row: int | None = None, of: str = "rows", key: str = "",
+        column: str = "", rows: tuple[int, ...] | None = None, label: str = "", leans: tuple[str, ...] = (),
+        whole: bool = False, alone: bool = False,
     ) -> Complaint:  # fmt: skip
-        """A complaint about a place of a table: its row counted from 0, and the value there.
+        """A complaint about a place of a table: its row counted from 0 in the list `of` rows, and the value there.
 
         column : the value, where the line names the row alone. rows : all of them, if not this one.
         """
-        where = self.place(table, row, key, label=label)
+        where = self.place(table, row, key, rows=of, label=label)
         found = rows if rows is not None else () if row is None else (row,)
-        return Complaint(
-            where, what, why, table=table, rows=found, key=key or column, leans=leans, whole=whole, alone=alone
-        )
+        found = tuple(self.number_of(table, of, r) for r in found)
+        return Complaint(where, what, why, rows=found, key=key or column, leans=leans, whole=whole, alone=alone)
 
     @cached_property
     def percents(self) -> tuple[float | None, ...]:
@@ -261,12 +269,14 @@ def wrong_way(
             if change >= max(0.0, least(rows[a], rows[b], one)) or bent & {a, b}:
                 continue
             bent |= {a, b} if change < 0.0 else set()
-            yield Complaint(
-                book.place(table, b, rows=name),
-                f"{book.named(table, key, here)} after {book.number(table, key, before)} (row {a + 1})",
+            after = f"{book.number(table, key, before)} (row {book.number_of(table, name, a) + 1})"
+            yield book.doubt(
+                table,
+                f"{book.named(table, key, here)} after {after}",
                 f"The {book.label(key)} {'falls' if falls else 'grows'}{'' if change < 0.0 else ' more'} with more "
                 f"{INPUTS[one]}, the rest equal.",
-                table=table,
+                row=b,
+                of=name,
                 rows=(b, a),
             )
 

@@ -20,7 +20,7 @@ MOST = 3  # complaints of one table, and places a complaint names beside its own
 
 def grouped(found: Iterable[Complaint]) -> tuple[Complaint, ...]:
     """Complaints by likely cause, in the order they were found."""
-    complaints = [_placed(c) for c in dict.fromkeys(found)]
+    complaints = list(dict.fromkeys(found))
     direct = Counter(c.table for c in complaints if not c.leans and c.table and not c.alone)
     across = [c for c in complaints if c.leans]
     blamed: dict[int, str] = {}
@@ -55,13 +55,6 @@ def _within(table: str, suspect: str) -> bool:
     return table == suspect or table.startswith(f"{suspect}.")
 
 
-def _placed(c: Complaint) -> Complaint:
-    """A complaint with its table and row, from its place where the check gave none."""
-    if c.table:
-        return c
-    return replace(c, table=c.where.table, rows=() if c.where.row is None else (c.where.row,))
-
-
 def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
     """The complaints about one table: those of one likely cause together, and no more than a few."""
     if alone := [c for c in members if c.alone]:  # what is missing explains no wrong number, nor the other way round
@@ -70,13 +63,8 @@ def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
     own = [c for c in members if _within(c.table, table)]
     if not own:
         lead = _fullest(members)
-        moved = replace(
-            lead,
-            where=Where(table=table),
-            what=f"{replace(lead.where, line=None)} says: {lead.what}",
-            table=table,
-            rows=(),
-        )
+        what = f"{replace(lead.where, line=None)} says: {lead.what}"
+        moved = replace(lead, where=Where(table=table), what=what, rows=())
         return [_with(moved, [c for c in members if c is not lead])]
     if (whole := [c for c in own if c.whole]) and all(c.whole or c.leans for c in own):
         lead = _fullest(whole)

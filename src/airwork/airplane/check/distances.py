@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -54,7 +55,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         if row.total_over_50_ft is not None and row.total_over_50_ft <= row.ground_roll_ft:
             pair = (("total_over_50_ft", row.total_over_50_ft), ("ground_roll_ft", row.ground_roll_ft))
             what = ", ".join(book.named(where, key, x) for key, x in pair)
-            yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
+            yield book.doubt(where, what, "The total contains the roll; are the columns exchanged?", row=i)
     for column in ("ground_roll_ft", "total_over_50_ft"):
         printed_all = [x for r in rows if (x := getattr(r, column)) is not None]
         step = book.step(where, column, np.array(printed_all)) if printed_all else 0.0
@@ -79,23 +80,23 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
     yield from wind.complaints(book, table, kind)
     if table.flap_notch is not None and table.flap_notch > book.airplane.flaps_full:
         why = f"The file's flaps end at notch {book.airplane.flaps_full}."
-        yield Complaint(book.place(where), f"flap notch {table.flap_notch}", why)
+        yield book.doubt(where, f"flap notch {table.flap_notch}", why)
 
 
 def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterator[Complaint]:
     seen: set[str] = set()
     for i, rule in enumerate(corrections):
-        where = book.place(f"performance.{kind}", i, rows="corrections")
+        say = partial(book.doubt, f"performance.{kind}", row=i, of="corrections")
         sign = SIGNS.get(rule.cause, (0, 0))[kind == "landing"]
         if sign * rule.change_percent < 0:
             words = "lengthens" if sign > 0 else "shortens"
             what = f"{rule.cause.replace('_', ' ')} {rule.change_percent:+g} %"
-            yield Complaint(where, what, f"It {words} the {kind}; the sign is wrong.")
+            yield say(what, f"It {words} the {kind}; the sign is wrong.")
         if rule.cause in {"headwind", "tailwind"} and rule.per is None:
             what = f"{rule.cause} without `per`"
-            yield Complaint(where, what, "A wind correction is for so many knots; add per and unit.")
+            yield say(what, "A wind correction is for so many knots; add per and unit.")
         if rule.cause in seen:
-            yield Complaint(where, f"{rule.cause} again", "Only the first is used.")
+            yield say(f"{rule.cause} again", "Only the first is used.")
         seen.add(rule.cause)
 
 
@@ -153,9 +154,8 @@ def _climb_speeds(book: Book, where: str, rows: list[Any]) -> Iterator[Complaint
 def _glide(book: Book) -> Iterator[Complaint]:
     glide = book.file.performance.glide
     for i, row in enumerate(glide.rows if glide else []):
-        place = book.place("performance.glide", i)
         if row.glide_ratio is not None and row.nm_per_1000_ft is not None:
             expected = row.glide_ratio * 1000.0 * units.FT_M / units.NM_M
             if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
                 what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
-                yield Complaint(place, what, "The two columns say the same thing and disagree.")
+                yield book.doubt("performance.glide", what, "The two columns say the same thing and disagree.", row=i)

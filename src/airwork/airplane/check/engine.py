@@ -34,8 +34,8 @@ def _limits(book: Book) -> Iterator[Complaint]:
         both = [r.rpm for t in (tables.cruise, tables.power_chart) if t is not None for r in t.rows]
         flown = [rpm for rpm in both if rpm is not None]
         slow = bool(flown) and max(flown) > 1.05 * limits.maximum_rpm
-        place = book.place("limitations", None, "maximum_rpm") if slow else book.place("engine", None, "rated_rpm")
-        yield Complaint(place, what, why, table="limitations" if slow else "engine")
+        table, key = ("limitations", "maximum_rpm") if slow else ("engine", "rated_rpm")
+        yield book.doubt(table, what, why, key=key)
     elif limits and limits.maximum_rpm and limits.maximum_rpm > RED_LINE * engine.rated_rpm:
         what = f"maximum {limits.maximum_rpm:,.0f} RPM, rated at {engine.rated_rpm:,.0f} RPM"
         why = "The red line lies at the rated RPM or a little above; a digit?"
@@ -43,11 +43,11 @@ def _limits(book: Book) -> Iterator[Complaint]:
     static = book.file.propeller.static_rpm_full_throttle
     if static is not None and static[1] > _top_rpm(book):
         what = f"static RPM up to {static[1]:,.0f}"
-        yield Complaint(book.place("propeller"), what, f"The maximum is {_top_rpm(book):,.0f} RPM.")
+        yield book.doubt("propeller", what, f"The maximum is {_top_rpm(book):,.0f} RPM.")
     if engine.carburetor_heat and engine.fuel_system == "fuel injection":
-        yield Complaint(book.place("engine"), "carburetor heat with fuel injection", "There is no carburetor to heat.")
+        yield book.doubt("engine", "carburetor heat with fuel injection", "There is no carburetor to heat.")
     if book.file.propeller.type == "fixed_pitch" and book.file.propeller.governing_rpm is not None:
-        yield Complaint(book.place("propeller"), "governing_rpm with a fixed-pitch propeller", "It has no governor.")
+        yield book.doubt("propeller", "governing_rpm with a fixed-pitch propeller", "It has no governor.")
 
 
 def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterator[Complaint]:
@@ -56,18 +56,19 @@ def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterat
     fast = [i for i, row in enumerate(rows) if row.rpm is not None and row.rpm > top]
     if fast:
         worst = max(rows[i].rpm for i in fast)
-        yield Complaint(
-            book.place(table, fast[0], rows=name),
+        yield book.doubt(
+            table,
             f"{len(fast)} row{'s' if len(fast) > 1 else ''} above the maximum {top:,.0f} RPM (up to {worst:,.0f})",
             "They can't be flown; a wrong digit, or rows the handbook prints for other uses?",
-            table=table,
+            row=fast[0],
+            of=name,
             rows=tuple(fast),
             leans=("limitations", "engine") if len(fast) > 2 else (),
         )
     for i, row in enumerate(rows):
         if row.percent_power is not None and row.percent_power > 100:
             what = f"{row.percent_power:g} % power"
-            yield Complaint(book.place(table, i, rows=name), what, "More than the rated power; a digit is wrong.")
+            yield book.doubt(table, what, "More than the rated power; a digit is wrong.", row=i, of=name)
 
 
 def _chart(book: Book) -> Iterator[Complaint]:
@@ -112,8 +113,8 @@ def _mixtures(book: Book) -> Iterator[Complaint]:
                 f"{m.replace('_', ' ')} {book.number(CRUISE, f'gph_{m}', flow)}" for m, flow in flows.items()
             )
             why = "Best economy uses least, full rich most; are columns exchanged?"
-            yield Complaint(book.place(CRUISE, i), said, why)
+            yield book.doubt(CRUISE, said, why, row=i)
         leaned = any(m != "full_rich" for m in flows)
         if rule is not None and leaned and percent is not None and percent > rule.maximum_percent_power + 2:
             why = f"[engine.leaning] allows leaning at {rule.maximum_percent_power:g} % and below."
-            yield Complaint(book.place(CRUISE, i), f"leaned fuel flow at {percent:g} % power", why)
+            yield book.doubt(CRUISE, f"leaned fuel flow at {percent:g} % power", why, row=i)

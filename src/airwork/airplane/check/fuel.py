@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from airwork.airplane.check.book import Book, Complaint
 
@@ -15,40 +16,41 @@ def complaints(book: Book) -> Iterator[Complaint]:
     if fuel is None:
         return
     for i, tank in enumerate(fuel.tanks):
-        where = book.place("fuel", i, rows="tanks")
+        say = partial(book.doubt, "fuel", row=i, of="tanks")
         if tank.usable_us_gal > tank.capacity_us_gal:
             of = book.number("fuel.tanks", "capacity_us_gal", tank.capacity_us_gal)
             what = f"{tank.name}: {book.number('fuel.tanks', 'usable_us_gal', tank.usable_us_gal)} usable of {of}"
-            yield Complaint(where, what, "More usable fuel than the tank holds; are the two exchanged?")
+            yield say(what, "More usable fuel than the tank holds; are the two exchanged?")
         elif tank.unusable_us_gal is not None:
             total = tank.usable_us_gal + tank.unusable_us_gal
             if abs(total - tank.capacity_us_gal) > GALLON:
                 said = [book.number("fuel.tanks", "capacity_us_gal", x) for x in (total, tank.capacity_us_gal)]
                 what = f"{tank.name}: usable and unusable make {said[0]}, capacity {said[1]}"
-                yield Complaint(where, what, "Usable and unusable fuel make up the capacity.")
+                yield say(what, "Usable and unusable fuel make up the capacity.")
         wb = book.file.weight_and_balance
         if tank.station is not None and wb is not None and tank.station not in {s.name for s in wb.stations}:
-            yield Complaint(where, f"station {tank.station!r}", "There is no such station in [weight_and_balance].")
+            yield say(f"station {tank.station!r}", "There is no such station in [weight_and_balance].")
     yield from _pairs(book)
     positions = book.airplane.selector_positions
     fed = {tank for position in positions for tank in position.feeds or ()}
     for position in positions:
         if position.feeds is None:
-            yield Complaint(
-                book.place("fuel", None, "selector_positions"),
+            yield book.doubt(
+                "fuel",
                 f"{position.name!r}",
                 "Which tanks does it feed from? Write { name = ..., feeds = [ ... ] }.",
+                key="selector_positions",
             )
     if positions and all(position.feeds is not None for position in positions):
         for tank in fuel.tanks:
             if tank.name not in fed:
                 why = "No selector position feeds from this tank, so its fuel is not usable."
-                yield Complaint(book.place("fuel", None, "selector_positions"), f"{tank.name} is never fed from", why)
+                yield book.doubt("fuel", f"{tank.name} is never fed from", why, key="selector_positions")
     total = sum(tank.usable_us_gal for tank in fuel.tanks)
     if fuel.imbalance_limit_us_gal is not None and fuel.imbalance_limit_us_gal > total:
         what = book.number("fuel", "imbalance_limit_us_gal", fuel.imbalance_limit_us_gal)
         why = f"All tanks together hold {book.number('fuel.tanks', 'usable_us_gal', total)}."
-        yield Complaint(book.place("fuel", None, "imbalance_limit_us_gal"), what, why)
+        yield book.doubt("fuel", what, why, key="imbalance_limit_us_gal")
 
 
 def _pairs(book: Book) -> Iterator[Complaint]:
@@ -65,11 +67,12 @@ def _pairs(book: Book) -> Iterator[Complaint]:
             if a is not None and b is not None and abs(a - b) > 0.05:
                 said = book.number("fuel.tanks", key, a), book.number("fuel.tanks", key, b)
                 word = key.partition("_")[0]
-                yield Complaint(
-                    book.place("fuel", i, rows="tanks"),
+                yield book.doubt(
+                    "fuel",
                     f"{left.name}: {said[0]} {word}, {right.name}: {said[1]}",
                     "The tanks of a pair are alike; a digit of one of them?",
-                    table="fuel",
+                    row=i,
+                    of="tanks",
                     rows=(i, k),
                 )
                 return

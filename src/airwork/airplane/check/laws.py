@@ -84,14 +84,14 @@ def _held(
     expected /= float((times + 0.0 * values)[row])
     stands = float(values[row])
     others = f" So do {len(found) - 1} more of this column." if len(found) > 1 else ""
-    yield Complaint(
-        book.place(table, row),
+    yield book.doubt(
+        table,
         f"{book.label(key)} {book.number(table, key, stands)}",
         f"The other numbers of its column make it about {book.number(table, key, expected)}; "
         f"a digit, the unit or the row is wrong.{guess(stands, expected, key)}{others}",
-        table=table,
+        row=row,
+        column=key,
         rows=tuple(sorted(int(at[o.row]) for o in found)),
-        key=key,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any
+from functools import partial
 
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each, guess
 from airwork.airplane.check.physics import LIMITS, STALL, off
@@ -26,7 +26,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
     cruise, top = limits.max_structural_cruise_ias_mps, limits.max_flaps_extended_ias_mps
     full = book.marked_stall_mps(a.flaps_full)
     notches = [(i, n.max_ias_mps) for i, n in enumerate(a.flap_notches) if n.max_ias_mps is not None]
-    printed = book.file.limitations
+    of_notch, printed = partial(book.doubt, "flaps", of="notches"), book.file.limitations
     given = printed is not None and (printed.maximum_flaps_extended_kias or printed.maximum_flaps_extended_kcas)
     same = SAME_KT if printed is None or printed.maximum_flaps_extended_kcas is None else CALIBRATED_KT
     if (
@@ -41,24 +41,23 @@ def _limits(book: Book) -> Iterator[Complaint]:
             why = f"The limit and the speeds of the notches disagree.{guess(top, nearest, 'kias')}"
             yield book.doubt(LIMITS, said, why, column="maximum_flaps_extended", leans=("flaps",), whole=True)
             return
-        yield _of_notch(
-            book, i,
+        yield of_notch(
             f"{book.speed(nearest * KT_PER_MPS)}, [limitations] has {book.speed(top * KT_PER_MPS)} for flaps extended",
             f"The limit and the speeds of the notches disagree.{guess(nearest, top, 'kias')}",
-            leans=(LIMITS,), whole=len(notches) > 1,
+            row=i, leans=(LIMITS,), whole=len(notches) > 1,
         )  # fmt: skip
     for i, speed in notches:
         if cruise and speed > 1.03 * cruise:
-            yield _of_notch(
-                book, i, f"{book.speed(speed * KT_PER_MPS)}, structural cruise is {book.speed(cruise * KT_PER_MPS)}",
-                "Flaps are never allowed faster than the structural cruising speed; a digit is wrong.",
+            yield of_notch(
+                f"{book.speed(speed * KT_PER_MPS)}, structural cruise is {book.speed(cruise * KT_PER_MPS)}",
+                "Flaps are never allowed faster than the structural cruising speed; a digit is wrong.", row=i,
             )  # fmt: skip
     for i, speed in notches:
         if full and off(speed / full, NOTCH_STALL):
-            yield _of_notch(
-                book, i, f"{book.speed(speed * KT_PER_MPS)} is {speed / full:.1f} times the stall",
+            yield of_notch(
+                f"{book.speed(speed * KT_PER_MPS)} is {speed / full:.1f} times the stall",
                 "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
-                leans=(STALL, "airplane"),
+                row=i, leans=(STALL, "airplane"),
             )  # fmt: skip
 
 
@@ -79,7 +78,3 @@ def flap_limit_at_fault(book: Book, notch_mps: float, top_mps: float) -> str:
     if not off_by or abs(apart) < OTHER_UNIT:
         return ""
     return LIMITS if sum(off_by) / (apart * len(off_by)) > 0.5 else "flaps"
-
-
-def _of_notch(book: Book, i: int, said: str, hint: str, **more: Any) -> Complaint:
-    return Complaint(book.place("flaps", i, rows="notches"), said, hint, table="flaps", rows=(i,), **more)

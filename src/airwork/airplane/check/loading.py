@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.file.base import CATEGORIES
@@ -25,16 +26,16 @@ def complaints(book: Book) -> Iterator[Complaint]:
         table = f"{WB}.envelope_{category}"
         if envelope is None:
             if category in book.airplane.categories:
-                yield Complaint(book.place(WB), f"no envelope_{category}", f"[airplane] names the {category} category.")
+                yield book.doubt(WB, f"no envelope_{category}", f"[airplane] names the {category} category.")
             continue
         if category not in book.airplane.categories:
             what = f"envelope_{category}"
-            yield Complaint(book.place(table), what, f"[airplane] category doesn't name {category}.")
+            yield book.doubt(table, what, f"[airplane] category doesn't name {category}.")
         yield from _polygon(book, table, envelope, category)
         yield from _empty(book, table, wb, envelope)
         for name in envelope.station_maximum_lb:
             if name not in {s.name for s in wb.stations}:
-                yield Complaint(book.place(table), f"station_maximum_lb names {name!r}", "There is no such station.")
+                yield book.doubt(table, f"station_maximum_lb names {name!r}", "There is no such station.")
 
 
 def _weights(book: Book) -> Iterator[Complaint]:
@@ -44,13 +45,11 @@ def _weights(book: Book) -> Iterator[Complaint]:
         weight = getattr(a, key)
         if weight is not None and weight > top:
             what = book.weight(weight)
-            yield Complaint(
-                book.place("airplane", None, key), what, f"The maximum takeoff weight is {book.weight(top)}."
-            )
+            yield book.doubt("airplane", what, f"The maximum takeoff weight is {book.weight(top)}.", key=key)
     if a.maximum_ramp_weight_lb is not None and a.maximum_ramp_weight_lb < top:
         what = book.weight(a.maximum_ramp_weight_lb)
         why = f"The ramp weight is not below the takeoff weight, {book.weight(top)}."
-        yield Complaint(book.place("airplane", None, "maximum_ramp_weight_lb"), what, why)
+        yield book.doubt("airplane", what, why, key="maximum_ramp_weight_lb")
 
 
 def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
@@ -60,17 +59,14 @@ def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
     names = [s.name.lower() for s in wb.stations]
     envelopes = tuple(f"{WB}.envelope_{c}" for c in CATEGORIES if getattr(wb, f"envelope_{c}") is not None)
     for i, station in enumerate(wb.stations):
-        where = book.place(WB, i, rows="stations")
+        say = partial(book.doubt, WB, row=i, of="stations")
         if names.index(station.name.lower()) != i:
-            yield Complaint(where, f"{station.name!r} again", "Two stations of one name can't be told apart.")
+            yield say(f"{station.name!r} again", "Two stations of one name can't be told apart.")
         if corners and not min(corners) - FAR_IN <= station.arm_in <= max(corners) + FAR_IN:
-            yield Complaint(
-                where,
+            yield say(
                 f"{station.name} at {book.arm(station.arm_in)}",
                 f"The envelope lies between {book.arm(min(corners))} and {book.arm(max(corners))}; a moment typed as "
                 "an arm, or another datum?",
-                table=WB,
-                rows=(i,),
                 leans=envelopes,
             )
         if station_kind(station) == "fuel" and station.usable_us_gal is not None and book.file.fuel:
@@ -97,23 +93,24 @@ def _polygon(book: Book, table: str, envelope: Envelope, category: str) -> Itera
     crossing = _crossing(corners)
     if crossing is not None:
         a, b = crossing
-        yield Complaint(
-            book.place(table, None, "polygon"),
+        yield book.doubt(
+            table,
             f"the side after corner {a + 1} crosses the side after corner {b + 1}",
             "An envelope's outline does not cross itself: are the corners in order round it?",
+            key="polygon",
         )
     elif abs(_area(corners)) < 1.0:
-        yield Complaint(book.place(table, None, "polygon"), "encloses nothing", "The corners lie on one line.")
+        yield book.doubt(table, "encloses nothing", "The corners lie on one line.", key="polygon")
     heaviest = max(c.weight_lb for c in corners)
     top = book.file.airplane.maximum_takeoff_weight_lb
     if heaviest > top + 0.5:
         what = f"reaches {book.weight(heaviest)}"
         said = f"The maximum takeoff weight is {book.weight(top)}."
-        yield Complaint(book.place(table, None, "polygon"), what, said, table=table, leans=("airplane",))
+        yield book.doubt(table, what, said, key="polygon", leans=("airplane",))
     if category == "normal" and heaviest < top - 0.5:
         what = f"ends at {book.weight(heaviest)}"
         said = f"The maximum takeoff weight is {book.weight(top)}."
-        yield Complaint(book.place(table, None, "polygon"), what, said, table=table, leans=("airplane",))
+        yield book.doubt(table, what, said, key="polygon", leans=("airplane",))
 
 
 def _area(corners: list[Corner]) -> float:

@@ -51,7 +51,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
 
 def _say(book: Book, kind: str, i: int, what: str, why: str) -> Complaint:
     path = f"performance.{kind}"
-    return Complaint(book.place(path, i, rows="corrections"), what, why, table=path, rows=(i,), key="corrections")
+    return book.doubt(path, what, why, row=i, of="corrections", column="corrections")
 
 
 def _size(book: Book, kind: str, table: DistanceTable, i: int, rule: Correction) -> Iterator[Complaint]:
@@ -143,11 +143,13 @@ def _alike(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complaint]:
             size = "takeoff" if _unusual(other) > _unusual(rule) else "landing"
             row = i if size == "takeoff" else k
             why = "The two are alike in handbooks; a digit is wrong in one of them?"
-            yield Complaint(
-                book.place(f"performance.{size}", row, rows="corrections"),
+            yield book.doubt(
+                f"performance.{size}",
                 what,
                 why,
-                key="corrections",
+                row=row,
+                of="corrections",
+                column="corrections",
                 leans=(f"performance.{'landing' if size == 'takeoff' else 'takeoff'}",),
             )
 

@@ -6,6 +6,7 @@ import difflib
 import math
 from collections import Counter
 from collections.abc import Iterator
+from functools import partial
 
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
 from airwork.airplane.check.physics import at_sea_level
@@ -52,11 +53,12 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
     fast = sorted(values)[len(values) // 2 :]
     if len(fast) >= 2 and all(abs(c - i) > max(FAST_ERROR * i, 6.0) for i, c in fast):
         (i, c), hint = fast[-1], guess(fast[-1][1], fast[-1][0], "kias")
-        yield Complaint(
-            book.place(where, values.index(fast[-1])),
+        yield book.doubt(
+            where,
             f"{book.speed(i)} indicated is {book.speed(c)} calibrated, and so with the other fast ones",
             f"Away from the stall the two differ by 3 % or 5 kt; is one column in another unit?{hint}",
-            table=where,
+            row=values.index(fast[-1]),
+            rows=(),
             whole=True,
         )
         return
@@ -64,21 +66,23 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
                for v in values]  # fmt: skip
     for i, (indicated, calibrated) in enumerate(values):
         if abs(calibrated - indicated) > LARGEST_ERROR_KT:
-            yield Complaint(
-                book.place(where, i),
+            yield book.doubt(
+                where,
                 f"indicated {printed[i][0]}, calibrated {printed[i][1]}",
                 "The two differ by more than an airspeed system is ever wrong; is one of them in the other unit?",
+                row=i,
             )
     for i in range(1, len(values)):
         (i0, c0), (i1, c1) = values[i - 1], values[i]
         if i1 <= i0 or c1 <= c0:
             what = " follows ".join(" → ".join(printed[k]) for k in (i, i - 1))
-            yield Complaint(book.place(where, i), what, "Both columns must rise from row to row.")
+            yield book.doubt(where, what, "Both columns must rise from row to row.", row=i)
         elif not LEAST_SLOPE < (c1 - c0) / (i1 - i0) < MOST_SLOPE:
-            yield Complaint(
-                book.place(where, i),
+            yield book.doubt(
+                where,
                 f"{' → '.join(printed[i])} after {' → '.join(printed[i - 1])}",
                 "A calibration rises about one for one; a digit is wrong here or in the row before.",
+                row=i,
             )
 
 
@@ -133,26 +137,26 @@ def _flaps(book: Book) -> Iterator[Complaint]:
     notches = book.airplane.flap_notches
     for i in range(1, len(notches)):
         before, here = notches[i - 1], notches[i]
-        where = book.place("flaps", i, rows="notches")
+        say = partial(book.doubt, "flaps", row=i, of="notches")
         up, down = before.deflection_deg, here.deflection_deg
         if up is not None and down is not None and down <= up:
-            yield Complaint(where, f"{down:g}° after {up:g}°", "Each notch should put the flaps further down.")
+            yield say(f"{down:g}° after {up:g}°", "Each notch should put the flaps further down.")
         fast, slow = before.max_ias_mps, here.max_ias_mps
         if fast is not None and slow is not None and slow > fast + 0.3:
             what = f"{book.speed(slow * KT_PER_MPS)} allowed, {book.speed(fast * KT_PER_MPS)} one notch earlier"
-            yield Complaint(where, what, "More flap never allows more speed; the flap speeds are out of order.")
+            yield say(what, "More flap never allows more speed; the flap speeds are out of order.")
 
 
 def _names(book: Book) -> Iterator[Complaint]:
     heavy = book.file.airplane.maximum_takeoff_weight_lb
     for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
-        where = book.place("v_speeds", i)
+        say = partial(book.doubt, "v_speeds", row=i)
         if row.name not in KNOWN_SPEEDS and (near := _meant(row.name)):
-            yield Complaint(where, f"{row.name!r}", f"This name is not known; did you mean {near!r}?")
+            yield say(f"{row.name!r}", f"This name is not known; did you mean {near!r}?")
         if row.weight_lb is not None and row.weight_lb > heavy:
             what = f"{row.name} at {book.weight(row.weight_lb)}"
             said = f"The maximum takeoff weight is {book.weight(heavy)}."
-            yield Complaint(where, what, said, table="v_speeds", rows=(i,), leans=("airplane",))
+            yield say(what, said, leans=("airplane",))
 
 
 def _weight_alone(book: Book) -> Iterator[Complaint]:
@@ -200,7 +204,7 @@ def _order(book: Book) -> Iterator[Complaint]:
         if steepest is not None and other is not None and steepest > most * other:
             what = f"best angle {book.speed(steepest)}, {words} {book.speed(other)}"
             why = f"A propeller pulls most when slow: the best angle of climb is flown slower than the {words}."
-            yield Complaint(book.place("v_speeds"), what, why)
+            yield book.doubt("v_speeds", what, why)
 
 
 def _arcs(book: Book) -> Iterator[Complaint]:
@@ -235,11 +239,11 @@ def _arcs(book: Book) -> Iterator[Complaint]:
         reads_low = DIAL_LOW_KT if end == "low" and "stall" in meaning and book.dial_unknown_at_stall(notch) else 0.0
         if not -ARC_KT - reads_low <= (found - nearest) * KT_PER_MPS <= ARC_KT:
             unit = book.unit("limitations", f"{arc}_kias")
-            yield Complaint(
-                book.place("limitations", None, f"{arc}_kias"),
+            yield book.doubt(
+                "limitations",
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
                 f"The {arc.replace('_', ' ')} ends there by definition.{guess(found, nearest, 'kias')}",
-                key=arc,
+                key=f"{arc}_kias",
                 leans=(book.stalls(), "airplane", *book.through())
                 if "stall" in meaning
                 else ("flaps",)

@@ -17,7 +17,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
     for i, row in enumerate(table.rows if table else []):
         if row.flap_notch > full:
             what = f"flap notch {row.flap_notch}"
-            yield Complaint(book.place("performance.stall", i), what, f"The file's flaps end at notch {full}.")
+            yield book.doubt("performance.stall", what, f"The file's flaps end at notch {full}.", row=i)
             continue
         found.setdefault(("performance.stall", row.weight_lb, row.bank_deg), {})[row.flap_notch] = (i, row)
     for i, speed in enumerate(speeds.rows if speeds else []):
