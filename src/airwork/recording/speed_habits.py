@@ -17,13 +17,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.atmosphere import G0_MPS2, standard_air
+from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_air
 from airwork.recording.smooth import Window, unwrapped
 
 Array = NDArray[np.float64]
 
 TYPICAL_MPS = 50.0
-SEA_LEVEL_KGPM3 = 1.225
 STOOD_MPS = 8.0  # slower over the ground and low: standing or taxiing
 CLEAR_M = 20.0  # lower over the field than this is the runway, not flight
 _STOOD_S = 10.0
@@ -151,7 +150,7 @@ def shapes(path: Path, air: Path, east_m: Array, north_m: Array, field: Field | 
     change = np.abs(np.nan_to_num(Window(t, 4.5).slope(climb)))
     steady = (np.abs(climb) < _LEG_CLIMB_MPS) & (np.abs(slow_turn) < _LEG_TURN_RADPS) & (above > _LEG_ABOVE_M)
     return Shapes(
-        columns, np.sqrt(standard_air(h).density_kgpm3 / SEA_LEVEL_KGPM3), np.minimum(change, 0.5) / 0.1,
+        columns, np.sqrt(standard_air(h).density_kgpm3 / RHO0_KGPM3), np.minimum(change, 0.5) / 0.1,
         tuple(_lasting(t, steady, _LEG_S)),
     )  # fmt: skip
 

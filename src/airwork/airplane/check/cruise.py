@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork import units
+from airwork.airdata.atmosphere import RHO0_KGPM3
 from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, each, guess
-from airwork.airplane.check.physics import DIRECT_RPM, RHO0, G, middle, off, sigma
+from airwork.airplane.check.physics import DIRECT_RPM, G, middle, off, sigma
 from airwork.airplane.cruise_power import ESTIMATE_SHARE, burns_jet_fuel
 
 PARASITE = (0.0195, 0.062)  # parasite drag coefficient of wing area, with an efficiency of 0.78; struts and wires most
@@ -65,7 +66,7 @@ def _level(book: Book, power: float = 1.0, speed: float = 1.0) -> Level | None:
     drags, speeds = [], []
     for row, percent in zip(cruise.rows, a.engine.cruise_percents, strict=True):
         if row.ktas and percent is not None and 55 <= percent <= 90:
-            tas, rho = units.from_unit(row.ktas * speed, "kt"), RHO0 * sigma(row)
+            tas, rho = units.from_unit(row.ktas * speed, "kt"), RHO0_KGPM3 * sigma(row)
             drag = 0.78 * power * percent / 100.0 * a.rated_power_w / tas
             lift = weight / (0.5 * rho * tas**2 * area)
             drags.append(drag / (0.5 * rho * tas**2 * area) - lift**2 / (math.pi * 0.75 * aspect))

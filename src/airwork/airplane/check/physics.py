@@ -14,7 +14,7 @@ from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, each
 
-G, RHO0 = units.G0_MPS2, 1.225
+G = units.G0_MPS2
 SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
 
 # Mean acceleration of the takeoff roll times weight times 0.7 lift-off speed over rated power: the share of the power

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork import units
+from airwork.airdata.atmosphere import A0_MPS
 from airwork.airplane.check.book import Book, Complaint
 from airwork.airplane.check.physics import DIRECT_RPM, G, at_sea_level, off, sigma
 
-SOUND_MPS = 340.0
 GEARED, TIPS = (1.9, 3.0), 0.7  # turns of a fast engine for one of the propeller; usual tip speed over sound
 CRUISING = (60.0, 80.0)  # percent power
 RATED_RPM = (1900.0, 6200.0)
@@ -54,7 +54,7 @@ def _tips(book: Book) -> float | None:
         return None
     if off(engine.rated_rpm, RATED_RPM):
         return None  # asked about itself
-    direct = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / SOUND_MPS
+    direct = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / A0_MPS
     known = engine.gear_ratio > 1.0 or engine.rated_rpm <= DIRECT_RPM
     return direct / (engine.gear_ratio if known else min(max(direct / TIPS, GEARED[0]), GEARED[1]))
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.airspeed import cas_from_tas_mps
-from airwork.airdata.atmosphere import T0_K, density_kgpm3, standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import RHO0_KGPM3, T0_K, density_kgpm3, standard_air, standard_temperature_k
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.cruise_power import ESTIMATE_SHARE
 from airwork.airplane.parts import knots_mps
@@ -181,11 +181,16 @@ def fixed_pitch_engine(
     if static is not None:
         middle = 0.5 * (static[0] + static[1]) / 60.0
         _append(
-            (n, middle), (v, 0.0), (density, 1.225), (power, rated * middle / rated_n), (sd, _STATIC_SD), (weight, 1.0)
+            (n, middle),
+            (v, 0.0),
+            (density, RHO0_KGPM3),
+            (power, rated * middle / rated_n),
+            (sd, _STATIC_SD),
+            (weight, 1.0),
         )
     if not powered:
         _append(
-            (n, rated_n), (v, _RATED_J * rated_n * diameter_m / gear), (density, 1.225), (power, rated),
+            (n, rated_n), (v, _RATED_J * rated_n * diameter_m / gear), (density, RHO0_KGPM3), (power, rated),
             (sd, _RATED_SD), (weight, 1.0),
         )  # fmt: skip
     points = PowerPoints(*(np.array(x, dtype=float) for x in columns))
