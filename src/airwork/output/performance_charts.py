@@ -187,7 +187,7 @@ def bank_chart(p: Performance, at: Condition) -> list[Chart]:
 def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
     """All weights and densities of a flap setting on one curve, with the readings of level flight on it."""
     mass, knot = p.airplane.handbook_mass_kg, units.from_unit(1.0, "kt")
-    scale, _ = p.shown
+    scale, _ = p.engine.shown
     knots = np.arange(20.0, 200.0, 1.0)
     curves: Curves = []
     for notch in p.airplane.stall_curves:
@@ -218,8 +218,8 @@ def _readings(p: Performance, mass: float) -> list[Mark]:
         sigma, ratio = float(at.density_kgpm3[0]) / RHO0_KGPM3, mass / r.mass_kg
         if p.fixed is not None:
             y = r.rpm * math.sqrt(sigma * ratio)
-        elif p.manifold is not None and r.manifold_pressure_pa is not None:
-            watts = float(p.manifold.power_w(r.rpm, r.manifold_pressure_pa, r.pressure_altitude_m, r.temperature_k))
+        elif r.manifold_pressure_pa is not None:
+            watts = float(p.engine.set_to(r.rpm, r.manifold_pressure_pa, at)[0])
             y = 100.0 * watts / p.airplane.rated_power_w * math.sqrt(sigma) * ratio**1.5
         else:
             continue
@@ -282,7 +282,7 @@ def surer(model: Performance, kept: Knowledge) -> list[Chart]:
     if not steps:
         return []
     start = {k.answer: k.handbook_90 for k in known(model)}
-    _, unit = model.shown
+    _, unit = model.engine.shown
     found = [
         ("surer", "Surer flight by flight", _WORDS[unit], unit),
         ("surer_climb", "Full-throttle climb, surer flight by flight", "± ft/min (90 %)", "fpm"),

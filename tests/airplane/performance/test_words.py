@@ -194,7 +194,7 @@ def a_reading(kind: str = "level", **more: object) -> Reading:
 
 
 def judge_of(p: Performance) -> Judge:
-    return Judge(p.airplane, p.law, p.learned.prior, p.manifold)
+    return Judge(p.airplane, p.law, p.learned.prior, p.engine)
 
 
 @pytest.mark.parametrize(
@@ -415,7 +415,7 @@ def test_full_throttle_takes_no_more_than_the_maximum_rpm(fitted):
     taken = p.fixed.power_w(tas, np.array([p.redline_rpm / 60.0]), density)[0]
     assert fast == pytest.approx(taken / p.airplane.rated_power_w, rel=1e-9)
     q = fitted["caldmere_200"]
-    full = q.manifold.full_power_w(q.redline_rpm, 900.0, 282.0) / q.airplane.rated_power_w
+    full = q.engine.full_power_w(q.redline_rpm, 900.0, 282.0) / q.airplane.rated_power_w
     assert throttle.full_throttle_ratio(q, 60.0, at) == pytest.approx(float(full), rel=1e-9)
     assert throttle.full_throttle_rpm(q, np.full(3, 60.0), at).tolist() == [q.redline_rpm] * 3
 
@@ -715,7 +715,7 @@ def test_a_power_is_read_by_the_manifold_gauge_and_to_a_hundredth(fitted):
     p = fitted["caldmere_200"]
     rated = p.airplane.rated_power_w
     at = (p.usual_rpm, 70000.0, 0.0, 288.15)
-    slope = float(p.manifold.power_w(at[0], 71000.0, *at[2:]) - p.manifold.power_w(*at)) / 1000.0
+    slope = float(p.engine.power_w(at[0], 71000.0, *at[2:]) - p.engine.power_w(*at)) / 1000.0
     assert advice._control_sd(p, 0.6 * rated) == pytest.approx(np.hypot(slope * 0.3 * 3386.389, 0.01 * rated), rel=1e-6)
     assert advice._control_sd(fitted["larkmoor_155"], 36.0) == pytest.approx(15.0 / 60.0)
 

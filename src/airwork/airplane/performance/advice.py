@@ -15,6 +15,7 @@ import numpy as np
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import accuracy, throttle
 from airwork.airplane.performance.condition import FULL_THROTTLE, Condition
+from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import resample
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import Question, question
@@ -148,7 +149,7 @@ def _answers(performance: Performance) -> Iterator[Answer]:
         if notch == 0:
             yield _level(performance, "cruise", fast, 0)
     q = _question(performance, 1.4, 0)
-    control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, FULL_THROTTLE)
+    control = throttle.control(performance, q.at, FULL_THROTTLE)
     excess, gradient = performance.law.excess_gradient(performance.theta, q.at, control)
     scale = to_unit(float(q.at.tas_mps[0] / q.weight_n[0]), "fpm")
     rate = float(excess[0]) * scale
@@ -160,7 +161,7 @@ def _answers(performance: Performance) -> Iterator[Answer]:
 def _level(performance: Performance, name: str, factor: float, notch: int) -> Answer:
     at = _question(performance, factor, notch).at
     control, gradient = performance.law.control_gradient(performance.theta, at)
-    scale, unit = performance.shown
+    scale, unit = performance.engine.shown
     sd = accuracy.rpm_sd(at) if unit == "rpm" else 100.0 * accuracy.power_share_sd(control * scale / 100.0)
     law_sd = float(sd[0])
     return Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
@@ -228,15 +229,15 @@ def candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:
             gradient = law.polar.pressure_area(q.at)[:, None] * law.polar.gradient(theta, q.at, windmilling=True)
             sd = GLIDE_SD_MPS
         else:
-            control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, FULL_THROTTLE)
+            control = throttle.control(performance, q.at, FULL_THROTTLE)
             _, gradient = law.excess_gradient(theta, q.at, control)
             sd = 1.5 * CLIMB_SD_MPS
         yield Next(kind, 0, cas, f"{words}, {airplane.dial(ias)}", 0.0), gradient[0] * scale, sd**2
 
 
 def _control_sd(performance: Performance, control: float) -> float:
-    if performance.manifold is None:
+    engine = performance.learned.engine
+    if not isinstance(engine, ManifoldEngine):
         return RPM_SD / 60.0
-    engine = performance.manifold
     per_pressure = engine.slope_per_pa * performance.usual_rpm / engine.rated_rpm * engine.rated_power_w
     return float(np.hypot(per_pressure * MP_SD_PA, 0.01 * engine.rated_power_w))

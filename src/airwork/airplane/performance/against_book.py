@@ -7,14 +7,13 @@ ratio. V-speeds: best rate and best angle of climb, best glide: these are not in
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from airwork.airdata.atmosphere import T0_K, standard_temperature_k
 from airwork.airplane.performance import book
 from airwork.airplane.performance.condition import Condition
-from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import question
 from airwork.airplane.performance.speeds import answer_speeds, least
@@ -90,10 +89,7 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
         cas = answer_speeds(performance, at)
         q = question(performance, cas, at)
         control = law.control(theta, q.at)
-        fast = slice(int(np.argmin(control)), None)
-        fixed = isinstance(engine, FixedPitchEngine)
-        power_w = float("nan") if row.power_ratio is None else row.power_ratio * airplane.rated_power_w
-        setting = row.rpm / 60.0 if fixed else power_w
+        fast, setting = slice(int(np.argmin(control)), None), row.control(engine)
         inside = control[fast][0] < setting < control[fast][-1]
         tas = float(np.interp(setting, control[fast], q.at.tas_mps[fast])) if inside else float("nan")
         off = t - float(standard_temperature_k(h))
@@ -103,15 +99,11 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
         table = row.where.split(",")[0]
         if np.isfinite(tas):
             yield Row(f"{table}, true airspeed", what, "kt", to_unit(row.tas_mps, "kt"), to_unit(tas, "kt"))
-        if isinstance(engine, FixedPitchEngine):
-            power = float(engine.power_w(np.array([row.tas_mps]), np.array([row.rpm / 60.0]), q.at.density_kgpm3)[0])
-        elif row.manifold_pressure_pa is not None:
-            power = float(engine.power_w(row.rpm, row.manifold_pressure_pa, h, t))
-        else:
+        if row.power_ratio is None or (engine.governed and row.manifold_pressure_pa is None):
             continue
-        if row.power_ratio is None:
-            continue
-        share = 100.0 * power / airplane.rated_power_w
+        flown = replace(q.at.take(np.array([0])), tas_mps=np.array([row.tas_mps]))
+        shown = engine.set_to(row.rpm, row.manifold_pressure_pa or np.nan, flown)
+        share = 100.0 * float(engine.power_of(shown, flown)[0]) / airplane.rated_power_w
         yield Row(f"{table}, percent power", what, "%", 100.0 * row.power_ratio, share)
 
 
@@ -119,12 +111,7 @@ def _climb(performance: Performance, theta: Array) -> Iterator[Row]:
     airplane, law, engine = performance.airplane, performance.law, performance.learned.book_engine
     for row in book.climb_rows(airplane):
         q = question(performance, row.cas_mps, Condition(row.mass_kg, row.pressure_altitude_m, row.temperature_k))
-        if isinstance(engine, FixedPitchEngine):
-            control = engine.full_throttle_n(q.at.tas_mps, q.at.density_kgpm3)
-        else:
-            full = engine.full_power_w(airplane.rated_rpm, row.pressure_altitude_m, row.temperature_k)
-            control = np.broadcast_to(full, q.at.tas_mps.shape)
-        rate = float((law.excess_n(theta, q.at, control) * q.at.tas_mps / q.weight_n)[0])
+        rate = float((law.excess_n(theta, q.at, engine.full_control(q.at)) * q.at.tas_mps / q.weight_n)[0])
         what = f"{write(row.mass_kg, 'lb')}, {write(row.pressure_altitude_m, 'ft')}, {write(row.temperature_k, '°C')}"
         yield Row("climb, rate", what, "fpm", to_unit(row.climb_rate_mps, "fpm"), to_unit(rate, "fpm"))
 
@@ -158,16 +145,9 @@ def _v_speeds(performance: Performance, theta: Array) -> Iterator[Row]:
         if row.name == "best_glide":
             cost = law.polar.drag_n(theta, q.at, windmilling=True)
         else:
-            excess = law.excess_n(theta, q.at, _full(performance, q.at.tas_mps, q.at.density_kgpm3, height, temp))
+            excess = law.excess_n(theta, q.at, performance.learned.book_engine.full_control(q.at))
             cost = -excess * (q.at.tas_mps if row.name == "best_rate_of_climb" else 1.0)
         speed = least(cas, cost)
         what = f"{write(mass, 'lb')}, density altitude {write(height, 'ft')}"
         name = row.name.replace("_", " ")
         yield Row(f"V-speeds, {name}", what, "kt", to_unit(cas_printed, "kt"), to_unit(speed, "kt"))
-
-
-def _full(performance: Performance, tas: Array, density: Array, height_m: float, temp_k: float) -> Array:
-    engine = performance.learned.book_engine
-    if isinstance(engine, FixedPitchEngine):
-        return engine.full_throttle_n(tas, density)
-    return np.broadcast_to(engine.full_power_w(performance.airplane.rated_rpm, height_m, temp_k), tas.shape)

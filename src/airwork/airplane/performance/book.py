@@ -21,6 +21,7 @@ from airwork.airplane.cruise_power import ESTIMATE_SHARE
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import (
+    Engine,
     FixedPitchEngine,
     ManifoldEngine,
     PowerPoints,
@@ -28,7 +29,6 @@ from airwork.airplane.performance.engine import (
     fit_manifold_engine,
 )
 from airwork.airplane.performance.fit import Block, Evidence, Posterior, outlooks
-from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.readings import Reading
 from airwork.airplane.performance.state import Array, State
@@ -58,6 +58,11 @@ class CruiseRow:
     power_ratio: float | None  # None where the book's power can't be had
     tas_mps: float
     where: str
+
+    def control(self, engine: Engine) -> float:
+        """What the law is asked with: the printed RPM, or the power with a governor. [rev/s or W]"""
+        power = np.nan if self.power_ratio is None else self.power_ratio * engine.rated_power_w
+        return float(engine.in_control(self.rpm / 60.0, power))
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,17 +233,20 @@ def manifold_engine(airplane: Airplane) -> ManifoldEngine:
 
 
 def book_evidence(
-    airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, cruise: Sequence[CruiseRow],
-    climb: Sequence[ClimbRow], glide: Sequence[GlideRow],
-) -> Evidence:  # fmt: skip
+    airplane: Airplane,
+    engine: Engine,
+    cruise: Sequence[CruiseRow],
+    climb: Sequence[ClimbRow],
+    glide: Sequence[GlideRow],
+) -> Evidence:
     """The tables as evidence for the law."""
     return Evidence(
         _level_block(airplane, engine, cruise), _climb_block(airplane, engine, climb), _glide_block(airplane, glide)
     )
 
 
-def _level_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, rows: Sequence[CruiseRow]) -> Block:
-    if not isinstance(engine, FixedPitchEngine):  # what is fitted is power
+def _level_block(airplane: Airplane, engine: Engine, rows: Sequence[CruiseRow]) -> Block:
+    if engine.governed:  # what is fitted is power
         rows = [row for row in rows if row.power_ratio is not None]
     if not rows:
         return Block()
@@ -246,26 +254,20 @@ def _level_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, 
     cas = cas_from_tas_mps(np.array([r.tas_mps for r in rows]), h, t)
     at = steady_states(airplane, cas, Condition(np.array([r.mass_kg for r in rows]), h, t))
     count = len(rows)
-    if isinstance(engine, FixedPitchEngine):
-        control, sd = np.array([r.rpm / 60.0 for r in rows]), np.full(count, RPM_SD / 60.0)
-    else:
-        control = np.array([r.power_ratio for r in rows], dtype=float) * engine.rated_power_w
-        sd = np.full(count, _power_sd(airplane) * engine.rated_power_w)
+    control = np.array([r.control(engine) for r in rows])
+    sd = np.full(count, engine.in_control(RPM_SD / 60.0, _power_sd(airplane) * engine.rated_power_w))
     weight = np.full(count, min(1.0, CRUISE_COUNTS / count))
     return Block(at, control, control, sd, np.zeros(count), np.empty(0), weight)
 
 
-def _climb_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, rows: Sequence[ClimbRow]) -> Block:
+def _climb_block(airplane: Airplane, engine: Engine, rows: Sequence[ClimbRow]) -> Block:
     if not rows:
         return Block()
     h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
     at = steady_states(
         airplane, np.array([r.cas_mps for r in rows]), Condition(np.array([r.mass_kg for r in rows]), h, t)
     )
-    if isinstance(engine, FixedPitchEngine):
-        control = engine.full_throttle_n(at.tas_mps, at.density_kgpm3)
-    else:
-        control = engine.full_power_w(airplane.rated_rpm, h, t)
+    control = engine.full_control(at)
     count = len(rows)
     value = np.array([r.climb_rate_mps for r in rows])
     weight = np.full(count, min(1.0, CLIMB_COUNTS / count))
@@ -311,10 +313,10 @@ def calibrated_engine(engine: FixedPitchEngine, readings: Sequence[Reading], at:
 # table was flown, the airspeed it was flown by, a new airplane and a little hope in the rate of climb, the glide
 _LAW_RPM, _LAW_POWER_SHARE = 8.0, 0.01
 _AIRSPEED_MPS = 0.8 * KT_MPS
-_CLIMB_SHARE, _GLIDE_SHARE = 0.03, 0.06
+_CLIMB_SHARE, _GLIDE_SHARE, _GOVERNED_SHARE = 0.03, 0.06, 0.02
 
 
-def common_errors(law: Law, book: Posterior, printed: Evidence, engine: FixedPitchEngine | ManifoldEngine) -> Array:
+def common_errors(law: Law, book: Posterior, printed: Evidence, engine: Engine) -> Array:
     """Covariance that the tables' common errors add to the parameters fitted to them. Shape (len θ, len θ)."""
     _, sd, slopes = outlooks(law, book, printed)
     level, climb, glide = printed.level, printed.climb, printed.glide
@@ -326,13 +328,11 @@ def common_errors(law: Law, book: Posterior, printed: Evidence, engine: FixedPit
     if len(level):
         step = level.at.faster(1.001)
         per_speed = (law.control(book.theta, step) - law.control(book.theta, level.at)) / (0.001 * level.at.tas_mps)
-        of_law = np.full(len(level), _LAW_RPM / 60.0) if isinstance(law, FixedPitch) else _LAW_POWER_SHARE * level.value
+        of_law = engine.in_control(np.full(len(level), _LAW_RPM / 60.0), _LAW_POWER_SHARE * level.value)
         errors += [_placed(is_level, of_law), _placed(is_level, per_speed * _AIRSPEED_MPS)]
     if len(climb):
         errors.append(_placed(is_climb, _CLIMB_SHARE * climb.value))
-        share = 0.02 * np.ones(len(climb))
-        if isinstance(engine, FixedPitchEngine):
-            share = engine.full_throttle_share_sd(climb.at.tas_mps, climb.control)
+        share = _GOVERNED_SHARE if engine.governed else engine.full_share_sd(climb.at, climb.control)
         more = law.excess_n(book.theta, climb.at, climb.control * (1.0 + share))
         more = more - law.excess_n(book.theta, climb.at, climb.control)
         errors.append(_placed(is_climb, more * climb.at.tas_mps / climb.at.lift_n))

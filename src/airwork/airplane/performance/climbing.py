@@ -26,21 +26,16 @@ def climb(performance: Performance, cas_mps: ArrayLike, at: Condition, setting: 
     q = question(performance, cas_mps, at)
     valid = answerable(performance, q, "the climb")
     law, theta = performance.law, performance.theta
-    control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, setting)
+    control = throttle.control(performance, q.at, setting)
     excess, gradient = law.excess_gradient(theta, q.at, control)
     per_force = q.at.tas_mps / q.weight_n
     rate = excess * per_force
     sd = performance.learned.own.half_width(gradient) * per_force
     sd = np.hypot(sd, throttle.unsure_n(performance, q.at, control, setting) * per_force)
     sd = np.hypot(sd, accuracy.climb_rate_sd_mps(rate))
-    if (fixed := performance.fixed) is not None:
-        revs = 60.0 * control
-        power = fixed.power_w(q.at.tas_mps, control, q.at.density_kgpm3) / fixed.rated_power_w
-    else:
-        revs = np.broadcast_to(
-            np.asarray(performance.redline_rpm if setting.rpm is None else setting.rpm, dtype=float), rate.shape
-        )
-        power = control / performance.airplane.rated_power_w
+    governed = performance.redline_rpm if setting.rpm is None else setting.rpm
+    revs = np.broadcast_to(governed, rate.shape) if performance.engine.governed else 60.0 * control
+    power = performance.engine.power_of(control, q.at) / performance.airplane.rated_power_w
 
     def out(values: Array) -> Array:
         return np.where(valid, values, np.nan).reshape(q.shape)
@@ -80,11 +75,11 @@ def excess_thrust_n(
     cas = cas_from_tas_mps(tas, altitude, temp)
     stall = stall_cas_mps(performance.airplane, notch, mass)
     share = np.minimum(np.abs(load) * (stall / cas) ** 2, _DEEPEST_STALL_SHARE)
-    flown = state(tas, density, mass * G0_MPS2 * load, share, notch)
+    flown = state(tas, density, mass * G0_MPS2 * load, share, notch, altitude, temp)
     law, theta = performance.law, performance.theta
     if setting.idle:
         return -law.polar.drag_n(theta, flown, windmilling=True).reshape(shape)
-    return law.excess_n(theta, flown, throttle.control(performance, flown, altitude, temp, setting)).reshape(shape)
+    return law.excess_n(theta, flown, throttle.control(performance, flown, setting)).reshape(shape)
 
 
 _POINTS = 160

@@ -75,7 +75,8 @@ def steady_states(airplane: Airplane, cas_mps: ArrayLike, at: Condition) -> Stat
     density = density_kgpm3(standard_air(at.pressure_altitude_m).pressure_pa, at.temperature_k)
     load = load_factor(at.bank_rad)
     share = load * (stall_cas_mps(airplane, at.flap_notch, at.mass_kg) / np.asarray(cas_mps, dtype=float)) ** 2
-    return state(tas, density, np.asarray(at.mass_kg, dtype=float) * G0_MPS2 * load, share, at.flap_notch)
+    lift = np.asarray(at.mass_kg, dtype=float) * G0_MPS2 * load
+    return state(tas, density, lift, share, at.flap_notch, at.pressure_altitude_m, at.temperature_k)
 
 
 def stall_cas_mps(airplane: Airplane, flap_notch: ArrayLike, mass_kg: ArrayLike) -> Array:

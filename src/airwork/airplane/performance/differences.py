@@ -14,7 +14,6 @@ from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition
-from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.fuel import READ_SD_M3PS, flow_differences_m3ps
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import question
@@ -67,13 +66,7 @@ def _cruise(performance: Performance) -> Difference | None:
     assert learned.book is not None
     book_theta, law = learned.book.theta, performance.law
     control = law.control(book_theta, q.at)
-    if isinstance(learned.book_engine, FixedPitchEngine):
-        power = learned.book_engine.power_w(q.at.tas_mps, control, q.at.density_kgpm3)
-        at_power = f"at {{:,.0f}} RPM, {write(_CRUISE_ALTITUDE_M, 'ft')}"
-    else:
-        power = control
-        at_power = f"at {_CRUISE_POWER:.0%} power, {write(_CRUISE_ALTITUDE_M, 'ft')}"
-    share = power / airplane.rated_power_w
+    share = learned.book_engine.power_of(control, q.at) / airplane.rated_power_w
     rising = slice(int(np.argmin(share)), None)
     if not share[rising][0] < _CRUISE_POWER < share[rising][-1]:
         return None
@@ -86,7 +79,8 @@ def _cruise(performance: Performance) -> Difference | None:
     value = float(speed(performance.theta)[0] - speed(book_theta)[0])
     half = accuracy.Z90 * float(np.hypot(learned.own.spread(speed)[0], _TRUE_SPEED_SD_MPS))
     kt, kt_90 = to_unit(value, "kt"), to_unit(half, "kt")
-    where = at_power.format(60.0 * setting)
+    held = f"{_CRUISE_POWER:.0%} power" if learned.book_engine.governed else f"{60.0 * setting:,.0f} RPM"
+    where = f"at {held}, {write(_CRUISE_ALTITUDE_M, 'ft')}"
     words = f"cruises {abs(kt):.0f} kt {'faster' if kt > 0 else 'slower'} {where}"
     if abs(kt) <= kt_90:
         words = f"cruises as its handbook says, within {kt_90:.0f} kt, {where}"
@@ -106,7 +100,7 @@ def _slow(performance: Performance) -> Difference | None:
     def control(theta: Array) -> Array:
         return law.control(theta, at)
 
-    scale, unit = performance.shown
+    scale, unit = performance.engine.shown
     value = scale * float(control(performance.theta)[0] - control(book_theta)[0])
     half = scale * accuracy.Z90 * float(learned.own.spread(control)[0])
     name = "RPM" if unit == "rpm" else "points of power"

@@ -8,6 +8,7 @@ Full throttle of a naturally aspirated engine: torque falls with the density rat
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,6 +23,62 @@ _FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.025
 _TABLE_SD, _NO_TABLE_SD = 0.015, 0.07
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
 _CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.03, 0.04])
+
+
+class Air(Protocol):
+    """Flights as an engine and a propeller meet them: a `State`, or rows of a recording."""
+
+    @property
+    def tas_mps(self) -> Array: ...
+    @property
+    def density_kgpm3(self) -> Array: ...
+    @property
+    def altitude_m(self) -> Array: ...
+    @property
+    def temperature_k(self) -> Array: ...
+
+
+class Engine(Protocol):
+    """What is asked of an engine whatever its propeller; the law's control is n (fixed pitch) or power (governed)."""
+
+    @property
+    def rated_power_w(self) -> float: ...
+    @property
+    def rated_rpm(self) -> float: ...
+    @property
+    def known(self) -> bool:
+        """Does a table or a reading fix the power, or is it the rating alone?"""
+
+    @property
+    def governed(self) -> bool:
+        """Does a governor hold the RPM?"""
+
+    @property
+    def shown(self) -> tuple[float, str]:
+        """How people read the control: the factor and the unit, "rpm" or "%" of the rated power."""
+
+    def in_control(self, n_rps: ArrayLike, power_w: ArrayLike) -> Array:
+        """Of a speed of rotation and a power the one that is of the control's kind. [rev/s or W]"""
+
+    def set_to(self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air) -> Array:
+        """Control by the gauges; full throttle where the manifold pressure is NaN. [rev/s or W]"""
+
+    def set_sd(
+        self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air, rpm_sd: float, pressure_sd_pa: float, power_sd_w: float
+    ) -> Array:
+        """Standard deviation of `set_to` by those of the gauges and of the power at what they show. [rev/s or W]"""
+
+    def full_control(self, at: Air, rpm: float | None = None) -> Array:
+        """Control at full throttle, within an RPM if given; governed without one, at the rated RPM. [rev/s or W]"""
+
+    def power_of(self, control: Array, at: Air) -> Array:
+        """Shaft power of a control. [W]"""
+
+    def control_of(self, power_w: Array, at: Air) -> Array:
+        """Control of a shaft power; inverse of `power_of`. [rev/s or W]"""
+
+    def full_share_sd(self, at: Air, control: Array) -> Array:
+        """Standard deviation of the control at full throttle, as a share of it. [1]"""
 
 
 def full_throttle_share(density_kgpm3: ArrayLike) -> Array:
@@ -114,6 +171,44 @@ class FixedPitchEngine:
         of_cp = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", terms, self.cov, terms), 0.0)) / cp
         return np.asarray(np.hypot(0.5 * of_cp, _FULL_THROTTLE_LAW_SD if self.known else _WITHOUT_TABLE_SD))
 
+    # --- as both kinds of engine are asked (`Engine`): the control is n ---
+
+    governed = False
+    shown = (60.0, "rpm")
+
+    def in_control(self, n_rps: ArrayLike, power_w: ArrayLike) -> Array:
+        return np.asarray(n_rps, dtype=float)
+
+    def set_to(self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air) -> Array:
+        return np.broadcast_to(np.asarray(rpm, dtype=float) / 60.0, at.tas_mps.shape)
+
+    def set_sd(
+        self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air, rpm_sd: float, pressure_sd_pa: float, power_sd_w: float
+    ) -> Array:
+        return np.full(at.tas_mps.shape, rpm_sd / 60.0)
+
+    def full_control(self, at: Air, rpm: float | None = None) -> Array:
+        n = self.full_throttle_n(at.tas_mps, at.density_kgpm3)
+        return n if rpm is None else np.minimum(n, rpm / 60.0)
+
+    def power_of(self, control: Array, at: Air) -> Array:
+        return self.power_w(at.tas_mps, control, at.density_kgpm3)
+
+    def control_of(self, power_w: Array, at: Air) -> Array:
+        n = np.full(at.tas_mps.shape, self.rated_rpm / 60.0)
+        for _ in range(20):  # Newton on CP(J)·ρ·n³·d⁵ = P, which rises with n everywhere that matters
+            here = self.power_of(n, at)
+            slope = (self.power_of(n * 1.0001, at) - here) / (0.0001 * n)
+            n = np.maximum(n - (here - power_w) / slope, 1.0)
+        return n
+
+    def full_share_sd(self, at: Air, control: Array) -> Array:
+        return self.full_throttle_share_sd(at.tas_mps, control)
+
+    def throttled(self, share: float) -> FixedPitchEngine:
+        """The engine with the throttle where it gives that share of its torque."""
+        return replace(self, strength=self.strength * share)
+
     def turning(self, more: float) -> FixedPitchEngine:
         """The engine that turns exp(more) times as fast at full throttle: torque goes with the square of the RPM."""
         factor = float(np.exp(2.0 * more))
@@ -185,6 +280,45 @@ class ManifoldEngine:
     def full_power_w(self, rpm: ArrayLike, altitude_m: ArrayLike, temp_k: ArrayLike) -> Array:
         """Power at full throttle and an RPM. [W]"""
         return self.power_w(rpm, self.full_throttle_mp_pa(altitude_m), altitude_m, temp_k)
+
+    # --- as both kinds of engine are asked (`Engine`): the control is shaft power ---
+
+    governed = True
+
+    @property
+    def shown(self) -> tuple[float, str]:
+        return 100.0 / self.rated_power_w, "%"
+
+    def in_control(self, n_rps: ArrayLike, power_w: ArrayLike) -> Array:
+        return np.asarray(power_w, dtype=float)
+
+    def set_to(self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air) -> Array:
+        pressure = self._pressure_pa(pressure_pa, at)
+        return np.broadcast_to(self.power_w(rpm, pressure, at.altitude_m, at.temperature_k), at.tas_mps.shape)
+
+    def _pressure_pa(self, given_pa: ArrayLike, at: Air) -> Array:
+        """Of full throttle where none is given."""
+        return np.where(np.isnan(given_pa), self.full_throttle_mp_pa(at.altitude_m), given_pa)
+
+    def set_sd(
+        self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air, rpm_sd: float, pressure_sd_pa: float, power_sd_w: float
+    ) -> Array:
+        power, off = self.set_to(rpm, pressure_pa, at), self._pressure_pa(pressure_pa, at) + pressure_sd_pa
+        of_pressure, of_rpm = self.set_to(rpm, off, at) - power, power * rpm_sd / np.asarray(rpm, dtype=float)
+        return np.sqrt(of_pressure**2 + of_rpm**2 + power_sd_w**2)
+
+    def full_control(self, at: Air, rpm: float | None = None) -> Array:
+        full = self.full_power_w(self.rated_rpm if rpm is None else rpm, at.altitude_m, at.temperature_k)
+        return np.broadcast_to(full, at.tas_mps.shape)
+
+    def power_of(self, control: Array, at: Air) -> Array:
+        return control
+
+    def control_of(self, power_w: Array, at: Air) -> Array:
+        return power_w
+
+    def full_share_sd(self, at: Air, control: Array) -> Array:
+        return np.asarray(self.share_sd)
 
 
 # An engine without a table: rated at 28.9 inHg, no power at 4 inHg, 0.6 % per 1,000 ft, full throttle 0.97 of ambient

@@ -22,7 +22,7 @@ Residuals = Callable[[Array], tuple[Array, Array]]
 
 
 def _nothing() -> State:
-    return state(np.empty(0), np.empty(0), np.empty(0), np.empty(0), np.empty(0))
+    return state(np.empty(0), np.empty(0), np.empty(0), np.empty(0))
 
 
 @dataclass(frozen=True)

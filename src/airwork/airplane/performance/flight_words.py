@@ -122,7 +122,7 @@ def _more_mps(performance: Performance, flown: Flown, full: np.ndarray) -> float
     stall = stall_cas_mps(performance.airplane, rows.notch, mass)
     lift = mass * G0_MPS2 * rows.load_factor
     stalled = rows.load_factor * (stall / rows.cas_mps) ** 2
-    at = State(rows.tas_mps, rows.density_kgpm3, lift, stalled, rows.notch)
+    at = State(rows.tas_mps, rows.density_kgpm3, lift, stalled, rows.notch, rows.altitude_m, rows.temperature_k)
     engine = performance.fixed
     assert engine is not None
     excess = performance.law.excess_n(performance.theta, at, engine.full_throttle_n(at.tas_mps, at.density_kgpm3))

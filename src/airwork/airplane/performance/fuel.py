@@ -114,7 +114,5 @@ def _mixture(text: str) -> Mixture:
 def _power(performance: Performance, reading: Reading) -> float:
     """Share of rated power at a reading's RPM (and manifold pressure)."""
     at = states_of(performance.airplane, [reading])
-    height, temp = np.array([reading.pressure_altitude_m]), np.array([reading.temperature_k])
-    control = throttle.control(performance, at, height, temp, Setting(reading.rpm, reading.manifold_pressure_pa))
-    watts = control if performance.fixed is None else performance.fixed.power_w(at.tas_mps, control, at.density_kgpm3)
-    return float(watts[0]) / performance.airplane.rated_power_w
+    control = throttle.control(performance, at, Setting(reading.rpm, reading.manifold_pressure_pa))
+    return float(performance.engine.power_of(control, at)[0]) / performance.airplane.rated_power_w

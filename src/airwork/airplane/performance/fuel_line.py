@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import standard_air
-from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
+from airwork.airplane.performance.engine import Engine
 from airwork.airplane.performance.flown import POWERED, Flown
 from airwork.airplane.performance.state import Array
 from airwork.units import HP_W, LB_KG, from_unit
@@ -64,15 +64,13 @@ class FuelLine:
         return np.asarray(flow * np.where(np.asarray(leaned) & (self.leaner > 0), self.leaner, rich))
 
 
-def power_of(flown: Flown, engine: FixedPitchEngine | ManifoldEngine) -> Array:
+def power_of(flown: Flown, engine: Engine) -> Array:
     """Shaft power of each row. [W]"""
     r = flown.rows
-    if isinstance(engine, ManifoldEngine):
-        return engine.power_w(r.rpm, r.pressure_pa, r.altitude_m, r.temperature_k)
-    return engine.power_w(r.tas_mps, r.rpm / 60.0, r.density_kgpm3)
+    return engine.power_of(engine.set_to(r.rpm, r.pressure_pa, r), r)
 
 
-def _rows(flown: Flown, number: int, engine: FixedPitchEngine | ManifoldEngine) -> Array:
+def _rows(flown: Flown, number: int, engine: Engine) -> Array:
     """Power, flow, air pressure, the flow's spread, how likely leaned, the flight's number: a column for each window,
     or one for the whole flight where only the gauges were recorded."""
     r, power = flown.rows, power_of(flown, engine)
@@ -89,7 +87,7 @@ def _rows(flown: Flown, number: int, engine: FixedPitchEngine | ManifoldEngine) 
     return np.array([[power.mean()], [flow], [pressure.mean()], [_GAUGE_SD], [odds.mean()], [number]])
 
 
-def fuel_line(flights: Sequence[Flown], engine: FixedPitchEngine | ManifoldEngine) -> FuelLine | None:
+def fuel_line(flights: Sequence[Flown], engine: Engine) -> FuelLine | None:
     """The line through all flights; each flight counts alike, windows off it count less. None without flows."""
     parts = [rows for i, flown in enumerate(flights) if (rows := _rows(flown, i, engine)).size]
     if not parts:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
+from airwork.airplane.performance.engine import Engine
 from airwork.airplane.performance.fit import Posterior
 from airwork.airplane.performance.flown import FULL_CLIMB, NOTED_SD_KG, Flown
 from airwork.airplane.performance.joint_rows import (
@@ -73,9 +73,7 @@ class Joint:
     full_share: float = 0.0
 
 
-def joint_fit(
-    law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flown], engine: FixedPitchEngine | ManifoldEngine
-) -> Joint:
+def joint_fit(law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flown], engine: Engine) -> Joint:
     """Fit all flights. Deterministic; the order of the flights does not matter."""
     parts = [part_of(airplane, f, engine) for f in sorted(flights, key=lambda f: f.key) if len(f.rows)]
     common = np.concatenate([prior.mean, [0.0, 0.0, FLOWN_SHARE, 0.0]])

@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.condition import stall_cas_mps
-from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
-from airwork.airplane.performance.fixed_pitch import FixedPitch
+from airwork.airplane.performance.engine import Engine
 from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows
 from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
@@ -49,6 +48,7 @@ class Part:
     """One flight in the fit: its rows ready for the law, and its own two unknowns: weight, airspeed."""
 
     flown: Flown
+    engine: Engine
     mass_kg: Array
     control: Array
     stall_mps: Array
@@ -81,29 +81,23 @@ class Part:
         r, weight, factor = self.rows, np.exp(own[0]), 1.0 - own[1] / self.rows.tas_mps
         share = r.load_factor * weight * (self.stall_mps / (r.cas_mps * factor)) ** 2
         lift = self.mass_kg * weight * G0_MPS2 * r.load_factor
-        return State(r.tas_mps * factor, r.density_kgpm3, lift, share, r.notch)
+        return State(r.tas_mps * factor, r.density_kgpm3, lift, share, r.notch, r.altitude_m, r.temperature_k)
 
 
-def part_of(airplane: Airplane, flown: Flown, engine: FixedPitchEngine | ManifoldEngine) -> Part:
+def part_of(airplane: Airplane, flown: Flown, engine: Engine) -> Part:
     rows = flown.rows
     mass = flown.mass_kg - rows.burned_kg
-    open_throttle = rows.kind == FULL_CLIMB
-    if isinstance(engine, ManifoldEngine):
-        power = engine.power_w(rows.rpm, rows.pressure_pa, rows.altitude_m, rows.temperature_k)
-        full = engine.full_power_w(airplane.rated_rpm, rows.altitude_m, rows.temperature_k)
-        control = np.maximum(np.where(open_throttle, full, power), 0.02 * engine.rated_power_w)
-    else:
-        control = np.where(open_throttle, engine.full_throttle_n(rows.tas_mps, rows.density_kgpm3), rows.rpm / 60.0)
-    return Part(flown, mass, control, stall_cas_mps(airplane, rows.notch, mass), np.zeros(2))
+    control = np.where(
+        rows.kind == FULL_CLIMB, engine.full_control(rows), engine.set_to(rows.rpm, rows.pressure_pa, rows)
+    )
+    control = np.maximum(control, engine.in_control(-np.inf, 0.02 * engine.rated_power_w))
+    return Part(flown, engine, mass, control, stall_cas_mps(airplane, rows.notch, mass), np.zeros(2))
 
 
-def full_sd(engine: FixedPitchEngine | ManifoldEngine, parts: list[Part]) -> float:
+def full_sd(engine: Engine, parts: list[Part]) -> float:
     """How well the control at full throttle is known, as a share: of importance where no RPM was recorded."""
-    if isinstance(engine, ManifoldEngine):
-        return engine.share_sd
-    tas = np.concatenate([p.rows.tas_mps for p in parts])
-    n = engine.full_throttle_n(tas, np.concatenate([p.rows.density_kgpm3 for p in parts]))
-    return float(np.nanmedian(engine.full_throttle_share_sd(tas, n)))
+    found = [np.ravel(engine.full_share_sd(p.rows, engine.full_control(p.rows))) for p in parts]
+    return float(np.nanmedian(np.concatenate(found)))
 
 
 def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array]:
@@ -150,7 +144,7 @@ def row_sd(law: Law, common: Array, part: Part) -> Array:
     """Standard deviation of each row's rate. By the law's rate, not by the one flown: air that sinks would make a row
     count less than air that rises, and the airplane seem better than it is."""
     control, rate = part.control, rates(law, common, part, part.own)[0]
-    sd = RPM_SD / 60.0 if isinstance(law, FixedPitch) else POWER_SHARE_SD * control + 0.005 * float(control.max())
+    sd = part.engine.in_control(RPM_SD / 60.0, POWER_SHARE_SD * control + 0.005 * float(control.max()))
     of_control = np.where(part.rows.kind == POWERED, _per_control(law, common, part) * sd, 0.0)
     share = np.where(rate < 0, DESCENT_SHARE_SD, RATE_SHARE_SD)
     share = np.where(part.rows.kind == GLIDE, GLIDE_SHARE_SD, share)
@@ -177,7 +171,7 @@ def share_law_error(law: Law, common: Array, parts: list[Part], sds: list[Array]
 
 def law_error(law: Law, common: Array, part: Part) -> Array:
     """What the law misses in one condition, as a rate. [m/s]"""
-    sd = LAW_RPM_SD / 60.0 if isinstance(law, FixedPitch) else LAW_POWER_SHARE_SD * part.control
+    sd = part.engine.in_control(LAW_RPM_SD / 60.0, LAW_POWER_SHARE_SD * part.control)
     rate = rates(law, common, part, part.own)[0]
     sinking = np.where(rate < -0.5 * LEVEL_MPS, rate, 0.0)  # level flight keeps its error, up or down alike
     out = np.hypot(_per_control(law, common, part) * sd, DESCENT_SHARE_SD * sinking)

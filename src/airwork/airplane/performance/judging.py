@@ -15,9 +15,8 @@ import numpy as np
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import accuracy
-from airwork.airplane.performance.engine import ManifoldEngine
+from airwork.airplane.performance.engine import Engine
 from airwork.airplane.performance.fit import Evidence, Posterior, fit, outlooks
-from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.priors import Law, Prior
 from airwork.airplane.performance.readings import Reading, as_evidence, states_of
 from airwork.units import KT_MPS, MPH_MPS, to_unit, write
@@ -84,16 +83,16 @@ class Judge:
     airplane: Airplane
     law: Law
     prior: Prior
-    manifold: ManifoldEngine | None
+    engine: Engine
 
     def judged(self, readings: Sequence[Reading], *, keep_all: bool) -> Judged:
         """Fit, judge, leave out what lies too far off, and fit again."""
-        found = as_evidence(self.airplane, readings, self.manifold)
+        found = as_evidence(self.airplane, readings, self.engine)
         unusable = dict(found.unusable)
         why: dict[int, str] = {}
         while True:
             kept = [i for i in range(len(readings)) if i not in unusable and i not in why]
-            evidence = as_evidence(self.airplane, [readings[i] for i in kept], self.manifold).evidence
+            evidence = as_evidence(self.airplane, [readings[i] for i in kept], self.engine).evidence
             own = fit(self.law, self.prior, evidence)
             outlook = {i: self.without(readings, kept, i, own) for i in kept}
             far = [i for i in kept if abs(outlook[i].sd) > OUTLIER_SD]
@@ -111,7 +110,7 @@ class Judge:
 
     def held_against(self, readings: Sequence[Reading], own: Posterior) -> Judged:
         """Residuals of a fit had elsewhere, without judging anew."""
-        found = as_evidence(self.airplane, readings, self.manifold)
+        found = as_evidence(self.airplane, readings, self.engine)
         unusable = dict(found.unusable)
         residuals = []
         for i, reading in enumerate(readings):
@@ -122,11 +121,11 @@ class Judge:
     def without(self, readings: Sequence[Reading], kept: Sequence[int], index: int, own: Posterior) -> Outlook:
         """How a reading looks to the fit of the others."""
         others = [readings[i] for i in kept if i != index]
-        evidence = as_evidence(self.airplane, others, self.manifold).evidence
+        evidence = as_evidence(self.airplane, others, self.engine).evidence
         return self._outlook(readings[index], fit(self.law, self.prior, evidence, start=own.theta, passes=1))
 
     def _outlook(self, reading: Reading, by: Posterior) -> Outlook:
-        evidence = as_evidence(self.airplane, [reading], self.manifold).evidence
+        evidence = as_evidence(self.airplane, [reading], self.engine).evidence
         off, sd, gradient = outlooks(self.law, by, evidence)
         known = float(by.half_width(gradient)[0])
         law_sd = self._law_sd(reading)
@@ -137,9 +136,7 @@ class Judge:
         at = states_of(self.airplane, [reading])
         if reading.kind != "level":
             return float(accuracy.climb_rate_sd_mps(np.array([reading.climb_rate_mps or 0.0]))[0])
-        if isinstance(self.law, FixedPitch):
-            return float(accuracy.rpm_sd(at)[0]) / 60.0
-        return 0.02 * self.airplane.rated_power_w
+        return float(self.engine.in_control(accuracy.rpm_sd(at)[0] / 60.0, 0.02 * self.engine.rated_power_w))
 
     def _per_knot(self, reading: Reading, by: Posterior) -> float:
         """∂control/∂V of a level reading, per knot; NaN for climbs and glides."""
@@ -151,7 +148,7 @@ class Judge:
 
     def cost(self, readings: Sequence[Reading]) -> float:
         """How badly readings fit together and with what is known before them."""
-        evidence = as_evidence(self.airplane, readings, self.manifold).evidence
+        evidence = as_evidence(self.airplane, readings, self.engine).evidence
         own = fit(self.law, self.prior, evidence)
         away = own.theta - self.prior.mean
         robust = 2.0 * 4.0 * (np.sqrt(1.0 + own.residuals**2 / 4.0) - 1.0)
@@ -175,18 +172,16 @@ class Judge:
         """An error of the control or rate in the unit people read."""
         if reading.kind != "level":
             return to_unit(off, "fpm"), "ft/min"
-        if isinstance(self.law, FixedPitch):
-            return 60.0 * off, "RPM"
-        return 100.0 * off / self.airplane.rated_power_w, "% of power"
+        scale, unit = self.engine.shown
+        return scale * off, {"rpm": "RPM", "%": "% of power"}[unit]
 
     def _residual(self, reading: Reading, seen: Outlook | None, out: bool, why: str) -> Residual:
         if seen is None:
             return Residual(reading, 0.0, "", 0.0, float("nan"), False, not out, why, self._odd(reading))
         off, unit = self._printed(reading, seen.off)
         knots = -seen.off / seen.per_knot if abs(seen.per_knot) * self._flat > 1.0 else float("nan")
-        by_rpm = isinstance(self.law, FixedPitch)
-        limit = _UNCHECKED_RPM / 60.0 if by_rpm else _UNCHECKED_SHARE * self.airplane.rated_power_w
-        checked = reading.kind != "level" or seen.known < limit
+        limit = self.engine.in_control(_UNCHECKED_RPM / 60.0, _UNCHECKED_SHARE * self.engine.rated_power_w)
+        checked = reading.kind != "level" or bool(seen.known < limit)
         doubted = abs(seen.sd) > (_SUSPECT_SD if checked else _LOOSELY_SD)
         asks = self._odd(reading) or (self._meant(reading, seen) if doubted else "")
         return Residual(reading, off, unit, seen.sd, float(knots), checked, not out, why, asks)
@@ -194,7 +189,7 @@ class Judge:
     @property
     def _flat(self) -> float:
         """A curve that rises less than 2 RPM a knot tells nothing of the speed."""
-        return 30.0 if isinstance(self.law, FixedPitch) else 100.0 / self.airplane.rated_power_w
+        return 100.0 / self.engine.rated_power_w if self.engine.governed else 30.0
 
     def _odd(self, reading: Reading) -> str:
         """A temperature nobody meets up there."""
@@ -212,7 +207,7 @@ class Judge:
         """Would the reading fit with its speed in the other unit? Else what the others say."""
         for factor, words in ((1.0 / _MPH_PER_KT, "mph"), (_MPH_PER_KT, "knots")) * (reading.kind == "level"):
             other = replace(reading, cas_mps=reading.cas_mps * factor)
-            if as_evidence(self.airplane, [other], self.manifold).unusable:
+            if as_evidence(self.airplane, [other], self.engine).unusable:
                 continue
             if abs(self._outlook(other, seen.by).sd) < _FITS_SD:
                 return f"it would fit if the speed was read in {words}: was it?"

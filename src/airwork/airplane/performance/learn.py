@@ -18,7 +18,7 @@ from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import book
 from airwork.airplane.performance.book import common_errors
 from airwork.airplane.performance.constant_speed import ConstantSpeed
-from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
+from airwork.airplane.performance.engine import Engine, FixedPitchEngine
 from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.flown import Flown
@@ -43,8 +43,8 @@ class Learned:
 
     law: Law
     geometry: Geometry
-    engine: FixedPitchEngine | ManifoldEngine
-    book_engine: FixedPitchEngine | ManifoldEngine
+    engine: Engine
+    book_engine: Engine
     book: Posterior | None
     own: Posterior
     general: Prior
@@ -98,11 +98,9 @@ def learn(
     sizes = geometry(airplane)
     law = law_of(airplane, sizes)
     cruise, climb, glide = book.cruise_rows(airplane), book.climb_rows(airplane), book.glide_rows(airplane)
-    book_engine: FixedPitchEngine | ManifoldEngine
+    book_engine: Engine = book.manifold_engine(airplane)
     if airplane.fixed_pitch:
         book_engine = book.fixed_pitch_engine(airplane, sizes.diameter_m, cruise, sizes.gear)
-    else:
-        book_engine = book.manifold_engine(airplane)
     general = general_prior(law, sizes.aspect_ratio, sizes.deflections)
     printed = book.book_evidence(airplane, book_engine, cruise, climb, glide)
     if not book_engine.known:  # without powers the climb table has no control to go with it
@@ -130,7 +128,7 @@ def learn(
     if joint is not None and joint.full_share and isinstance(engine, FixedPitchEngine) and not engine.known:
         engine = engine.turning(joint.full_share)
     weighed = prior if joint is None else replace(prior, mean=joint.own.theta, cov=joint.own.cov)
-    judge = Judge(airplane, law, weighed, engine if isinstance(engine, ManifoldEngine) else None)
+    judge = Judge(airplane, law, weighed, engine)
     found = judge.judged(readings, keep_all=keep_outliers) if kept is None else judge.held_against(readings, kept)
     return Learned(
         law, sizes, engine, book_engine, from_book, found.own, general, prior, found.evidence, found.residuals,

@@ -12,6 +12,7 @@ from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition
+from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import Question, answerable, question, too_fast
 from airwork.airplane.performance.state import Array, State
@@ -61,10 +62,12 @@ def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFl
     valid = answerable(performance, q, "level flight")
     control, gradient = performance.law.control_gradient(performance.theta, q.at)
     sd = performance.learned.own.half_width(gradient)
-    if performance.fixed is not None:
-        found = _fixed_pitch(performance, q.at, control, sd)
+    engine = performance.learned.engine
+    if isinstance(engine, FixedPitchEngine):
+        found = _fixed_pitch(performance, engine, q.at, control, sd)
     else:
-        found = _constant_speed(performance, control, sd, q.altitude_m, q.temp_k, rpm)
+        assert isinstance(engine, ManifoldEngine)
+        found = _constant_speed(performance, engine, q.at, control, sd, rpm)
     limit = np.where(np.isfinite(found.rpm), found.limit, "power")
     limit = np.where(q.too_slow, "stall", limit)
     limit = np.where(too_fast(performance, q), "speed", limit)
@@ -93,9 +96,7 @@ def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFl
     )
 
 
-def _fixed_pitch(performance: Performance, at: State, n: Array, sd: Array) -> _Setting:
-    engine = performance.fixed
-    assert engine is not None
+def _fixed_pitch(performance: Performance, engine: FixedPitchEngine, at: State, n: Array, sd: Array) -> _Setting:
     rpm_sd = np.hypot(60.0 * sd, accuracy.rpm_sd(at))
     power = engine.power_w(at.tas_mps, n, at.density_kgpm3) / engine.rated_power_w
     power_sd = engine.power_sd_w(at.tas_mps, n, at.density_kgpm3, rpm_sd / 60.0) / engine.rated_power_w
@@ -110,10 +111,9 @@ def _fixed_pitch(performance: Performance, at: State, n: Array, sd: Array) -> _S
 
 
 def _constant_speed(
-    performance: Performance, watts: Array, sd: Array, altitude_m: Array, temp_k: Array, rpm: float | None
+    performance: Performance, engine: ManifoldEngine, at: State, watts: Array, sd: Array, rpm: float | None
 ) -> _Setting:
-    engine = performance.manifold
-    assert engine is not None
+    altitude_m, temp_k = at.altitude_m, at.temperature_k
     revs = np.full(watts.shape, performance.usual_rpm if rpm is None else float(rpm))
     at_revs = engine.full_power_w(revs, altitude_m, temp_k)
     if rpm is None:  # the usual RPM, or as many more as full throttle needs

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.attitude import Attitude, attitude_of
-from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
+from airwork.airplane.performance.engine import Engine, FixedPitchEngine
 from airwork.airplane.performance.learn import Learned
 from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array
@@ -36,21 +36,15 @@ class Performance:
         return self.learned.own.theta
 
     @property
+    def engine(self) -> Engine:
+        """What drives it."""
+        return self.learned.engine
+
+    @property
     def fixed(self) -> FixedPitchEngine | None:
         """The engine of a fixed-pitch airplane."""
         engine = self.learned.engine
         return engine if isinstance(engine, FixedPitchEngine) else None
-
-    @property
-    def manifold(self) -> ManifoldEngine | None:
-        """The engine of a constant-speed airplane."""
-        engine = self.learned.engine
-        return engine if isinstance(engine, ManifoldEngine) else None
-
-    @property
-    def shown(self) -> tuple[float, str]:
-        """How people read the law's control: the factor and the unit, "rpm" (fixed pitch) or "%" of the rated power."""
-        return (60.0, "rpm") if self.fixed is not None else (100.0 / self.airplane.rated_power_w, "%")
 
     @cached_property
     def usual_rpm(self) -> float:

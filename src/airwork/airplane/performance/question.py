@@ -26,8 +26,6 @@ class Question:
 
     at: State
     cas_mps: Array
-    altitude_m: Array
-    temp_k: Array
     weight_n: Array
     shape: tuple[int, ...]
 
@@ -44,9 +42,7 @@ def question(performance: Performance, cas_mps: ArrayLike, at: Condition) -> Que
     def flat(x: ArrayLike) -> Array:
         return np.broadcast_to(np.asarray(x, dtype=float), shape).ravel()
 
-    weight = flat(at.mass_kg) * G0_MPS2
-    states = steady_states(performance.airplane, cas_mps, at)
-    return Question(states, flat(cas_mps), flat(at.pressure_altitude_m), flat(at.temperature_k), weight, shape)
+    return Question(steady_states(performance.airplane, cas_mps, at), flat(cas_mps), flat(at.mass_kg) * G0_MPS2, shape)
 
 
 def too_fast(performance: Performance, q: Question) -> NDArray[np.bool_]:

@@ -13,9 +13,9 @@ from airwork.airdata.turn import load_factor
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.model import ObservationRow
 from airwork.airplane.performance.condition import Condition, steady_states
-from airwork.airplane.performance.engine import ManifoldEngine
+from airwork.airplane.performance.engine import Engine
 from airwork.airplane.performance.fit import Block, Evidence
-from airwork.airplane.performance.state import Array, State
+from airwork.airplane.performance.state import State
 from airwork.airplane.stall import row_cas_mps
 from airwork.errors import NotPossible
 from airwork.units import FPM_MPS, INHG_PA, KT_MPS, from_unit
@@ -101,8 +101,8 @@ class Sorted:
     unusable: tuple[tuple[int, str], ...]
 
 
-def as_evidence(airplane: Airplane, readings: Sequence[Reading], engine: ManifoldEngine | None) -> Sorted:
-    """Readings as the fit takes them; `engine` for a constant-speed propeller, whose control is power."""
+def as_evidence(airplane: Airplane, readings: Sequence[Reading], engine: Engine) -> Sorted:
+    """Readings as the fit takes them."""
     why = [reading.left_out or why_unusable(airplane, reading) for reading in readings]
     blocks, order = [], []
     for kind in KINDS:
@@ -145,37 +145,21 @@ def why_unusable(airplane: Airplane, reading: Reading) -> str:
     return ""
 
 
-def _control(reading: Reading, engine: ManifoldEngine | None) -> tuple[float, float]:
-    """(control, standard deviation): n [rev/s] or shaft power [W]; without manifold pressure, full throttle."""
-    if reading.rpm is None:
-        return np.nan, np.nan
-    if engine is None:
-        return reading.rpm / 60.0, RPM_SD / 60.0
-    at = (reading.pressure_altitude_m, reading.temperature_k)
-    pressure = reading.manifold_pressure_pa
-    if pressure is None:
-        pressure = float(engine.full_throttle_mp_pa(reading.pressure_altitude_m))
-    power = float(engine.power_w(reading.rpm, pressure, *at))
-    of_pressure = float(engine.power_w(reading.rpm, pressure + MP_SD_PA, *at)) - power
-    of_rpm = power * RPM_SD / reading.rpm
-    return power, float(np.sqrt(of_pressure**2 + of_rpm**2 + (POWER_SHARE_SD * engine.rated_power_w) ** 2))
-
-
-def _tapeline(readings: Sequence[Reading]) -> Array:
-    """True rate over the altimeter's: T/T_std, since warm air stands taller than the altimeter's standard. [1]"""
-    temp = np.array([r.temperature_k for r in readings])
-    return temp / standard_temperature_k(np.array([r.pressure_altitude_m for r in readings]))
-
-
-def _block(airplane: Airplane, readings: Sequence[Reading], kind: Kind, engine: ManifoldEngine | None) -> Block:
+def _block(airplane: Airplane, readings: Sequence[Reading], kind: Kind, engine: Engine) -> Block:
     if not readings:
         return Block()
     at = states_of(airplane, readings)
     one, zero, none = np.ones(len(readings)), np.zeros(len(readings)), np.empty(0)
-    rate = np.array([r.climb_rate_mps or 0.0 for r in readings]) * _tapeline(readings)
+    # true rate over the altimeter's: warm air stands taller than the altimeter's standard
+    rate = (
+        np.array([r.climb_rate_mps or 0.0 for r in readings]) * at.temperature_k / standard_temperature_k(at.altitude_m)
+    )
     if kind == "idle_glide":
         return Block(at, none, -rate, one * GLIDE_SD_MPS, zero, none, one)
-    control, control_sd = np.array([_control(reading, engine) for reading in readings]).T
+    rpm = np.array([r.rpm for r in readings], dtype=float)  # NaN for None
+    pressure = np.array([r.manifold_pressure_pa for r in readings], dtype=float)
+    control = engine.set_to(rpm, pressure, at)
+    control_sd = engine.set_sd(rpm, pressure, at, RPM_SD, MP_SD_PA, POWER_SHARE_SD * engine.rated_power_w)
     if kind == "full_throttle_climb":
         return Block(at, control, rate, one * CLIMB_SD_MPS, zero, control_sd, one)
     speed_sd = SPEED_SD_MPS * at.tas_mps / np.array([r.cas_mps for r in readings])

@@ -27,7 +27,7 @@ def _words(performance: Performance) -> Iterator[str]:
     candidates = list(advice.candidates(performance))
     for notch, answer in advice.slow_answers(performance):
         flaps = "flaps up" if notch == 0 else f"flaps {notch}"
-        limit = READY_RPM if performance.fixed is not None else 100.0 * READY_SHARE
+        limit = 100.0 * READY_SHARE if performance.engine.governed else READY_RPM
         cov = performance.learned.own.cov
         half = answer.half_width_90(cov)
         if half <= limit and _unchecked(performance, notch):
@@ -64,7 +64,7 @@ def _unchecked(performance: Performance, notch: int) -> bool:
 
 
 def _unit(performance: Performance) -> str:
-    return "RPM" if performance.fixed is not None else "% of power"
+    return "% of power" if performance.engine.governed else "RPM"
 
 
 def _with(cov: Array, gradient: Array, variance: float) -> Array:

@@ -179,7 +179,7 @@ def _questions(performance: Performance) -> tuple[str, ...]:
         if r.asks:
             row = _printed(performance, r)
             out.append(f"{row['dial'] or 'a reading'}, flap notch {row['flap_notch']}: {r.asks}")
-    judge = Judge(airplane, learned.law, learned.weighed or learned.prior, performance.manifold)
+    judge = Judge(airplane, learned.law, learned.weighed or learned.prior, performance.engine)
     fuel = sum(t.usable_m3 for t in airplane.tanks) * airplane.fuel_density_kgpm3
     weights = weights_without_fuel(judge, [r.reading for r in learned.residuals if r.used], fuel)
     return (*out, *([weights] if weights else []))
@@ -194,7 +194,7 @@ def _left_out(performance: Performance, residual: Residual) -> LeftOut:
     if not why_unusable(performance.airplane, reading):
         q = question(performance, reading.cas_mps, reading.condition)
         if reading.kind == "level":
-            scale, unit = performance.shown
+            scale, unit = performance.engine.shown
             says = scale * float(performance.law.control(performance.theta, q.at)[0])
             unit = {"%": "% power"}.get(unit, unit)
         elif reading.kind == "full_throttle_climb" and reading.rpm is not None and performance.fixed is not None:

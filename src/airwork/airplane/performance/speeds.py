@@ -31,7 +31,7 @@ def max_level_speed(performance: Performance, at: Condition, setting: Setting = 
     cas = answer_speeds(performance, at)
     q = question(performance, cas, at)
     flown = q.at
-    control = throttle.control(performance, flown, q.altitude_m, q.temp_k, setting)
+    control = throttle.control(performance, flown, setting)
     law = performance.law
 
     def fastest(theta: Array) -> Array:

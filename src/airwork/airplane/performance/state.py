@@ -1,11 +1,13 @@
-"""What a steady flight is asked with: true airspeed, air density, lift and flap, as arrays of one shape. SI."""
+"""What a steady flight is asked with: true airspeed, the air, lift and flap, as arrays of one shape. SI."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from airwork.airdata.atmosphere import T0_K
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -20,6 +22,7 @@ class State:
     lift_n : weight times load factor. [N]
     stall_share : lift coefficient over the greatest of this flap setting, = load factor·(Vs/V)²; 1 at the stall. [1]
     notch : flap notch. [count]
+    altitude_m, temperature_k : pressure altitude and temperature of the air, as an engine breathes it.
     """
 
     tas_mps: Array
@@ -27,35 +30,31 @@ class State:
     lift_n: Array
     stall_share: Array
     notch: Ints
+    altitude_m: Array
+    temperature_k: Array
 
     def __len__(self) -> int:
         return int(self.tas_mps.size)
 
     def faster(self, factor: float) -> State:
         """The same flights at a speed changed by a factor."""
-        return State(self.tas_mps * factor, self.density_kgpm3, self.lift_n, self.stall_share / factor**2, self.notch)
+        return replace(self, tas_mps=self.tas_mps * factor, stall_share=self.stall_share / factor**2)
+
+    def loaded(self, factor: Array | float) -> State:
+        """The same flights with the lift times a factor."""
+        return replace(self, lift_n=self.lift_n * factor, stall_share=self.stall_share * factor)
 
     def take(self, index: NDArray[np.bool_] | NDArray[np.int64]) -> State:
         """The flights at these indices or where the mask holds."""
-        return State(
-            self.tas_mps[index],
-            self.density_kgpm3[index],
-            self.lift_n[index],
-            self.stall_share[index],
-            self.notch[index],
-        )
+        return State(*(getattr(self, f.name)[index] for f in fields(self)))
 
 
 def state(
-    tas_mps: ArrayLike, density_kgpm3: ArrayLike, lift_n: ArrayLike, stall_share: ArrayLike, notch: ArrayLike = 0
-) -> State:
+    tas_mps: ArrayLike, density_kgpm3: ArrayLike, lift_n: ArrayLike, stall_share: ArrayLike, notch: ArrayLike = 0,
+    altitude_m: ArrayLike = 0.0, temperature_k: ArrayLike = T0_K,
+) -> State:  # fmt: skip
     """A `State` from scalars or arrays, broadcast against each other and flattened."""
-    parts = np.broadcast_arrays(
-        np.asarray(tas_mps, dtype=float),
-        np.asarray(density_kgpm3, dtype=float),
-        np.asarray(lift_n, dtype=float),
-        np.asarray(stall_share, dtype=float),
-        np.asarray(notch, dtype=float),
-    )
-    flat = [np.atleast_1d(p).ravel() for p in parts]
-    return State(flat[0], flat[1], flat[2], flat[3], flat[4].astype(np.int64))
+    given = (tas_mps, density_kgpm3, lift_n, stall_share, notch, altitude_m, temperature_k)
+    parts = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in given))
+    tas, density, lift, share, notches, height, temp = (np.atleast_1d(p).ravel() for p in parts)
+    return State(tas, density, lift, share, notches.astype(np.int64), height, temp)

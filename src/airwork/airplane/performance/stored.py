@@ -10,7 +10,7 @@ import numpy as np
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.fitted import FITTED_FROM, Fitted
 from airwork.airplane.performance.constant_speed import ConstantSpeed
-from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
+from airwork.airplane.performance.engine import Engine, FixedPitchEngine
 from airwork.airplane.performance.fit import Posterior
 from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.priors import Law
@@ -41,7 +41,7 @@ def stored_fit(airplane: Airplane, law: Law) -> Posterior | None:
     return Posterior(theta, cov, np.empty(0)) if found.inputs == inputs_digest(airplane) else None
 
 
-def stored_engine(found: Fitted, engine: FixedPitchEngine | ManifoldEngine) -> FixedPitchEngine | ManifoldEngine:
+def stored_engine(found: Fitted, engine: Engine) -> Engine:
     """The engine as it was learned."""
     if len(found.engine) not in (4, 13) or not isinstance(engine, FixedPitchEngine):
         return engine

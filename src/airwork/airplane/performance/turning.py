@@ -27,8 +27,7 @@ def loads_by_power(performance: Performance, theta: Array, at: State, control: A
     low, high = np.zeros(len(at)), np.full(len(at), 8.0)
     for _ in range(_STEPS):
         load = 0.5 * (low + high)
-        banked = State(at.tas_mps, at.density_kgpm3, at.lift_n * load, at.stall_share * load, at.notch)
-        enough = law.excess_n(theta, banked, control) > 0.0
+        enough = law.excess_n(theta, at.loaded(load), control) > 0.0
         low, high = np.where(enough, load, low), np.where(enough, high, load)
     return 0.5 * (low + high)
 
@@ -40,7 +39,7 @@ def sustained_bank(
     q = question(performance, cas_mps, at.banked(0.0))
     valid = answerable(performance, q, "the turn")
     flown, shape = q.at, q.shape
-    control = throttle.control(performance, flown, q.altitude_m, q.temp_k, setting)
+    control = throttle.control(performance, flown, setting)
     power = loads_by_power(performance, performance.theta, flown, control)
     power_sd = _power_sd(performance, flown, control, power)
     stall = 1.0 / flown.stall_share
@@ -74,8 +73,8 @@ def sustained_bank(
 def _power_sd(performance: Performance, at: State, control: Array, load: Array) -> Array:
     """Standard deviation of the load factor, from the excess thrust's at that load."""
     law = performance.law
-    banked = State(at.tas_mps, at.density_kgpm3, at.lift_n * load, at.stall_share * load, at.notch)
-    more = State(at.tas_mps, at.density_kgpm3, banked.lift_n * 1.001, banked.stall_share * 1.001, at.notch)
+    banked = at.loaded(load)
+    more = banked.loaded(1.001)
     _, gradient = law.excess_gradient(performance.theta, banked, control)
     per_load = (law.excess_n(performance.theta, more, control) - law.excess_n(performance.theta, banked, control)) / (
         0.001 * np.maximum(load, 0.1)
