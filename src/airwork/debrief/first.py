@@ -17,7 +17,7 @@ import numpy as np
 from airwork.debrief.first_margins import grouped, joined, said_first
 from airwork.debrief.first_places import WORDS, deviation, number_of, pattern, pattern_text, places_of, said_of, where
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
-from airwork.debrief.looked_for import has_a_standard
+from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
 from airwork.maneuvers import ROOMS, room
@@ -27,7 +27,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording import Flight
-from airwork.recording.craft import NO_FLIGHT, craft_of
+from airwork.recording.craft import craft_of
 from airwork.units import write
 
 Judged = tuple[Episode, Grade]
@@ -145,8 +145,9 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     kinds = list(dict.fromkeys([*exercises, *(r.named for r in shown)]))
     more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""
     named = ", ".join(kinds[:MOST_KINDS]) + more if kinds else "no exercise"
-    if craft_of(evidence.flight).kind in NO_FLIGHT:
-        return Line("in short", f"no flight · {evidence.flight.time_s[-1] / 60.0:.0f} min recorded")
+    if silent(evidence.flight, evidence.airplane):
+        what = "what this is doesn't show" if craft_of(evidence.flight).kind == "unsure" else "no flight"
+        return Line("in short", f"{what} · {evidence.flight.time_s[-1] / 60.0:.0f} min recorded")
     minutes = evidence.view.airborne.sum() * STEP_S / 60.0
     return Line("in short", f"{named} · {minutes:.0f} min in the air · {_count(len(graded), 'maneuver')}")
 

@@ -14,6 +14,12 @@ OFTEN_S = 2.0  # fixes this often hide nothing
 FAST_PERCENT = 75.0  # flown faster than the airplane's limit for a quarter of the flight: another one
 
 
+def silent(flight: Flight, airplane: Airplane | None = None) -> bool:
+    """Nothing is claimed of it: it did not fly, or whether an airplane did doesn't show and none was named."""
+    kind = craft_of(flight).kind
+    return kind in NO_FLIGHT or (kind == "unsure" and airplane is None)
+
+
 def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
     """The rooms that may claim something.
 
@@ -22,7 +28,7 @@ def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
     airplane : whose file was named: it overrules what the path looks like, not what the recording is sure of.
     """
     craft = craft_of(flight)
-    if craft.kind in NO_FLIGHT:
+    if silent(flight, airplane):
         return []
     out = [one for one in rooms() if one.seen_at_s >= flight.step_s]
     if craft.engine is False:
@@ -56,12 +62,11 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     craft, out = craft_of(flight), []
     if not _trains(craft, flight, airplane):
         remedy = "If it is an airplane, name its file." if airplane is None else f"It can't be {airplane.name}."
-        missing = "nothing is" if craft.kind in NO_FLIGHT else "exercises of light airplanes are not"
+        missing = "nothing is" if silent(flight, airplane) else "exercises of light airplanes are not"
         out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for. {remedy}")
-    elif craft.kind == "airplane" and craft.why:
-        out.append(f"By its path it may have driven as well as flown ({craft.why}): it is taken for an airplane.")
     elif craft.engine is False:
-        out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")
+        by = f"path ({craft.why})" if craft.why else "recording"
+        out.append(f"No engine by its {by}: what needs one is not looked for.")
     if not has_a_standard(flight, airplane):
         out.append("Nothing is graded: the standards at hand are for airplanes. What was flown is shown.")
     hidden = [one.named for one in rooms() if one.seen_at_s < flight.step_s and one.propose is not None]

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from airwork.debrief.landing_margins import approaches, low_away, sinking_low
 from airwork.debrief.limit_margins import limits, pushes, spirals, stall_margin
+from airwork.debrief.looked_for import silent
 from airwork.debrief.margin import CLASS_BRIEF, CLASS_LIMIT, CLASS_LOW, Margin
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes.stalling import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.recording.craft import NO_FLIGHT, craft_of
+from airwork.recording.craft import craft_of
 
 LOOKS = (approaches, low_away, sinking_low, spirals, limits, pushes, stall_margin)
 ANSWERED_S = 10.0  # a push and the pull after it are one recovery
@@ -27,10 +28,9 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
     found += _pushed_and_pulled(graded, found)
     went_wrong = [e for e, g in graded if any(c.weight >= 1.0 for c in g.causes)]
     found = [m for m in found if not (m.good and any(e.start_s <= m.end_s <= e.end_s for e in went_wrong))]
-    craft = craft_of(evidence.flight)
-    if craft.kind in NO_FLIGHT:
+    if silent(evidence.flight, evidence.airplane):
         return []
-    if craft.engine is False:  # it can't go around: the gate of airplanes is not its own
+    if craft_of(evidence.flight).engine is False:  # it can't go around: the gate of airplanes is not its own
         found = [m for m in found if m.root != "decision"]
     return sorted(found, key=lambda m: -m.rank)
 

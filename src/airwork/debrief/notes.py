@@ -9,13 +9,12 @@ from typing import Any
 import numpy as np
 
 from airwork.airplane import Airplane
-from airwork.debrief.looked_for import limits
+from airwork.debrief.looked_for import limits, silent
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import LATE_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.recording.flight import Flight
 from airwork.units import clock
 
@@ -67,7 +66,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     out = [f"To settle: {m.what}." for m in evidence.flight.mends if m.asks] + limits(
         evidence.flight, evidence.airplane
     )
-    if craft_of(evidence.flight).kind in NO_FLIGHT:
+    if silent(evidence.flight, evidence.airplane):
         return out  # how its speed and bank are known is nothing to somebody who drove
     if view.speed_from == "ground speed and wind":
         out.append(

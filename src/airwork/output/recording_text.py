@@ -42,8 +42,7 @@ def _head(s: Summary) -> str:
             lines.append(f"{word}: {source[key]}")
     craft = source.get("craft")
     if isinstance(craft, dict) and craft.get("why"):
-        said = "flown or driven, it doesn't show" if craft["kind"] == "airplane" else WORDS[craft["kind"]]
-        lines.append(f"by its path: {said} ({craft['why']})")
+        lines.append(f"by its path: {WORDS[craft['kind']]} ({craft['why']})")
     return "\n".join(lines)
 
 

@@ -20,13 +20,13 @@ from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
-Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "shuttle", "ground", "other"]
+Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "shuttle", "ground", "other", "unsure"]
 NO_FLIGHT = frozenset(["ground", "other"])  # nothing is looked for
 WORDS: dict[str, str] = {
     "airplane": "a light airplane", "sailplane": "a sailplane or glider",
     "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
     "shuttle": "an airplane that carries up jumpers or a glider",
-    "ground": "a track on the ground, no flight", "other": "no airplane",
+    "ground": "a track on the ground, no flight", "other": "no airplane", "unsure": "of a kind that doesn't show",
 }  # fmt: skip
 
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
@@ -48,7 +48,9 @@ _LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75
 _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
 _HARDLY = 0.25
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b")  # [FAI] classes of hang gliders and paragliders: O-1 to O-5
-_NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
+_NOISE_LOUD, _NOISE_QUIET, _NOISE_NONE, _TOWED = 500.0, 250.0, 50.0, 0.1  # engine noise level, 0 to 999
+_SHORT = "a glider's logger, no engine heard, and too short to tell"
+_LIFTS_OFF_MPS = 57.0  # 111 kt over the ground, where a light single has long left it
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +79,15 @@ def craft_of(flight: Flight) -> Craft:
     return Craft(noted["kind"], noted.get("engine"), str(noted.get("why", "")), noted.get("heard") is True)
 
 
-def note_craft(work: Work) -> None:
-    """Write the kind of aircraft into the facts of the flight."""
+def note_craft(work: Work) -> Kind:
+    """Write the kind of aircraft into the facts of the flight, and say it."""
     craft = _judged(work)
     heard = _engine(work) is not None
-    if craft == Craft() and (why := work.facts.get("may_drive")):
-        craft = Craft(why=str(why))
+    if (doubt := work.facts.pop("not_known", "")) and craft.kind != "shuttle":  # which has been up and down
+        craft = Craft("unsure", None, str(doubt))
     fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why, "heard": heard}
     work.facts["craft"] = fact
+    return craft.kind
 
 
 def _judged(work: Work) -> Craft:
@@ -113,22 +116,27 @@ def _judged(work: Work) -> Craft:
     flying &= np.isfinite(h)
     called = _called_a_glider(work, t, h, flying) if engine is None else ""
     fast = float(np.percentile(v[flying], 90)) if flying.any() else 0.0
-    if t.size < _FEWEST or flying.sum() * step < _LEAST_FAST_S:
-        if not called and work.facts.get("format") == "IGC" and flying.any() and fast < _SLOW_MPS:
-            called = "slower than airplanes fly"
-        return Craft("sailplane", False, called) if called else Craft(engine=engine)
-    if fast < _SLOW_MPS:
+    logger, flown_s = work.facts.get("format") == "IGC", float(flying.sum()) * step
+    short = t.size < _FEWEST or flown_s < _LEAST_FAST_S
+    if flying.any() and fast < _SLOW_MPS and (logger or not short):
         return Craft("sailplane", engine or False, called or "slower than airplanes fly")
-    launched = "" if engine is True or ground is None else _launched(t, v, h, ground[at] > 0.5)
-    launched = launched or called
-    if flying.sum() * step < _LEAST_S:
-        return Craft("sailplane", False, launched) if launched else Craft(engine=engine)
+    if engine is False and not short and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
+        return Craft("sailplane", False, "no engine noise, never level for long")
+    launched = called
+    if not (short or engine is True or ground is None):
+        launched = _launched(t, v, h, ground[at] > 0.5) or called
+    if flown_s < _LEAST_S:
+        if launched:
+            return Craft("sailplane", False, launched)
+        if ground is not None and (edge := np.diff(ground[at] > 0.5)).any():
+            slowest = float(np.nan_to_num(np.minimum(v[1:], v[:-1])[edge]).min())
+            if slowest > _LIFTS_OFF_MPS:
+                return Craft("fast", engine, f"its wheels leave or meet the ground at {to_unit(slowest, 'kt'):.0f} kt")
+        return Craft("unsure", engine, _SHORT) if logger and engine is not True else Craft(engine=engine)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
     if engine is not True and (why := _soars(work, at, t, h, flying, ground, step) or launched):
         return Craft("sailplane", False, why)
-    if engine is False and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
-        return Craft("sailplane", False, "no engine noise, never level for long")
     if ground is not None and (lifts := _lifts(t, h, ground[at] > 0.5)):
         return Craft("shuttle", engine, f"{lifts} times up in one go and down again at once")
     return Craft("airplane", engine, "")
@@ -225,9 +233,12 @@ def _engine(work: Work) -> bool | None:
     noise = work.extra.get("noise_level")
     if noise is None or not np.isfinite(noise).any():
         return None
-    loud = float(np.nanmean(noise > _NOISE_LOUD))
-    if loud > 0.3:
-        return True
+    if not np.nanmax(noise) > np.nanmin(noise):
+        return None  # no sensor
+    speed = work.get("groundspeed_mps")
+    aloft = noise if speed is None or not (speed > _SLOW_MPS).any() else noise[speed > _SLOW_MPS]
+    if float(np.nanmean(noise > _NOISE_LOUD)) > 0.3:
+        return float(np.nanmean(aloft < _NOISE_NONE)) < _TOWED  # no engine idles so quietly: a tug's was heard
     return False if float(np.nanpercentile(noise, 75)) < _NOISE_QUIET else None
 
 

@@ -71,8 +71,8 @@ def derive(
     if kind:
         work.facts[kind] = why
     else:
-        if why := not_known(work):
-            work.facts["may_drive"] = why
+        if airplane is None and (doubt := not_known(work)):
+            work.facts["not_known"] = doubt
         add_wind(work)
     if kind == "drives":
         work.put("on_ground", np.ones(work.time_s.size), None, why)
@@ -84,7 +84,8 @@ def derive(
     add_measured_load(work)
     add_turning(work)
     contacts = () if kind else add_ground(work, ground_elevation_m)
-    note_craft(work)
+    if note_craft(work) == "unsure":
+        contacts = ()
     look_over(work, contacts)
     add_engine(work, airplane)
     if (longitude := work.columns.get("longitude_rad")) is not None and np.nanmax(np.abs(longitude.values)) > np.pi:

@@ -25,6 +25,7 @@ _HALF_S = 10.0  # slopes are those of twenty seconds
 _CLIMB_S = 90.0  # what leaves a runway climbs for longer
 _STANDS_MPS, _STANDS_S = 1.5, 5.0
 _TURN_S, _DEAD_STRAIGHT_MPS = 30.0, 3.0  # no road is straighter
+_ONE_WAY_S, _ONE_WAY_M = 900.0, 60.0
 _TAXIES_MPS, _ROLLS_S, _FLIES, _FLIES_MPS, _FLAT_M, _UP_M = 8.0, 45.0, 0.5, 17.0, 8.0, 60.0
 
 
@@ -79,14 +80,18 @@ def measures(track: Track) -> dict[str, float]:
     way = slice(int(fast[0]), int(fast[-1]) + 1) if fast.size else slice(0, t.size)
     halts = [(a, b) for a, b in runs(v[way] < _STANDS_MPS) if t[way][b - 1] - t[way][a] + track.step_s > _STANDS_S]
     stood_m = [float(np.nanmedian(h[way][a:b])) for a, b in halts if np.isfinite(h[way][a:b]).any()]
+    known = h[np.isfinite(h)] if np.isfinite(h).any() else np.zeros(2)
+    # what only left has not come down yet, and climbs all along
+    one_way = t[-1] - t[0] < _ONE_WAY_S and abs(float(known[-1] - known[0])) > _ONE_WAY_M
+    seldom = 0.0 if one_way else -np.inf
     swung = _top(np.where(moves, _swung_mps(t, v * turning), np.nan), 98.0, 0.0)
     return {
         "steepest": float(np.log((_top(grade, 97.0, 0.06) + 0.003) / 0.06)),
-        "climbs": float(np.log((max(_top(climb, 99.0, 0.0), 0.0) + 0.1) / 1.5)),  # nought: it only sinks
-        "sinks": float(np.log((max(_top(-climb, 99.0, 0.0), 0.0) + 0.1) / 1.5)),
+        "climbs": max(float(np.log((max(_top(climb, 99.0, 0.0), 0.0) + 0.1) / 1.5)), seldom),  # nought: it only sinks
+        "sinks": max(float(np.log((max(_top(-climb, 99.0, 0.0), 0.0) + 0.1) / 1.5)), seldom),
         "turns": float(np.log((swung + 10.0) / 30.0)) if swung > _DEAD_STRAIGHT_MPS else 0.0,
         "bends all along": _all_along(np.where(moves, v * np.abs(turning) / G0_MPS2, np.nan), 0.02),
-        "slopes all along": _all_along(grade, 0.01),
+        "slopes all along": min(_all_along(grade, 0.01), 0.0 if one_way else np.inf),
         "slower in bends": _slower(v, np.abs(turning), moves),
         "up and down": _ups_and_downs(track, moves),
         "halts": float(np.log1p(len(halts) / hours)),
@@ -180,17 +185,34 @@ _RUNS_MPS, _GLIDES_MPS = 5.0, 23.0
 _HALTING, _ROLLING = float(np.log(2.0)), float(np.log(8.0 / 6.0))  # wheels hardly go up 12 in 100 for long, 8 unhalting
 _FASTEST_MPS, _ROAD_MPS = 98.0, 40.0  # a train's; 78 kt, a motorway's
 _NO_ROAD_M = 360.0  # in each of two times two minutes: as fast as a race up a mountain (1,440 m in 8 min, from memory)
+# No road is so steep for long; few are so steep in any few minutes.
+_NO_ROAD_GRADE, _FEW_ROADS_GRADE = float(np.log(0.145 / 0.06)), float(np.log(0.07 / 0.06))
 _BRAKES = float(np.log(4.0))  # three times an hour
-_LACKS = ("steepest", "climbs", "sinks", "turns", "top speed")
 # What drives stands somewhere, a piece cut out of a flight never does; whole flights of other seeds lie below −3.8.
-_STOOD, _NEVER_STOOD = -1.0, 2.0
+_STOOD, _NEVER_STOOD, _DOUBTED, _SURE = 0.0, 2.0, -2.0, 5.0
 _SPARSE_S, _COARSEST_S, _FEWEST = 15.0, 30.0, 60  # in sparser fixes bends and climbs hide: more evidence is asked for
 
 
 def drives(track: Track) -> str:
-    """Why this is the track of something on the ground, in words; "" where it may have flown."""
-    found, limit = _weighed(track)
-    if not _at_least(found, stood=limit == _STOOD) > limit:
+    """Why this is the track of something on the ground, in words; "" where it may have flown.
+
+    What never stood, halts or brakes shows no wheels: a level cruise does no climb, descent or turn, either.
+    """
+    goes = np.nan_to_num(track.v) > 0.3 * track.top_mps
+    if (
+        track.top_mps > _FASTEST_MPS
+        or goes.sum() * track.step_s < _LEAST_S
+        or goes.sum() < _FEWEST
+        or not _on_a_road(track)
+    ):
+        return ""
+    found, stood = measures(track), _stood(track)
+    odds, halts = log_odds(found), found["halts"] > 0.0
+    steep = found["steepest"] > (_HALTING if halts else _ROLLING)
+    if _RUNS_MPS < track.top_mps < _GLIDES_MPS and steep and not (halts and odds > _SURE):
+        return ""
+    wheels = stood or halts or found["brakes"] > _BRAKES
+    if not wheels or not odds > (_STOOD if stood else _NEVER_STOOD):
         return ""
     weights = _weights()
     speaks = sorted(found, key=lambda name: -weights[name] * found[name])
@@ -199,30 +221,24 @@ def drives(track: Track) -> str:
 
 
 def may_drive(track: Track) -> str:
-    """Why it is not known whether this flew, in words: as slow and level as a drive, and nothing that shows one."""
-    found, limit = _weighed(track)
-    if track.top_mps > _ROAD_MPS or not log_odds(found) > limit or _at_least(found, stood=limit == _STOOD) > limit:
+    """Why it is not known whether this flew, in words: as slow as a drive, and nothing that shows one or the other."""
+    if track.top_mps > _ROAD_MPS or not _on_a_road(track):
         return ""
-    return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt; no climb, descent or halt shows which"
-
-
-def _weighed(track: Track) -> tuple[dict[str, float], float]:
-    """Its measures and the odds to be exceeded; none and infinity where it can't have driven or shows too little."""
-    goes, never = np.nan_to_num(track.v) > 0.3 * track.top_mps, (dict[str, float](), float("inf"))
-    if (
-        track.top_mps > _FASTEST_MPS
-        or track.step_s > _COARSEST_S
-        or goes.sum() * track.step_s < _LEAST_S
-        or goes.sum() < _FEWEST
-        or _rises_at_m(track) > _NO_ROAD_M
-    ):
-        return never
     found = measures(track)
-    slow = _RUNS_MPS < track.top_mps < _GLIDES_MPS
-    if slow and found["steepest"] > (_HALTING if found["halts"] else _ROLLING):
-        return never
-    plain = track.step_s <= _SPARSE_S and bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
-    return found, _STOOD if plain else _NEVER_STOOD
+    grade = _NO_ROAD_GRADE if track.t[-1] - track.t[0] > _LEAST_S else _FEW_ROADS_GRADE
+    steep = found["steepest"] > grade and not found["halts"]
+    if steep or not log_odds(found) > (_DOUBTED if _stood(track) else _NEVER_STOOD):
+        return ""
+    return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt, and nothing that only wings or only wheels do"
+
+
+def _stood(track: Track) -> bool:
+    return track.step_s <= _SPARSE_S and bool((np.nan_to_num(track.v, nan=99.0) < _RUNS_MPS).any())
+
+
+def _on_a_road(track: Track) -> bool:
+    """It may be: never up faster than a road goes, and fixed often enough to tell."""
+    return track.step_s <= _COARSEST_S and _rises_at_m(track) <= _NO_ROAD_M
 
 
 def _rises_at_m(track: Track) -> float:
@@ -233,16 +249,6 @@ def _rises_at_m(track: Track) -> float:
         return 0.0
     at = [np.interp(begin + part * _LEAST_S, track.t[known], track.h[known]) for part in (0.0, 0.5, 1.0)]
     return float(np.max(np.minimum(at[1] - at[0], at[2] - at[1])))
-
-
-def _at_least(found: dict[str, float], *, stood: bool) -> float:
-    """The odds from what it does alone, unless it stood, halts or brakes: that it doesn't climb, sink or turn, or is
-    slow, a cruise has, too; from a stand a flight has to climb.
-    """
-    if stood or found.get("halts", 0.0) > 0.0 or found.get("brakes", 0.0) > _BRAKES:
-        return log_odds(found)
-    weights = _weights()
-    return log_odds(found) - sum(max(weights[name] * found.get(name, 0.0), 0.0) for name in _LACKS)
 
 
 def log_odds(found: dict[str, float]) -> float:

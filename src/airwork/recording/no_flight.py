@@ -32,8 +32,7 @@ _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over 
 # 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
 _AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 12.0, 0.08
 _LEAVES_S, _LEAVES_AT = 20.0, 0.5  # and of its speed: what stays slower taxies, on wheels or in a hover
-_HOVERS_S, _HOVERS = 20.0, 2  # so slow and high up, still moving, for so long and so often
-_DRIFTS_MPS, _DRIFTS = 10.0, 0.8  # 19 kt; so much of its way made good
+_DRIFTS = 0.8  # so much of its way made good
 _BALLOON_GRADE, _CABLE_GRADE = 0.2, 0.25
 _PATH_GRADE = 0.12  # no road is steeper for long
 _LIFTED_M, _LIFTED = 100.0, 0.1  # of what it climbed, while it went at 0.4 of its speed and more
@@ -61,11 +60,12 @@ def no_flight(work: Work) -> tuple[str, str]:
     track = _track(work)
     if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""
-    fine, slow = track.step_s <= _SEEN_STEP_S, () if _soars(work, track) else (_stays_down,)
+    fine = track.step_s <= _SEEN_STEP_S
+    slow, drifts = ((), ()) if _soars(work, track) else ((_stays_down,), (_drifts,))
     if track.top_mps <= _MOVES_MPS or work.get("altitude_m", "gps_altitude_m") is None:
         return ("drives", why) if (why := _stays_down(track)) else ("", "")
     for kind, rules in (
-        ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, _drifts, _ascends)),
+        ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, *drifts, _ascends)),
         ("drives", (drives, *((_is_lifted,) if fine else ()))),
         ("drives", slow),
         ("no_airplane", (_never_up,) if fine and slow else ()),
@@ -76,7 +76,7 @@ def no_flight(work: Work) -> tuple[str, str]:
 
 
 def not_known(work: Work) -> str:
-    """Why a track that is taken for a flight may as well have driven, in words; "" where it shows."""
+    """Why it doesn't show whether a track flew, in words; "" where it does."""
     track = _track(work)
     if track is None or track.t.size < 3 or track.top_mps <= _MOVES_MPS or glides_by_name(work) or _soars(work, track):
         return ""
@@ -133,18 +133,13 @@ def _hangs(track: Track) -> str:
     if aloft.sum() * max(track.step_s, 1.0) < _ENDS_S:
         return ""
     answer: Array = np.zeros(2)
-    one_course = True  # nor then is the wind known
     if abs(np.mean(np.exp(1j * track.course[aloft]))) < _DRIFTS:  # on one course the wind isn't known
         rows = np.stack([2.0 * east[aloft], 2.0 * north[aloft], np.ones(int(aloft.sum()))], axis=1)
         circle = np.linalg.lstsq(rows, v[aloft] ** 2, rcond=None)[0]
         answer = np.asarray(circle[:2], dtype=np.float64)  # the middle of the circle that velocities lie on
-        one_course = False
     air = np.where(v > _SPOT_MPS, np.hypot(east - answer[0], north - answer[1]), v + np.hypot(*answer))
     air = np.hypot(air, np.nan_to_num(track.mean_slope(_HALF_S)))  # a glider on its cable goes up as fast as forward
     slow = (air < _AIRBORNE_MPS) & (v < _AIRBORNE_MPS)
-    high = slow & (v > _SPOT_MPS) & (np.nan_to_num(h) > float(np.nanpercentile(h, 1.0)) + _LOW_M)
-    if not one_course and sum(t[b - 1] - t[a] >= _HOVERS_S for a, b in runs(high)) >= _HOVERS:
-        return f"it is high up at less than {to_unit(_AIRBORNE_MPS, 'kt'):.0f} kt, again and again"
     sides = hung = 0
     soon = int(np.ceil(_LEAVES_S / max(track.step_s, 0.5)))
     for first, past in runs(v < _SPOT_MPS):
@@ -200,7 +195,7 @@ def _drifts(track: Track) -> str:
     if not np.isfinite(grades).any() or not np.nanpercentile(grades, 97.0) > _PATH_GRADE:
         return ""
     low, high = (float(x) for x in np.nanpercentile(track.h, [1.0, 99.0]))
-    if track.top_mps > _DRIFTS_MPS or high - low < _LOW_M:
+    if track.top_mps > _AIRBORNE_MPS or high - low < _LOW_M:
         return ""
     known = np.isfinite(track.v) & np.isfinite(track.course)
     if not known.any() or abs(np.average(np.exp(1j * track.course[known]), weights=track.v[known])) < _DRIFTS:
