@@ -336,7 +336,7 @@ def test_a_maneuver_not_held_that_no_other_line_names_is_named() -> None:
     line = _also_not_held(DESK, two, {(1, "rollout_heading")})
     assert line is not None
     assert line.text == "Altitude −182 ft, bank −120 ft in the steep turn."
-    assert (line.start_s, line.end_s) == (0.0, 40.0)
+    assert (line.start_s, line.end_s) == (14.0, 40.0)  # from where the altitude was first outside
     assert _also_not_held(DESK, two, {(0, "altitude"), (0, "bank"), (1, "rollout_heading")}) is None
     assert _also_not_held(DESK, [turn(0.0, altitude=(-40.0, "held"))], ()) is None
     rest = _also_not_held(DESK, two, {(0, "altitude"), (1, "rollout_heading")})  # a named turn's other deviation
@@ -345,6 +345,18 @@ def test_a_maneuver_not_held_that_no_other_line_names_is_named() -> None:
     many = _also_not_held(DESK, [turn(60.0 * k, altitude=(-182.0, "not held")) for k in range(5)], ())
     assert many is not None
     assert many.text.endswith("; and 1 more maneuver.")
+
+
+def test_what_stands_by_no_word_of_its_own_is_told_by_its_name_and_size() -> None:
+    """A lazy eight's altitude and speed at 180° are deviations: their numbers, not a sentence within a sentence."""
+    low = replace(off_by(-240.0, quantity="turn180_altitude"), name="altitude at 180°")
+    fast = replace(off_by(14.0, quantity="turn180_ias"), name="airspeed at 180°", unit="kt")
+    reason = Cause("186 ft were climbed, 428 lost.", "", 96.0, 120.0, 2.4, "halves unlike", explains=low.quantity)
+    eight = replace(turn(0.0)[0], kind="lazy_eight"), replace(turn(0.0)[1], findings=(low, fast), causes=(reason,))
+    line = _also_not_held(DESK, [eight], ())
+    assert line is not None
+    assert line.text == "Altitude at 180° −240 ft, airspeed at 180° +14 kt in the lazy eight."
+    assert line.start_s == 14.0  # the earliest of them
 
 
 def test_the_screen_opens_on_the_maneuver_the_first_line_belongs_to() -> None:
@@ -697,11 +709,11 @@ def test_a_lesson_of_the_same_half_day_is_the_right_one() -> None:
 
 
 def test_what_left_its_limits_is_told_once_with_the_most() -> None:
-    rows = [{"what": "below the area's floor", "during": "steep_turn", "by_ft": 120},
-            {"what": "below the area's floor", "during": "slow_flight", "by_ft": 1240},
-            {"what": "outside the practice area", "during": "steep_turn"}]  # fmt: skip
-    assert _left(rows) == ["Below the area's floor during steep turn, slow flight, by up to 1,240 ft.",
-                           "Outside the practice area during steep turn."]  # fmt: skip
+    rows = [{"what": "below the area's floor", "during": "steep_turn", "by_ft": 120, "start_s": 10.0, "end_s": 14.0},
+            {"what": "below the area's floor", "during": "slow_flight", "by_ft": 1240, "start_s": 60.0, "end_s": 80.0},
+            {"what": "outside the practice area", "during": "s_turns", "start_s": 90.0, "end_s": 95.0}]  # fmt: skip
+    assert _left(rows) == ["Below the area's floor for 24 s in steep turn, slow flight, by up to 1,240 ft.",
+                           "Outside the practice area for 5 s in S-turns."]  # fmt: skip
 
 
 def test_a_series_is_cleared_once_by_a_turn_that_ended_shortly_before() -> None:

@@ -489,6 +489,22 @@ def test_slow_flight_begun_in_a_descent_is_held_to_where_it_came_down_to() -> No
     assert found.grade.target["altitude_ft"] == pytest.approx(4500.0, abs=25.0)
 
 
+@pytest.mark.parametrize(("swing_deg", "said"), [(25.0, "can't be judged"), (4.0, "held")])
+def test_a_climb_swung_to_and_fro_is_no_heading_held(swing_deg: float, said: str) -> None:
+    """Gentle turns to both sides are how one looks about in a climb (AIM 4-4-15 b, from memory), or a heading not held:
+    swings wider than the whole tolerance aren't judged piece by piece, each against itself."""
+    b = Builder(altitude_ft=2000.0, speed_kt=75.0)
+    b.level_ft = 2000.0
+    b.hold(30.0, kt=75.0)
+    start_s, rate = b.t, 2.0 * np.pi / 88.0
+    steepest = np.arctan(75.0 * KT_MPS / 9.81 * np.radians(swing_deg) * rate)
+    while b.t - start_s < 240.0:
+        b.tick(steepest * np.cos(rate * (b.t - start_s)), 3.5, 75.0)
+    b.level_ft = b.alt_ft
+    b.hold(30.0, kt=95.0)
+    assert verdict(graded(b, "climb"), "heading") == said
+
+
 @pytest.mark.parametrize(
     ("climbed", "held_ft", "said"), [(False, 4700.0, "not held"), (True, 4700.0, "held"), (False, 4540.0, "held")],
     ids=["ballooned", "a climb asked for", "within the tolerance"],

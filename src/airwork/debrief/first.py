@@ -36,6 +36,7 @@ Heading = Literal["in short", "airplane", "not known", "went well", "not flown",
 
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
+DEVIATES = ("ft", "kt", "deg")  # a deviation to one side or the other; other units have words of their own
 MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 4
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
 FINALS = 2  # so many show a spread
@@ -200,20 +201,20 @@ def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collectio
     told : (number of the maneuver, quantity) that was named.
     """
     said: list[str] = []
-    first: Episode | None = None
+    at: list[tuple[float, float]] = []
     for number, (e, grade) in enumerate(graded):
         missed = [
             f for f in grade.findings if f.verdict == "not held" and (number, f.quantity) not in told
         ]  # fmt: skip
         if not missed:
             continue
-        first = first or e
+        at.append((_begun_s(missed, e, grade), e.end_s))
         said.append(_missed(evidence, missed, grade, with_article(where(e))))
-    if first is None:
+    if not said:
         return None
     more = [f"and {_count(len(said) - MOST_ALSO, 'more maneuver')}"] if len(said) > MOST_ALSO else []
     text = "; ".join([*said[:MOST_ALSO], *more])
-    return Line("not held", f"{text[0].upper()}{text[1:]}.", first.start_s, first.end_s)
+    return Line("not held", f"{text[0].upper()}{text[1:]}.", *at[0])
 
 
 def _missed(evidence: Evidence, missed: Sequence[Finding], grade: Grade, place: str) -> str:
@@ -221,14 +222,22 @@ def _missed(evidence: Evidence, missed: Sequence[Finding], grade: Grade, place: 
     what: list[str] = []
     for f in missed:
         reason = next((c.text for c in grade.causes if c.explains == f.quantity), None)
-        if f.worst is not None and f.quantity in WORDS and not (f.low or 0.0) > 0.0:
-            what.append(f"{WORDS[f.quantity]} {'+' if f.worst > 0.0 else '−'}{deviation(evidence, f, abs(f.worst))}")
+        if f.worst is not None and f.unit in DEVIATES and not (f.low or 0.0) > 0.0:
+            sign = "+" if f.worst > 0.0 else "−"
+            what.append(f"{WORDS.get(f.quantity, f.name)} {sign}{deviation(evidence, f, abs(f.worst))}")
         elif reason is None:
             what.append(f.name)
         else:
             words = reason.split(". ")[0].rstrip(".")
             what.append(f"{words[0].lower()}{words[1:]}")
     return f"{', '.join(what)} in {place}"
+
+
+def _begun_s(missed: Sequence[Finding], e: Episode, grade: Grade) -> float:
+    """Where what was missed began, by its reasons and first excursions; the maneuver's start where none tells. [s]"""
+    reasons = {c.explains: c.start_s for c in reversed(grade.causes)}
+    begun = [reasons.get(f.quantity, f.first_excursion_s) for f in missed]
+    return min((at_s for at_s in begun if at_s is not None), default=e.start_s)
 
 
 def _one_sided(graded: Sequence[Judged]) -> str:

@@ -77,7 +77,7 @@ def _changes(
         during = next((x.kind for x in episodes if room(x.kind).role not in IDLE and x.start_s < at < x.end_s), None)
         if during is not None:
             row["during"] = during
-            notes.append(f"Tank changed during {during.replace('_', ' ')}: not a time to look for the selector.")
+            notes.append(f"Tank changed during {room(during).named}: not a time to look for the selector.")
         if wanted:
             planned, _ = wanted.pop(0)
             row["planned_s"], row["late_s"] = round(planned, 1), round(at - planned, 1)

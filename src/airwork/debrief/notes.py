@@ -94,7 +94,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
         out.append("Height above ground is not known (give the elevation): floors are not judged.")
     elif which:
         out.append(f"Heights above ground: {which}.")
-    unsure = sorted({e.kind.replace("_", " ") for e in episodes if e.score < UNSURE})
+    unsure = sorted({room(e.kind).named for e in episodes if e.score < UNSURE})
     if unsure:
         out.append(f"Less sure: {', '.join(unsure)}.")
     gaps = float(1.0 - view.known[view.airborne].mean()) if view.airborne.any() else 0.0
@@ -120,7 +120,8 @@ def _left(left: Sequence[Mapping[str, Any]]) -> list[str]:
     out = []
     for what in dict.fromkeys(str(row["what"]) for row in left):
         rows = [row for row in left if row["what"] == what]
-        kinds = ", ".join(dict.fromkeys(str(row["during"]).replace("_", " ") for row in rows))
+        kinds = ", ".join(dict.fromkeys(room(row["during"]).named for row in rows))
         most = max((row.get("by_ft", 0) for row in rows), default=0)
-        out.append(f"{what[0].upper()}{what[1:]} during {kinds}" + (f", by up to {most:,} ft." if most else "."))
+        long = f" for {sum(row['end_s'] - row['start_s'] for row in rows):.0f} s"
+        out.append(f"{what[0].upper()}{what[1:]}{long} in {kinds}" + (f", by up to {most:,} ft." if most else "."))
     return out

@@ -16,7 +16,7 @@ from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.meant import NEAR_MPS, another_speed_meant, held_anew, power_moved
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
@@ -128,7 +128,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     else:
         middle = evidence.median(heading, *window)
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
-        sheet.over("heading", heading, target=middle, note=heading_note(sheet))
+        sheet.over("heading", heading, target=middle, error=heading_error_rad(sheet), note=heading_note(sheet))
         if held_anew(sheet, "heading", heading - middle, ANEW_RAD):
             sheet.not_asked("heading", "one heading was held and then another: a change of course, by its look")
     sheet.cause(speed.chasing_airspeed(sheet, *window))

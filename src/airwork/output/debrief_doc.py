@@ -17,6 +17,7 @@ from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
 from airwork.logbook import days
 from airwork.maneuvers import room
+from airwork.maneuvers.declared import Family
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, ungraded
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
@@ -32,6 +33,7 @@ MARKS = {
     "can't be judged": ("unknown", "–", "can't be judged"),
 }
 
+TO_THE_STALL = (Family.STALL, Family.DEPARTURE, Family.ARRIVAL)  # flown to it, or up from and down to the wheels
 SAID_FIRST = "see what is said first"
 AS_FAR = "held as far as recorded"  # of its criteria some the recording couldn't show
 Marks = Mapping[int, Sequence[tuple[str, str]]]  # (who, mark and remark) by the episode's position
@@ -337,6 +339,8 @@ def _summary(rows: Sequence[Row]) -> str:
 
 def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple[str, str]]) -> Part:
     shown = worth_showing(episode["measured"], episode["target"])
+    if room(row.kind).family in TO_THE_STALL:
+        shown.pop("min_stall_margin_kt", None)  # meant to be none
     other = episode.get("instead")
     instead = None if other is None else Instead(
         other["kind"], other["title"], other["start_s"], other["end_s"], f"{other['confidence']:.0%}"
@@ -393,7 +397,7 @@ def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
     worst = _worst(c, dial)
     return CriterionLine(
         c["name"],
-        f"{on_dial(c['limit'], dial)}{source}",
+        f"{on_dial(c['limit'], dial, 1)}{source}",
         worst,
         within,
         mark,

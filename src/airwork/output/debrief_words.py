@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from airwork.maneuvers import room
 from airwork.units import clock, from_unit, to_unit
 from airwork.values import BAND
 
@@ -170,7 +171,7 @@ def _tank_change(change: Mapping[str, Any]) -> str:
     if "time_s" not in change:
         return f"{tanks}, {planned}: not made"
     height = f"{key_value('agl_ft', change['agl_ft'])} above ground" if "agl_ft" in change else ""
-    during = f"during {change['during'].replace('_', ' ')}" if "during" in change else ""
+    during = f"during {room(change['during']).named}" if "during" in change else ""
     return ", ".join(part for part in (f"{clock(change['time_s'])} {tanks}", height, during, planned) if part)
 
 

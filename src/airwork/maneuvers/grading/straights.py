@@ -6,6 +6,7 @@ import numpy as np
 
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, median, runs
+from airwork.units import write
 
 STRAIGHT_BANK_RAD = np.radians(7.0)
 TURN_BANK_RAD = np.radians(9.0)
@@ -16,6 +17,7 @@ LEAST_HEADING_ERROR_RAD = np.radians(1.5)  # of a heading worked out from positi
 EDGE_S = 2.0  # rolling in and out of a turn is neither
 LEAST_TURN_S = 4.0
 BEGUN_S, BEGUN_RAD = 10.0, np.radians(5.0)  # half the tolerance: rolled out short and put right, it takes longer
+TO_AND_FRO, A_TURN_RAD = 3, np.radians(70.0)  # swings to alternating sides; so far it is a turn (common practice)
 
 
 def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
@@ -69,11 +71,36 @@ def leg_heading_rad(sheet: Sheet, part: slice) -> float:
     return float(np.median(first) if begun else np.nanmedian(heading[part]))
 
 
+def swings_rad(heading_rad: Array, least_rad: float) -> list[float]:
+    """How far a heading swung each time, to alternating sides, in swings wider than the least.
+
+    heading_rad : shape (n,), unwrapped. The way to the first turning point and from the last is counted too.
+    """
+    known = heading_rad[np.isfinite(heading_rad)]
+    turned: list[float] = []  # the headings at which it turned back
+    for value in known.tolist():
+        if not turned:
+            turned = [value, value]
+        elif (value - turned[-1]) * (turned[-1] - turned[-2]) >= 0.0:
+            turned[-1] = value  # farther to the same side
+        elif abs(value - turned[-1]) > least_rad:
+            turned.append(value)
+    return [size for size in np.abs(np.diff(turned)).tolist() if size > least_rad]
+
+
 def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = False) -> None:
     """Judge the heading of each straight leg against what that leg settled on; begun : against what it was begun on."""
     heading = sheet.evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
+        return
+    swings = swings_rad(heading[sheet.evidence.flight.span(*window)], 2.0 * sheet.tolerance("heading", np.pi))
+    if not begun and len(swings) >= TO_AND_FRO and max(swings) < A_TURN_RAD:
+        sheet.not_asked(
+            "heading",
+            f"it went to and fro over {write(float(np.median(swings)), 'deg')}, {len(swings)} times: turns to look "
+            "about, or a heading not held; the data can't tell which",
+        )
         return
     deviation, use = np.full(heading.size, np.nan), np.zeros(heading.size, dtype=bool)
     for part in straight_legs(sheet, window):
@@ -81,7 +108,7 @@ def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = Fal
             target = leg_heading_rad(sheet, part) if begun else np.nanmedian(heading[part])
             deviation[part] = heading[part] - target
         use[part] = True
-    sheet.over("heading", deviation, window, use=use, note=heading_note(sheet))
+    sheet.over("heading", deviation, window, use=use, error=heading_error_rad(sheet), note=heading_note(sheet))
 
 
 def held_bank(sheet: Sheet, window: tuple[float, float]) -> None:

@@ -150,18 +150,21 @@ def near_the_stall(sheet: Sheet, target_mps: float, span_s: tuple[float, float])
     )
     if finding is None or finding.verdict != "not held" or on is None or ias is None:
         return None
-    first, last = max(w.spells(on > 0.5, 0.0), key=lambda s: s[1] - s[0])
+    spells = w.spells(on > 0.5, 0.0)
+    first, last = max(spells, key=lambda s: s[1] - s[0])
     sounding = on > 0.5
     below = target_mps - float(ias[sounding].mean())
-    say = sheet.speed_text
-    beside = f", {say(below)} below the {say(target_mps)} wanted" if below > 0.5 * KT_MPS else ", the speed wanted"
-    if below < -0.5 * KT_MPS:
-        beside = f", {say(below)} above the {say(target_mps)} wanted"
+    say, beside = sheet.speed_text, ""
+    if sheet.given("ias"):  # what it settled on is nothing to be above or below
+        beside = f", {say(below)} {'below' if below > 0.0 else 'above'} the {say(target_mps)} wanted"
+        beside = ", the speed wanted" if abs(below) < 0.5 * KT_MPS else beside
     turning = bank is not None and float(bank[sounding].mean()) > TURNING_RAD
     where = f" and {degrees(float(bank[sounding].mean()))} of bank" if turning and bank is not None else ""
     begin, end = w.seconds(first, last)
+    all_s = np.count_nonzero(sounding) * sheet.evidence.step_s
+    how_long = f"{end - begin:.0f} s" + (f" at a time, {all_s:.0f} s in all" if len(spells) > 1 else "")
     return Cause(
-        f"The stall warning sounded at {say(ias[sounding].mean())} on average{beside}{where}.",
+        f"The stall warning was on for {how_long}, and it was flown on at {say(ias[sounding].mean())}{beside}{where}.",
         "At the warning ease the nose down a little and add power; then hold a few knots more, in turns first.",
         begin, max(end, begin + 0.5), 1.0, "near the stall", "target not set", "stall_warning", 1.0,
     )  # fmt: skip
