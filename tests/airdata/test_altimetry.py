@@ -49,6 +49,13 @@ def test_a_stale_setting_misleads_as_the_handbook_says_published(actual_inhg, ex
     assert true_ft - 2600 == pytest.approx(exact, abs=1)
 
 
+def test_a_high_stations_pressure_reduced_to_sea_level_published() -> None:
+    """B19: AWH 8.2.5 [V], by the rule of 1 inHg per 1,000 ft: 25 inHg at 5,000 ft is about 30 inHg at sea level."""
+    settings = np.linspace(28.0, 32.0, 401)
+    station = standard_pressure_pa(alt.pressure_altitude_from_setting_m(5000 * FT_M, settings * INHG_PA)) / INHG_PA
+    assert np.interp(25.0, station, settings) == pytest.approx(30.0, abs=0.3)
+
+
 def test_a_parked_altimeter_rises_300_ft_when_the_pressure_falls_published() -> None:
     """B18: PHAK ch. 8 [V]: 29.98 to 29.68."""
     rise = _pa_ft(0, 29.68) - _pa_ft(0, 29.98)

@@ -1,6 +1,8 @@
-"""Glide, descent path, turn back and ground effect against the handbooks."""
+"""Glide and descent path against the handbooks."""
 
 from __future__ import annotations
+
+import math
 
 import pytest
 
@@ -21,6 +23,12 @@ def test_5000_ft_at_nine_to_one_reaches_7_4_nm_published() -> None:
 def test_a_three_degree_path_at_90_kt_published() -> None:
     """K8 [D]: 478 ft/min (the rule of five says 450)."""
     assert float(descent.path_descent_rate_mps(90 * KT_MPS, 3 * DEG_RAD)) / FPM_MPS == pytest.approx(478, abs=1)
+
+
+def test_700_fpm_at_75_kt_climbs_560_ft_in_a_mile_published() -> None:
+    """K9 [D]: the path whose angle is 560 ft in a nautical mile takes 700 ft/min at 75 kt."""
+    path = math.atan(560 * FT_M / NM_M)
+    assert float(descent.path_descent_rate_mps(75 * KT_MPS, path)) / FPM_MPS == pytest.approx(700, abs=1)
 
 
 def test_a_headwind_as_strong_as_the_airspeed_leaves_no_glide() -> None:

@@ -76,6 +76,18 @@ def complaint(table: str, *, row: int | None = None, leans: tuple[str, ...] = ()
     return Complaint(Where(table=table, rows="rows", row=row), f"in {table}", "Why", rows=rows, leans=leans)
 
 
+def test_the_least_crosswind_of_certification_is_not_doubted_published(small: Callable[..., Airplane]) -> None:
+    """E15 [V] PHAK ch. 11: a fifth of VSO, 9 kt for 45; a zero less is."""
+
+    def doubts(knots: float) -> list[str]:
+        stall = [{"weight_lb": 3400, "flap_notch": n, "kcas": v} for n, v in ((0, 50), (1, 45))]
+        limits = {"maximum_demonstrated_crosswind_kt": knots}
+        return [str(c) for c in check_airplane(small(performance={"stall": {"rows": stall}}, limitations=limits))]
+
+    assert not [c for c in doubts(9) if "crosswind" in c]
+    assert [c for c in doubts(0.9) if "crosswind 1 kt" in c]
+
+
 def test_what_two_tables_say_is_laid_to_the_one_that_is_doubted_anyway() -> None:
     found = grouped([complaint("v_speeds", row=1, leans=("performance.stall",)), complaint("performance.stall", row=3)])
     assert [str(c.where) for c in found] == ["[performance.stall] row 4"]

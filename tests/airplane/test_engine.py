@@ -254,6 +254,17 @@ def test_a_book_with_one_leaned_column_still_tells_a_rich_flow_and_says_how(smal
         a.engine.fuel_flow(0.85, "best_power")
 
 
+def test_a_printed_row_of_a_governed_engine_is_read_as_printed_published(small: Callable[..., Airplane]) -> None:
+    """Worked example J7 [V] PHAK ch. 11 problem 7: 6,000 ft, ISA + 36 °F, 2,450 rpm: 65 %, 11.5 gph.
+
+    Its 21.0 inHg is of the warm row; the chart is made of the standard ones, so that what is asked is the flow.
+    """
+    row = {"pressure_altitude_ft": 6000, "isa_deviation_c": 20, "rpm": 2450, "manifold_pressure_inhg": 21.0}
+    cruise = {"rows": [{**row, "percent_power": 65, "ktas": 161, "gph_best_power": 11.5}]}
+    a = small(performance={"cruise": cruise}, propeller={"type": "constant_speed"})
+    assert a.fuel_flow_m3ps(0.65, "best_power") / (units.USGAL_M3 / 3600) == pytest.approx(11.5, abs=1e-9)
+
+
 def test_38_gallons_at_69_an_hour_last_five_and_a_half_hours_published(small: Callable[..., Airplane]) -> None:
     """Worked example J6 [V] PHAK ch. 11 problem 6: 2,400 rpm, 6.9 gph, 38 gal: 5.5 h."""
     from airwork.airplane.numbers import Question, numbers_for

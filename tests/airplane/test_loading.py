@@ -30,6 +30,7 @@ LARKMOOR = load_airplane(find_airplane_file("larkmoor_155"))
         pytest.param([1218 - 67, 67], [7.5, 7.5 + 222], 19.7, 0.05, id="I6"),
         pytest.param([1218 - 67, 67], [-80, -80 + 222], -67.8, 0.05, id="I7"),
         pytest.param([830, 836, 340], [128, 128, 50], 114.8, 0.05, id="I8"),
+        pytest.param([1876, 7.7], [32.2, 228], 33, 0.005, id="I16 ballast"),
     ],
 )
 def test_centers_of_gravity_published(
@@ -47,6 +48,30 @@ def test_moved_and_added_mass_published() -> None:
     assert mass_to_move_kg(-1.36, 246, 118, 4709) == pytest.approx(50, abs=0.2)
     assert mass_to_move_kg(-2, 246, 118, 4709) == pytest.approx(73.6, abs=0.05)
     assert mass_to_move_kg(1.5, 0, 107.8, 4026) == pytest.approx(56, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("edge", "length", "percent", "arm", "tolerance"),
+    [
+        pytest.param(20.1, 61.6, 36.3, 42.47, 0.05, id="I17"),
+        pytest.param(25.98, 58.0, 17.9, 36.4, 0.1, id="I18, printed cut off for 17.97"),
+    ],
+)
+def test_percents_of_the_chord_are_arms_published(
+    small: Callable[..., Airplane], edge: float, length: float, percent: float, arm: float, tolerance: float
+) -> None:
+    """WBH ch. 10 and 7 [V]: arm = leading edge + percent of the chord; the tolerance is in percent of it."""
+    a = small(
+        weight_and_balance={
+            "empty_weight_lb": 2000, "empty_arm_in": arm, "mac_length_in": length, "mac_leading_edge_in": edge,
+            "stations": [{"name": "front", "arm_in": arm}],
+            "envelope_normal": {"polygon": [{"weight_lb": w, "percent_mac": percent} for w in (1900, 2500, 3000)]},
+        }
+    )  # fmt: skip
+    assert a.file.weight_and_balance is not None
+    envelope = a.file.weight_and_balance.envelope_normal
+    assert envelope is not None
+    assert (envelope.polygon[0].arm_in - arm) / length * 100 == pytest.approx(0, abs=tolerance)
 
 
 def loaded(

@@ -140,6 +140,12 @@ def test_stall_speed_rises_with_the_root_of_the_load_published(larkmoor: Airplan
     assert larkmoor.stall_cas_mps(2300 * LB, 0, load) / level == pytest.approx(factor, abs=0.0000501)
 
 
+def test_at_1_7_times_the_stall_it_stalls_at_2_89_g_published(small: Callable[..., Airplane]) -> None:
+    """E9 [V] PHAK ch. 5: Vs 60 kt, 102 kt is 1.7 times that, 2.89 g."""
+    a = small(performance={"stall": {"rows": [{"weight_lb": 3400, "flap_notch": 0, "kcas": 60}]}})
+    assert a.stall_cas_mps(3400 * LB, 0, 2.89) / KT == pytest.approx(102, abs=0.01)
+
+
 def test_stall_takes_arrays_and_a_scalar_is_an_array_of_one(larkmoor: Airplane) -> None:
     masses = np.array([1600.0, 2100.0]) * LB
     both = larkmoor.stall_cas_mps(masses, 2)

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airwork.airplane.performance.constant_speed import ConstantSpeed
+from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.state import state
 
@@ -27,6 +28,45 @@ def some_states(count=40, seed=1):
         rng.uniform(28, 65, count), rng.uniform(0.85, 1.25, count), rng.uniform(7500, 11000, count),
         rng.uniform(0.1, 0.9, count), rng.integers(0, 3, count),
     )  # fmt: skip
+
+
+# Worked examples L1–L5: J. T. Lowry's bootstrap plate of a 160 hp four-seater [M], outputs computed there from its
+# formulas [D]. W lb, σ, Vx, Vy, VM, Vm, Vbg, Vmd in KCAS (L4: KTAS), ROC(Vy) fpm, glide ratio; 0.1 kt, 1 fpm.
+BOOTSTRAP = {
+    "L1": (2400, 1.0, 63.20, 75.85, 115.26, 34.65, 72.00, 54.71, 700.3, 10.62),
+    "L2": (2000, 1.0, 57.69, 74.16, 116.95, 28.46, 65.73, 49.94, 961.2, 10.62),
+    "L3": (2400, 0.7860, 63.20, 69.06, 96.11, 41.56, 72.00, 54.71, 343.8, 10.62),
+    "L5": (2400, 0.8617, 63.20, 71.49, 103.54, 38.58, 72.00, 54.71, 474.5, 10.62),
+}
+L4_KTAS = (71.29, 77.90, 108.40, 46.88, 81.21, 61.71)
+
+
+@pytest.mark.parametrize("name", BOOTSTRAP)
+def test_law_and_engine_together_are_the_bootstrap_of_a_sample_airplane_published(name):
+    """Full throttle, a plain parabola: S 174 ft², A 7.38, M0 311.2 ft·lbf, C 0.12, d 6.25 ft, CD0 0.037, e 0.72,
+    m 1.70, b −0.0564. Its propeller polar CT/J² = m·CP/J² + b leaves CP(J) open; any CP gives the same thrust."""
+    pounds, sigma, vx, vy, v_most, v_least, vbg, vmd, roc_fpm, ratio = BOOTSTRAP[name]
+    cp = np.array([0.05, 0.0, -0.02])
+    a0, slope = 1.70 * cp[0], 1.70 * cp[2] - 0.0564  # CT = m·CP + b·J² = a0 + slope·J²
+    law = FixedPitch(174 * 0.09290304, 6.25 * 0.3048, 0)
+    parts = {"a0": a0, "j0": np.sqrt(a0 / -slope), "b": 0.0, "cd0": 0.037, "k": 1 / (np.pi * 0.72 * 7.38)}
+    t = np.array([parts.get(n, 0.0) for n in law.names])
+    torque = 311.2 * 1.3558179  # N·m of 1 ft·lbf: NIST SP 811 [V]
+    engine = FixedPitchEngine(torque * 2 * np.pi * 45, 2700, 6.25 * 0.3048, cp, np.zeros((3, 3)))
+    weight, knot = pounds * 4.4482216, 0.5144444
+    kcas = np.arange(28.0, 125.0, 0.01)
+    at = state(kcas * knot / np.sqrt(sigma), 1.225 * sigma, weight, 0.0)
+    excess = law.excess_n(t, at, engine.full_control(at))
+    climb = excess * at.tas_mps / weight
+    drag = law.polar.drag_n(t, at)
+    up = kcas[climb > 0]
+    found = (kcas[excess.argmax()], kcas[climb.argmax()], up[-1], up[0], kcas[drag.argmin()],
+             kcas[(drag * at.tas_mps).argmin()])  # fmt: skip
+    assert found == pytest.approx((vx, vy, v_most, v_least, vbg, vmd), abs=0.1)
+    assert climb.max() * 196.850394 == pytest.approx(roc_fpm, abs=1.0)
+    assert weight / drag.min() == pytest.approx(ratio, abs=0.01)
+    if name == "L3":
+        assert np.array(found) / np.sqrt(sigma) == pytest.approx(L4_KTAS, abs=0.1)
 
 
 @LAWS

@@ -11,7 +11,7 @@ import tomlkit
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.performance import performance
-from airwork.airplane.performance.advice import known, next_readings, resampled_90
+from airwork.airplane.performance.advice import candidates, known, next_readings, resampled_90
 from airwork.airplane.performance.against_book import rows_against_book, summaries
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.differences import differences
@@ -21,6 +21,7 @@ from airwork.airplane.performance.judging import OUTLIER_SD
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.ready import ready_to_brief
 from airwork.airplane.performance.report import fit_report
+from airwork.airplane.performance.speeds import max_level_speed
 from airwork.units import KT_MPS, LB_KG
 from invented_truth import readings, true_level, truths
 
@@ -166,6 +167,29 @@ def test_one_reading_per_notch_is_asked_for_and_narrows_that_notch(larkmoor_text
     narrowed = {k.answer: k for k in known(full)}["slow flight, flap notch 3"]
     assert narrowed.readings_90 < 0.5 * widths["slow flight, flap notch 3"].readings_90
     assert narrowed.by == "this airplane's readings"
+
+
+def test_what_is_asked_for_is_spread_over_the_speeds_that_are_flown(fitted):
+    """Flaps up near the stall, at 1.4 Vs, at 85 % of the fastest; with flaps at 1.2 and 1.8 Vs, within their limits.
+
+    The speeds are our choice; how fast the airplane is, is the model's own answer.
+    """
+    for p in fitted.values():
+        mass, at = (
+            p.airplane.handbook_mass_kg,
+            Condition(p.airplane.handbook_mass_kg, 914.4, 282.2064),
+        )  # 3,000 ft [A11]
+        fast = 0.85 * max_level_speed(p, at).cas_mps
+        asked = [c for c, _, _ in candidates(p) if c.kind == "level"]
+        for notch in p.airplane.stall_curves:
+            stall, limit = float(p.airplane.stall_cas_mps(mass, notch)), p.airplane.flap_notches[notch].max_ias_mps
+            speeds = [1.15 * stall, 1.4 * stall, fast] if notch == 0 else [1.2 * stall, 1.8 * stall]
+            speeds = [v for v in speeds if limit is None or p.airplane.ias_from_cas_mps(v, notch) <= limit]
+            assert [c.cas_mps for c in asked if c.flap_notch == notch] == pytest.approx(speeds, rel=1e-3)
+        (cruise,) = [k for k in known(p) if k.answer == "cruise"]
+        level = level_flight(p, fast, at)
+        value = level.rpm if p.airplane.fixed_pitch else 100.0 * level.power_ratio
+        assert cruise.value == pytest.approx(float(value), rel=1e-3)
 
 
 def test_each_source_narrows_what_is_known(fitted):

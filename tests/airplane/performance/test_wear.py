@@ -13,6 +13,7 @@ import pytest
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import Performance, flight_words
 from airwork.airplane.performance.advice import Known
+from airwork.airplane.performance.condition import stall_cas_mps
 from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.flight_words import FlightClimb, _changed, climbs_over_time, flight_lines, wear_words
 from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows, Trace, same_flight
@@ -28,6 +29,7 @@ from airwork.airplane.performance.knowledge import (
     read_knowledge,
 )
 from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.state import state
 from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flown import flown_of
@@ -194,6 +196,24 @@ def test_a_weight_found_moves_the_climb_of_a_flight_that_noted_none(airplane_fol
         ]
         assert (found[1] < found[0] - 0.2) is moves, weight_from
         assert moves or found[0] == found[1]
+
+
+def test_a_flight_that_climbs_as_the_law_says_and_a_little_more_shows_the_little(
+    airplane_folder: Path, flown: Flown
+) -> None:
+    """Rate = (thrust − drag)·V/W ([PHAK] ch. 11), W by the standard 9.80665 m/s²; here 0.3 m/s on top of it."""
+    fits, rows = seen(airplane_folder, flown, [0.0]), replace(flown.rows, load_factor=np.ones(len(flown.rows)))
+    mass = flown.mass_kg - rows.burned_kg
+    stall = stall_cas_mps(fits.airplane, rows.notch, mass)
+    at = state(
+        rows.tas_mps, rows.density_kgpm3, 9.80665 * mass, (stall / rows.cas_mps) ** 2, rows.notch, rows.altitude_m,
+        rows.temperature_k,
+    )  # fmt: skip
+    excess = fits.law.excess_n(fits.theta, at, fits.engine.full_control(at))
+    more = np.where(rows.rate_mps > 1.0, excess * rows.tas_mps / (9.80665 * mass) + 0.3, rows.rate_mps)
+    one = replace(fits.learned.flights[0], rows=replace(rows, rate_mps=more))
+    (found,) = climbs_over_time(replace(fits, learned=replace(fits.learned, flights=(one,))))
+    assert found.more_mps == pytest.approx(0.3, abs=1e-6)
 
 
 def test_how_well_a_weight_is_known_is_by_where_it_came_from() -> None:
