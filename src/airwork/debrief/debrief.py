@@ -187,7 +187,7 @@ def evidence_of(found: Debrief) -> Evidence | None:
     if view is None:
         return None
     return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets,
-                    ground_m=found.plan.ground_m, runways=_runways(found.flight))  # fmt: skip
+                    worked_out=found.plan.worked_out, ground_m=found.plan.ground_m, runways=_runways(found.flight))  # fmt: skip
 
 
 def _runways(flight: Flight) -> tuple[RunwayEnd, ...]:

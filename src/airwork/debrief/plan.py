@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from functools import lru_cache
@@ -15,6 +16,13 @@ from airwork.maneuvers import ROOMS, room, rooms
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
+
+
+# What is asked for with a wish of a lesson, by other names.
+FOLLOWS_FROM = {
+    "altitude_m": ("level_off_altitude_m",), "altitude_change_m": ("level_off_altitude_m",),
+    "height_agl_m": ("altitude_m", "level_off_altitude_m"), "heading_mag_rad": ("heading_rad",),
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +39,9 @@ class LessonPlan:
     """A lesson as the debrief needs it. Empty fields are not known.
 
     order : kinds in flying order.
-    targets : kind → target name → value, for grading.
+    targets : kind → target name → value, for grading and for laying the ideal.
+    worked_out : kind → those of them nobody asked for: the set-up's own. Told, never held against.
+    times : kind as planned → how often.
     corners_rad : practice area as (latitude, longitude) in order around.
     changes : planned tank changes; takeoff_s : planned take-off, both from the engine's start. [s]
     """
@@ -39,6 +49,8 @@ class LessonPlan:
     title: str = ""
     order: tuple[str, ...] = ()
     targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    worked_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    times: Mapping[str, int] = field(default_factory=dict)
     corners_rad: tuple[tuple[float, float], ...] = ()
     floor_m: float | None = None
     ceiling_m: float | None = None
@@ -62,6 +74,7 @@ def seen_as(kind: str) -> str:
 def plan_of(briefing: Briefing) -> LessonPlan:
     """The part of a briefing the debrief holds a flight against."""
     targets: dict[str, dict[str, float]] = {}
+    worked_out: dict[str, tuple[str, ...]] = {}
     for exercise in briefing.exercises:
         kind = seen_as(exercise.kind)
         wanted = {name: float(value) for name, value in exercise.targets.items() if isinstance(value, (int, float))}
@@ -69,12 +82,16 @@ def plan_of(briefing: Briefing) -> LessonPlan:
             wanted.setdefault("altitude_m", exercise.set_up.entry_altitude_m)
         if kind != exercise.kind and room(exercise.kind).idle_power:
             wanted.pop("ias_mps", None)  # the speed of its glide: the landing it is seen as has another
-        targets.setdefault(kind, wanted)
+        if kind not in targets:
+            asked = {a for name in exercise.wanted for a in (name, *FOLLOWS_FROM.get(name, ()))}
+            targets[kind], worked_out[kind] = wanted, tuple(name for name in wanted if name not in asked)
     area = briefing.area
     return LessonPlan(
         title=briefing.title,
         order=tuple(seen_as(e.kind) for e in briefing.exercises),
         targets=targets,
+        worked_out=worked_out,
+        times=Counter(e.kind for e in briefing.exercises),
         corners_rad=() if area is None else area.corners_rad,
         floor_m=None if area is None else area.floor_m,
         ceiling_m=None if area is None else area.ceiling_m,

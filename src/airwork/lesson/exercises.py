@@ -92,7 +92,7 @@ def make_run(
         return Run(number, index, kind, title, field, None, None, 0.0, 0.0, said)
 
     try:
-        wanted = tuple(exercise.target.items())
+        wanted = tuple(exercise.wished.items())
         set_up, trace, unused = _ask(
             _Itself(one), airplane, _Itself(performance), conditions, _Itself(standard), wanted
         )

@@ -94,12 +94,12 @@ def conditions_of(
     air: AirColumn | None = None,
 ) -> Conditions:  # fmt: skip
     """What an exercise is flown in; `air` in place of the day's."""
-    area, wished = lesson.area, exercise.target.get("altitude_m")
+    area, named = lesson.area, exercise.wished.get("altitude_m")
     return Conditions(
         air=air or day.air,
         mass_kg=mass_kg,
         ground_elevation_m=area.ground_m if area else planner.elevation_m,
-        altitude_m=exercise.altitude_m or (wished if isinstance(wished, float) else None),
+        altitude_m=named if isinstance(named, float) else None,
         floor_m=area.floor_m if area else None,
         ceiling_m=area.ceiling_m if area else None,
         variation_rad=day.variation_rad or 0.0,

@@ -189,6 +189,11 @@ class Exercise:
     note: Text = ""
     target: Mapping[str, Any] = field(default_factory=dict)
 
+    @property
+    def wished(self) -> Mapping[str, Any]:
+        """All that is wanted of it, its altitude too, in SI."""
+        return self.target if self.altitude_m is None else {"altitude_m": self.altitude_m, **self.target}
+
 
 @dataclass(frozen=True, slots=True)
 class Lesson:

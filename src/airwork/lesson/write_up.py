@@ -151,7 +151,7 @@ def _exercises(lesson: Lesson, flight: FlightPlan) -> tuple[PlannedExercise, ...
                 problem=run.problem,
                 note=exercise.note,
                 path=_path(flight, run.number),
-                wanted=dict(exercise.target),
+                wanted=dict(exercise.wished),
             )
         )
     return tuple(out)

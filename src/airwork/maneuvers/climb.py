@@ -7,6 +7,8 @@ Judged by the task `climb`: level-off altitude, heading, airspeed.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Any
 
 from airwork import units
 from airwork.errors import NotPossible
@@ -20,7 +22,7 @@ from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
-from airwork.maneuvers.setting_up.heights import Heights
+from airwork.maneuvers.setting_up.heights import Heights, named_m
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
@@ -28,9 +30,14 @@ from airwork.units import to_unit
 GAIN_M = 1000 * units.FT_M  # where the lesson names no gain
 
 
+def _gain_m(target: Mapping[str, Any]) -> float:
+    return float(target.get("altitude_change_m", GAIN_M))
+
+
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a climb, straight or turning."""
-    gain = float(ws.target.get("altitude_change_m", GAIN_M))
+    named = named_m(ws.conditions, ws.target)
+    gain = _gain_m(ws.target) if named is None else named - ws.entry_m
     bank = ws.wish("bank_rad", 0.0, 0.0, math.radians(30.0), "deg")
     cas = ws.book_cas("best_rate_of_climb", ws.entry_m + 0.5 * gain)
     default = ws.on_dial(1.35 * ws.ias(ws.stall_cas_mps(0)) if cas is None else ws.ias(cas))
@@ -118,8 +125,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 
 ROOM = Room(
-    "climb", "Climb", Family.FUNDAMENTAL, set_up, ideal, Heights(150.0), propose, grade, role=Role.PASSAGE,
-    needs_engine=True, plots=("vertical_speed",), plain=True, is_task=False,
+    "climb", "Climb", Family.FUNDAMENTAL, set_up, ideal, Heights(150.0, change_m=_gain_m), propose, grade,
+    role=Role.PASSAGE, needs_engine=True, plots=("vertical_speed",), plain=True, is_task=False,
     lay=laying.from_the_change_of_path, asks=laying.through_height, everyday=True,
     may_set=("altitude_change_m", "bank_rad", "direction", "ias_mps"),
     extent="climbing over 180 ft/min → leveled; no sharp edge where it is flown in steps",

@@ -24,7 +24,7 @@ from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
-from airwork.maneuvers.setting_up.heights import Heights
+from airwork.maneuvers.setting_up.heights import Heights, named_m
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, Order, SetUp, Trace
 from airwork.units import to_unit
@@ -39,7 +39,8 @@ def _loss_m(target: Mapping[str, Any]) -> float:
 
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a descent with power, straight or turning."""
-    loss = _loss_m(ws.target)
+    named = named_m(ws.conditions, ws.target)
+    loss = _loss_m(ws.target) if named is None else ws.entry_m - named
     bank = ws.wish("bank_rad", 0.0, 0.0, math.radians(30.0), "deg")
     sink = ws.wish("descent_mps", SINK_MPS, units.from_unit(100.0, "fpm"), units.from_unit(1500.0, "fpm"), "fpm")
     cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.8 * ws.stall_cas_mps(0)
@@ -125,7 +126,8 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 
 ROOM = Room(
-    "descent", "Descent", Family.FUNDAMENTAL, set_up, ideal, Heights(_loss_m), propose, grade, role=Role.PASSAGE,
+    "descent", "Descent", Family.FUNDAMENTAL, set_up, ideal,
+    Heights(_loss_m, change_m=lambda target: -_loss_m(target)), propose, grade, role=Role.PASSAGE,
     needs_engine=True,  # without one all flying is a descent
     plots=("vertical_speed",), plain=True, is_task=False,
     lay=laying.from_the_change_of_path, asks=_asked,

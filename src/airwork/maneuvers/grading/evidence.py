@@ -43,6 +43,7 @@ class Evidence:
     episodes : every maneuver of the flight, in order: a turn knows the one it is the pair of.
     asked : (start, end) of climbs and descents the instructor says were asked for. [s]
     whose : target name → who set it, where it was not the lesson.
+    worked_out : kind → targets nobody asked for: the briefing's own, told and not held against.
     ground_m : elevation of the practice area, from the lesson.
     runways : landing thresholds published near where the wheels met the ground.
     """
@@ -56,6 +57,7 @@ class Evidence:
     episodes: tuple[Episode, ...] = ()
     asked: tuple[tuple[float, float], ...] = ()
     whose: Mapping[str, str] = field(default_factory=dict)
+    worked_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     ground_m: float | None = None
     runways: tuple[RunwayEnd, ...] = ()
 
@@ -269,8 +271,9 @@ class Evidence:
         return np.where(self.airborne[part], margin, np.nan)  # on the ground the wing needn't carry
 
     def lesson_target(self, kind: str, name: str) -> float | None:
-        """A target of the lesson for a kind, SI; None when the lesson sets none."""
-        value = self.targets.get(kind, {}).get(name)
+        """A target somebody asked for, in the lesson or afterwards, SI; None where nobody did."""
+        asked = name in self.whose or name not in self.worked_out.get(kind, ())
+        value = self.targets.get(kind, {}).get(name) if asked else None
         return float(value) if value is not None and np.isfinite(value) else None
 
     def target_from(self, name: str) -> str:

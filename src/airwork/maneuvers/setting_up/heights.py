@@ -28,12 +28,14 @@ class Heights:
     above_floor_m : above the floor, where the lesson names no altitude; may hang on the lesson's wishes.
     least_agl_m : floor above ground that the room itself asks for, with its reason; the standard's counts too.
     at_field_m : flown at the aerodrome: begins so far above it, no floor.
+    change_m : from where it begins to where it ends, up positive; an altitude the lesson names is where it ends.
     """
 
     above_floor_m: float | Callable[[Mapping[str, Any]], float] = 150.0
     least_agl_m: float = 0.0
     why: str = ""
     at_field_m: float | None = None
+    change_m: Callable[[Mapping[str, Any]], float] | None = None
 
     def begin(
         self, conditions: Conditions, standard: Standard, task: str, target: Mapping[str, Any], title: str
@@ -44,7 +46,41 @@ class Heights:
             return ground, "the field", ground + self.at_field_m
         floor = floor_of(conditions, standard, task, self.least_agl_m, self.why)
         above = self.above_floor_m(target) if callable(self.above_floor_m) else self.above_floor_m
+        if self.change_m is not None and (ends_m := named_m(conditions, target)) is not None:
+            return *floor, _entry_for(conditions, target, title, floor[0], ends_m, self.change_m(target))
         return *floor, entry_of(conditions, target, title, floor, above)
+
+
+def named_m(conditions: Conditions, target: Mapping[str, Any]) -> float | None:
+    """The altitude the lesson names, by itself or as a height above the ground; None where it names none. [m]"""
+    if "altitude_m" not in target and "height_agl_m" in target:
+        return conditions.ground_elevation_m + float(target["height_agl_m"])
+    return None if target.get("altitude_m") is None else float(target["altitude_m"])
+
+
+def _entry_for(
+    conditions: Conditions, target: Mapping[str, Any], title: str, floor_m: float, ends_m: float, change_m: float
+) -> float:
+    """Where a climb or descent to an altitude begins: so far from it, less where floor or ceiling leave less. [m]
+
+    Raises
+    ------
+    NotPossible : the altitude, or where a change of height the lesson names begins, lies beyond floor or ceiling.
+    """
+    ceiling_m = math.inf if conditions.ceiling_m is None else conditions.ceiling_m
+    entry_m = ends_m - change_m
+    if "altitude_change_m" not in target:
+        entry_m = min(max(entry_m, floor_m), ceiling_m)
+    low_m, high_m = sorted((entry_m, ends_m))
+    if low_m < floor_m - 0.5 or high_m > ceiling_m + 0.5 or (ends_m - entry_m) * change_m <= 0.0:
+        band = f"between {units.write(floor_m, 'ft')} and " + (
+            "the ceiling" if math.isinf(ceiling_m) else f"{units.write(ceiling_m, 'ft')}"
+        )
+        raise NotPossible(
+            f"{title}: from {units.write(entry_m, 'ft')} to {units.write(ends_m, 'ft')} does not lie {band}; name "
+            "another altitude to level off at."
+        )
+    return entry_m
 
 
 def round_up_m(altitude_m: float, step_ft: float = 100.0) -> float:
@@ -82,11 +118,8 @@ def entry_of(
     ------
     NotPossible : below the floor, or above the area's ceiling.
     """
-    wanted = target.get("altitude_m")
-    if wanted is None and "height_agl_m" in target:
-        wanted = conditions.ground_elevation_m + float(target["height_agl_m"])
-    if wanted is None:
-        wanted = conditions.altitude_m
+    wanted = named_m(conditions, target)
+    wanted = conditions.altitude_m if wanted is None else wanted
     chosen = wanted is None
     entry = round_up_m(floor[0] + above_floor_m, 500.0) if wanted is None else float(wanted)
     ceiling = conditions.ceiling_m
