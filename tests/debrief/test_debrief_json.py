@@ -352,13 +352,16 @@ def test_a_lesson_comes_back_from_what_is_kept_of_it() -> None:
 
 def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
     """A short-field landing is seen as a landing; its targets, and where the set-up says none, its entry altitude."""
-    assert [seen_as(k) for k in ("short_field_landing", "steep_turn", "no_such_kind")] == ["landing", "steep_turn",
-                                                                                          "no_such_kind"]  # fmt: skip
+    shown = {"short_field_landing": "landing", **{k: k for k in ("steep_turn", "leaning", "no_such_kind")}}
+    assert {k: seen_as(k) for k in shown} == shown  # no leaning shows as a change of tanks
     set_up = SimpleNamespace(entry_altitude_m=1500.0)
-    exercises = [SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.8, "direction": "left"}, set_up=set_up),
-                 SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.9}, set_up=None),
-                 SimpleNamespace(kind="short_field_landing", targets={"altitude_m": 900}, set_up=set_up)]  # fmt: skip
-    glide = SimpleNamespace(kind="power_off_180", targets={"ias_mps": 38.0}, set_up=None)
+    turn, short = {"bank_rad": 0.8, "direction": "left"}, {"altitude_m": 900}
+    exercises = [
+        SimpleNamespace(kind="steep_turn", targets=turn, set_up=set_up, wanted={"altitude_m": 1500.0}),
+        SimpleNamespace(kind="steep_turn", targets={"bank_rad": 0.9}, set_up=None, wanted={}),
+        SimpleNamespace(kind="short_field_landing", targets=short, set_up=set_up, wanted={}),
+    ]
+    glide = SimpleNamespace(kind="power_off_180", targets={"ias_mps": 38.0}, set_up=None, wanted={})
     change = SimpleNamespace(time_s=600.0, from_tank="left", to_tank="right", other=1)
     briefing = SimpleNamespace(
         title="T", exercises=exercises, area=None, fuel=SimpleNamespace(burned_m3=0.05),
@@ -368,6 +371,9 @@ def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
     )  # fmt: skip
     plan = plan_of(briefing)  # type: ignore[arg-type]
     assert plan.targets == {"steep_turn": {"bank_rad": 0.8, "altitude_m": 1500.0}, "landing": {"altitude_m": 900.0}}
+    assert plan.worked_out == {"steep_turn": ("bank_rad",), "landing": ("altitude_m",)}  # nobody asked for them
+    assert plan.planned == {"steep_turn": 2, "short_field_landing": 1}
+    assert plan_from_json(plan_json(plan)) == plan or np.isnan(plan.start_utc_s)
     assert plan.order == ("steep_turn", "steep_turn", "landing")
     assert (plan.takeoff_s, plan.mass_kg, plan.fuel_m3) == (600.0, 950.0, 0.05)
     assert plan.changes == (PlannedChange(600.0, "left", "right"),)

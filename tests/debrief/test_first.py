@@ -42,6 +42,7 @@ from airwork.debrief.first_words import (
 )
 from airwork.debrief.limit_margins import _lasting
 from airwork.debrief.margin import Margin
+from airwork.debrief.not_flown import not_flown
 from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import _turned, clearing_record, with_clearing
@@ -51,6 +52,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.output.debrief_doc import Row, _short, _three, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
+from approaches import approach, desk
 from flightbuilder import Builder
 
 
@@ -379,6 +381,25 @@ def test_what_was_planned_and_not_flown_is_said() -> None:
     for briefing, said in ((plan, ["Planned and not seen: power-off stall."]), (None, [])):
         found = debrief(b.flight(), standard=load_standard("private"), briefing=briefing)
         assert [x.text for x in found.first if x.heading == "not flown"] == said
+
+
+@pytest.mark.parametrize(
+    ("planned", "said"),
+    [({"power_off_stall": 2}, "Seen less often: power-off stall once, twice was asked for."),
+     ({"power_off_stall": 1, "landing": 3}, ""), ({"landing": 4}, "Seen less often: landing 3 times, 4 times was"),
+     ({"power_off_180": 1}, "Planned and not seen: power-off 180°."), ({"short_field_landing": 3}, ""),
+     ({"leaning": 1}, "")],
+)  # fmt: skip
+def test_what_was_flown_less_often_than_planned_is_said(planned: dict[str, int], said: str) -> None:
+    """Every touchdown is a landing; a power-off 180 is one with the throttle closed; what nothing shows is left out."""
+    flown = [("power_off_stall", 0.0), ("touch_and_go", 90.0), ("touch_and_go", 90.0), ("landing", 90.0)]
+    episodes = [Episode(kind, 0.0, 10.0, 1.0, facts={"touch_s": touch}) for kind, touch in flown]
+    evidence, _ = desk(approach())
+    powered = replace(evidence, view=replace(evidence.view, power=np.full(evidence.view.n, 0.4)))
+    assert not_flown(powered, episodes, planned).startswith(said)
+    assert bool(not_flown(powered, episodes, planned)) is bool(said)
+    idle = replace(evidence, view=replace(evidence.view, power=np.full(evidence.view.n, 0.04)))
+    assert not_flown(idle, episodes, {"power_off_180": 3}) == ""
 
 
 def test_every_thin_margin_can_be_found() -> None:

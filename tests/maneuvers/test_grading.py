@@ -638,6 +638,19 @@ def test_a_late_level_off_is_told_from_the_lead() -> None:
     assert any("level-off" in f.name for f in found[-1].grade.findings)
 
 
+@pytest.mark.parametrize(("lesson_ft", "held"), [(3200.0, (True, True)), (2000.0, (True, False))])
+def test_a_level_off_asked_for_is_of_the_descent_that_ended_near_it(lesson_ft: float, held: tuple[bool, ...]) -> None:
+    """Down to 3,200 ft and later, going home, to 2,400: nobody failed to level off at 3,200 in the second one. 2,000 ft
+    asked for, the nearer one is held to it, 400 ft above: not held (PA.VIII.C, ±200 ft)."""
+    b = high()
+    for ft in (3200.0, 2400.0):
+        b.descend(ft, 95.0, -3.6)
+        b.hold(60.0, ft=ft, kt=95.0)
+    plan = LessonPlan(targets={"descent": {"level_off_altitude_m": lesson_ft * FT_M}})
+    found = [g for g in debrief(b.flight(), standard=PRIVATE, briefing=plan).episodes if g.episode.kind == "descent"]
+    assert tuple(verdict(g, "level-off altitude") == "held" for g in found) == held
+
+
 def test_bank_from_one_turn_straight_into_the_other_is_judged_in_the_turns() -> None:
     """The wings pass through level between: that is neither turn's bank."""
     b = Builder(skill=1.0)

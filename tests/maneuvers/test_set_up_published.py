@@ -177,3 +177,27 @@ def test_a_power_that_full_throttle_may_or_may_not_give_is_marginal_on_the_card_
             said.append("marginal" if "rpm, marginal ·" in made.card_line else "held")
             assert ("marginal" in made.card_line) == any("marginal" in c for c in made.cautions)
     assert list(dict.fromkeys(said)) == ["held", "marginal", "refused"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "target_ft", "begins_ft", "ends_ft"),
+    [("climb", {"altitude_m": 4500}, 3500, 4500), ("descent", {"altitude_m": 3000}, 4000, 3000),
+     ("climb", {"altitude_m": 4500, "altitude_change_m": 2000}, 2500, 4500),
+     ("climb", {"altitude_m": 2000}, 1500, 2000), ("descent", {"altitude_m": 5500}, 6000, 5500),
+     ("climb", {"height_agl_m": 3000}, 2000, 3000)],
+)  # fmt: skip
+def test_a_climb_or_descent_to_an_altitude_levels_off_there(
+    kind: str, target_ft: dict[str, float], begins_ft: float, ends_ft: float
+) -> None:
+    """As it is said in the air: "climb and maintain 4,500" (AIM 4-4-10 [M]); begun 1,000 ft off where nothing else is
+    asked for, less between the floor of 1,500 ft and the ceiling of 6,000."""
+    c = Conditions(air=AirColumn(), mass_kg=airplane(NAME).max_takeoff_mass_kg, ground_elevation_m=0.0,
+                   floor_m=1500.0 * FT_M, ceiling_m=6000.0 * FT_M)  # fmt: skip
+    wanted = {name: ft * FT_M for name, ft in target_ft.items()}
+    made = room(kind).brief(Order(airplane(NAME), fitted(NAME), c, load_standard("private"), wanted))
+    assert made.entry_altitude_m == pytest.approx(begins_ft * FT_M, abs=1.0)
+    assert made.targets["level_off_altitude_m"] == pytest.approx(ends_ft * FT_M, abs=1.0)
+    for beyond_ft in (6500.0, 1000.0):
+        with pytest.raises(NotPossible, match="name another altitude to level off at"):
+            room(kind).brief(Order(airplane(NAME), fitted(NAME), c, load_standard("private"),
+                                   {"altitude_m": beyond_ft * FT_M}))  # fmt: skip

@@ -187,7 +187,8 @@ def evidence_of(found: Debrief) -> Evidence | None:
     if view is None:
         return None
     return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets,
-                    worked_out=found.plan.worked_out, ground_m=found.plan.ground_m, runways=_runways(found.flight))  # fmt: skip
+                    worked_out=found.plan.worked_out, ground_m=found.plan.ground_m,
+                    runways=_runways(found.flight))  # fmt: skip
 
 
 def _runways(flight: Flight) -> tuple[RunwayEnd, ...]:
@@ -221,7 +222,7 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     )  # fmt: skip
     return replace(
         found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
-        first=first_lines(evidence, [(g.episode, g.grade) for g in judged], found.misfits),
+        first=first_lines(evidence, [(g.episode, g.grade) for g in judged], found.misfits, plan.planned),
     )  # fmt: skip
 
 

@@ -20,7 +20,8 @@ from airwork.debrief.first_words import drill, question, root_words, several, wi
 from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
-from airwork.maneuvers import ROOMS, room
+from airwork.debrief.not_flown import not_flown
+from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Finding, Grade
 from airwork.maneuvers.grading.evidence import Evidence
@@ -62,8 +63,13 @@ class Line:
     asks_elevation: bool = False
 
 
-def first_lines(evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[str] = ()) -> tuple[Line, ...]:
-    """The lines, those that have something to say, in the order they are said. misfits : as `Debrief` has them."""
+def first_lines(
+    evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[str], planned: Mapping[str, int]
+) -> tuple[Line, ...]:
+    """The lines, those that have something to say, in the order they are said.
+
+    misfits : as `Debrief` has them. planned : kind → how often the lesson asked for it.
+    """
     graded_at_all = has_a_standard(evidence.flight, evidence.airplane)  # else no airplane's advice either
     margins = thin_margins(evidence, graded) if graded_at_all else []
     thin = [m for m in margins if not m.good]
@@ -76,7 +82,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[
     well = _went_well(evidence, graded, margins)
     if well:
         out.append(Line("went well", " ".join(well)))
-    if missing := _not_flown(evidence, graded):
+    if missing := not_flown(evidence, [e for e, _ in graded], planned):
         out.append(Line("not flown", missing))
     if thin:
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
@@ -118,13 +124,6 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[
     if unjudged := _not_judged(evidence, graded, circled=circled):
         out.append(Line("not judged", unjudged, asks_elevation=circled))
     return tuple(out)
-
-
-def _not_flown(evidence: Evidence, graded: Sequence[Judged]) -> str:
-    """What the lesson asked for and the recording doesn't show."""
-    flown = {e.kind for e, _ in graded}
-    missing = [k for k in evidence.targets if k not in flown and k in ROOMS and room(k).propose is not None]
-    return f"Planned and not seen: {', '.join(room(k).named for k in missing)}." if missing else ""
 
 
 def not_known(flight: Flight) -> str:

@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from airwork.errors import InputError
 from airwork.maneuvers import ROOMS, room, rooms
+from airwork.maneuvers.declared import Role
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
@@ -63,10 +64,15 @@ class LessonPlan:
     airplane_name: str = ""
     start_utc_s: float = float("nan")
 
+    @property
+    def planned(self) -> Mapping[str, int]:
+        """Kind as planned → how often; once where a plan of an older airwork doesn't say."""
+        return self.times or dict.fromkeys(self.targets, 1)
+
 
 def seen_as(kind: str) -> str:
     """What a recording shows an exercise as: a short-field landing is a landing there."""
-    if kind not in ROOMS or room(kind).propose is not None:
+    if kind not in ROOMS or room(kind).propose is not None or room(kind).role is not Role.RUNWAY:
         return kind
     return next((one.kind for one in rooms(room(kind).family) if one.propose is not None), kind)
 
@@ -91,7 +97,7 @@ def plan_of(briefing: Briefing) -> LessonPlan:
         order=tuple(seen_as(e.kind) for e in briefing.exercises),
         targets=targets,
         worked_out=worked_out,
-        times=Counter(e.kind for e in briefing.exercises),
+        times=dict(Counter(e.kind for e in briefing.exercises)),
         corners_rad=() if area is None else area.corners_rad,
         floor_m=None if area is None else area.floor_m,
         ceiling_m=None if area is None else area.ceiling_m,

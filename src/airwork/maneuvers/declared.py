@@ -77,7 +77,8 @@ class Room:
         on the score right after a clearing turn, where the lesson asks for it; extent : from where to where it is
         taken, in words, as `propose` does and the benches' truth does from the exact state; usual : what tells it from
         the like, said where somebody takes another maneuver for it;
-        unless : a maneuver of this family over it is what it was.
+        unless : a maneuver of this family over it is what it was; flown_as(episode, evidence) : of one that is seen as
+        another of its family, whether that one was flown so; True where nothing recorded tells.
     Judging
         grade(episode, evidence).
     Laying the ideal over what was flown (`paths.laying`)
@@ -116,6 +117,7 @@ class Room:
     clears: bool = False
     holds: Family | None = None
     unless: Family | None = None
+    flown_as: Callable[[Episode, Evidence], bool] | None = None
     seen_every_s: float | None = None
     after_clearing: float = 1.0
     in_lesson: float = 1.12

@@ -18,6 +18,7 @@ SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S, STEADY_S = 1.5, 3.0, 10.0  # 3 kt; so little change in so long is no slowing down
 LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
+NEAR_M = 400.0 * FT_M  # of the altitude asked for: twice the tolerance (no source)
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
 
@@ -89,13 +90,24 @@ def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: flo
     return float(after[-1]) if LEAST_BACK_M < back < MOST_BACK_M and rate < GENTLE_MPS else None
 
 
+def _asked_for_here(sheet: Sheet) -> float | None:
+    """The lesson's altitude to level off at, of the leg that ended near it: the way home is another. [m]"""
+    evidence = sheet.evidence
+    lesson = evidence.lesson_target(sheet.kind, "level_off_altitude_m")
+    if lesson is None or "level_off_altitude_m" in evidence.whose:
+        return lesson
+    ends_s = [e.end_s for e in evidence.episodes if e.kind == sheet.kind]
+    off = [abs(evidence.mean(evidence.altitude_m, end - 0.5, end + 0.5) - lesson) for end in (sheet.end_s, *ends_s)]
+    return lesson if off[0] <= max(float(np.nanmin(off)), NEAR_M) else None
+
+
 def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     """Judge the level-off against the lesson's altitude, else against what was held afterwards.
 
     direction : −1 after a descent, +1 after a climb: how far it went beyond.
     """
     evidence = sheet.evidence
-    lesson = evidence.lesson_target(sheet.kind, "level_off_altitude_m")
+    lesson = _asked_for_here(sheet)
     part = evidence.altitude_m[evidence.flight.span(end_s - 6.0, end_s + AFTER_S[0])]
     after = (end_s + AFTER_S[0], end_s + AFTER_S[1])
     found = _level_after(sheet, end_s)  # it may have gone through the altitude and back to it

@@ -1,0 +1,43 @@
+"""What the lesson asked for and the recording doesn't show, or shows less often than asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from airwork.debrief.plan import seen_as
+from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.evidence import Evidence
+
+TIMES = {1: "once", 2: "twice"}
+
+
+def not_flown(evidence: Evidence, episodes: Sequence[Episode], planned: Mapping[str, int]) -> str:
+    """In a sentence or two; "" where all of it was flown.
+
+    planned : kind as the lesson has it → how often.
+    """
+    missing, fewer = [], []
+    for kind, times in planned.items():
+        if kind not in ROOMS or room(seen_as(kind)).propose is None:
+            continue
+        flown = _flown(evidence, episodes, kind)
+        if not flown:
+            missing.append(room(kind).named)
+        elif flown < times:
+            fewer.append(f"{room(kind).named} {_often(flown)}, {_often(times)} was asked for")
+    said = [f"Planned and not seen: {', '.join(missing)}."] if missing else []
+    return " ".join([*said, *(f"Seen less often: {'; '.join(fewer)}." for _ in fewer[:1])])
+
+
+def _flown(evidence: Evidence, episodes: Sequence[Episode], kind: str) -> int:
+    """How often a recording shows it; every touchdown is a landing."""
+    one, seen = room(kind), room(seen_as(kind))
+    alike = [e for e in episodes if e.kind == seen.kind or (seen.lands and room(e.kind).lands)]
+    if one is seen or one.flown_as is None:
+        return len(alike)
+    return sum(one.flown_as(e, evidence) for e in alike)
+
+
+def _often(times: int) -> str:
+    return TIMES.get(times, f"{times} times")
