@@ -33,6 +33,7 @@ from airwork.debrief.first_words import (
     ROLLING,
     ROOTS,
     SETTLED_DRILLS,
+    SLOWLY,
     TOO_SOON,
     drill,
     question,
@@ -89,6 +90,28 @@ def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
     both = drill("decision", {""}, "traffic_pattern")  # said first of a steep bank and of a sink rate low down alike
     assert "bank" in both
     assert "sink" in both
+
+
+def test_four_faults_of_one_root_have_four_drills() -> None:
+    """Slow flight too fast or with the horn on, flaps out too fast, and any other speed: what ends each is its own."""
+    slow = {drill("target not set", {q}, "slow_flight", {n}) for q, n in (("", "not slow"), ("ias", "too fast"))}
+    assert slow == {drill("target not set", {"stall_warning"}, "slow_flight", {"near the stall"})} == {SLOWLY}
+    flaps = drill("target not set", (), "straight_and_level", {"flap speed"})
+    assert "White arc" in flaps
+    assert "first notch" in drill("late", {""}, "go_around", {"flaps left out"}) != drill("late", {""}, "go_around")
+    assert "ailerons" not in drill("feet", {"heading"}, "slow_flight", {"torque"})
+    wing = drill("feet", {"heading"}, "slow_flight", {"turned away"})
+    assert "wing tips" in wing != drill("feet", {"heading"}, "slow_flight", {"turned away", "torque"}) == DRILLS["feet"]
+    assert "wings" in question("feet", "slow flight", "slow_flight", names={"turned away"})
+    assert root_words("feet", {"heading"}, ["slow_flight"], names={"turned away"}) == "A wing was held low"
+
+
+def test_a_bounce_is_no_action_that_came_late() -> None:
+    """Beside a roll-out begun late it makes no pattern; two bounces make one."""
+    late, bounced = (Place("x", "y", 30.0, "late", 10.0, 11.0, 0, name=n) for n in ("roll-out late", "bounced"))
+    assert pattern([late, replace(bounced, maneuver=1)], []) == ("late", [late])
+    both = [replace(bounced, maneuver=k) for k in (1, 2)]
+    assert pattern([late, *both], []) == ("late", both)
 
 
 def test_a_root_is_said_of_what_it_was() -> None:

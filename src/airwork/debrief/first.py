@@ -10,12 +10,23 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Literal
+from types import MappingProxyType
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from airwork.debrief.first_margins import grouped, joined, said_first
-from airwork.debrief.first_places import WORDS, deviation, number_of, pattern, pattern_text, places_of, said_of, where
+from airwork.debrief.first_places import (
+    WORDS,
+    Place,
+    deviation,
+    number_of,
+    pattern,
+    pattern_text,
+    places_of,
+    said_of,
+    where,
+)
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
 from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.debrief.margin import Margin
@@ -23,7 +34,7 @@ from airwork.debrief.margins import thin_margins
 from airwork.debrief.not_flown import not_flown
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
-from airwork.maneuvers.episode import Episode, Finding, Grade
+from airwork.maneuvers.episode import Episode, Finding, Grade, Root
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
@@ -64,8 +75,9 @@ class Line:
 
 
 def first_lines(
-    evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[str], planned: Mapping[str, int]
-) -> tuple[Line, ...]:
+    evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[str] = (),
+    planned: Mapping[str, int] = MappingProxyType({}),
+) -> tuple[Line, ...]:  # fmt: skip
     """The lines, those that have something to say, in the order they are said.
 
     misfits : as `Debrief` has them. planned : kind → how often the lesson asked for it.
@@ -86,37 +98,15 @@ def first_lines(
         out.append(Line("not flown", missing))
     if thin:
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
-    places = places_of(evidence, graded, thin)
-    early = False
+    kinds = [e.kind for e, _ in graded]
     numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
-    root, chosen = pattern(places, said_first(said), numbers)
-    kind = thin[0].kind if thin else ""
+    root, chosen = pattern(places_of(evidence, graded, thin), said_first(said), numbers)
     if chosen:
-        kinds = [e.kind for e, _ in graded]
-        told = said_of(chosen, kinds)
-        at = told[0].places[0]  # as they were flown: the clock is the first one's
-        inside = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
-        early = any("early)" in p.text for p in chosen)
-        words = root_words(root, {p.quantity for p in chosen}, inside, early=early)
-        heading: Heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
-        out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
-        kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
+        out.append(_pattern_line(root, chosen, kinds))
     named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}
     if further := _also_not_held(evidence, graded, named):
         out.append(further)
-    graver = next((m for m in said_first(said)[1:] if m.root not in ("", thin[0].root, root)), None)
-    if graver is not None and chosen and graver.rank > chosen[0].rank:  # drilled and asked in the pattern's place
-        root, kind, chosen, early = graver.root, graver.kind, [], False
-    of = chosen[:1] if root == "target not set" else chosen  # one thing is set at a time: the dearest
-    drills = [] if not root else [drill(root, {p.quantity for p in of}, kind)]
-    if thin and thin[0].root not in ("", root):  # what is said first is flown first
-        drills.insert(0, drill(thin[0].root, (), thin[0].kind))
-        if not root:
-            root, kind, chosen = thin[0].root, thin[0].kind, []
-    if root:
-        place = chosen[0].where if chosen else room(kind).named if kind else "that moment"
-        out.append(Line("next time", THEN.join(drills)))
-        out.append(Line("ask", question(root, place, kind, early=early)))
+    out += _next_time(said_first(said), root, chosen, kinds)
     sided = _one_sided(graded)
     if sided:
         out.append(Line("one side", sided))
@@ -124,6 +114,64 @@ def first_lines(
     if unjudged := _not_judged(evidence, graded, circled=circled):
         out.append(Line("not judged", unjudged, asks_elevation=circled))
     return tuple(out)
+
+
+def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> Line:
+    """The places of the root behind most, one of them as the main error. kinds : of every maneuver, by number."""
+    told = said_of(chosen, kinds)
+    at = told[0].places[0]  # as they were flown: the clock is the first one's
+    inside = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
+    words = root_words(root, {p.quantity for p in chosen}, inside, early=_early(chosen), names={p.name for p in chosen})
+    heading: Heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
+    return Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s)
+
+
+def _early(chosen: Sequence[Place]) -> bool:
+    return any("early)" in p.text for p in chosen)
+
+
+class _Aim(NamedTuple):
+    """What a drill and a question are of."""
+
+    root: Root
+    kind: str
+    where: str
+    quantities: frozenset[str] = frozenset()
+    names: frozenset[str] = frozenset()
+    early: bool = False
+
+    @classmethod
+    def of_margin(cls, m: Margin) -> _Aim:
+        where = room(m.kind).named if m.kind else "that moment"
+        return cls(m.root, m.kind, where, frozenset(), frozenset({m.name}))
+
+    @classmethod
+    def of_places(cls, root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> _Aim:
+        of = chosen[:1] if root == "target not set" else chosen  # one thing is set at a time: the dearest
+        kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
+        return cls(root, kind, chosen[0].where, frozenset(p.quantity for p in of), frozenset(p.name for p in of),
+                   _early(chosen))  # fmt: skip
+
+
+def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> list[Line]:
+    """One drill for what is said first, which is flown first, one for the pattern's root; one question, of the latter.
+
+    A graver margin told beside the first one takes the pattern's place.
+    """
+    then = _Aim.of_places(root, chosen, kinds) if chosen and root else None
+    graver = next((m for m in said[1:] if m.root not in ("", said[0].root, root)), None)
+    if graver is not None and chosen and graver.rank > chosen[0].rank:
+        then = _Aim.of_margin(graver)
+    first = _Aim.of_margin(said[0]) if said and said[0].root else None
+    if first is not None and then is not None and first.root == then.root:
+        first = None
+    aims = [aim for aim in (first, then) if aim is not None]
+    if not aims:
+        return []
+    drills = [drill(aim.root, aim.quantities, aim.kind, aim.names) for aim in aims]
+    asked = aims[-1]
+    asks = question(asked.root, asked.where, asked.kind, early=asked.early, names=asked.names)
+    return [Line("next time", THEN.join(drills)), Line("ask", asks)]
 
 
 def not_known(flight: Flight) -> str:

@@ -17,6 +17,7 @@ from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margin import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
+from airwork.maneuvers.grading.causes.arrival import BOUNCED
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
 
@@ -40,7 +41,7 @@ class Place:
     """One error somewhere in the flight, ready to be ranked.
 
     text : with IN where its maneuver is named; where : that maneuver; maneuver : number of the episode, -1 none;
-    quantity : whose deviation it explains; margin : what kind of thin margin it is, told as such.
+    quantity : whose deviation it explains; margin : what kind of thin margin it is, told as such; name : of its cause.
     """
 
     text: str
@@ -52,6 +53,7 @@ class Place:
     maneuver: int
     quantity: str = ""
     margin: str = ""
+    name: str = ""
 
 
 class Told(NamedTuple):
@@ -66,7 +68,7 @@ def places_of(
 ) -> list[Place]:  # fmt: skip
     """Every error with its rank: class × size over tolerance, before recurrence."""
     out = [Place(m.short, room(m.kind).named if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
-                 number_of(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
+                 number_of(graded, m), margin=alike(m.text), name=m.name) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
         for cause in grade.causes:
             if cause.grave or not cause.root:  # a margin by itself; a clearing turn missed is a note, no error flown
@@ -88,7 +90,7 @@ def places_of(
             rank = (STANDARD if missed else BRIEF) * size * factor
             rank *= e.score  # what may be another maneuver costs as much less
             out.append(Place(_told(evidence, cause, finding), where(e), rank, cause.root, cause.start_s, cause.end_s,
-                             number, cause.explains))  # fmt: skip
+                             number, cause.explains, name=cause.name))  # fmt: skip
         out += _unexplained(evidence, e, grade, number)
     return sorted(out, key=lambda p: -p.rank)
 
@@ -183,8 +185,10 @@ def pattern(
 
 
 def _beside(p: Place) -> str:
-    """What was settled beside its target: a speed here and a bank there are no pattern. "" for every other root."""
-    return SETTLED.get(p.quantity, p.quantity) if p.root == "target not set" else ""
+    """What has no pattern with others of its root: a speed here and a bank there settled on, a bounce and a lead."""
+    if p.root == "target not set":
+        return SETTLED.get(p.quantity, p.quantity)
+    return p.name if p.name == BOUNCED else ""
 
 
 def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:

@@ -92,6 +92,28 @@ SETTLED_DRILLS = {
     "altitude": "Before each leg the altitude wanted said aloud, a tenth of the vertical speed as lead; done when "
     "three level-offs stay within 30 ft for a minute.",
 }
+SLOWLY = (
+    "Slowed with the altitude held until the warning sounds, a few knots more, and that speed kept; done when a minute "
+    "with a turn in it stays silent and within 5 kt."
+)
+# A fault whose drill and question are its own, whatever its root, where it is all that is drilled.
+OF_ITS_OWN: dict[str, tuple[str, str]] = {
+    "flap speed": (
+        '"White arc" read off the dial aloud before each notch, "flaps up" before the nose goes down; done when a '
+        "flight goes by without one out too fast.",
+        "In {place}, what do you look at before a flap goes down, and before you speed up?",
+    ),
+    "flaps left out": (
+        'Go-arounds high up, said aloud: "power, first notch, climbing, next notch, up"; done when three in a row have '
+        "the first notch up within 5 s of the power.",
+        "In {place}, what came after the power, and what told you that it was time for the next thing?",
+    ),
+    "turned away": (
+        "Slow flight straight at a point, the wing tips looked at in turn and leveled with aileron before the nose has "
+        "moved; done when a minute stays within 5°.",
+        "In {place}, what did you look at to see whether the wings were level?",
+    ),
+}
 LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
@@ -111,8 +133,12 @@ QUESTIONS: dict[Root, str] = {
 }
 
 
-def question(root: Root, place: str, kind: str = "", *, early: bool = False) -> str:
-    """The one question, open, with no answer in it."""
+def question(
+    root: Root, place: str, kind: str = "", *, early: bool = False, names: Collection[str] = ()
+) -> str:  # fmt: skip
+    """The one question, open, with no answer in it. names : of the faults it is about."""
+    if own := _own(names):
+        return own[1].format(place=with_article(place))
     if root == "late" and kind and room(kind).takes_off and not room(kind).lands:
         return ROLLING.format(place=with_article(place))
     return (TOO_SOON if root == "late" and early else QUESTIONS[root]).format(place=with_article(place))
@@ -136,8 +162,13 @@ def several(kind: str, n: int, of: int) -> str:
     return f"{one.named}, {count} times" if one.times else f"{count} {one.named}s"
 
 
-def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], *, early: bool = False) -> str:
+def root_words(
+    root: Root, quantities: Collection[str], kinds: Collection[str], *, early: bool = False,
+    names: Collection[str] = (),
+) -> str:  # fmt: skip
     """The root as it is said of these deviations in these maneuvers; early : some of what came late came early."""
+    if set(names) == {"turned away"}:
+        return "A wing was held low"
     if root == "late" and early:
         return "The next action did not come when it was due"
     things = {SETTLED.get(q, "") for q in quantities}
@@ -150,9 +181,21 @@ def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], 
     return ROOTS[root] if root else ""
 
 
-def drill(root: Root, quantities: Collection[str], kind: str) -> str:
-    """One drill for a root, of the maneuver in which it cost most; "" where it was in none."""
+def _own(names: Collection[str]) -> tuple[str, str] | None:
+    return OF_ITS_OWN.get(next(iter(names))) if len(set(names)) == 1 else None
+
+
+def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[str] = ()) -> str:
+    """One drill for a root, of the maneuver in which it cost most; "" where it was in none.
+
+    names : of the faults it is for.
+    """
+    if own := _own(names):
+        return own[0]
     one = room(kind) if kind else None
+    slow = one is not None and one.family is Family.SLOW
+    if slow and root == "target not set" and set(quantities) <= {"ias", "stall_warning", ""}:
+        return SLOWLY
     if one is not None and one.lands and root in LANDING:
         return LANDING["target not set" if set(quantities) == {"ias"} else root]
     if one is not None and one.role is Role.PATTERN and root in IN_PATTERN and not any(quantities):

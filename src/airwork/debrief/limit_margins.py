@@ -63,14 +63,15 @@ class _Passed(NamedTuple):
     end_s: float
     size: float
     root: Root = ""  # without one it has no drill
+    name: str = ""
 
 
 def limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
     """Never-exceed, flap speed, maneuvering speed with load, load factor, engine speed."""
     if evidence.airplane is None:
         return
-    for text, start, end, size, root in (*_speeds(evidence), *_maneuvering(evidence), *_load_and_rpm(evidence)):
-        yield Margin(text, start, end, CLASS_LIMIT * min(size, 3.0), root, during(episodes, start, end))
+    for text, start, end, size, root, name in (*_speeds(evidence), *_maneuvering(evidence), *_load_and_rpm(evidence)):
+        yield Margin(text, start, end, CLASS_LIMIT * min(size, 3.0), root, during(episodes, start, end), name=name)
 
 
 def _beyond(
@@ -112,7 +113,7 @@ def _speeds(evidence: Evidence) -> Iterator[_Passed]:
             set_to = np.round(np.nan_to_num(notch)) == number
             for a, b, most, _ in _beyond(evidence, ias, flap.max_ias_mps, LIMIT_S, set_to):
                 text = f"{say(most)} with flaps {number}{_lasting(a, b)}; the limit is {say(flap.max_ias_mps)}."
-                yield _Passed(text, a, b, 1.0 + 10.0 * (most / flap.max_ias_mps - 1.0), "target not set")
+                yield _Passed(text, a, b, 1.0 + 10.0 * (most / flap.max_ias_mps - 1.0), "target not set", "flap speed")
 
 
 def _load_and_rpm(evidence: Evidence) -> Iterator[_Passed]:

@@ -13,7 +13,10 @@ SAME_S = 30.0  # so near each other two of a kind are one
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """One place where a margin was thin. rank : class times size over the limit; about : the quantity it tells of."""
+    """One place where a margin was thin.
+
+    rank : class times size over the limit; about : the quantity it tells of; name : of the fault, as a cause has it.
+    """
 
     text: str
     start_s: float
@@ -24,6 +27,7 @@ class Margin:
     good: bool = False  # it ended in the right decision
     brief: str = ""  # the text in fewer words, for a list; {in} where its maneuver is named
     about: str = ""
+    name: str = ""
 
     @property
     def short(self) -> str:

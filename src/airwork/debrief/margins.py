@@ -52,7 +52,8 @@ def _by_reason(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
         for cause in (c for c in grade.causes if c.grave):
             low = CLASS_LOW if cause.root == "decision" else CLASS_LIMIT
             rank = low * min(cause.weight, 3.0)
-            yield Margin(cause.text, cause.start_s, cause.end_s, rank, cause.root, e.kind, about=cause.explains)
+            yield Margin(cause.text, cause.start_s, cause.end_s, rank, cause.root, e.kind, about=cause.explains,
+                         name=cause.name)  # fmt: skip
 
 
 def _pushed_and_pulled(graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin]) -> Iterator[Margin]:

@@ -32,6 +32,7 @@ FAR_THROUGH_M = 400.0 * FT_M  # weighs as much as a tolerance missed; our own
 THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 WIDE_M = 1.5 * NM_M  # [AFH] ch. 8: half a mile to a mile; 1,000 ft at 1 in 9 are 1.5 NM, without the turn
+BOUNCED = "bounced"
 BACK_S = 20.0  # after the line was gone through farthest
 
 
@@ -80,12 +81,14 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
         return None
     times, highest = len(hops), max(hops)[0]
     often = {1: "once", 2: "twice"}.get(times, f"{times} times")
+    met_mps = -float(climb[kicked].min())
     due = times > 1 or highest > HIGH_M
     weight = max(0.8 * times, highest / HIGH_M)
     return Cause(
-        f"It bounced {often}, {feet(highest)} high{': a go-around was due' if due else ''}.",
+        f"It bounced {often}, {feet(highest)} high, after {to_unit(met_mps, 'fpm'):.0f} fpm at the wheels"
+        f"{': a go-around was due' if due else ''}.",
         "A low skip: hold the attitude and let it settle. A high bounce, or a second one: full power and go around.",
-        hops[0][1], hops[-1][2], weight, "bounced", "decision" if due else "late", grave=due,
+        hops[0][1], hops[-1][2], weight, BOUNCED, "decision" if due else "late", grave=due,
     )  # fmt: skip
 
 
