@@ -303,7 +303,7 @@ def score(job: tuple[str, str, str]) -> dict[str, Any]:
     return out
 
 
-ERRORS = ("first", "pattern", "main error")
+ERRORS = ("first", "pattern", "main error", "to polish")
 # What a thin margin says of a planted fault.
 MARGIN_WORDS = {"too_fast": "fast", "too_slow": "slow", "high": "inking", "late_flare": "swung", "again": "warning",
                 "dived": "Pushed"}  # fmt: skip

@@ -44,7 +44,7 @@ from airwork.units import write
 
 Judged = tuple[Episode, Grade]
 Heading = Literal["in short", "airplane", "not known", "went well", "not flown", "first", "pattern", "main error",
-                  "not held", "next time", "ask", "so far", "one side", "not judged"]  # fmt: skip
+                  "to polish", "not held", "next time", "ask", "so far", "one side", "not judged"]  # fmt: skip
 
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
@@ -104,7 +104,7 @@ def first_lines(
     if chosen:
         out.append(_pattern_line(root, chosen, kinds))
     named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}
-    if further := _also_not_held(evidence, graded, named):
+    if further := _also_not_held(evidence, graded, named, planned):
         out.append(further)
     out += _next_time(said_first(said), root, chosen, kinds)
     sided = _one_sided(graded)
@@ -117,13 +117,21 @@ def first_lines(
 
 
 def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> Line:
-    """The places of the root behind most, one of them as the main error. kinds : of every maneuver, by number."""
+    """The places of the root behind most, one of them as the main error; what was inside the standard is polish.
+
+    kinds : of every maneuver, by number.
+    """
     told = said_of(chosen, kinds)
     at = told[0].places[0]  # as they were flown: the clock is the first one's
-    inside = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
-    words = root_words(root, {p.quantity for p in chosen}, inside, early=_early(chosen), names={p.name for p in chosen})
+    flown = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
+    words = root_words(root, {p.quantity for p in chosen}, flown, early=_early(chosen), names={p.name for p in chosen})
     heading: Heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
-    return Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s)
+    text = pattern_text(words, told, len(chosen))
+    verdicts = {p.verdict for p in chosen}
+    if "not held" not in verdicts:
+        inside = "Inside the standard." if verdicts == {"held"} else "Out of it for a moment and put right."
+        heading, text = "to polish", f"{text} {inside}"
+    return Line(heading, text, at.start_s, at.end_s)
 
 
 def _early(chosen: Sequence[Place]) -> bool:
@@ -242,18 +250,22 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
     yield *told[0][:2], f"{each[0].upper()}{each[1:]}: {', '.join(text for *_, text in told)}."
 
 
-def _also_not_held(evidence: Evidence, graded: Sequence[Judged], told: Collection[tuple[int, str]]) -> Line | None:
+def _also_not_held(
+    evidence: Evidence, graded: Sequence[Judged], told: Collection[tuple[int, str]], planned: Collection[str] = ()
+) -> Line | None:  # fmt: skip
     """What was not held that no line before names: the worst of it and where.
 
+    Where no exercise was flown nobody asked for a heading or a speed on the way: only what was planned.
     told : (number of the maneuver, quantity) that was named.
     """
+    lesson = any(room(e.kind).role is Role.EXERCISE and not room(e.kind).on_the_way for e, _ in graded)
     said: list[str] = []
     at: list[tuple[float, float]] = []
     for number, (e, grade) in enumerate(graded):
         missed = [
             f for f in grade.findings if f.verdict == "not held" and (number, f.quantity) not in told
         ]  # fmt: skip
-        if not missed:
+        if not missed or (room(e.kind).plain and not lesson and e.kind not in planned):
             continue
         at.append((_begun_s(missed, e, grade), e.end_s))
         said.append(_missed(evidence, missed, grade, with_article(where(e))))

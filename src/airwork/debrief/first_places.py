@@ -16,7 +16,7 @@ from airwork.debrief.first_margins import alike
 from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margin import Margin
 from airwork.maneuvers import room
-from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root, Verdict
 from airwork.maneuvers.grading.causes.arrival import BOUNCED
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
@@ -28,6 +28,7 @@ SWINGS = ("chased", "out of trim")
 SAME_S = 120.0  # within this of the thin margin it is the same event
 LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
 LEAST_HELD = 0.8  # the same of what was held
+NEAR_IT = 1.3  # of a tolerance: nearer, where it can't be judged, a worked-out column's error decides
 MOST_PLACES = 4
 IN = "{in}"  # where the maneuver is named in a place's text
 NUMBER = re.compile(r"[−+]?\d[\d,.]*\d|[−+]?\d")
@@ -41,7 +42,8 @@ class Place:
     """One error somewhere in the flight, ready to be ranked.
 
     text : with IN where its maneuver is named; where : that maneuver; maneuver : number of the episode, -1 none;
-    quantity : whose deviation it explains; margin : what kind of thin margin it is, told as such; name : of its cause.
+    quantity : whose deviation it explains; margin : what kind of thin margin it is, told as such; name : of its cause;
+    verdict : of what it explains; a thin margin and a fault of weight without a tolerance are not held.
     """
 
     text: str
@@ -54,6 +56,7 @@ class Place:
     quantity: str = ""
     margin: str = ""
     name: str = ""
+    verdict: Verdict = "not held"
 
 
 class Told(NamedTuple):
@@ -86,11 +89,14 @@ def places_of(
             factor = TO_AND_FRO if wavy else 1.0
             # No number is printed for a radius, but correcting for the wind is asked for (FAA-S-ACS-6C, V.B).
             unjudged = finding is None or finding.verdict == "can't be judged" or cause.root == "wind"
-            missed = size >= 1.0 if unjudged else finding is not None and finding.verdict == "not held"
+            near = finding is not None and finding.worst is not None and cause.root != "wind"
+            least = NEAR_IT if unjudged and near else 1.0
+            missed = size >= least if unjudged else finding is not None and finding.verdict == "not held"
+            verdict: Verdict = "not held" if missed else "held" if unjudged or finding is None else finding.verdict
             rank = (STANDARD if missed else BRIEF) * size * factor
             rank *= e.score  # what may be another maneuver costs as much less
             out.append(Place(_told(evidence, cause, finding), where(e), rank, cause.root, cause.start_s, cause.end_s,
-                             number, cause.explains, name=cause.name))  # fmt: skip
+                             number, cause.explains, name=cause.name, verdict=verdict))  # fmt: skip
         out += _unexplained(evidence, e, grade, number)
     return sorted(out, key=lambda p: -p.rank)
 

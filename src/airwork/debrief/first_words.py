@@ -176,9 +176,14 @@ def root_words(
         return "Less power was set than asked for"
     if root == "target not set" and len(things) == 1 and "" not in things:
         return f"It settled beside the {things.pop()} wanted"
-    if root == "back pressure" and not any("turn" in kind for kind in kinds):
+    if root == "back pressure" and not any(_banked(kind) for kind in kinds):
         return "The altitude was let slip"
     return ROOTS[root] if root else ""
+
+
+def _banked(kind: str) -> bool:
+    """Flown in a bank that asks for a pull; by marks on the ground, in medium turns, it is hardly felt."""
+    return room(kind).family is Family.PERFORMANCE or room(kind).on_the_way
 
 
 def _own(names: Collection[str]) -> tuple[str, str] | None:
@@ -206,7 +211,7 @@ def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[
         return GLIDING[root]
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
-    if root == "back pressure" and kind and "turn" not in kind:
+    if root == "back pressure" and kind and not _banked(kind):
         return LEVEL_DRILL
     if one is None:
         return DRILLS[root]

@@ -50,8 +50,6 @@ class LessonPlan:
     title: str = ""
     order: tuple[str, ...] = ()
     targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    worked_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    times: Mapping[str, int] = field(default_factory=dict)
     corners_rad: tuple[tuple[float, float], ...] = ()
     floor_m: float | None = None
     ceiling_m: float | None = None
@@ -63,6 +61,8 @@ class LessonPlan:
     airplane_id: str = ""
     airplane_name: str = ""
     start_utc_s: float = float("nan")
+    worked_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    times: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def planned(self) -> Mapping[str, int]:

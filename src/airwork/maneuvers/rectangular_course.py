@@ -35,6 +35,7 @@ from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Array, At, Order, SetUp, Trace
 
+CORNERS, NEARLY = 3, 0.5  # a bend on the way home is none
 AROUND_DEG = 228.0  # once round has three corners between its four legs
 BOTH_IN_ONE = 0.7
 STRAIGHT_S = 30.0
@@ -121,6 +122,8 @@ def propose(view: View) -> list[Episode]:
             continue
         legs = sum(straight_between(view, a, b) >= SHORT_LEG_S for a, b in pairwise(chain))
         change = sum(turn.track_change_deg for turn in chain)
+        if sum(_corners(turn) for turn in chain) < CORNERS:
+            continue
         score = (
             float(np.mean([_corner(turn, end=turn is chain[0] or turn is chain[-1]) for turn in chain]))
             * over(change, AROUND_DEG, SHARP)
@@ -135,6 +138,12 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence, phases=phases,
                            facts={"sign": chain[0].sign, "corners": len(chain)}))  # fmt: skip
     return out
+
+
+def _corners(turn: Turn) -> int:
+    """Of how many corners a turn is: one near a right angle, two in a half circle, none that is neither."""
+    quarter, half = (about(turn.track_change_deg, wanted) for wanted in (QUARTER_DEG, HALF_DEG))
+    return 0 if max(quarter, half) < NEARLY else 1 if quarter >= half else 2
 
 
 def _corner(turn: Turn, *, end: bool = False) -> float:

@@ -154,7 +154,7 @@ def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[fl
 
 ROOM = Room(
     "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade,
-    role=Role.PASSAGE, needs_engine=True, plain=True, lay=laying.as_long,
+    role=Role.PASSAGE, needs_engine=True, plain=True, accepted=0.6, lay=laying.as_long,  # a coin's throw is no grade
     asks=laying.as_settled,
     times=True, may_set=("ias_mps", "power_ratio", "rpm"),
     extent="wings level at the height kept → left; no sharp edge: it begins before it is meant",
