@@ -31,7 +31,7 @@ import sqlalchemy as sa
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from airwork.logbook import changes, keeping, marks, pages, people, questions, recordings
+from airwork.logbook import changes, marks, pages, people, questions, recordings
 from airwork.logbook import school as chief
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
@@ -60,7 +60,7 @@ def fill(store: Store, each: int) -> list[str]:
                 connection, f"Student {n:03d}", student=True, now_utc_s=0.0, born_on=date(2000, 1, 1)
             )
             ids.append(who.id)
-            keeping.note_date(connection, who, "medical.third", on_date=date(2025, 1, 5), now_utc_s=school.NOW)
+            school.note_date(connection, who, "medical.third", date(2025, 1, 5))
     for who_id in ids:
         flights, moves, debriefs, episodes, criteria = [], [], [], [], []
         for n in range(each):

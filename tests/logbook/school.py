@@ -20,8 +20,9 @@ from sqlalchemy import Connection
 from airwork.logbook import fleet, flights, keeping, marks, people, recordings, seal
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
+from airwork.logbook.held import Validity
 from airwork.logbook.importing import import_debrief
-from airwork.logbook.records import AirplaneEntry, Person, Place
+from airwork.logbook.records import AirplaneEntry, Held, Person, Place, new_id
 from airwork.logbook.schema import lesson
 from airwork.logbook.store import Store
 
@@ -80,6 +81,17 @@ def found(connection: Connection) -> School:
         ),
         far=fleet.add_place(connection, "FARR", latitude_rad=home[0] + 60.0 * per_nm, longitude_rad=home[1], **add),
     )
+
+
+def endorse(connection: Connection, student: Person, by: Person, kind: str, given_on: date = DAY, **more: Any) -> None:
+    """An endorsement written down."""
+    paper = Held(new_id(), kind, given_on, instructor_id=by.id, is_endorsement=True, **more)
+    keeping.put_on_record(connection, student, paper, now_utc_s=NOW)
+
+
+def note_date(connection: Connection, who: Person, kind: str, on: date, until: date | None = None) -> Validity:
+    """A date written down."""
+    return keeping.put_on_record(connection, who, Held(new_id(), kind, on, until), now_utc_s=NOW)
 
 
 def criterion(name: str, limit: str, worst: float | None, unit: str, verdict: str) -> dict[str, Any]:
@@ -179,12 +191,10 @@ def fill(store: Store) -> School:
             connection, s.student, "steep_turn", "practice", given_by="instructor", by=s.instructor,
             now_utc_s=NOW, flight_id=done.flight_id, position=1, remark="Ann: look outside",
         )  # fmt: skip
-        keeping.endorse(
-            connection, s.student, s.instructor, "endorsement.solo", given_on=DAY, now_utc_s=NOW,
-            make_model="Larkmoor 155", words="calm wind only",
-        )  # fmt: skip
-        keeping.endorse(connection, s.student, s.instructor, "complex", given_on=DAY, now_utc_s=NOW)
-        keeping.note_date(connection, s.student, "medical.third", on_date=DAY, now_utc_s=NOW)
+        solo = {"make_model": "Larkmoor 155", "words": "calm wind only"}
+        endorse(connection, s.student, s.instructor, "endorsement.solo", **solo)
+        endorse(connection, s.student, s.instructor, "complex")
+        note_date(connection, s.student, "medical.third", DAY)
         keeping.add_note(
             connection,
             s.student,

@@ -315,7 +315,7 @@ def test_endorsements_are_not_given_for_a_day_to_come_or_before_birth(full: Full
     store, s = full
     for day in (DAY.replace(year=2031), DAY.replace(year=1950)):
         with pytest.raises(InputError, match=r"in the future|was born"), store.change() as connection:
-            keeping.endorse(connection, s.student, s.instructor, "complex", given_on=day, now_utc_s=school.NOW)
+            school.endorse(connection, s.student, s.instructor, "complex", day)
     with store.read() as connection:
         assert connection.execute(sa.select(sa.func.count()).select_from(endorsement)).scalar_one() == 2
 

@@ -383,10 +383,7 @@ def test_an_endorsement_older_than_three_years_is_not_kept(store: Store) -> None
     with store.change() as connection:
         s = school.found(connection)
         for given in (date(2023, 6, 14), date(2023, 6, 15)):
-            keeping.endorse(
-                connection, s.student, s.instructor, "endorsement.solo", given_on=given, now_utc_s=school.NOW,
-                make_model="Larkmoor 155",
-            )  # fmt: skip
+            school.endorse(connection, s.student, s.instructor, "endorsement.solo", given, make_model="Larkmoor 155")
     done = forget_student(store, s.student, now_utc_s=school.NOW)  # on 15 June 2026
     assert (done.endorsements_kept, done.keep_until) == (1, date(2026, 6, 15))
 

@@ -15,6 +15,7 @@ from airwork.lesson.verdict import combine
 from airwork.logbook import fleet, keeping, people
 from airwork.logbook.days import local_date
 from airwork.logbook.for_lesson import lesson_reasons
+from airwork.logbook.records import Held, new_id
 from airwork.logbook.store import Store, memory_store
 
 DEMO = Path(airwork.__file__).parent / "demo_files" / "lessons" / "stalls_over_the_lake.toml"
@@ -57,7 +58,7 @@ def test_with_the_papers_on_record_nothing_speaks_against_it(store: Store, lesso
     with store.change() as connection:
         teacher = people.find_person(connection, lesson.instructor.name)
         for kind in ("medical.third", "practical_test", "instructor.recent"):
-            keeping.note_date(connection, teacher, kind, on_date=day, now_utc_s=lesson.start_utc_s)
+            keeping.put_on_record(connection, teacher, Held(new_id(), kind, day), now_utc_s=lesson.start_utc_s)
         assert combine(lesson_reasons(connection, lesson)).level == "go"
 
 

@@ -124,10 +124,8 @@ def test_other_words_are_no_level(word: str) -> None:
 def test_an_endorsement_comes_back_with_its_last_good_day(store: Store, s: school.School) -> None:
     """14 CFR 61.87(n): 90 days. [V] 10 June + 90 days = 8 September, by hand: 20 + 31 + 31 + 8."""
     with store.change() as connection:
-        keeping.endorse(
-            connection, s.student, s.instructor, "endorsement.solo", given_on=DAY, now_utc_s=school.NOW,
-            make_model="Larkmoor 155", words="wind below 10 kt",
-        )  # fmt: skip
+        solo = {"make_model": "Larkmoor 155", "words": "wind below 10 kt"}
+        school.endorse(connection, s.student, s.instructor, "endorsement.solo", DAY, **solo)
         (found,) = keeping.holdings(connection, s.student)
     assert (found.held.kind, found.until) == ("us.endorsement.solo", date(2026, 9, 8))
     assert found.held.words == "wind below 10 kt"
@@ -149,25 +147,21 @@ def test_an_endorsement_that_can_not_be_is_refused(
     store: Store, s: school.School, kind: str, facts: dict[str, Any], said: str
 ) -> None:
     with store.change() as connection, pytest.raises(InputError, match=said):
-        keeping.endorse(
-            connection, s.student, s.instructor, kind, **({"given_on": DAY, "now_utc_s": school.NOW} | facts)
-        )
+        school.endorse(connection, s.student, s.instructor, kind, **({"given_on": DAY} | facts))
 
 
 def test_nobody_endorses_without_being_an_instructor(store: Store, s: school.School) -> None:
     with store.change() as connection:
         for student, instructor in ((s.student, s.student), (s.instructor, s.student)):
             with pytest.raises(InputError):
-                keeping.endorse(connection, student, instructor, "complex", given_on=DAY, now_utc_s=school.NOW)
+                school.endorse(connection, student, instructor, "complex")
 
 
 def test_a_date_of_ones_own_needs_its_expiry(store: Store, s: school.School) -> None:
     with store.change() as connection:
         with pytest.raises(InputError, match="no date"):
-            keeping.note_date(connection, s.student, "club checkout", on_date=DAY, now_utc_s=school.NOW)
-        found = keeping.note_date(
-            connection, s.student, "club checkout", on_date=DAY, now_utc_s=school.NOW, expires_on=date(2026, 12, 31)
-        )
+            school.note_date(connection, s.student, "club checkout", DAY)
+        found = school.note_date(connection, s.student, "club checkout", DAY, date(2026, 12, 31))
     assert (found.text, found.until) == ("club checkout", date(2026, 12, 31))
 
 

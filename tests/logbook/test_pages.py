@@ -37,7 +37,7 @@ def fly(store: Store, s: school.School, days_ago: int) -> str:
 def test_a_students_page_has_everything_before_a_lesson(store: Store, s: school.School) -> None:
     last = [fly(store, s, days) for days in (9, 5, 2)][-1]
     with store.change() as connection:
-        keeping.note_date(connection, s.student, "medical.third", on_date=date(2021, 7, 20), now_utc_s=school.NOW)
+        school.note_date(connection, s.student, "medical.third", date(2021, 7, 20))
         keeping.add_note(
             connection, s.student, "flares high", now_utc_s=school.NOW, by=s.instructor, for_instructors=True
         )
@@ -129,7 +129,7 @@ def test_commercial_experience_counts_from_the_certificates_date(store: Store, s
         who = people.change_person(
             connection, s.student, now_utc_s=school.NOW, certificate_held="private", certificate_aimed="commercial"
         )
-        keeping.note_date(connection, who, "certificate.private", on_date=date(2026, 6, 10), now_utc_s=school.NOW)
+        school.note_date(connection, who, "certificate.private", date(2026, 6, 10))
         page = pages.student_page(connection, who.id, now_utc_s=school.NOW)
     dual = next(p for p in page.left if p.rule.id == "us.commercial.dual")
     assert (dual.have, dual.remark) == (pytest.approx(1.3), "")

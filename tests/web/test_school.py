@@ -7,11 +7,13 @@ import time
 from datetime import date, timedelta
 
 import pytest
+from sqlalchemy import Connection
 
 from airwork.logbook import worked_out
-from airwork.logbook.keeping import note_date
+from airwork.logbook.keeping import put_on_record
 from airwork.logbook.people import people, person_by_id
 from airwork.logbook.questions import ask, questions
+from airwork.logbook.records import Held, Person, new_id
 from airwork.logbook.school import DUE_DAYS, Due, _stuck
 from airwork.logbook.school import school as look
 from airwork.web.kept import Kept
@@ -48,12 +50,15 @@ def test_instructors_are_named_where_the_chief_asks(school) -> None:
     assert school.as_("Emmett Dray").get("/school/everything").status_code == 422
 
 
+def _checked_out(connection: Connection, who: Person, on: date, until: date) -> None:
+    put_on_record(connection, who, Held(new_id(), "rental checkout", on, until), now_utc_s=time.time())
+
+
 def test_due_unsigned_expiring_and_changes_stand_there(school) -> None:
     store, chief = school.app.state.store, school.as_("Emmett Dray")
     with store.change() as connection:
         nora = person_by_id(connection, school.nora)
-        note_date(connection, nora, "rental checkout", on_date=date.today() - timedelta(days=345),
-                  now_utc_s=time.time(), expires_on=date.today() + timedelta(days=20))  # fmt: skip
+        _checked_out(connection, nora, date.today() - timedelta(days=345), date.today() + timedelta(days=20))
     page = html.unescape(chief.get("/school").text)
     students = page.partition('id="due"')[2].partition('id="expiring"')[0]
     assert students.count("○ due") == 2  # flown in 2025, nothing planned
@@ -140,7 +145,6 @@ def test_the_page_is_worked_out_once_and_anew_when_something_is_entered(
     assert len(looked) == 1
     with school.app.state.store.change() as connection:
         nora = person_by_id(connection, school.nora)
-        note_date(connection, nora, "rental checkout", on_date=date.today() - timedelta(days=9),
-                  now_utc_s=time.time(), expires_on=date.today() + timedelta(days=9))  # fmt: skip
+        _checked_out(connection, nora, date.today() - timedelta(days=9), date.today() + timedelta(days=9))
     assert "rental checkout" in chief.get("/school").text
     assert len(looked) == 2

@@ -20,7 +20,6 @@ from airwork.cli.logbook_tools import lines, now_s, typed
 from airwork.logbook import flights, keeping, people
 from airwork.logbook import typed as read
 from airwork.logbook.days import read_moment
-from airwork.logbook.held import Validity
 
 BOOK = "change"
 
@@ -60,13 +59,13 @@ def run(args: argparse.Namespace, book: Connection, what: str) -> str:
     who, now = people.find_person(book, args.student), now_s()
     teacher = getattr(args, "instructor", None)
     by = people.find_person(book, teacher, instructor=True) if teacher else None
-    if what == "endorsement" and by is not None:
-        done = read.endorsement(book, who, by, typed(args), now_utc_s=now, mark="--")
-        lacks = keeping.lacking(book, who, done.rule, done.held.on_date, done.held.make_model)
-        return lines(f"endorsed {who.name}: {done.text}, {_until(done)}", *_rule(done), *lacks)
-    if what == "date":
-        done = read.dated(book, who, typed(args), now_utc_s=now, mark="--")
-        return lines(f"{who.name}: {done.text}, {_until(done)}", *_rule(done), *filter(None, [done.remark]))
+    if what in {"endorsement", "date"}:
+        done = read.paper(book, who, typed(args), by=by, now_utc_s=now, mark="--")
+        until = f"good until {done.until}" if done.until else "does not expire"
+        rule = [] if done.rule is None else ["; ".join(filter(None, [done.rule.known, done.rule.note]))]
+        lacks = keeping.lacking(book, who, done.rule, done.held.on_date, done.held.make_model) if by else ()
+        first = f"{'endorsed ' if by else ''}{who.name}: {done.text}, {until}"
+        return lines(first, *rule, *lacks, *filter(None, [done.remark]))
     if what == "note":
         author = people.find_person(book, args.by) if args.by else None
         on = flights.flight_by_id(book, args.flight).id if args.flight else None
@@ -80,11 +79,3 @@ def run(args: argparse.Namespace, book: Connection, what: str) -> str:
         book, who, title, args.file.read_text("utf-8"), now_utc_s=now, instructor=by, planned_utc_s=start
     )
     return f"lesson {lesson_id[:8]} entered for {who.name}: {title}"
-
-
-def _until(done: Validity) -> str:
-    return f"good until {done.until}" if done.until else "does not expire"
-
-
-def _rule(done: Validity) -> list[str]:
-    return ["; ".join(filter(None, [done.rule.known, done.rule.note]))] if done.rule else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Literal
 
@@ -11,63 +12,64 @@ from sqlalchemy import Connection
 from airwork.errors import InputError
 from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity, best, validity
+from airwork.logbook.people import person_by_id
 from airwork.logbook.records import Held, Person, clean, new_id
-from airwork.logbook.rules import HeldKind, load_rules
+from airwork.logbook.rules import HeldKind, Rules, load_rules
 from airwork.logbook.schema import dated, endorsement, lesson, note, removed
 
 
-def endorse(
-    connection: Connection,
-    student: Person,
-    instructor: Person,
-    kind: str,
-    *,
-    given_on: date,
-    now_utc_s: float,
-    expires_on: date | None = None,
-    make_model: str = "",
-    place: str = "",
-    words: str = "",
-    result: str = "",
-) -> Validity:
-    """An endorsement given. `kind` is found in the rules file of the student's authority.
+def put_on_record(connection: Connection, who: Person, paper: Held, *, now_utc_s: float) -> Validity:
+    """Write down what somebody holds: an endorsement of an instructor's, or a date (a medical examination, a
+    certificate issued, a test passed, anything of one's own).
+
+    The kind is found in the rules file of their authority. A date it doesn't describe is kept as written and is good
+    until its own expiry.
 
     Raises
     ------
     InputError : unknown kind, no make and model or place where it is given for one, a date that can't be.
     """
-    rules = load_rules(student.authority)
-    rule = rules.find_held(kind, "endorsement")
-    make_model, place = clean(make_model, "make and model"), clean(place, "place")
-    if rule.per_make_model and not make_model:
+    rules = load_rules(who.authority)
+    paper = replace(
+        paper, kind=_kind_meant(rules, paper), make_model=clean(paper.make_model, "make and model"),
+        place=clean(paper.place, "place"), words=clean(paper.words, "words"), result=clean(paper.result, "result"),
+    )  # fmt: skip
+    if paper.is_endorsement:
+        _refuse_given(connection, who, paper, rules.held_kind(paper.kind))
+    _check_dates(who, paper.on_date, paper.expires_on, now_utc_s)
+    both = {"id": paper.id, "kind": paper.kind, "expires_on": paper.expires_on, "utc_s": now_utc_s}
+    if paper.is_endorsement:
+        given = {name: getattr(paper, name) for name in ("instructor_id", "make_model", "words", "result")}
+        given |= {"student_id": who.id, "given_on": paper.on_date, "place": paper.place.upper()}
+        connection.execute(sa.insert(endorsement), both | given)
+    else:
+        on = {"person_id": who.id, "on_date": paper.on_date, "remark": paper.words}
+        connection.execute(sa.insert(dated), both | on)
+    return validity(paper, rules, who.born_on)
+
+
+def _kind_meant(rules: Rules, paper: Held) -> str:
+    """The rules' name for what a paper says it is; a date of one's own as it is written."""
+    asked = clean(paper.kind, "kind", needed=True, longest=60)
+    try:
+        return rules.find_held(asked, "endorsement" if paper.is_endorsement else "date").id
+    except InputError:
+        if paper.is_endorsement or paper.expires_on is None:
+            raise
+        return asked
+
+
+def _refuse_given(connection: Connection, student: Person, paper: Held, rule: HeldKind | None) -> None:
+    """InputError for an endorsement that can't be given so."""
+    if rule is not None and rule.per_make_model and not paper.make_model:
         raise InputError(f"{rule.text}: say for which make and model.", where="endorsement")
-    if rule.per_place and not place:
+    if rule is not None and rule.per_place and not paper.place:
         raise InputError(f"{rule.text}: say for which place.", where="endorsement")
-    if student.id == instructor.id:
+    if student.id == paper.instructor_id:
         raise InputError("nobody endorses themselves.", where="endorsement")
-    if not instructor.is_instructor:
-        raise InputError(f"{instructor.name} is not entered as an instructor.", where="endorsement")
-    _check_dates(student, given_on, expires_on, now_utc_s)
-    row = Held(
-        new_id(), rule.id, given_on, expires_on, make_model, place, clean(words, "words"), instructor.id, result, True
-    )
-    connection.execute(
-        sa.insert(endorsement),
-        {
-            "id": row.id,
-            "student_id": student.id,
-            "instructor_id": instructor.id,
-            "kind": rule.id,
-            "given_on": given_on,
-            "expires_on": expires_on,
-            "make_model": make_model,
-            "place": place.upper(),
-            "words": row.words,
-            "result": clean(result, "result"),
-            "utc_s": now_utc_s,
-        },
-    )
-    return validity(row, rules, student.born_on)
+    by = person_by_id(connection, paper.instructor_id or "")
+    if not by.is_instructor:
+        raise InputError(f"{by.name} is not entered as an instructor.", where="endorsement")
 
 
 def lacking(
@@ -110,45 +112,6 @@ def lacking(
             how = "Not on record" if ran is None else f"Ran out on {ran}"
             out.append(f"{how}, for flying on it: {n.text} [{n.known}].")
     return tuple(out)
-
-
-def note_date(
-    connection: Connection,
-    person: Person,
-    kind: str,
-    *,
-    on_date: date,
-    now_utc_s: float,
-    expires_on: date | None = None,
-    remark: str = "",
-) -> Validity:
-    """A dated thing: a medical examination, a certificate issued, a test passed, or anything of one's own.
-
-    A kind the rules file doesn't describe is kept as written and is good until its own expiry.
-    """
-    rules = load_rules(person.authority)
-    own = clean(kind, "kind", needed=True, longest=60)
-    try:
-        name = rules.find_held(own, "date").id
-    except InputError:
-        if expires_on is None:
-            raise
-        name = own
-    _check_dates(person, on_date, expires_on, now_utc_s)
-    row = Held(new_id(), name, on_date, expires_on, words=clean(remark, "remark"))
-    connection.execute(
-        sa.insert(dated),
-        {
-            "id": row.id,
-            "person_id": person.id,
-            "kind": name,
-            "on_date": on_date,
-            "expires_on": expires_on,
-            "remark": row.words,
-            "utc_s": now_utc_s,
-        },
-    )
-    return validity(row, rules, person.born_on)
 
 
 def take_back(

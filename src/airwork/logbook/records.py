@@ -143,7 +143,7 @@ class Held:
     id: str
     kind: str
     on_date: date
-    expires_on: date | None  # as written on it; None: the rules file says
+    expires_on: date | None = None  # as written on it; None: the rules file says
     make_model: str = ""
     place: str = ""
     words: str = ""

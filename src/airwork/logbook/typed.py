@@ -18,7 +18,7 @@ from airwork.logbook import fleet, keeping
 from airwork.logbook.days import local_date, read_date, read_moment, zone
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.held import Validity
-from airwork.logbook.records import HOUR_S, TIMES, Movement, Person, Role
+from airwork.logbook.records import HOUR_S, TIMES, Held, Movement, Person, Role, new_id
 from airwork.units import parse
 
 Typed = Mapping[str, str | None]
@@ -158,33 +158,22 @@ def _number(text: str, where: str, expected: str = "a number") -> float:
         raise InputError(f"found {text[:20]!r}, expected {expected}.", where=where) from None
 
 
-def endorsement(
-    connection: Connection, student: Person, by: Person, typed: Typed, *, now_utc_s: float, mark: str = ""
-) -> Validity:
-    """The endorsement that texts tell, written down: kind, on, expires, model, place, words, result."""
-    model = _text(typed, "model")
+def paper(
+    connection: Connection, who: Person, typed: Typed, *, now_utc_s: float, by: Person | None = None, mark: str = ""
+) -> Validity:  # fmt: skip
+    """What texts tell that somebody holds, written down: the endorsement an instructor gives (kind, on, expires, model,
+    place, words, result), or without one a medical, test, certificate or date of one's own (kind, on, expires, remark).
+
+    Without a day it is of today.
+    """
+    on, until, model = _text(typed, "on"), _text(typed, "expires"), _text(typed, "model")
     known = {a.registration.casefold(): a.make_model for a in fleet.airplanes(connection)}
-    on, until = _dates(typed, student, now_utc_s, mark)
-    return keeping.endorse(
-        connection, student, by, _text(typed, "kind"), given_on=on, now_utc_s=now_utc_s, expires_on=until,
-        make_model=known.get(model.casefold(), model),  # a registration means its make and model
-        place=_text(typed, "place"), words=_text(typed, "words"), result=_text(typed, "result"),
-    )  # fmt: skip
-
-
-def dated(connection: Connection, who: Person, typed: Typed, *, now_utc_s: float, mark: str = "") -> Validity:
-    """The medical, test, certificate or date of one's own that texts tell, written down: kind, on, expires, remark."""
-    on, until = _dates(typed, who, now_utc_s, mark)
-    return keeping.note_date(
-        connection, who, _text(typed, "kind"), on_date=on, now_utc_s=now_utc_s, expires_on=until,
-        remark=_text(typed, "remark"),
-    )  # fmt: skip
-
-
-def _dates(typed: Typed, who: Person, now_utc_s: float, mark: str) -> tuple[Any, Any]:
-    """(the day it is of, today if not given; the last good day written on it, None without)."""
-    on, until = _text(typed, "on"), _text(typed, "expires")
-    return (
+    held = Held(
+        new_id(), _text(typed, "kind"),
         read_date(on, f"{mark}on") if on else local_date(now_utc_s, who.time_zone),
         read_date(until, f"{mark}expires") if until else None,
-    )
+        known.get(model.casefold(), model),  # a registration means its make and model
+        _text(typed, "place"), _text(typed, "words" if by else "remark"), by.id if by else None,
+        _text(typed, "result"), is_endorsement=by is not None,
+    )  # fmt: skip
+    return keeping.put_on_record(connection, who, held, now_utc_s=now_utc_s)

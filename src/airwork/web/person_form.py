@@ -84,19 +84,14 @@ def read_entry(sent: Mapping[str, str], who: Person | None = None) -> dict[str, 
     return found
 
 
-def endorse(connection: Connection, student: Person, by: Person, sent: Mapping[str, str]) -> Validity:
-    """The endorsement as typed, given and written down."""
-    if not sent.get("kind"):
-        raise InputError("which one?", where="endorsement")
-    return typed.endorsement(connection, student, by, sent, now_utc_s=time.time())
-
-
-def note_date(connection: Connection, who: Person, sent: Mapping[str, str]) -> Validity:
-    """The date as typed, written down; one of one's own needs its last good day."""
-    own = sent.get("own", "").strip()
+def paper(connection: Connection, who: Person, sent: Mapping[str, str], by: Person | None = None) -> Validity:
+    """What is typed, written down: the endorsement an instructor gives, or a date; one of one's own needs its last good
+    day."""
+    own = "" if by else sent.get("own", "").strip()
     kind = own or sent.get("kind", "")
     if not kind:
-        raise InputError("which one? Choose, or write what it is called.", where="date")
+        asked = ("which one?", "endorsement") if by else ("which one? Choose, or write what it is called.", "date")
+        raise InputError(asked[0], where=asked[1])
     if own and not sent.get("expires", "").strip():
         raise InputError("the rules don't know it: say until when it is good.", where="good until")
-    return typed.dated(connection, who, {**sent, "kind": kind}, now_utc_s=time.time())
+    return typed.paper(connection, who, {**sent, "kind": kind}, by=by, now_utc_s=time.time())

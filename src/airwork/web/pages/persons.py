@@ -171,7 +171,7 @@ def endorse(request: Request, person_id: str, typed: access.Typed) -> Response:
 
     def change(connection: Connection) -> str:
         by = access.own_instructor(request, connection, typed.get("by", ""))
-        done = person_form.endorse(connection, person, by, typed)
+        done = person_form.paper(connection, person, typed, by)
         lacks = keeping.lacking(connection, person, done.rule, done.held.on_date, done.held.make_model)
         return "\n".join((f"Endorsed: {_told(done)}", *lacks))
 
@@ -189,7 +189,7 @@ def date(request: Request, person_id: str, typed: access.Typed) -> Response:
     """A medical, a test passed, a certificate, or anything with a date."""
     person = _seen(request, person_id)
     _require_change(request, person)
-    return _done(request, person, "date", typed, lambda c: f"Noted: {_told(person_form.note_date(c, person, typed))}")
+    return _done(request, person, "date", typed, lambda c: f"Noted: {_told(person_form.paper(c, person, typed))}")
 
 
 @router.post("/people/{person_id}/note", response_class=HTMLResponse)
