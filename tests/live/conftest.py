@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 import airwork
-from airwork.live.now import LivePlan, live_plan
+from airwork.lesson.plan import Planned
+from airwork.live.now import live_plan
 from airwork.live.recorder import Recorder
 from airwork.live.sources import samples_of
 
@@ -15,7 +16,7 @@ STALLS = airwork.demo_folder() / "recordings" / "2025-09-20_stalls_over_the_lake
 
 
 @pytest.fixture(scope="session")
-def plan() -> LivePlan:
+def plan() -> Planned:
     """The demo's lesson."""
     return live_plan("demo")
 

@@ -7,14 +7,15 @@ from dataclasses import replace
 
 import pytest
 
+from airwork.lesson.plan import Planned
 from airwork.live.card import Card
-from airwork.live.now import LivePlan, Moment
+from airwork.live.now import Moment
 from airwork.live.reading import Sample
 from airwork.live.watch import Watch
 from airwork.units import from_unit, to_unit
 
 
-def seen(plan: LivePlan, **more: float) -> Watch:
+def seen(plan: Planned, **more: float) -> Watch:
     """Level over the field's position at 6,500 ft, 100 kt, in cruise."""
     place = plan.lesson.place
     values = {"latitude_rad": place.latitude_rad, "longitude_rad": place.longitude_rad, "track_rad": 0.0,
@@ -25,11 +26,11 @@ def seen(plan: LivePlan, **more: float) -> Watch:
     return watch
 
 
-def moment(plan: LivePlan, **more: float) -> Moment:
+def moment(plan: Planned, **more: float) -> Moment:
     return replace(Moment(0.5, plan.lesson.start_utc_s + 1800.0, 1800.0), **more)
 
 
-def test_the_margin_falls_with_the_root_of_the_load(plan: LivePlan) -> None:
+def test_the_margin_falls_with_the_root_of_the_load(plan: Planned) -> None:
     """60° of bank is 2 g: the stall speed is √2 times as high (V_s ∝ √n, [PHAK] ch. 5)."""
     card = Card(plan)
     level = card.margin_mps(seen(plan), moment(plan))
@@ -40,7 +41,7 @@ def test_the_margin_falls_with_the_root_of_the_load(plan: LivePlan) -> None:
     assert measured == pytest.approx(level)  # a measured load wins over the bank
 
 
-def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: LivePlan) -> None:
+def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: Planned) -> None:
     limit = plan.airplane.engine.leaning_limit
     assert limit is not None
     for ratio, word in ((limit.value, "may lean"), (limit.value + 0.01, "rich")):
@@ -54,7 +55,7 @@ def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: LivePlan) -> None:
     assert item.level == "act"
 
 
-def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(plan: LivePlan) -> None:
+def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(plan: Planned) -> None:
     """One gallon more aboard is one gallon's time more; none left is now.
 
     Counted at the plan's cruise, not at the trickle of slow flight; at what this flight burns where that is more.
@@ -76,7 +77,7 @@ def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(pl
     assert (item.text, item.level) == ("now", "act")
 
 
-def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: LivePlan) -> None:
+def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: Planned) -> None:
     """Over the field everything above it is spare; far off and low nothing is."""
     card = Card(plan)
     above = card.where.glide_place(seen(plan), moment(plan, wind_from_rad=0.0, wind_mps=0.0))
@@ -89,13 +90,13 @@ def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: LivePlan
     assert item.text == "no place"
 
 
-def test_a_number_that_needs_what_is_old_is_not_there(plan: LivePlan) -> None:
+def test_a_number_that_needs_what_is_old_is_not_there(plan: Planned) -> None:
     card, watch, late = Card(plan), seen(plan), moment(plan, now_s=5.0)
     shown = {i.key for i in card.items(watch, late)}
     assert not shown & {"home", "margin", "edge", "floor", "glide", "power"}
 
 
-def test_the_lessons_numbers_follow_the_weight(plan: LivePlan) -> None:
+def test_the_lessons_numbers_follow_the_weight(plan: Planned) -> None:
     """40 gallons lighter the stall is lower, by the root of the weight (V ∝ √W)."""
     card = Card(plan)
     heavy = card.set_up(0, seen(plan), moment(plan))
@@ -106,7 +107,7 @@ def test_the_lessons_numbers_follow_the_weight(plan: LivePlan) -> None:
     assert to_unit(heavy.targets["ias_mps"] - light.targets["ias_mps"], "kt") < 8.0
 
 
-def test_a_position_beyond_the_fuels_reach_is_said_and_nothing_is_worked_out_from_it(plan: LivePlan) -> None:
+def test_a_position_beyond_the_fuels_reach_is_said_and_nothing_is_worked_out_from_it(plan: Planned) -> None:
     """Half a great circle away: no way home of hundreds of minutes, no area, no glide; just inside the reach all of it.
 
     Range = time on the fuel aboard × true airspeed, [PHAK] ch. 16.

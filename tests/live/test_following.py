@@ -16,8 +16,8 @@ import pytest
 
 import airwork
 from airwork.cli import main
+from airwork.lesson.plan import Planned
 from airwork.live.follower import Follower
-from airwork.live.now import LivePlan
 from airwork.live.reading import Sample
 from airwork.live.running import Running
 from airwork.live.sources import Replay, Udp
@@ -29,7 +29,7 @@ from feed_from_jsbsim import fly, line
 
 
 @pytest.fixture(scope="module")
-def replayed(plan: LivePlan, part: Path, tmp_path_factory: pytest.TempPathFactory) -> Running:
+def replayed(plan: Planned, part: Path, tmp_path_factory: pytest.TempPathFactory) -> Running:
     """The part, replayed as fast as it is taken."""
     follower = Follower(plan, tmp_path_factory.mktemp("replayed") / "live.csv", time.time())
     follower.recorder.sync_s = 1e9
@@ -39,7 +39,7 @@ def replayed(plan: LivePlan, part: Path, tmp_path_factory: pytest.TempPathFactor
     return running
 
 
-def test_a_replay_gives_the_debrief_of_the_same_file(replayed: Running, plan: LivePlan, part: Path) -> None:
+def test_a_replay_gives_the_debrief_of_the_same_file(replayed: Running, plan: Planned, part: Path) -> None:
     """Its own recording, debriefed: the same maneuvers, the same ends, the same verdicts."""
     given = {"airplane": plan.airplane, "lesson": plan.briefing}
     wanted = airwork.debrief_flight(part, **given).as_json()["episodes"]
@@ -50,7 +50,7 @@ def test_a_replay_gives_the_debrief_of_the_same_file(replayed: Running, plan: Li
     ]
 
 
-def test_what_was_seen_as_it_happened_is_what_the_debrief_finds(replayed: Running, plan: LivePlan, part: Path) -> None:
+def test_what_was_seen_as_it_happened_is_what_the_debrief_finds(replayed: Running, plan: Planned, part: Path) -> None:
     """The same kinds, ends within 5 s, each known within half a minute of its end; and only then."""
     found = airwork.debrief_flight(part, airplane=plan.airplane, lesson=plan.briefing)
     wanted = [(g.episode.kind, found.flight.start_utc_s + g.episode.end_s) for g in found.episodes]
@@ -129,7 +129,7 @@ def test_what_cannot_be_followed_is_one_line(
     assert err.count("\n") == 1
 
 
-def test_a_simulator_flown_over_udp_amid_nonsense_is_recorded_whole(plan: LivePlan, tmp_path: Path) -> None:
+def test_a_simulator_flown_over_udp_amid_nonsense_is_recorded_whole(plan: Planned, tmp_path: Path) -> None:
     """JSBSim flies two steep turns into it: each sixth line lost, doubled, late, torn or absurd, all else recorded.
 
     What the simulator itself knew is the truth: airspeed, and one turn to each side at 45° through 340°.
@@ -201,7 +201,7 @@ def test_a_mark_is_told_in_the_debrief_with_its_maneuver(short: Path, tmp_path: 
 
 
 def test_whatever_fails_in_flight_the_recording_goes_on(
-    plan: LivePlan, short: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    plan: Planned, short: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Recognition and card broken on purpose: said, and every row is there."""
 
@@ -221,7 +221,7 @@ def test_whatever_fails_in_flight_the_recording_goes_on(
 
 @pytest.mark.parametrize(("feet", "said"), [((3700, 6500, 4700), True), ((3700, 4250, 4200), False)])
 def test_the_floor_is_called_from_working_above_it_on(
-    plan: LivePlan, tmp_path: Path, feet: tuple[int, ...], said: bool
+    plan: Planned, tmp_path: Path, feet: tuple[int, ...], said: bool
 ) -> None:
     """In the middle of the area, floor 4,300 ft: climbing to it is no matter, sinking below it later is."""
     latitude, longitude = plan.flight.flat.lat_lon_rad(0.0, 0.0)

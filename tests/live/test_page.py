@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from airwork.lesson.plan import Planned
 from airwork.live.calls import CALLS
 from airwork.live.follower import Follower
-from airwork.live.now import LivePlan
 from airwork.live.page import app
 from airwork.live.reading import Sample
 from airwork.live.running import Running
@@ -20,7 +20,7 @@ from airwork.recording.marks import marks_beside
 
 
 @pytest.fixture
-def running(plan: LivePlan, tmp_path: Path) -> Iterator[Running]:
+def running(plan: Planned, tmp_path: Path) -> Iterator[Running]:
     """A loop that is stepped by hand."""
     made = Running(Follower(plan, tmp_path / "live.csv", time.time()), stepped=True)
     for k in range(20):

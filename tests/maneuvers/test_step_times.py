@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from airwork.jobs.files import load_airplane, load_lesson
-from airwork.lesson.plan import build_with_ideals
+from airwork.lesson.plan import plan_lesson
 from airwork.maneuvers.paths.step_times import APART_S, EARLY_S, due_s, events
 from airwork.maneuvers.setup import At
 
@@ -41,7 +41,8 @@ def _steps(kind, side):
     wish = {} if side == "both" else {"direction": side}
     lesson = replace(lesson, exercises=(replace(lesson.exercises[0], kind=kind, target=wish, altitude_m=None),))
     airplane = load_airplane(lesson.airplane_path)
-    briefing, traces = build_with_ideals(lesson, airplane)
+    plan = plan_lesson(lesson, airplane)
+    briefing, traces = plan.briefing, plan.ideals
     (exercise,), (trace,) = briefing.exercises, traces.values()
     moments = due_s(exercise.set_up.steps, trace.time_s, trace.columns)
     named = dict(zip(exercise.set_up.steps, moments, strict=True))

@@ -10,7 +10,7 @@ import pytest
 
 from airwork.jobs.files import load_airplane, load_lesson
 from airwork.jobs.rehearsing import rehearse_lesson
-from airwork.lesson.plan import build_with_ideals
+from airwork.lesson.plan import plan_lesson
 from airwork.output.chair import chair_values
 from airwork.standards import load_standard
 
@@ -19,7 +19,7 @@ from airwork.standards import load_standard
 def flown():
     lesson = load_lesson("demo")
     airplane = load_airplane(lesson.airplane_path)
-    rehearsal, traces = rehearse_lesson(lesson, airplane), build_with_ideals(lesson, airplane)[1]
+    rehearsal, traces = rehearse_lesson(lesson, airplane), plan_lesson(lesson, airplane).ideals
     values = chair_values(rehearsal, load_standard(lesson.student.certificate))
     return rehearsal.briefing, traces, values, json.loads(values["data"]), json.loads(values["map_data"])
 

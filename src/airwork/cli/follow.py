@@ -25,7 +25,7 @@ from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
-    from airwork.live.now import LivePlan
+    from airwork.lesson.plan import Planned
     from airwork.live.running import Running
     from airwork.live.sources import Source
 
@@ -137,7 +137,7 @@ def _draw(running: Running, night: bool) -> None:
         sys.stdout.flush()
 
 
-def _end(args: argparse.Namespace, plan: LivePlan, running: Running, path: Path) -> int:
+def _end(args: argparse.Namespace, plan: Planned, running: Running, path: Path) -> int:
     """The debrief of what was recorded, and the logbook where it is asked for."""
     from airwork.jobs.debriefing import debrief_flight
     from airwork.output.debrief_doc import make_debrief_doc

@@ -17,7 +17,7 @@ from airwork.airplane import Airplane
 from airwork.airplane.performance import Performance, performance
 from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.plan import build_with_ideals
+from airwork.lesson.plan import plan_lesson
 from airwork.maneuvers import room
 from airwork.maneuvers.paths.step_times import due_s
 from airwork.maneuvers.setup import SetUp, Trace
@@ -69,7 +69,8 @@ def rehearse_lesson(lesson: Lesson, airplane: Airplane) -> Rehearsal:
     InputError, NotPossible, OutOfRange : as `brief_lesson`.
     """
     fitted = performance(airplane)
-    briefing, traces = build_with_ideals(lesson, airplane, performance=fitted)
+    plan = plan_lesson(lesson, airplane, performance=fitted)
+    briefing, traces = plan.briefing, plan.ideals
     done: list[Rehearsed] = []
     left_out: list[tuple[str, str]] = []
     start_s = 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from airwork.airplane import Airplane
@@ -14,6 +14,7 @@ from airwork.lesson.cautions import cautions_for
 from airwork.lesson.day import Day, Daylight, make_day, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.fuel import FuelPlan, plan_fuel
+from airwork.lesson.legs import Planner
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Runway
 from airwork.lesson.reasons_airplane import exercise_reasons, fuel_reasons, loading_reasons, runway_reasons
@@ -46,15 +47,45 @@ FLIGHT = (height_reasons, area_reasons, fuel_reasons, exercise_reasons)
 ROUGH_S = 2 * 3600.0  # length of a lesson, before it is known
 
 
-def build_briefing(
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A lesson briefed, with what that was computed from. Not compared (arrays).
+
+    airplane : as the lesson plans it: where its file prints no fuel flow, with the lesson's own figure.
+    """
+
+    briefing: Briefing
+    lesson: Lesson
+    airplane: Airplane
+    standard: Any
+    day: Day
+    flight: FlightPlan
+
+    @property
+    def planner(self) -> Planner:
+        """What legs are computed from."""
+        return self.flight.planner
+
+    @property
+    def ideals(self) -> dict[int, Trace]:
+        """The ideal flight of each exercise that can be flown, by its number in the briefing."""
+        return {run.number + 1: run.trace for run in self.flight.runs if run.trace is not None}
+
+
+def build_briefing(lesson: Lesson, airplane: Airplane, **more: Any) -> Briefing:
+    """The briefing of a lesson. more : as `plan_lesson` takes it."""
+    return plan_lesson(lesson, airplane, **more).briefing
+
+
+def plan_lesson(
     lesson: Lesson,
     airplane: Airplane,
     *,
     performance: Any = None,
     standard: Any = None,
     currency: Currency = None,
-) -> Briefing:
-    """The briefing of a lesson.
+) -> Planned:
+    """A lesson planned, judged and briefed.
 
     Parameters
     ----------
@@ -68,18 +99,6 @@ def build_briefing(
     InputError : what the lesson says doesn't fit the airplane, or itself.
     NotPossible, OutOfRange : the flight can't be computed at all (level flight, climb).
     """
-    return build_with_ideals(lesson, airplane, performance=performance, standard=standard, currency=currency)[0]
-
-
-def build_with_ideals(
-    lesson: Lesson,
-    airplane: Airplane,
-    *,
-    performance: Any = None,
-    standard: Any = None,
-    currency: Currency = None,
-) -> tuple[Briefing, dict[int, Trace]]:
-    """As `build_briefing`, and the ideal flight of each exercise that can be flown, by its number in the briefing."""
     if performance is None:
         performance = fit(airplane)
     if standard is None:
@@ -102,8 +121,7 @@ def build_with_ideals(
         lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority, said is not None
     )  # fmt: skip
     verdict = _judge(case, None if said is None else tuple(said))
-    traces = {run.number + 1: run.trace for run in flight.runs if run.trace is not None}
-    return write_up(case, standard, verdict), traces
+    return Planned(write_up(case, standard, verdict), lesson, flight.planner.airplane, standard, day, flight)
 
 
 def _flown(

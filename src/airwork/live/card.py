@@ -16,7 +16,8 @@ from airwork.errors import AirworkError
 from airwork.lesson.exercises import make_run
 from airwork.lesson.flight_plan import conditions_of
 from airwork.lesson.legs import time_fuel_home
-from airwork.live.now import Item, Level, LivePlan, Moment, air_now, altitude_m
+from airwork.lesson.plan import Planned
+from airwork.live.now import Item, Level, Moment, air_now, altitude_m
 from airwork.live.watch import Watch
 from airwork.live.whereabouts import Whereabouts
 from airwork.maneuvers.setup import NEAR_STALL_MPS, SetUp
@@ -35,7 +36,7 @@ MARGIN_ACT_MPS, MARGIN_LOOK_MPS = NEAR_STALL_MPS, 10 * KT_MPS
 class Card:
     """Works out the items of a moment. Keeps what was worked out anew of the lesson's numbers."""
 
-    plan: LivePlan
+    plan: Planned
     where: Whereabouts = field(init=False)
     done: int = 0  # exercises of the lesson flown
     _set_ups: dict[tuple[int, ...], SetUp | None] = field(default_factory=dict)

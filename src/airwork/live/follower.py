@@ -14,9 +14,10 @@ import numpy as np
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief import plan_of
+from airwork.lesson.plan import Planned
 from airwork.live.calls import Call, Calls
 from airwork.live.card import Card, dial_targets
-from airwork.live.now import Item, LivePlan, Moment, altitude_m
+from airwork.live.now import Item, Moment, altitude_m
 from airwork.live.reading import Clocks, Sample
 from airwork.live.recorder import Recorder
 from airwork.live.seeing import Seeing, Seen
@@ -86,7 +87,7 @@ class Screen:
 class Follower:
     """State of one followed flight. Not safe for several threads but for `seeing.look` on a snapshot."""
 
-    plan: LivePlan
+    plan: Planned
     recording: Path
     start_utc_s: float
     watch: Watch = field(default_factory=Watch)

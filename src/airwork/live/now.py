@@ -9,17 +9,10 @@ from typing import Literal
 
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane import Airplane
-from airwork.airplane.performance import performance
-from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane, load_lesson
-from airwork.lesson.briefing import Briefing
-from airwork.lesson.day import Day, make_day
-from airwork.lesson.flight_plan import FlightPlan, plan_flight
-from airwork.lesson.legs import Planner
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.runway_plan import choose_runway
+from airwork.lesson.plan import Planned, plan_lesson
 from airwork.live.watch import Watch
-from airwork.standards import Standard, load_standard
 
 Level = Literal["plain", "look", "act"]
 
@@ -33,23 +26,6 @@ class Item:
     text: str
     why: str = ""
     level: Level = "plain"
-
-
-@dataclass(frozen=True)
-class LivePlan:
-    """What is followed: the lesson, briefed and planned, with its airplane and day."""
-
-    lesson: Lesson
-    airplane: Airplane
-    standard: Standard
-    day: Day
-    briefing: Briefing
-    flight: FlightPlan
-
-    @property
-    def planner(self) -> Planner:
-        """What legs are computed from."""
-        return self.flight.planner
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +49,7 @@ def altitude_m(watch: Watch, at: Moment) -> float:
     return math.nan
 
 
-def air_now(plan: LivePlan, watch: Watch, at: Moment) -> AirColumn:
+def air_now(plan: Planned, watch: Watch, at: Moment) -> AirColumn:
     """The day's air, with what is measured now in place of what was briefed."""
     air, here = plan.day.air, altitude_m(watch, at)
     setting, oat = watch.value("setting_pa", at.now_s), watch.value("oat_k", at.now_s)
@@ -86,15 +62,7 @@ def air_now(plan: LivePlan, watch: Watch, at: Moment) -> AirColumn:
     return air
 
 
-def live_plan(
-    lesson: str | Path | Lesson,
-    *,
-    airplane: str | Path | Airplane | None = None,
-) -> LivePlan:
+def live_plan(lesson: str | Path | Lesson, *, airplane: str | Path | Airplane | None = None) -> Planned:
     """What `follow` needs of a lesson. Raises as `brief_lesson` does."""
     read = load_lesson(lesson)
-    craft = load_airplane(read.airplane_path if airplane is None else airplane)
-    briefing = brief_lesson(read, airplane=craft)
-    standard, day = load_standard(read.student.certificate), make_day(read, briefing.end_utc_s)
-    flight = plan_flight(read, craft, performance(craft), standard, day, choose_runway(read, day)[0])
-    return LivePlan(read, flight.planner.airplane, standard, day, briefing, flight)
+    return plan_lesson(read, load_airplane(read.airplane_path if airplane is None else airplane))

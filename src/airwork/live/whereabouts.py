@@ -14,7 +14,8 @@ from airwork.airdata.wind import wind_triangle
 from airwork.errors import AirworkError
 from airwork.lesson.flight_plan import landing_fields
 from airwork.lesson.glide import Field, best_place
-from airwork.live.now import Item, Level, LivePlan, Moment, air_now, altitude_m
+from airwork.lesson.plan import Planned
+from airwork.live.now import Item, Level, Moment, air_now, altitude_m
 from airwork.live.watch import Watch
 from airwork.units import from_unit
 
@@ -27,7 +28,7 @@ CRUISE_AGL_M = from_unit(2000.0, "ft")  # where the range is worked out; it chan
 class Whereabouts:
     """Answers about the place of a moment; SI, on the map of the lesson's area."""
 
-    plan: LivePlan
+    plan: Planned
     _spot: tuple[float, tuple[float, float] | None] = (math.nan, None)
 
     def items(self, watch: Watch, at: Moment) -> list[Item]:
