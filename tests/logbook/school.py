@@ -95,9 +95,11 @@ def note_date(connection: Connection, who: Person, kind: str, on: date, until: d
 
 
 def criterion(name: str, limit: str, worst: float | None, unit: str, verdict: str) -> dict[str, Any]:
-    """One criterion as a debrief prints it, its limit only in words."""
+    """One criterion as a debrief prints it; limit : "±100 ft" or "+10/−0 kt"."""
+    high, _, low = limit.lstrip("±+").split()[0].partition("/−")
+    low, high = -float(low or high), float(high)
     return {
-        "name": name, "limit": limit, "low": None, "high": None, "unit": unit, "worst": worst, "within_fraction": 0.9,
+        "name": name, "limit": limit, "low": low, "high": high, "unit": unit, "worst": worst, "within_fraction": 0.9,
         "verdict": verdict, "why": f"{name} {verdict}", "first_excursion_s": None, "longest_excursion_s": None,
         "trend_per_min": None, "source": "FAA-S-ACS-6C", "label": "V",
     }  # fmt: skip

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 import airwork
+from airwork.days import local_date
 from airwork.lesson.file import load_lesson
 from airwork.lesson.lesson import Lesson, Load
 from airwork.lesson.verdict import combine
 from airwork.logbook import fleet, keeping, people
-from airwork.logbook.days import local_date
 from airwork.logbook.for_lesson import lesson_reasons
 from airwork.logbook.records import Held, new_id
 from airwork.logbook.store import Store, memory_store

@@ -91,8 +91,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the debrief, as a table or as JSON."""
+    from airwork import days
     from airwork.jobs.debriefing import debrief_flight
-    from airwork.logbook import days
 
     if args.into is not None:
         from airwork.cli.debrief_many import run_many

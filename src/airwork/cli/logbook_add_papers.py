@@ -17,9 +17,9 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from airwork.cli.logbook_tools import lines, now_s, typed
+from airwork.days import read_moment
 from airwork.logbook import flights, keeping, people
 from airwork.logbook import typed as read
-from airwork.logbook.days import read_moment
 
 BOOK = "change"
 

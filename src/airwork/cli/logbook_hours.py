@@ -13,9 +13,9 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from airwork.cli.logbook_tools import Told, counted, now_s, table
+from airwork.days import local_date, read_date
 from airwork.files import write_whole
 from airwork.logbook import pages, people
-from airwork.logbook.days import local_date, read_date
 from airwork.logbook.records import hours
 from airwork.output.hours import HEAD, hours_pdf, hours_rows
 

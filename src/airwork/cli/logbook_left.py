@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from sqlalchemy import Connection
 
 from airwork.cli.logbook_tools import Told, now_s, table
+from airwork.days import local_date, read_date
 from airwork.logbook import flights, keeping, pages, people
-from airwork.logbook.days import local_date, read_date
 from airwork.logbook.experience import Progress
 from airwork.logbook.rules import Rules, load_rules
 

@@ -16,10 +16,10 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from airwork.cli.logbook_tools import Told, now_s, table
+from airwork.days import local_date
 from airwork.errors import InputError
 from airwork.files import write_whole
 from airwork.logbook import pages, people
-from airwork.logbook.days import local_date
 from airwork.logbook.progress import StudentProgress, TaskProgress
 from airwork.logbook.thresholds import thresholds
 

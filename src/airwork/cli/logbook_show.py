@@ -14,8 +14,8 @@ from airwork.cli.logbook_left import left_table
 from airwork.cli.logbook_list import FLIGHT_HEAD, flight_cells
 from airwork.cli.logbook_progress import next_lines, task_table
 from airwork.cli.logbook_tools import Told, counted, now_s, table
+from airwork.days import read_date
 from airwork.logbook import pages, people
-from airwork.logbook.days import read_date
 from airwork.logbook.pages import StudentPage
 from airwork.logbook.records import hours
 

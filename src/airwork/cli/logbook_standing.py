@@ -15,8 +15,8 @@ from sqlalchemy import Connection
 from airwork.airdata.geodesy import leg
 from airwork.cli import DONE, NOT_MET
 from airwork.cli.logbook_tools import Told, now_s, table
+from airwork.days import read_moment
 from airwork.logbook import fleet, pages, people
-from airwork.logbook.days import read_moment
 from airwork.logbook.records import HOUR_S
 from airwork.logbook.standing import LessonAsked, Standing
 

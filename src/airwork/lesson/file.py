@@ -8,11 +8,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
-from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-from airwork import typed_file
+from airwork import days, typed_file
 from airwork.errors import InputError, Where
 from airwork.lesson.cautions import read_cautions
 from airwork.lesson.lesson import Lesson, Limits, Load, Pilot
@@ -190,40 +189,9 @@ def school_of(part: SchoolPart, folder: Path, where: Where) -> Pilot:
 
 
 def start_utc_s(day: dt.date, clock: str, zone: str, where: Where) -> float:
-    """The moment of a local date and time, seconds since 1970 UTC.
-
-    Raises
-    ------
-    InputError : unknown zone; a time that the change to summer time leaves out; one that occurs twice when the clocks
-        go back and has no offset to settle it.
-    """
-    try:
-        place = ZoneInfo(zone)
-    except (KeyError, ValueError, OSError):
-        raise InputError(
-            f'no time zone {zone!r}; write one like "America/Denver" or "UTC".', where=where.at("zone")
-        ) from None
-    offset = clock[5:] if clock[2] == ":" else clock[4:]
-    hour, minute = (int(v) for v in clock[: len(clock) - len(offset)].split(":"))
-    try:
-        local = dt.datetime(day.year, day.month, day.day, hour, minute)
-        if offset:
-            return local.replace(tzinfo=dt.datetime.fromisoformat(f"2000-01-01T00:00{offset}").tzinfo).timestamp()
-        early, late = (local.replace(tzinfo=place, fold=fold) for fold in (0, 1))
-        real = [t for t in (early, late) if t.astimezone(dt.UTC).astimezone(place).replace(tzinfo=None) == local]
-    except (ValueError, OverflowError):
-        raise InputError(f"{day} {clock} is out of reach; check the year.", where=where.at("date")) from None
-    if not real:
-        raise InputError(
-            f"{clock} does not exist on {day} in {zone}: the clocks go forward over it. Write another time.",
-            where=where.at("time"),
-        )
-    if early.utcoffset() != late.utcoffset():
-        options = " or ".join(f'"{clock}{t.strftime("%z")[:3]}:{t.strftime("%z")[3:]}"' for t in (early, late))
-        raise InputError(
-            f"{clock} happens twice on {day} in {zone}: the clocks go back. Write {options}.", where=where.at("time")
-        )
-    return early.timestamp()
+    """The moment of a local date and time, seconds since 1970 UTC. Raises as `days.zone` and `days.read_moment`."""
+    days.zone(zone, where.at("zone"))
+    return days.read_moment(f"{day} {clock if clock[2] == ':' else f'0{clock}'}", zone, where.at("time"))
 
 
 def find_airplane(name: str, folder: Path, where: str | Where) -> Path:

@@ -8,7 +8,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
-from airwork.logbook.days import local_text
+from airwork.days import local_text
 from airwork.logbook.flights import counts
 from airwork.logbook.schema import airplane, flight, person
 

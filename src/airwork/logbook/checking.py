@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from airwork.days import local_text
 from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal, sqlite_files
 from airwork.logbook.at_once import at_once
-from airwork.logbook.days import local_text
 from airwork.logbook.flights import counts, sealed
 from airwork.logbook.schema import endorsement, flight, person, recording, signature, signing_key
 from airwork.logbook.schema import history as history_table

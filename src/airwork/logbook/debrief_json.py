@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -157,35 +156,12 @@ def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -
     )
 
 
-_NUMBER = r"(\d[\d,]*(?:\.\d+)?)"
-_LIMITS = (
-    (re.compile(rf"±\s*{_NUMBER}"), lambda m: (-m[0], m[0])),
-    (re.compile(rf"\+\s*{_NUMBER}\s*/\s*[−-]\s*{_NUMBER}"), lambda m: (-m[1], m[0])),
-    (re.compile(rf"[−-]\s*{_NUMBER}\s*/\s*\+\s*{_NUMBER}"), lambda m: (-m[0], m[1])),
-    (re.compile(rf"at most\s+{_NUMBER}"), lambda m: (None, m[0])),
-    (re.compile(rf"at least\s+{_NUMBER}"), lambda m: (m[0], None)),
-)
-
-
-def limits(criterion: CriterionJson) -> tuple[float | None, float | None]:
-    """Low and high of a criterion in its printed unit: as given, else read from its text ("±100 ft", "+10/−0 kt")."""
-    if criterion.low is not None or criterion.high is not None:
-        return criterion.low, criterion.high
-    for pattern, made in _LIMITS:
-        match = pattern.search(criterion.limit)
-        if match:
-            numbers = [float(g.replace(",", "")) for g in match.groups()]
-            return made(numbers)
-    return None, None
-
-
 def limit_ratio(criterion: CriterionJson) -> float | None:
     """How far the worst deviation lies from the middle of the limits, over half their width: 1 is at the limit.
 
     With +10/−0 kt the middle is +5: 1 kt slow is 1.2, 10 kt fast is 1.0. With one limit only it is the share of it.
     """
-    low, high = limits(criterion)
-    worst = criterion.worst
+    low, high, worst = criterion.low, criterion.high, criterion.worst
     if worst is None:
         return None
     if low is not None and high is not None:

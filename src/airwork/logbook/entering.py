@@ -9,8 +9,8 @@ from itertools import pairwise
 from typing import Any
 
 from airwork.airdata.geodesy import leg
+from airwork.days import local_date
 from airwork.errors import InputError
-from airwork.logbook.days import local_date
 from airwork.logbook.night import is_late_night, is_logged_night, night_s
 from airwork.logbook.plausible import refuse_aboard, refuse_times
 from airwork.logbook.records import (

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from airwork.logbook.days import month_start
+from airwork.days import month_start
 from airwork.logbook.records import HOUR_S, AirplaneEntry, FlightRow, Movement
 from airwork.logbook.rules import Experience, OneFlight
 from airwork.units import NM_M

@@ -10,8 +10,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from airwork.days import local_date, local_text
 from airwork.errors import InputError
-from airwork.logbook.days import local_date, local_text
 from airwork.logbook.entering import Completed, FlightEntry, complete
 from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record

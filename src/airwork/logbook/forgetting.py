@@ -9,9 +9,9 @@ from datetime import date
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from airwork.days import local_date, plus_years
 from airwork.errors import InputError
 from airwork.logbook import history
-from airwork.logbook.days import local_date, plus_years
 from airwork.logbook.recordings import drop_unused
 from airwork.logbook.records import Person
 from airwork.logbook.rules import load_rules

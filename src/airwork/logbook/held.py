@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from airwork.logbook.days import age_on, end_of_calendar_months, plus_months
+from airwork.days import age_on, end_of_calendar_months, plus_months
 from airwork.logbook.records import Held
 from airwork.logbook.rules import HeldKind, Rules
 

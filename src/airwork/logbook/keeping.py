@@ -9,8 +9,8 @@ from typing import Literal
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from airwork.days import local_date
 from airwork.errors import InputError
-from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity, best, validity
 from airwork.logbook.people import person_by_id
 from airwork.logbook.records import Held, Person, clean, new_id

@@ -14,11 +14,11 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection, Table
 
+from airwork.days import local_date
 from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
 from airwork.logbook.at_once import at_once
 from airwork.logbook.changes import in_words
-from airwork.logbook.days import local_date
 from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
     TABLES,

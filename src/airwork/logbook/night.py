@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 from airwork.airdata.sun import is_night, sun_day
-from airwork.logbook.days import local_date, zone
+from airwork.days import local_date, zone
 from airwork.logbook.rules import Night
 
 _MINUTE_S = 60.0

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from airwork.days import local_date
 from airwork.errors import InputError
 from airwork.logbook.attempts import attempts_of, newest_marks, wanted_tasks
-from airwork.logbook.days import local_date
 from airwork.logbook.experience import LoggedFlight, Progress, progress_to
 from airwork.logbook.flights import counts, flight_by_id, flights_of, logged_flights, training_given, waits
 from airwork.logbook.held import Validity, running_out

@@ -9,8 +9,8 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
+from airwork.days import local_date, zone
 from airwork.errors import InputError
-from airwork.logbook.days import local_date, zone
 from airwork.logbook.marks import SCALE
 from airwork.logbook.records import TIMES, number
 from airwork.logbook.rules import authorities, load_rules

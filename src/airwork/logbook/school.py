@@ -12,7 +12,7 @@ from types import MappingProxyType
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
-from airwork.logbook.days import local_date
+from airwork.days import local_date
 from airwork.logbook.flights import counts, waits
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
+from airwork.days import local_date
 from airwork.lesson.verdict import Level as VerdictLevel
 from airwork.lesson.verdict import Reason
-from airwork.logbook.days import local_date
 from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.held import Validity, best
 from airwork.logbook.night import is_late_night, is_logged_night

@@ -13,9 +13,9 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection
 
+from airwork.days import local_date, read_date, read_moment, zone
 from airwork.errors import InputError
 from airwork.logbook import fleet, keeping
-from airwork.logbook.days import local_date, read_date, read_moment, zone
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.held import Validity
 from airwork.logbook.records import HOUR_S, TIMES, Held, Movement, Person, Role, new_id

@@ -12,10 +12,10 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from airwork import days
 from airwork.debrief import Debrief
 from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
-from airwork.logbook import days
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, ungraded

@@ -14,10 +14,10 @@ from zoneinfo import ZoneInfo
 from fastapi import Request
 from sqlalchemy import Connection
 
+from airwork.days import local_date, read_moment
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import TENTH_S
 from airwork.logbook import fleet, people, typed
-from airwork.logbook.days import local_date, read_moment
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of

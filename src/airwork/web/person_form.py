@@ -9,9 +9,9 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from airwork.days import local_date
 from airwork.errors import InputError
 from airwork.logbook import fleet, keeping, people, typed
-from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity
 from airwork.logbook.records import Person
 from airwork.logbook.rules import authorities, load_rules

@@ -21,9 +21,9 @@ from typing import Any
 
 from fastapi import FastAPI, Request
 
+from airwork.days import local_text
 from airwork.errors import AirworkError, InputError
 from airwork.jobs import workers
-from airwork.logbook.days import local_text
 from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere

@@ -10,12 +10,13 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from airwork import days
 from airwork.debrief.correct import Correction, NotSeen
 from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
-from airwork.logbook import days, history
+from airwork.logbook import history
 from airwork.recording import pointing
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page

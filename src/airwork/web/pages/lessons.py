@@ -35,7 +35,7 @@ ASKED = (
 
 def fly_next(request: Request, student_id: str) -> tuple[NextTask, ...]:
     """What the logbook would fly next with a student."""
-    from airwork.logbook.days import local_date
+    from airwork.days import local_date
     from airwork.logbook.pages import progress_of
     from airwork.maneuvers import ROOMS
 

@@ -1,4 +1,4 @@
-"""Calendar arithmetic for rules: calendar months, days before, local dates across zones and daylight saving."""
+"""The calendar and the clock at a place: local dates and times as written, daylight saving, calendar months."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 
 _OFFSET = re.compile(r"(Z|[+-]\d{2}:?\d{2})$", re.IGNORECASE)
 
 
 @lru_cache(maxsize=64)
-def zone(name: str, where: str = "time zone") -> ZoneInfo:
+def zone(name: str, where: str | Where = "time zone") -> ZoneInfo:
     """The time zone of an IANA name such as America/Denver."""
     try:
         return ZoneInfo(name)
@@ -48,7 +48,7 @@ def read_date(text: str, where: str = "date") -> date:
         raise InputError(f"{text!r} is no date; write it as 2026-03-31.", where=where) from None
 
 
-def read_moment(text: str, zone_name: str, where: str = "time") -> float:
+def read_moment(text: str, zone_name: str, where: str | Where = "time") -> float:
     """A moment in seconds since 1970 UTC, from "2026-03-08 14:30" in a zone, or with its own offset ("…Z", "…-06:00").
 
     A local time that daylight saving skips is refused; one that happens twice is refused unless it carries an offset.
@@ -64,12 +64,16 @@ def read_moment(text: str, zone_name: str, where: str = "time") -> float:
         return moment.timestamp()
     local = zone(zone_name)
     early, late = (moment.replace(tzinfo=local, fold=fold) for fold in (0, 1))
-    if early.utcoffset() == late.utcoffset():
-        return early.timestamp()
-    if early.astimezone(UTC).astimezone(local).replace(tzinfo=None) != moment:
+    try:
+        if early.utcoffset() == late.utcoffset():
+            return early.timestamp()
+        there = early.astimezone(UTC).astimezone(local).replace(tzinfo=None)
+    except (ValueError, OverflowError):
+        raise InputError(f"{written} is out of reach; check the year.", where=where) from None
+    if there != moment:
         raise InputError(f"{written} does not exist in {zone_name}: the clock skips it that day.", where=where)
-    first, second = (f"{moment.isoformat(sep=' ', timespec='minutes')}{t.strftime('%z')}" for t in (early, late))
-    raise InputError(f"{written} happens twice in {zone_name} that day; write {first} or {second}.", where=where)
+    first, second = (t.isoformat(timespec="minutes").partition("T")[2] for t in (early, late))
+    raise InputError(f'{written} happens twice in {zone_name}; write its time "{first}" or "{second}".', where=where)
 
 
 def last_day_of_month(day: date) -> date:

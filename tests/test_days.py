@@ -10,8 +10,8 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from airwork import days
 from airwork.errors import InputError
-from airwork.logbook import days
 
 DATES = st.dates(date(1950, 1, 1), date(2090, 12, 31))
 
