@@ -121,7 +121,9 @@ def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
     if lat is not None and lon is not None and np.isfinite(lat).any():
         at = _second_by_second(recorded.time_s, np.where((lat == 0.0) & (lon == 0.0), np.nan, lat + lon))  # 0/0: no fix
         t = recorded.time_s[at]
-        east, north = velocity_mps(t, lat[at], lon[at], max(4.0, 2.0 * typical_step_s(t)) if at.size > 1 else 4.0)
+        if at.size < 2:
+            return None
+        east, north = velocity_mps(t, lat[at], lon[at], max(4.0, 2.0 * typical_step_s(t)))
     elif speed is not None and track is not None:
         at = _second_by_second(recorded.time_s, speed + track)
         t, east, north = recorded.time_s[at], (speed * np.sin(track))[at], (speed * np.cos(track))[at]

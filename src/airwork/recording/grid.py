@@ -15,6 +15,7 @@ import polars as pl
 from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
 from airwork.recording.names import SAID, Meaning, named_units, words_of
+from airwork.recording.positions import are_places
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_words import BY_NAME
@@ -54,6 +55,10 @@ def degrees_of_grids(table: RawTable, meanings: list[Meaning | None], recorded: 
         return
     found: tuple[dict[str, Array], str] | None = _from_center(table, numbers)
     if found is None and {"east", "north"} <= at.keys():
+        if are_places(*(table.frame[str(at[a])] for a in ("north", "east"))):  # degrees under the axes' names
+            for axis, quantity in (("north", "latitude"), ("east", "longitude")):
+                meanings[at[axis]] = Meaning(quantity, (BY_NAME["deg"],), None, SAID)
+            return
         found = _of_zone(table, meanings, numbers[at["east"]], numbers[at["north"]])
         found = found or _of_origin(table, numbers, at, recorded.time_s)
         for i in at.values() if found else ():

@@ -14,16 +14,19 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from airwork.recording.names import understand
-from airwork.recording.quantities import TIME_QUANTITIES
+from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.table_names import NUMBER
 from airwork.recording.unit_words import read_units
 
-_KINDS, _TAG, _REMARK = 60, re.compile(r"^[$!]?[A-Za-z_]\w{0,11}$"), re.compile(r"\s*(?:#|%|//|;)")
+_KINDS, _TAG, _REMARK = 100, re.compile(r"^[$!]?[A-Za-z_]\w{0,11}$"), re.compile(r"\s*(?:#|%|//|;)")
 _FLAGS = frozenset("NSEWAVMTKF")  # a side, a state: no kind
 _LOOKED_AT, _OFTEN = 400, 0.1  # lines; of the rows
 _AT = 3  # the word that tells the kind is among the first cells
 _BY_SIDE = rb"(?m)^[A-Za-z\x80-\xff\"][^\n]*$"  # a line that may be names
 _SAME = 0.5  # of a kind's cells lie where the other kind's do: the same columns, some left out at the end
+_TWICE = 0.7  # of the rows tell another moment than the one before
+_MANY = 12  # kinds: no recorder of flights alone
+_READ = QUANTITIES.keys() - TIME_QUANTITIES - {"not_needed", "aircraft", "side"}
 _LEAST = 20  # rows of a list beside another
 
 
@@ -44,7 +47,8 @@ def laid_out(data: bytes) -> bytes:
     lines = data[:65_536].decode("utf-8", errors="replace").split("\n", _LOOKED_AT)[:_LOOKED_AT]
     part = max(",;\t|", key=lambda c: sum(c in line for line in lines))
     part = part if sum(part in line for line in lines) > 0.5 * len(lines) else " "
-    rows = [_cells(line, part) for line in lines if line.strip() and not _REMARK.match(line)]
+    later = [data[k : k + 16_384].decode("utf-8", errors="replace").split("\n")[1:-1] for k in _parts_of(data)]
+    rows = [_cells(line, part) for line in sum(later, lines) if line.strip() and not _REMARK.match(line)]
     rows = [row for row in rows if _holds_numbers(row)]
     tag_at = next((k for k in range(_AT) if _are_tags([r[k] for r in rows if len(r) > k], len(rows))), -1)
     kinds = _tagged(lines, rows, part, tag_at) if tag_at >= 0 else []
@@ -61,6 +65,11 @@ def laid_out(data: bytes) -> bytes:
     first = min(k.declared if k.declared >= 0 else k.rows[0][0] for k in kinds)
     head = text[:first] if below else [line for line in lines if _REMARK.match(line)]
     return _written(kinds, head, part, tag_at)
+
+
+def _parts_of(data: bytes) -> list[int]:
+    """Where to look once more in a long file: what its beginning tells may be its settings."""
+    return [len(data) * k // 4 for k in (1, 2, 3)] if len(data) > 262_144 else []
 
 
 def _cells(line: str, part: str) -> list[str]:
@@ -207,6 +216,7 @@ def _order(cell: str) -> float | str:
 
 def _written(kinds: list[_Kind], head: list[str], part: str, at: int) -> bytes:
     """One table of all kinds. A time that all tell is theirs together; other names of several get the kind's."""
+    kinds = _of_flight(kinds)
     for kind in kinds:
         said = [(m.quantity if (m := understand(n)) is not None else "") for n in kind.names]
         gps = {"latitude", "longitude"} <= {*said}  # beside a place a height that is only called so is the receiver's
@@ -231,6 +241,20 @@ def _written(kinds: list[_Kind], head: list[str], part: str, at: int) -> bytes:
         rows = [(0, row) for row in in_order([r for _, r in rows], next(iter(clocks or firsts)))]
     cells = (by.join(f'"{c}"' if by in (c := row.get(n, "")) else c for n in every) for _, row in rows)
     return ("\n".join([*head, by.join(every), *cells]) + "\n").encode()
+
+
+def _of_flight(kinds: list[_Kind]) -> list[_Kind]:
+    """Of many kinds, as a computer's log has them, those with something to read and by the clock most tell."""
+    if len(kinds) <= _MANY:
+        return kinds
+    clock = Counter(kind.names[0] for kind in kinds if is_time(kind.names[0])).most_common(1)
+    told = [k for k in kinds if any((m := understand(n)) and not m.aside and m.quantity in _READ for n in k.names)]
+    told = [k for k in told if k.names[0] == clock[0][0]] if clock else told
+    for kind in told:  # of sensors that are there twice the first
+        before = [(0, [""]), *kind.rows]
+        first = [row for row, last in zip(kind.rows, before, strict=False) if row[1][0] != last[1][0]]
+        kind.rows = first if len(first) < _TWICE * len(kind.rows) else kind.rows
+    return told or kinds
 
 
 def is_time(name: str) -> bool:

@@ -11,6 +11,7 @@ import numpy as np
 
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
+from airwork.recording.cells import numbers_of
 from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
@@ -42,6 +43,7 @@ _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside them sat counts satellites
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 _SELECTED = WISHES - {"cabin"} | {"nav"}
+_TWICE = 0.9  # of two columns' numbers are the same
 _FIRST = {"latitude", "longitude", "static_pressure"}
 # In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -233,6 +235,9 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
         old = taken.get(meaning.quantity)
         if old is None or _rank(table, i, meaning) > _rank(table, old.column, old.meaning):
             taken[meaning.quantity] = Choice(i, meaning)
+    twice = [numbers_of(table.frame[str(taken[q].column)], "", "") for q in ("altitude", "gps_altitude") if q in taken]
+    if len(twice) == 2 and float(np.mean(twice[0] == twice[1])) > _TWICE:
+        del taken["altitude"]  # the same once more, no altimeter's
     if "altitude" in taken:
         _settle_plain_altitude(taken, state_vectors)
     if "heading" in taken and not taken.keys() & {"magnetic_heading", "true_heading"}:

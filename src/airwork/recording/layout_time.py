@@ -127,6 +127,11 @@ def _begun(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) 
             found.setdefault(meaning.quantity, []).append(i)
         elif meaning is None and (named := _BY_DTYPE.get(table.frame[str(i)].dtype.base_type())):
             found.setdefault(named, []).append(i)
+    for name in ("time", "local_time"):  # what is called a time and holds days
+        days = [i for i in found.get(name, []) if _holds_days(table, i)]
+        if days and (len(days) < len(found[name]) or "elapsed" in found):
+            found[name] = [i for i in found[name] if i not in days]
+            found.setdefault(name.replace("time", "date"), []).extend(days)
     zones = Zones(table, found.get("utc_offset", []), place_of(table, meanings), recorded)
     clock = _Clock(table, meanings, recorded, found, zones)
     clock.dates = _first_readable(table, found.get("date", []), clock.remarks)
@@ -139,6 +144,12 @@ def _begun(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) 
     written = day_beside([*table.head, *table.names, *table.unit_cells], 0.0, day_first=table.day_first)
     zones.day_s = first if first is not None else written[0] if written is not None else np.nan
     return clock
+
+
+def _holds_days(table: RawTable, i: int) -> bool:
+    cells = table.frame[str(i)].drop_nulls().head(50)
+    text = cells.dtype == pl.String and len(cells) > 0
+    return text and seconds_of_text(cells, day_first=table.day_first)[1] == "date"
 
 
 def _through_its_gaps(clock: _Clock) -> None:

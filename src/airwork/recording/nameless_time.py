@@ -101,9 +101,9 @@ def by_week(table: RawTable) -> tuple[Array, list[str]] | None:
     week = second = -1
     for i, name in enumerate(table.names):
         words = set(re.findall(r"[a-z]+", name.lower()))
-        if words & {"week", "wk"} and words <= {"gps", "week", "wk", "no", "number"}:
+        if words & {"week", "wk", "gwk"} and words <= {"gps", "week", "wk", "gwk", "no", "number"}:
             week = i
-        elif words & {"tow", "itow"} or {"time", "of", "week"} <= words:
+        elif words & {"tow", "itow", "gms"} or {"time", "of", "week"} <= words:
             second = i
     if week < 0 or second < 0:
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from html import unescape
@@ -28,6 +29,13 @@ def cells_said(text: str) -> dict[str, str | None]:
     >>> cells_said("Altitude: 1,943 ft<br/>Speed: 67 kts"), cells_said("Alt 1,337 ft, 105 kt")
     ({'Altitude': '1,943 ft', 'Speed': '67 kts'}, {'Alt': '1,337 ft', 'kt': '105 kt'})
     """
+    text = text.strip()
+    if text.startswith("{") and text.endswith("}"):
+        try:
+            said = json.loads(text)
+        except ValueError:
+            said = {}
+        return {str(n): str(v) for n, v in said.items() if isinstance(v, (int, float, str))}
     text = re.sub(r"(?i)</?(?:b|i|em|strong|span|font)\b[^>]*>", "", unescape(text))
     text = re.sub(r"(?i)</t[dh]>\s*<t[dh][^>]*>", ": ", text)  # a table of names and values
     lines = [m.groups() for piece in re.split(r"<[^>]*>|\n", text) if (m := _CLOCKED.match(piece))]

@@ -76,13 +76,13 @@ def axes(frame: pl.DataFrame, names: list[str]) -> dict[int, str]:
         last = len(names) - 1
         pairs = [(i + back, i + 1 - back, None) for back in (0, 1) for i in range(last)]
     for latitude, longitude, height in pairs:
-        if _are_places(frame[str(latitude)], frame[str(longitude)]):
+        if are_places(frame[str(latitude)], frame[str(longitude)]):
             found = {latitude: "latitude", longitude: "longitude"}
             return found if height is None else {**found, height: "altitude"}
     return {}
 
 
-def _are_places(latitude: pl.Series, longitude: pl.Series) -> bool:
+def are_places(latitude: pl.Series, longitude: pl.Series) -> bool:
     """Degrees changing by steps of a flight: x and y of an accelerometer shake, those of an attitude stay below 1."""
     top = 0.0
     for column, most in ((longitude, 180.0), (latitude, 90.0)):

@@ -189,7 +189,9 @@ time: timestamp datetime tod clock ts epoch now uhrzeit zeit heure hora ora tijd
 utc: gmt zulu zul universal
 local: lcl loc
 offset: ofst off ofs tz timezone
-elapsed: since sim running relative
+elapsed: since running
+sim:
+relative: rel
 sys: system
 power: pwr
 pct: percent
@@ -266,7 +268,7 @@ time: time | time z | sod | sec date | seconds date | seconds elapsed midnight |
 local_date: local date | date local
 local_time: local time | time local | local date time
 utc_offset: utc offset | offset utc | offset | time zone | utc time offset | time offset | zone | gmt offset
-elapsed: elapsed | elapsed time | sim time | time elapsed | time since start | seconds | seconds elapsed | sec | secs | time running | time relative | boot time | time boot | uptime | sim sys time | t | session time | flight time | mission time
+elapsed: elapsed | elapsed time | sim | sim time | time elapsed | time since start | seconds | seconds elapsed | sec | secs | time running | time relative | boot time | time boot | uptime | sim sys time | t | session time | flight time | mission time
 aircraft: aircraft id | plane id | uav id | drone id | vehicle id | icao24 | icao | hex | icao 24 | callsign | tail | ident_ | registration | mode s
 not_needed: oil temp | oil press | oil t | oil p | e oil t | e oil p | oil | volts | volt | amp | amps | bus volts | battery | v bus | nsat | sats | satellites | gps fix | fix | hdop | vdop | pdop | hal | val | hpl | vpl | nav freq | com freq | com | nav | squawk | alert | spi | wpt | waypoint | hsi | hcdi | vcdi | cdi | ap | autopilot | afcs | tit | turbine temp | carb temp | prop pitch | throttle | mixture | elevator | aileron | rudder | trim | beta | sideslip | yaw rate | bank rate | pitch rate | p rate | q rate | r rate | gyro x | gyro y | gyro z | q x | q y | q z | w x | w y | w z | p rad | q rad | r rad | mag x | mag y | mag z | row | index | record | seq | number | no | mach | q bar | qbar | u | v | w | p | q | r | eas | ve | last position | last contact | last pos update | last seen | geo min | v speed g | vs g | hsis | hsi sel | bank m | bank c | pitch m | pitch c | wind north | wind east | wind down | distance | dist | dst | wpt dst | wpt bearing | cabin | hours | tach | hobbs | frame | checksum | crc | status | comment | note | event | marker | version | accuracy | quality | uncertainty | slant | glideslope | localizer | dme | cowl | fuel press | f press | vacuum | suction
 """  # noqa: E501

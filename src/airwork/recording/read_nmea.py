@@ -22,6 +22,7 @@ from airwork.recording.recorded import Recorded
 from airwork.recording.stamps import DAY_S
 
 _SENTENCE = re.compile(rb"\$([A-Z]{2}|P)([A-Z]{3})([^*\n\r]*)(?:\*([0-9A-Fa-f]{2}))?")
+_MINUS, _OTHER = re.compile(rb",-(\d{3,5}\.\d+),([NSEW])\b"), {b"N": b"S", b"S": b"S", b"E": b"W", b"W": b"W"}
 _NAMES = (
     "time", "day", "latitude_rad", "longitude_rad", "groundspeed_mps", "track_rad", "gps_altitude_m",
     "heading_rad", "heading_mag_rad", "magnetic_variation", "pressure_altitude_m",
@@ -48,18 +49,18 @@ def read(data: bytes, where: str) -> Recorded:
     adrift = False  # a sentence that told a moment was left out: what tells none isn't of the moment before
     apart: list[float] = []
     others: Counter[str] = Counter()
-    sentences = 0
+    sentences, shown = 0, b""
     for match in _SENTENCE.finditer(data):
         sentences += 1
         kind, body, checksum = match[2], match[3], match[4]
         if checksum is not None and reduce(xor, match[1] + kind + body) != int(checksum, 16):
-            bad += 1
+            bad, shown = bad + 1, shown or match[0]
             adrift |= kind in _TIMED
             continue
         try:
-            said = fields_of(pynmea2.parse(match[0].decode("ascii", "replace")))
+            said = fields_of(pynmea2.parse(_usual(match[0]).decode("ascii", "replace")))
         except (pynmea2.ParseError, ValueError, TypeError, OverflowError):
-            bad += 1
+            bad, shown = bad + 1, shown or match[0]
             continue
         unsigned += checksum is None
         if said is None:
@@ -81,12 +82,29 @@ def read(data: bytes, where: str) -> Recorded:
         raise InputError(f"{twice} apart in {two:,} moments; part it into a file for each.", where=where)
     rows = [row for row in rows if "time" in row and row.keys() & {"latitude_rad", "groundspeed_mps", "gps_altitude_m"}]
     if len(rows) < 2:
-        raise InputError("has no NMEA sentences with time and position (RMC, GGA, GLL).", where=where)
+        first = shown[:60].decode("ascii", "replace")
+        lost = (
+            f"{bad:,} of its {sentences:,} NMEA sentences can't be read ({first}); the others tell no time and place."
+        )
+        few = "has no NMEA sentences with time and position (RMC, GGA, GLL)."
+        raise InputError(lost if bad else few, where=where)
     recorded = _columns(rows, bad, unsigned, others)
-    if sentences < data.count(b"\n") and (lost := _other_lines(data)):
-        many = "lines hold" if lost > 1 else "line holds"
-        recorded.mends.append(Mend(f"{lost:,} {many} no NMEA sentence; left out", lost))
+    if sentences < data.count(b"\n") and (foreign := _other_lines(data)):
+        many = "lines hold" if foreign > 1 else "line holds"
+        recorded.say(f"{foreign:,} {many} no NMEA sentence; left out", foreign)
     return recorded
+
+
+def _usual(sentence: bytes) -> bytes:
+    """A sentence without a checksum as the standard has it: a minus is the other side, a day of nought is none.
+
+    >>> _usual(b"$GPRMC,115434,A,-3003.1914,N,-5126.2728,E,0.0,261.0,000070,,,A")
+    b'$GPRMC,115434,A,3003.1914,S,5126.2728,W,0.0,261.0,,,,A'
+    """
+    if b"*" in sentence:
+        return sentence
+    sentence = _MINUS.sub(lambda m: b",%s,%s" % (m[1], _OTHER[m[2]]), sentence)
+    return re.sub(rb",00(?:00\d\d|\d\d\d\d)(?=,)", b",", sentence) if sentence[3:6] == b"RMC" else sentence
 
 
 def _apart_m(said: dict[str, float], now: _Epoch) -> float:

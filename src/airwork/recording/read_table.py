@@ -22,6 +22,7 @@ from airwork.recording.quantities import VOCABULARY
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable, read_table
 from airwork.recording.table_lines import MOST_COLUMNS
+from airwork.recording.unit_words import read_units
 
 MOST_CELLS = 40_000_000  # 40 columns of the longest recording there may be
 _MOST = 2.0  # times the rows of the next: the others were only in sight of the recorder
@@ -64,8 +65,10 @@ def _parting(table: RawTable) -> int | None:
     plain = pl.col(pl.String, pl.Float64)
     turning = frame.select((plain != plain.shift(1)).mean()).row(0, named=True)
     for name in [n for n, share in turning.items() if (share or 0.0) > _IN_TURN]:
-        series = frame[name]
-        if series.null_count() or series.n_unique() > _MOST_AIRCRAFT:
+        series, i = frame[name], int(name)
+        if series.null_count() or series.n_unique() > _MOST_AIRCRAFT or read_units(table.unit_cells[i]):
+            continue
+        if series.dtype == pl.Float64 and bool((series != series.round()).any()):  # a name isn't told in parts
             continue
         turns = (series != series.shift(1)).fill_null(value=False)
         across = frame.select(pl.col(numbers).diff().abs().filter(turns).median()).row(0, named=True)
@@ -95,7 +98,7 @@ def _of_receivers(table: RawTable, parts: int) -> str:
 
 
 _LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
-_IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
+_IN_TURN, _JUMPS = 0.1, 10.0  # of the rows are another's than the one before, and jump by more than each goes on
 _ONE_AIRCRAFT_DEG = 0.02
 
 

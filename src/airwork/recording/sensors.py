@@ -28,6 +28,7 @@ _MAX_JUMPS = 20_000
 _MOSTLY_IMPOSSIBLE = 0.2  # a column with more such values isn't what it is called
 _POSITIONS = ("latitude_rad", "longitude_rad")
 _EARTH_M = 6_371_000.0
+_SLOWEST_RPM = 200.0
 
 _RANGE = {q.house: (q.low, q.high) for q in QUANTITIES.values() if q.house and math.isfinite(q.high)}
 _CIRCULAR = {q.house for q in QUANTITIES.values() if q.circular and q.house}
@@ -115,10 +116,16 @@ def _no_position(recorded: Recorded) -> None:
         recorded.columns["latitude_rad"] = np.where(bad, np.nan, lat)
         recorded.columns["longitude_rad"] = np.where(bad, np.nan, lon)
         recorded.say("rows without a position fix", bad, "latitude_rad")
+        for name in recorded.columns.keys() & {"gps_altitude_m", "groundspeed_mps", "track_rad"}:
+            values = recorded.columns[name]
+            recorded.columns[name] = np.where(none & (values == 0.0), np.nan, values)
 
 
 def _impossible(recorded: Recorded, name: str) -> Array:
     values = recorded.columns[name]
+    if name == "rpm" and 0.0 < np.nanmax(values, initial=0.0) < _SLOWEST_RPM:
+        recorded.say(f"set aside: never above {_SLOWEST_RPM:.0f} rpm, slower than any engine runs", values.size, name)
+        return np.full(values.shape, np.nan)
     low, high = _RANGE.get(name, (-math.inf, math.inf))
     with np.errstate(invalid="ignore"):
         if values.min(initial=high) >= low and values.max(initial=low) <= high:

@@ -204,14 +204,13 @@ def _delimiter(lines: list[str]) -> str:
     for delimiter, weight in ((";", 1.5), ("\t", 1.5), (",", 1.0), ("|", 1.2), (" ", 0.3)):
         if delimiter == "," and sum(bool(_COLUMNS.search(line)) for line in body) > 0.8 * len(body):
             continue  # decimal commas in columns set apart by blanks
-        counts = sorted(len(line.split()) - 1 if delimiter == " " else line.count(delimiter) for line in body)
-        if not counts:
-            continue
-        middle = counts[len(counts) // 2]
-        same = sum(c == middle for c in counts) / len(counts)
-        score = weight * same * min(middle, 8)
-        if middle >= 1 and score > best_score:
-            best, best_score = delimiter, score
+        every = [len(line.split()) - 1 if delimiter == " " else line.count(delimiter) for line in body]
+        for first in (0, len(every) // 2, len(every) * 3 // 4):  # a few rows below a long head
+            counts = sorted(every[first:])
+            middle = counts[len(counts) // 2] if counts else 0
+            score = weight * sum(c == middle for c in counts) / len(body) * min(middle, 8) if middle else 0.0
+            if score > best_score:
+                best, best_score = delimiter, score
     return best
 
 

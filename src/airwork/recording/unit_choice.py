@@ -9,6 +9,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from airwork.recording.recorded import Array
 from airwork.recording.unit_evidence import (
     Stretches,
@@ -79,7 +81,7 @@ class Evidence:
         other = bool(words) and all(abs(math.log(unit.factor / w.factor)) > 0.01 for w in words if w.factor > 0)
         at_most = min((c for c, _ in costs), default=0.0) + _CLOSE
         near = (o for c, o in sorted(costs, key=lambda x: x[0]) if c < at_most and _apart(o, unit))
-        close = () if words and not other else tuple(near)
+        close = tuple(near) if (other or not words) and np.nan_to_num(self.raw[quantity]).any() else ()
         why = "named" if words and not other else why
         self.settled[quantity] = Settled(unit, why, words[0].name if other else "", close)
         if min((c for c, _ in costs), default=0.0) > _NOTHING_FITS:

@@ -37,6 +37,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _LONG_S = 180.0  # in a take-off roll the static pressure swings as well
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
+_MANY = 60  # readings of two altitudes
 _LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
 _STEADY_RATE = 5.0  # median over the usual distance from it
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
@@ -300,6 +301,8 @@ def _other_height(evidence: Evidence, quantity: str, main: str) -> None:
             best = (cost, unit)
     if best is not None:
         evidence.take(quantity, best[1], "it agrees with the other altitude")
+        if wide and both.sum() > _MANY and float(np.corrcoef(a, b)[0, 1]) < _AGREES:
+            evidence.against[quantity] = "it doesn't go up and down with the other altitude"
 
 
 def _spread(values: Array) -> float:
