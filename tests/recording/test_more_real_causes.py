@@ -143,3 +143,112 @@ def test_of_a_computers_many_kinds_of_lines_those_of_the_flight_are_read(tmp_pat
     assert len(flight) == N
     assert np.nanmax(np.abs(flight["latitude_rad"] - MADE.latitude_rad)) < 1e-6
     assert flight.columns["bank_rad"].known == "measured"
+
+
+def test_a_date_that_holds_stamps_is_the_time(tmp_path: Path) -> None:
+    stamps = [s[:19].replace("T", " ") for s in ISO]
+    flight = read_flight(save(tmp_path, table(MADE, PLAIN, times=stamps, time_names="Date")))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S)
+    beside = [f"{s[:10]} 00:00:00,{s[11:19]}" for s in ISO]  # a spreadsheet's date beside its clock
+    flight = read_flight(save(tmp_path, table(MADE, PLAIN, times=beside, time_names="Date,Time"), "two.csv"))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S)
+
+
+@pytest.mark.parametrize("leaps", [True, False])
+def test_an_epoch_only_guessed_gives_way_to_a_count_it_contradicts(tmp_path: Path, leaps: bool) -> None:
+    """485957362 may be seconds since 2001; where the minutes beside it say otherwise it is no clock."""
+    since = 486_000_000.0 + MADE.time_s + (300.0 * (MADE.time_s // 200.0) if leaps else 0.0)
+    names = {"timestamp": (put("x_since", since), 0), "asi": ("ias_kt", 1), "pAltitude": ("alt_ft", 0)}
+    minutes = [f"{t / 60.0:.4f}" for t in MADE.time_s]
+    flight = read_flight(save(tmp_path, table(MADE, names, times=minutes, time_names="minutes")))
+    assert flight.time_s[-1] == pytest.approx(MADE.time_s[-1], abs=1.0)
+    assert bool(np.isfinite(flight.start_utc_s)) is not leaps
+
+
+def test_the_hottest_of_cylinders_in_one_cell(tmp_path: Path) -> None:
+    lines = table(MADE, {**PLAIN, "RPM": ("rpm", 0)}).splitlines()
+    text = "\n".join([f"{lines[0]},cht", *(f'{line},"[239.0, 262.4, 375.8, 266.0]"' for line in lines[1:])]) + "\n"
+    flight = read_flight(save(tmp_path, text))
+    assert flight["cht_k"][0] == pytest.approx((375.8 - 32.0) / 1.8 + 273.15, abs=0.01)
+
+
+def test_pitch_bank_and_heading_of_one_system_have_one_unit(tmp_path: Path) -> None:
+    """A bank of 0.6 beside a pitch of 7.4 is in degrees; beside one of 0.13 it may be in radians."""
+    small, steady = (
+        put("x_bank", -0.3 + 0.3 * np.sin(MADE.time_s / 7.0)),
+        put("x_pitch", 7.4 + 0.1 * np.sin(MADE.time_s)),
+    )
+    names = {**PLAIN, "Pitch": (steady, 2), "Roll": (small, 2)}
+    assert np.nanmax(np.abs(read_flight(save(tmp_path, table(MADE, names)))["bank_rad"])) < 0.02
+    names = {**PLAIN, "Pitch": (put("x_p", np.full(N, 0.13) + 0.01 * np.sin(MADE.time_s)), 3), "Roll": ("bank_rad", 3)}
+    flight = read_flight(save(tmp_path, table(MADE, names), "rad.csv"))
+    assert np.nanmax(np.abs(flight["bank_rad"] - MADE.bank_rad)) < 0.01
+
+
+def test_a_count_by_twenty_that_jitters_is_in_milliseconds(tmp_path: Path) -> None:
+    rows = [f"{2094 + 20 * k + k % 2},4.{k},5242.{k}" for k in range(8)]
+    flight = read_flight(save(tmp_path, "timeStamp,IAS (kt),Palt (ft)\n" + "\n".join(rows) + "\n"))
+    assert flight.time_s[-1] == pytest.approx(0.141, abs=0.01)
+    rows = [f"{2080 + 20 * k},94.{k},5242.{k}" for k in range(8)]
+    flight = read_flight(save(tmp_path, "timeStamp,IAS (kt),Palt (ft)\n" + "\n".join(rows) + "\n", "s.csv"))
+    assert flight.time_s[-1] == pytest.approx(140.0)
+
+
+def test_a_direction_of_minus_one_is_none(tmp_path: Path) -> None:
+    names = {**PLAIN, "MagHeading": (put("x_minus", np.full(N, -1.0)), 0)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert flight.columns.get("heading_mag_rad") is None or flight.columns["heading_mag_rad"].known == "derived"
+
+
+def test_a_direction_is_none_until_it_leaves_nought(tmp_path: Path) -> None:
+    true = GET["hdg_deg"](MADE) % 360.0
+    first = 60 + int(np.argmax((true[60:] > 120.0) & (true[60:] < 240.0)))
+    heading = np.where(np.arange(N) < first, 0.0, true)
+    names = {**PLAIN, "true heading (deg)": (put("x_late", heading), 0)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert not np.isfinite(flight["heading_rad"][: first - 2]).any()
+    assert np.isfinite(flight["heading_rad"][first + 2 :]).all()
+
+
+def test_a_known_word_that_begins_many_names_and_hides_them_is_left_aside(tmp_path: Path) -> None:
+    """vn of a maker's name is no velocity north, where six and more names begin with it."""
+    names = {"vnGnssLat": ("lat_deg", 7), "vnGnssLon": ("lon_deg", 7), "vnPitch": (put("x_3", 3.0 + MADE.bank_rad), 1)}
+    names |= {f"vn{n}": (put(f"x_{n}", np.arange(N) % 7), 0) for n in ("Wobble", "Sigma", "Quirk")}
+    names |= {"vnRoll": ("bank_deg", 1), "vnYaw": ("hdg_deg", 0), "Altitude (ft)": ("alt_ft", 0)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert {flight.columns[n].known for n in ("latitude_rad", "bank_rad")} == {"measured"}
+
+
+def test_feet_are_told_by_the_pressure_beside_them(tmp_path: Path) -> None:
+    """812 hPa is at 6,040 ft (ICAO standard atmosphere), though the flight is level and short."""
+    rows = [f"{stamp(START_UTC_S + k)},811.9{k % 3},{6041 + k % 2},73.{k % 10}" for k in range(20)]
+    flight = read_flight(save(tmp_path, "time,PStatic,Palt,IAS (kt)\n" + "\n".join(rows) + "\n"))
+    assert flight["pressure_altitude_m"][0] == pytest.approx(6_041 * 0.3048, abs=1.0)
+    assert not any(m.asks for m in flight.mends)
+
+
+def test_a_receivers_plain_text_of_fixes_is_read(tmp_path: Path) -> None:
+    lines = [f"@1901261532{29 + k}N36{10612 + 14 * k}W083{21371 - 33 * k}D003+00698E0492N0263U0117" for k in range(20)]
+    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n", "x.txt"))
+    assert flight["latitude_rad"][0] * DEG == pytest.approx(36 + 10.612 / 60, abs=1e-6)
+    assert flight["longitude_rad"][0] * DEG == pytest.approx(-83 - 21.371 / 60, abs=1e-6)
+    assert flight["groundspeed_mps"][0] == pytest.approx(np.hypot(49.2, 26.3), abs=0.01)
+    assert flight["vertical_speed_mps"][0] == pytest.approx(1.17)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            "".join(f"0909414{k % 10}+018+00061030000+0182-007+01+1099F46A1101A{k % 10}\n" for k in range(40)),
+            "nothing parts",
+        ),
+        (
+            "Takeoff: 21.04.19 12:17\nFlight time: 01.96\nPilot: 1\nMax altitude: 10616ft\nHobbs: 15.65\nTach: 133.1\n",
+            "summary",
+        ),
+    ],
+)
+def test_what_is_no_table_is_refused_in_its_own_words(tmp_path: Path, text: str, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        read_flight(save(tmp_path, text, "x.txt"))

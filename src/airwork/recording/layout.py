@@ -103,6 +103,9 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     degrees_of_grids(table, meanings, recorded)
     place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
+    attitudes = [c for c in choices if c.meaning.quantity in {"pitch", "bank"} and not c.meaning.units]
+    sizes = (np.abs(numbers_of(table.frame[str(c.column)], "angle", "")) for c in attitudes)
+    known.attitude = max((float(np.nanpercentile(x, 99.0)) for x in sizes if np.isfinite(x).any()), default=0.0)
     for choice in choices:
         if choice.meaning.quantity in _FIRST:
             settle_one(choice, table, known, recorded, sides)
@@ -269,7 +272,7 @@ def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
     heights = taken.keys() & {"indicated_altitude", "pressure_altitude"}
     if transponder and "pressure_altitude" not in taken:
         name, why = "pressure_altitude", "a transponder sends pressure altitude"
-    elif instruments and not heights:
+    elif instruments and (not heights or not taken.keys() & {"latitude", "gps_altitude", "indicated_altitude"}):
         name, why = "indicated_altitude", "taken as the altimeter's, beside other instruments"
     elif "gps_altitude" not in taken:
         name, why = "gps_altitude", "taken as height from satellite positioning"

@@ -111,6 +111,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         rows = counted_time(table, meanings, Recorded("table", clock.best[1], "elapsed", {}), {i: raw})
         if rows is not None and not np.allclose(rows, clock.best[1], equal_nan=True):
             clock.take(rows, "elapsed", f"{said}, and by how the positions move")
+    _doubt_another_epoch(clock)
     only_counts = clock.best[2] == "elapsed"
     _through_its_gaps(clock)
     if not only_counts and not clock.zones.columns and (column := clock.zones.bare_clock()):
@@ -127,11 +128,21 @@ def _begun(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) 
             found.setdefault(meaning.quantity, []).append(i)
         elif meaning is None and (named := _BY_DTYPE.get(table.frame[str(i)].dtype.base_type())):
             found.setdefault(named, []).append(i)
-    for name in ("time", "local_time"):  # what is called a time and holds days
-        days = [i for i in found.get(name, []) if _holds_days(table, i)]
-        if days and (len(days) < len(found[name]) or "elapsed" in found):
-            found[name] = [i for i in found[name] if i not in days]
-            found.setdefault(name.replace("time", "date"), []).extend(days)
+    for name, other, held in (
+        ("time", "date", "date"),
+        ("local_time", "local_date", "date"),
+        ("date", "time", "moment"),
+    ):
+        told = [
+            i for i in found.get(name, []) if _holds(table, i) == held
+        ]  # what is called a time and holds days, a day
+        if (
+            told
+            and (len(told) < len(found[name]) or "elapsed" in found or held == "moment")
+            and not (held == "moment" and found.keys() & {"time", "local_time", "elapsed"})
+        ):
+            found[name] = [i for i in found[name] if i not in told]
+            found.setdefault(other, []).extend(told)
     zones = Zones(table, found.get("utc_offset", []), place_of(table, meanings), recorded)
     clock = _Clock(table, meanings, recorded, found, zones)
     clock.dates = _first_readable(table, found.get("date", []), clock.remarks)
@@ -146,10 +157,12 @@ def _begun(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) 
     return clock
 
 
-def _holds_days(table: RawTable, i: int) -> bool:
+def _holds(table: RawTable, i: int) -> str:
+    """What the cells of a text column tell of the time."""
     cells = table.frame[str(i)].drop_nulls().head(50)
-    text = cells.dtype == pl.String and len(cells) > 0
-    return text and seconds_of_text(cells, day_first=table.day_first)[1] == "date"
+    if cells.dtype != pl.String or not len(cells):
+        return ""
+    return seconds_of_text(cells, day_first=table.day_first)[1]
 
 
 def _through_its_gaps(clock: _Clock) -> None:
@@ -164,6 +177,21 @@ def _through_its_gaps(clock: _Clock) -> None:
     begun = float(np.nanmedian(ahead))
     if float(np.nanmean(np.abs(ahead - begun)[np.isfinite(ahead)] < _ONE_CLOCK_S)) > _MOSTLY:
         clock.take(np.where(np.isfinite(told), told, begun + clock.counted), "utc")
+
+
+def _doubt_another_epoch(clock: _Clock) -> None:
+    """Numbers taken for seconds since another year than 1970 that don't go with a count of time beside them."""
+    assert clock.best is not None
+    remark = str(clock.recorded.facts.get("time_remark", ""))
+    if clock.counted is None or clock.best[2] != "utc" or not re.search(r"since (?!1970)\d+ UTC", remark):
+        return
+    ahead = clock.best[1] - clock.counted
+    known = ahead[np.isfinite(ahead)]
+    if known.size and float(np.mean(np.abs(known - np.median(known)) < 60.0)) < _MOSTLY:
+        said = f"{clock.recorded.facts['time_column']!r} doesn't go with the count of time beside it: not used, no date"
+        clock.recorded.say(said, int(known.size))
+        clock.best = 0.5, clock.counted, "elapsed"
+        clock.note([], "by the count of time")
 
 
 def _free(meanings: list[Meaning | None]) -> list[int]:

@@ -61,6 +61,8 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
         raw = np.where(absurd, np.nan, raw)
     nothing = stands_for_nothing(raw) | no_height
+    if what.circular and np.nanmin(raw, initial=0.0) == np.nanmax(raw, initial=-1.0) == -1.0:
+        nothing |= raw == -1.0  # no direction is written so
     if nothing.any():
         said = f"{raw[nothing][0]:g} stands for no reading; left empty"
         recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from typing import Any
 
 import polars as pl
 
@@ -14,27 +16,35 @@ _MOST, _LEAST = 60, 3  # quantities
 _KEYS = frozenset(
     ["sensor", "signal", "parameter", "param", "channel", "quantity", "variable", "name", "key", "metric"]
 )
+_PACKED = re.compile(r"\{.*\}|\[[^\[\],]*,[^\[\],]*,[^\[\]]*\]", re.DOTALL)  # an object, or three numbers and more
 _NUMBERS = 0.7  # of a column's cells: then it holds numbers
 
 
 def unpacked(table: RawTable) -> RawTable:
-    """The table with a column for each name in the objects ({"lat": ...}) that one of its columns holds."""
+    """The table with a column for each value in the objects ({"lat": ...}) or lists that one of its columns holds."""
     for k, series in enumerate(table.frame):
         cells: list[str] = series.drop_nulls().head(20).to_list() if series.dtype == pl.String else []
-        if not len(cells) or not all(c.lstrip().startswith("{") and c.rstrip().endswith("}") for c in cells):
+        if not len(cells) or not all(_PACKED.fullmatch(c.strip()) for c in cells):
             continue
         try:
-            rows = [json.loads(c) if c else {} for c in series.to_list()]
+            rows = [_by_name(json.loads(c), table.names[k]) if c else {} for c in series.to_list()]
         except ValueError:
             continue
-        names = list(dict.fromkeys(n for row in rows[:50] if isinstance(row, dict) for n in row))[:_MOST]
-        numbers = [[row.get(n) if isinstance(row, dict) else None for row in rows] for n in names]
-        known = [[x if isinstance(x, (int, float)) else None for x in column] for column in numbers]
-        more = [pl.Series(str(len(table.names) + i), column, pl.Float64) for i, column in enumerate(known)]
+        names = list(dict.fromkeys(n for row in rows for n in row))[:_MOST]
+        numbers = [[x if isinstance(x := row.get(n), (int, float)) else None for row in rows] for n in names]
+        more = [pl.Series(str(len(table.names) + i), column, pl.Float64) for i, column in enumerate(numbers)]
         frame = table.frame.with_columns(pl.lit(None, pl.String).alias(str(k)), *more)
-        units = [*table.unit_cells, *([""] * len(names))]
-        return RawTable([*table.names, *names], units, frame, table.head, table.mends, table.layout, table.day_first)
+        units = [*table.unit_cells, *([table.unit_cells[k]] * len(names))]
+        kept = [n if i != k else "" for i, n in enumerate(table.names)]
+        return RawTable([*kept, *names], units, frame, table.head, table.mends, table.layout, table.day_first)
     return table
+
+
+def _by_name(packed: Any, name: str) -> dict[str, Any]:
+    """The values of an object by their names, of a list by the column's and their place (cht 1, cht 2)."""
+    if isinstance(packed, list):
+        return {f"{name} {i}": value for i, value in enumerate(packed, 1)}
+    return packed if isinstance(packed, dict) else {}
 
 
 def widened(table: RawTable) -> RawTable:

@@ -25,7 +25,7 @@ _PATH = frozenset(
 _BY_UNIT = {
     **dict.fromkeys(("kt", "kts", "knots", "mph", "km/h", "kmh"), "speed"), **dict.fromkeys(("ft", "feet"), "altitude"),
     **dict.fromkeys(("fpm", "ft/min"), "vertical_speed"), "fl": "pressure_altitude",
-    **dict.fromkeys(("ms", "us", "millis"), "elapsed"),
+    **dict.fromkeys(("ms", "us", "millis", "minutes"), "elapsed"),
 }  # fmt: skip
 _BY_DIMENSION = {"rotation": "rpm", "volume_flow": "fuel_flow", "fpm": "vertical_speed",
                  "inHg": "manifold_pressure"}  # fmt: skip  # nothing else that a known word wouldn't name
@@ -46,6 +46,7 @@ _SCALE_AND_UNIT = re.compile(r"[_ ](1e-?\d+)[_ ]?([A-Za-z°/]+)$")
 _FACTOR = re.compile(r"(?:\s*([*×/])\s*|[_ ][xX])(1[eE]\d{1,2}|10+)$")  # lat*1e5, alt_ft/10, IAS_KT_X10
 _CLOCK_FORM = re.compile(r"(?i)[\[(](?:h{1,2}:)?m{1,2}:s{1,2}(?:[.,]s+)?[\])]|[\[(]h{1,2}:m{1,2}[\])]")
 _IN_HUNDREDS = frozenset(["rpm", "pressure_altitude", "indicated_altitude", "gps_altitude", "altitude"])
+_PREFIXED = 6  # names begin with one word
 SAID = 1e3  # score of what the user's mapping says
 
 
@@ -259,6 +260,15 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     return best
 
 
+def _hides(word: str, names: list[str], cut: list[tuple[str, ...]]) -> bool:
+    """A known word that begins many names and hides what they say: only without it they are understood."""
+    begun = [name for name, words in zip(names, cut, strict=True) if words[:1] == (word,) and len(words) > 1]
+    plain = [understand(name) for name in begun]
+    freed = [understand(name, "", frozenset([word])) for name in begun]
+    gained = sum(new is not None and old is None for old, new in zip(plain, freed, strict=True))
+    return gained >= 3 and gained > 2 * sum(m is not None and m.quantity != "not_needed" for m in plain)
+
+
 def hint(name: str, unit_cell: str) -> str:
     """What a name that isn't understood speaks of, its strange words left aside; "" where it speaks of nothing.
 
@@ -298,4 +308,5 @@ def common_words(names: list[str]) -> frozenset[str]:
     first = Counter(words[0] for words in cut if len(words) > 1 and words[0].isalpha())
     shared = {w for w, c in counts.items() if c >= 0.6 * len(names)}
     shared |= {w for w, c in first.items() if c >= 3 and w not in VOCABULARY and len(w) > 2}
+    shared |= {w for w, c in first.items() if c >= _PREFIXED and w in VOCABULARY and _hides(w, names, cut)}
     return frozenset(w for w in shared if SAME.get(w, w) not in BLOCKERS)

@@ -77,7 +77,7 @@ _ALL = (
     Quantity("acceleration_x", "", "acceleration", -200.0, 200.0, ("m/s²", "g")),
     Quantity("acceleration_y", "", "acceleration", -200.0, 200.0, ("m/s²", "g")),
     Quantity("acceleration_z", "", "acceleration", -200.0, 200.0, ("m/s²", "g")),
-    Quantity("angle_of_attack", "angle_of_attack_rad", "angle", -1.6, 1.6, ("deg", "rad")),
+    Quantity("angle_of_attack", "angle_of_attack_rad", "angle", -0.3, 1.6, ("deg", "rad")),
     Quantity("wind_direction", "wind_from_rad", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
     Quantity("wind_speed", "wind_mps", "speed", 0.0, 250 * _KT, _SPEEDS),
     Quantity("rpm", "rpm", "rotation", 0.0, 8_000.0, ("rpm",), also=("rate",)),
@@ -286,7 +286,7 @@ value current actual raw the of
 d de del della di des du do da het van motor moteur motore silnika geograficzna uber calc
 aircraft ahrs adc efis ems adahrs instrument instruments measured meas rec log
 reading output out degrees smoothed filtered primary pri number no 1 0 pilot corrected and over at body frame
-gc speeds orientation indicators flight model environment controls unix posix enhanced
+gc ned enu speeds orientation indicators flight model environment controls unix posix enhanced
 """
 BLOCKERS = frozenset(_BLOCKERS.split())
 WISHES = frozenset(

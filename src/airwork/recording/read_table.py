@@ -62,6 +62,8 @@ def _parting(table: RawTable) -> int | None:
     numbers = [n for n, kind in frame.schema.items() if kind == pl.Float64]
     if frame.height < _LEAST_ROWS or len(numbers) < 2:
         return None
+    meanings = [understand(n) for n in table.names]
+    places = {str(i) for i, m in enumerate(meanings) if m is not None and m.quantity in {"latitude", "longitude"}}
     plain = pl.col(pl.String, pl.Float64)
     turning = frame.select((plain != plain.shift(1)).mean()).row(0, named=True)
     for name in [n for n, share in turning.items() if (share or 0.0) > _IN_TURN]:
@@ -73,8 +75,9 @@ def _parting(table: RawTable) -> int | None:
         turns = (series != series.shift(1)).fill_null(value=False)
         across = frame.select(pl.col(numbers).diff().abs().filter(turns).median()).row(0, named=True)
         within = frame.select(pl.col(numbers).diff().over(name).abs().median()).row(0, named=True)
-        if sum((across[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
-            return int(name)
+        jump = {n for n in numbers if (across[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0}
+        if len(jump) >= 2 and (series.dtype == pl.String or jump & places):  # numbers name them where places jump
+            return i
     return None
 
 
@@ -98,7 +101,7 @@ def _of_receivers(table: RawTable, parts: int) -> str:
 
 
 _LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
-_IN_TURN, _JUMPS = 0.1, 10.0  # of the rows are another's than the one before, and jump by more than each goes on
+_IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
 _ONE_AIRCRAFT_DEG = 0.02
 
 

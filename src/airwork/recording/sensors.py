@@ -169,6 +169,8 @@ def _without_spikes(recorded: Recorded, name: str, values: Array) -> Array:
     if not jumps.size or jumps.size > _MAX_JUMPS:
         return values
     bad = _paired(x, t, step, jumps, once)
+    if name in _DIRECTIONS and x[0] == 0.0 and not x[: jumps[0] + 1].any():
+        bad[: jumps[0] + 1] = True  # nought until it knows better
     if not bad.any():
         return values
     marked = bad if whole else np.zeros(values.size, dtype=bool)

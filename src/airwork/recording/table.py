@@ -15,11 +15,13 @@ from airwork.recording.flight import Mend
 from airwork.recording.kinds import laid_out
 from airwork.recording.table_lines import (
     MOST_COLUMNS,
+    VALUE,
     blocks,
     inserted,
     labeled_cells,
     named_cells,
     names_on_one_line,
+    position_lines,
     turned,
 )
 from airwork.recording.table_names import (
@@ -97,7 +99,8 @@ def read_table(data: bytes, where: str) -> RawTable:
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
     if _BOTH_PARTED.search(data[:4_096]):
         data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
-    data = names_on_one_line(labeled_cells(named_cells(blocks(laid_out(turned(inserted(data)))))))
+    data = names_on_one_line(labeled_cells(named_cells(blocks(laid_out(turned(inserted(position_lines(data))))))))
+    _refuse_a_summary(data, where)
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]
     while lines and not lines[-1].strip():
@@ -158,6 +161,17 @@ def read_table(data: bytes, where: str) -> RawTable:
     place = f"header on line {header + 1}" if header >= 0 else "no header"
     table.layout = f"{place}, fields parted by {shown!r}{decimal}"
     return table
+
+
+def _refuse_a_summary(data: bytes, where: str) -> None:
+    """A page of a flight's figures, each under its own name, and no rows."""
+    lines = [line for line in data[:16_384].decode("utf-8", errors="replace").split("\n") if line.strip()]
+    said = [m[1] for line in lines if (m := VALUE.match(line))]
+    if 4 < len(lines) < 100 and len({*said}) > 0.8 * len(lines):
+        names = ", ".join(said[:3])
+        raise InputError(
+            f"tells one value each under {len(said)} names ({names} ...): a summary, no recording.", where=where
+        )
 
 
 def _names_once(data: bytes, names: str) -> bytes:

@@ -17,9 +17,38 @@ _STAMPED = re.compile(r"\[?(?:[A-Z][a-z]{2} [ \d]\d )?((?:\d{4}-\d\d-\d\d[T ])?\
 _INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s*")
 _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
-_VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
+VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
 _ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
+_FIX_LINE = re.compile(
+    rb"(?m)^@(\d{6})(\d{6})([NS])(\d\d)(\d{5})([EW])(\d{3})(\d{5})[A-Za-z]\d{3}([+-]\d{5})"
+    rb"([EW])(\d{4})([NS])(\d{4})([UD])(\d{4})\s*$"
+)
+_FIX_NAMES = (
+    "time,latitude (deg),longitude (deg),gps altitude (m),speed east (0.1 m/s),speed north (0.1 m/s),climb (cm/s)"
+)
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
+
+
+def position_lines(data: bytes) -> bytes:
+    """A receiver's plain text of one fix a line, its figures at fixed places (order from memory), as a table.
+
+    Day and clock in UTC, latitude and longitude in degrees and thousandths of a minute, what of a fix, height [m],
+    velocity east and north [0.1 m/s] and up [0.01 m/s].
+    """
+    found = _FIX_LINE.findall(data)
+    if len(found) < 2 or len(found) < 0.2 * data.count(b"\n"):
+        return data
+    rows = []
+    for cells in found:
+        day, clock, ns, lat, lat_min, ew, lon, lon_min, high, e, east, n, north, u, up = (c.decode() for c in cells)
+        stamp = f"20{day[:2]}-{day[2:4]}-{day[4:]}T{clock[:2]}:{clock[2:4]}:{clock[4:]}Z"
+        places = [
+            f"{('-' if side in 'SW' else '') + str(int(whole) + int(part) / 60_000.0)}"
+            for side, whole, part in ((ns, lat, lat_min), (ew, lon, lon_min))
+        ]
+        speeds = [("-" if s in "WSD" else "") + v for s, v in ((e, east), (n, north), (u, up))]
+        rows.append(",".join([stamp, *places, str(int(high)), *speeds]))
+    return "\n".join([_FIX_NAMES, *rows, ""]).encode()
 
 
 def names_on_one_line(data: bytes) -> bytes:
@@ -131,13 +160,13 @@ def turned(data: bytes) -> bytes:
 def blocks(data: bytes) -> bytes:
     """A line for each value (Latitude: -34.6), a block for each moment, as a table: each begins with the first name."""
     text = data[:8_192].decode("utf-8", errors="replace")
-    found = [m.groups() for line in text.split("\n")[:-1] if (m := _VALUE.match(line))]
+    found = [m.groups() for line in text.split("\n")[:-1] if (m := VALUE.match(line))]
     lines = [line for line in text.split("\n")[:-1] if line.strip()]
     if len(found) < 0.95 * len(lines) or len(found) < 20 or sum(n == found[0][0] for n, _ in found) < 3:
         return data
     rows: list[dict[str, str]] = []
     for line in data.decode("utf-8", errors="replace").split("\n"):
-        if (m := _VALUE.match(line)) is None:
+        if (m := VALUE.match(line)) is None:
             continue
         if m[1] == found[0][0] or not rows:
             rows.append({})

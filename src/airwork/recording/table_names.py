@@ -13,6 +13,7 @@ from airwork.recording.unit_words import read_units
 
 _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
 COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
+_FIGURES = re.compile(r"^[@$!#]?[\dA-Z+.-]{24,}$")
 _MOST_WAYS = 5_000
 NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
 NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
@@ -52,6 +53,9 @@ def any_header(rows: list[list[str]], where: str) -> int:
             return i + titled * (not any(map(NUMBER.match, under)) and not any(map(_STAMP.match, under)))
     if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and (has_numbers(r) or has_digits(r)) for r in rows[-3:]):
         return -1  # numbers without names: a mapping may name them
+    if len(rows) > 2 and sum(len(r) == 1 and _FIGURES.match(r[0]) is not None for r in rows) > 0.8 * len(rows):
+        said = "its lines are figures that nothing parts, as an instrument's own port sends them"
+        raise InputError(f"{said}: only its maker says which is which; export the recording as CSV.", where=where)
     raise InputError(
         "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
         "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",

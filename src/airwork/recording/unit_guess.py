@@ -35,6 +35,7 @@ class Known:
     imperial: int = 0
     radians: bool | None = None  # whether the latitude was taken for radians
     power: int | None = None  # of ten, of the latitude's degrees
+    attitude: float = 0.0  # the largest number of pitch and bank: both are written alike
 
     def note_unit(self, unit: Unit) -> None:
         """Count a unit the file names."""
@@ -146,7 +147,7 @@ def _share(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit,
 
 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
-    if float(size.max()) > math.pi / 2 + 0.01:
+    if max(float(size.max()), known.attitude) > math.pi / 2 + 0.01:
         return BY_NAME["deg"], "by its size"
     steep = float(np.percentile(size, 90.0)) > (0.5 if what.name == "pitch" else 1.1)  # no airplane is held so
     few = size.size < _FEW_ROWS and float(np.ptp(raw[np.isfinite(raw)])) < _HELD
@@ -193,7 +194,10 @@ def _by_size(what: Quantity, size: Array, known: Known) -> tuple[Unit, str]:
             if value <= (what.high if math.isfinite(what.high) else math.inf) and value >= (
                 what.low if what.low > 0 else -math.inf
             ):
-                if what.dimension == "angle" and top <= 2.0 * math.pi + 0.01 and name == "deg" and "rad" in units:
+                small = (
+                    what.dimension == "angle" and top <= 2.0 * math.pi + 0.01 and known.attitude <= math.pi / 2 + 0.01
+                )
+                if small and name == "deg" and "rad" in units:
                     unit = BY_NAME["rad"]
                 label = unit.name if not power else f"{scale:g} {unit.name}"
                 reason = "assumed, the file names no unit" if not power else "whole numbers, by their size"

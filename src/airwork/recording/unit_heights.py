@@ -38,6 +38,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 _LONG_S = 180.0  # in a take-off roll the static pressure swings as well
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
 _MANY = 60  # readings of two altitudes
+_HIGH_M, _LEVEL = 600.0, 0.35  # where no weather makes feet of meters
 _LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
 _STEADY_RATE = 5.0  # median over the usual distance from it
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
@@ -132,7 +133,7 @@ def _main_height(
     for unit, own in heights:
         its, flown = as_high(climbs.top * unit.factor) if as_high is not None else (0.0, speed_mps)
         cost = own + its + _height_cost(climbs, unit.factor, flown) + _field_cost(slopes, unit.factor)
-        cost += misfit(math.log(unit.factor / by_pressure), SURE_PRESSURE, 20.0) if by_pressure else 0.0
+        cost += misfit(math.log(unit.factor / by_pressure[0]), by_pressure[1], 20.0) if by_pressure else 0.0
         if evidence.by_powers:
             cost += SCALED - 0.5 if unit.name in names else 0.5 - SCALED
         cost += _NO_STEPS if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
@@ -149,16 +150,19 @@ def _main_height(
             evidence.against["vertical_speed"] = "the altitude changes otherwise"
 
 
-def _by_pressure(raw: Array, pressure_pa: Array | None) -> float | None:
-    """Meters to one of an altitude's numbers by a pressure of the air that falls as it rises; None where it doesn't."""
+def _by_pressure(raw: Array, pressure_pa: Array | None) -> tuple[float, float] | None:
+    """(meters to one of an altitude's numbers by the pressure of the air, how sure): by its fall, else by its level."""
     high = np.full(raw.size, np.nan) if pressure_pa is None else np.asarray(pressure_altitude_m(pressure_pa))
     known = np.isfinite(raw) & np.isfinite(high)
-    if known.sum() < _LEAST:
+    if known.sum() < 2:
         return None
     a, b = raw[known], high[known]
     low, top = np.percentile(b, [10.0, 90.0])
     rise = float(np.median(a[b >= top]) - np.median(a[b <= low]))
-    return float(top - low) / rise if top - low > _RISES_M and rise > 0.0 else None
+    if top - low > _RISES_M and rise > 0.0 and known.sum() >= _LEAST:
+        return float(top - low) / rise, SURE_PRESSURE
+    level, number = float(np.median(b)), float(np.median(a))
+    return (level / number, _LEVEL) if level > _HIGH_M and number > 0.0 else None
 
 
 def _cheapest(

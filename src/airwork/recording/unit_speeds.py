@@ -10,6 +10,7 @@ from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import (
+    AIRSPEEDS,
     HEIGHTS,
     SPEED_NAMES,
     SPEEDS,
@@ -29,7 +30,7 @@ from airwork.recording.unit_evidence import (
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
-_TWO_SPEEDS = 1.5
+_TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
 
@@ -83,10 +84,16 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
         return
     height = next((q for q in HEIGHTS if q in evidence.settled), None)
     up_m = max(float(np.nanpercentile(evidence.si(height), 95)), 0.0) if height else 0.0
-    costs = usual_costs(quantity, raw, candidates, up_m)
+    costs = usual_costs(quantity, raw, _alike(evidence, candidates), up_m)
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
     evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
+
+
+def _alike(evidence: Evidence, candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:
+    """Airspeeds of one file are told in one unit."""
+    other = next((evidence.settled[q].unit.factor for q in AIRSPEEDS if q in evidence.settled), 0.0)
+    return [(u, own + _TWO_AIRSPEEDS * (0.0 < other != u.factor)) for u, own in candidates]
 
 
 def usual_speed_mps(up_m: float) -> float:
@@ -147,6 +154,6 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
     other = evidence.settled[name].unit.factor if name is not None else 0.0  # one file seldom has knots and mph
     costs = [
         (own + _TWO_SPEEDS * (0.0 < other != u.factor) + misfit(math.log(ratio.middle / u.factor), error), u)
-        for u, own in candidates
+        for u, own in _alike(evidence, candidates)
     ]
     evidence.take(quantity, min(costs, key=lambda c: c[0])[1], "it agrees with the speed over the ground", costs)
