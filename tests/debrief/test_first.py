@@ -12,7 +12,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, _also_not_held, _finals_apart, _one_sided, _pattern_line, _went_well, not_known
+from airwork.debrief.first import THEN, _also_not_held, _one_sided, _pattern_line, _went_well, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -44,15 +44,17 @@ from airwork.debrief.first_words import (
 from airwork.debrief.limit_margins import _lasting
 from airwork.debrief.margin import Margin
 from airwork.debrief.not_flown import not_flown
+from airwork.debrief.not_judged import _finals_apart
 from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import _turned, clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
-from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Verdict
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Stretch, Verdict
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.output.debrief_doc import Row, _short, _three, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
+from airwork.units import KT_MPS
 from approaches import approach, desk
 from flightbuilder import Builder
 
@@ -492,7 +494,7 @@ def off_by(worst: float | None, verdict: str = "not held", quantity: str = "alti
     return Finding("criterion", "±100 ft", worst, "ft", 0.5, verdict, "", **side)  # type: ignore[arg-type]
 
 
-DESK = cast(Evidence, SimpleNamespace(speed_text=lambda mps: f"{mps * 3600.0 / 1852.0:.0f} kt"))
+DESK = cast(Evidence, SimpleNamespace(has_airspeed=True, speed_text=lambda mps: f"{mps * 3600.0 / 1852.0:.0f} kt"))
 OTHERWISE = "briefly out and corrected"
 
 
@@ -521,8 +523,32 @@ def test_finals_far_apart_are_told_where_no_speed_is_known(speeds: tuple[float, 
             off_by(1.0, "held", "ias", judged="steadiness", aim=aim), unit="kt", low=-5.0, high=10.0),), ()))
         for aim in speeds
     ]  # fmt: skip
-    assert _finals_apart(landings).startswith(told)
-    assert bool(_finals_apart(landings)) == bool(told)
+    assert _finals_apart(DESK, landings).startswith(told)
+    assert bool(_finals_apart(DESK, landings)) == bool(told)
+
+
+@pytest.mark.parametrize(
+    ("faster_kt", "way_deg", "told"), [(25.0, 0.0, True), (12.0, 0.0, False), (25.0, 180.0, False)]
+)
+def test_finals_far_apart_over_the_ground_are_told_where_no_airspeed_was_recorded(
+    faster_kt: float, way_deg: float, told: bool
+) -> None:
+    """Onto one runway the wind hardly changes by 5 kt: 25 kt more over the ground was flown; else it's wind."""
+    evidence, _ = desk(approach(groundspeed_mps=lambda t: (60.0 + faster_kt * (t > 60.0)) * KT_MPS,
+                                track_deg=lambda t: way_deg * (t > 60.0)))  # fmt: skip
+    evidence = replace(evidence, view=replace(evidence.view, speed_from="ground speed"))
+    finals = [(Episode("landing", a, a + 40.0, 1.0), Grade({}, "", {}, (), (), (Stretch("final", a, a + 20.0),)))
+              for a in (10.0, 65.0)]  # fmt: skip
+    assert bool(_finals_apart(evidence, finals)) is told
+
+
+def test_a_stall_is_not_praised_for_its_heading_where_nothing_else_was_seen() -> None:
+    evidence, _ = desk(approach())
+    e = Episode("power_off_stall", 0.0, 40.0, 1.0)
+    straight = [(e, Grade({}, "", {}, (off_by(2.0, "held", "heading"),), ()))]
+    assert _went_well(evidence, straight, [])
+    blind = replace(evidence, view=replace(evidence.view, speed_from="ground speed and wind"))
+    assert _went_well(blind, straight, []) == []
 
 
 @pytest.mark.parametrize(
@@ -616,6 +642,14 @@ def test_a_place_says_the_number_that_was_off_and_why(quantity: str, unit: str, 
     )
     (place,) = places_of(DESK, [(Episode("steep_turn", 10.0, 40.0, 1.0), grade)], [])
     assert place.text == text
+
+
+def test_what_was_settled_on_is_told_by_what_was_flown() -> None:
+    """17° off at the worst, held 14° off: 14 is what the student flew, and what the reason says."""
+    bank = replace(off_by(-17.0, quantity="bank"), unit="deg", high=5.0, low=-5.0)
+    cause = Cause("Held at 31°.", "Next.", 20.0, 30.0, 2.8, "too shallow", "target not set", "bank", 14.0 / 17.0)
+    (place,) = places_of(DESK, [(Episode("steep_turn", 0.0, 40.0, 1.0), Grade({}, "", {}, (bank,), (cause,)))], [])
+    assert place.text == "bank −14° {in} (too shallow)"
 
 
 def test_what_has_no_reason_ranks_half_and_is_told_once() -> None:

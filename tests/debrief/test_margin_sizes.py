@@ -10,12 +10,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airwork.debrief.first import Line, _circles, _in_short, _went_well, as_json, first_lines
+from airwork.debrief.first import Line, _in_short, _went_well, as_json, first_lines
 from airwork.debrief.first_margins import joined, said_first
 from airwork.debrief.first_words import DRILLS, drill, question
 from airwork.debrief.landing_margins import gate
 from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
+from airwork.debrief.not_judged import _circles
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import excursions
 from airwork.jobs.files import load_airplane

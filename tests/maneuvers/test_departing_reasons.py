@@ -227,6 +227,17 @@ def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> Non
     assert verdict(lambda t: np.full(t.size, vy + 14.0)) == "not held"
 
 
+def test_a_go_around_with_its_flaps_out_to_the_end_has_no_moment_at_vy() -> None:
+    """Between Vx and Vy all the way with the flaps out: nothing is outside, and no worst of a last moment is told."""
+    evidence, _ = go_around()
+    vx = float(handbook_ias_mps(evidence, "best_angle_of_climb") or 0.0) / KT_MPS
+    _, sheet = go_around(ias_kt=lambda t: np.full(t.size, vx), flaps=lambda t: np.ones(t.size))
+    climb_speed(sheet, POWER, 20.0, transition=True)
+    found = sheet.finding("ias")
+    assert found is not None
+    assert (found.verdict, found.worst, found.within_fraction) == ("held", pytest.approx(0.0, abs=0.1), 1.0)
+
+
 @pytest.mark.parametrize(("slow_kt", "verdict"), [(67.0, "held"), (58.0, "not held")])
 def test_without_a_handbook_the_approachs_speed_is_slow_enough_for_a_go_around(slow_kt: float, verdict: str) -> None:
     """65 kt on the approach, 75 at the end of the climb: all between is right; slower than the approach is not."""

@@ -15,7 +15,9 @@ import pytest
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.plan import LessonPlan
+from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode
+from airwork.maneuvers.grading.causes import half_circles
 from airwork.maneuvers.grading.causes.altitude import let_slip
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
@@ -337,6 +339,23 @@ def test_a_chandelle_level_beside_180_is_held_against_the_bank_left_at_135(left_
     assert told == ({name} if name else set())
 
 
+@pytest.mark.parametrize(("above_kt", "told"), [(12.0, True), (7.0, False)])
+def test_a_chandelle_ends_just_above_the_stall(above_kt: float, told: bool) -> None:
+    """FAA-S-ACS-7B, V.C: the roll-out is complete at 180° "just above a stall airspeed"; 10 kt is airwork's own."""
+    larkmoor = load_airplane("larkmoor_155")
+    b = high()
+    b.hold(60.0)
+    flight = b.flight()
+    mass = larkmoor.max_takeoff_mass_kg
+    cas = float(larkmoor.stall_cas_mps(mass, 0)) + above_kt * KT_MPS
+    slow = {"cas_mps": cas, "flap_notch": 0.0, "load_factor": 1.0}
+    flight = flight.with_columns({k: Column(np.full(len(flight), v), "measured") for k, v in slow.items()})
+    evidence = evidence_of(debrief(flight, standard=PRIVATE, airplane=larkmoor, mass_kg=mass))
+    assert evidence is not None
+    sheet = Sheet(Episode("chandelle", 10.0, 40.0, 1.0), evidence)
+    assert (half_circles.ended_fast(sheet, 30.0) is not None) is told
+
+
 def test_a_reason_for_what_was_missed_stands_before_one_for_what_was_held() -> None:
     """The roll-out 9° late inside ±10° weighs more than a bank 1° beyond ±5°: the bank is told first all the same."""
     sheet = Sheet(Episode("steep_turn", 0.0, 30.0, 1.0), evidence_of(debrief(high().flight(), standard=PRIVATE)))
@@ -387,6 +406,23 @@ def test_a_wing_is_called_low_only_where_it_was(bank_deg: float, said: str) -> N
     found = cause(graded(b, "power_off_stall", change=change), "turned away")
     assert found is not None
     assert said in found.text
+
+
+@pytest.mark.parametrize(("dip_deg", "round_deg", "told"), [(13.0, 23.0, True), (13.0, 5.0, False), (6.0, 23.0, False)])
+def test_a_wing_that_dips_is_told_where_the_nose_went_with_it(dip_deg: float, round_deg: float, told: bool) -> None:
+    """The wing and the yaw together are what a stall is watched for ([AFH] ch. 5); a dip alone is a wobble."""
+    broke = graded(stalled("power_on_stall"), "power_on_stall").episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        after = np.clip((flight.time_s - broke) / 4.0, 0.0, 1.0)
+        bank, yaw = np.radians(dip_deg) * np.sin(np.pi * after) ** 2, np.radians(round_deg) * after
+        new = {"bank_rad": bank, "heading_rad": yaw, "heading_mag_rad": yaw, "track_rad": yaw}
+        return flight.with_columns(
+            {k: replace(c, values=c.values + new[k]) for k, c in flight.columns.items() if k in new}
+        )
+
+    found = cause(graded(stalled("power_on_stall"), "power_on_stall", change=change), "wing dropped")
+    assert (found is not None) is told
 
 
 @pytest.mark.parametrize(("round_deg", "told"), [(110.0, True), (8.0, False)])

@@ -32,15 +32,14 @@ from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
 from airwork.debrief.not_flown import not_flown
+from airwork.debrief.not_judged import by_the_ground, count, not_judged
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Role
+from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Finding, Grade, Root
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording import Flight
 from airwork.recording.craft import craft_of
-from airwork.units import write
 
 Judged = tuple[Episode, Grade]
 Heading = Literal["in short", "airplane", "not known", "went well", "not flown", "first", "pattern", "main error",
@@ -51,11 +50,7 @@ WELL = 0.6  # of the tolerance at worst: well inside
 DEVIATES = ("ft", "kt", "deg")  # a deviation to one side or the other; other units have words of their own
 MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 4
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
-FINALS = 2  # so many show a spread
-LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
-HALF_RAD = np.radians(150.0)
-CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
 # What a criterion well inside says of a pilot, most first.
 TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
 
@@ -110,8 +105,8 @@ def first_lines(
     sided = _one_sided(graded)
     if sided:
         out.append(Line("one side", sided))
-    circled = _by_the_ground(evidence, [e for e, _ in graded])
-    if unjudged := _not_judged(evidence, graded, circled=circled):
+    circled = by_the_ground(evidence, [e for e, _ in graded])
+    if unjudged := not_judged(evidence, graded, circled=circled):
         out.append(Line("not judged", unjudged, asks_elevation=circled))
     return tuple(out)
 
@@ -205,11 +200,7 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
         what = "what this is doesn't show" if craft_of(evidence.flight).kind == "unsure" else "no flight"
         return Line("in short", f"{what} · {evidence.flight.time_s[-1] / 60.0:.0f} min recorded")
     minutes = evidence.view.airborne.sum() * STEP_S / 60.0
-    return Line("in short", f"{named} · {minutes:.0f} min in the air · {_count(len(graded), 'maneuver')}")
-
-
-def _count(n: int, what: str) -> str:
-    return f"{n} {what}" + ("" if n == 1 else "s")
+    return Line("in short", f"{named} · {minutes:.0f} min in the air · {count(len(graded), 'maneuver')}")
 
 
 def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[Margin]) -> list[str]:
@@ -222,7 +213,8 @@ def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[M
         flown = list(group)
         grave = any(c.weight > 1.0 and c.explains == "" for _, g in flown for c in g.causes)
         missed = any(f.verdict == "not held" for _, g in flown for f in g.findings)
-        if room(kind).plain or kind in spoiled or grave or missed:
+        unseen = room(kind).family is Family.STALL and not evidence.has_airspeed  # its heading alone is no stall
+        if room(kind).plain or kind in spoiled or grave or missed or unseen:
             continue
         found += _best(evidence, kind, [g for _, g in flown])
     return out + [text for *_, text in sorted(found)[: MOST_WELL - len(out)]]
@@ -271,7 +263,7 @@ def _also_not_held(
         said.append(_missed(evidence, missed, grade, with_article(where(e))))
     if not said:
         return None
-    more = [f"and {_count(len(said) - MOST_ALSO, 'more maneuver')}"] if len(said) > MOST_ALSO else []
+    more = [f"and {count(len(said) - MOST_ALSO, 'more maneuver')}"] if len(said) > MOST_ALSO else []
     text = "; ".join([*said[:MOST_ALSO], *more])
     return Line("not held", f"{text[0].upper()}{text[1:]}.", *at[0])
 
@@ -316,105 +308,6 @@ def _one_sided(graded: Sequence[Judged]) -> str:
         f"Roll-outs past (+) or short of (−) the heading: right {listed[0]}; left {listed[1]}. "
         "Cowling and horizon look different to each side."
     )
-
-
-def _not_judged(evidence: Evidence, graded: Sequence[Judged], *, circled: bool) -> str:
-    """Flown and not judged: exercises nothing could be said of, circles that belong to no maneuver.
-
-    circled : half circles were flown and no height above ground is known.
-    """
-    if not has_a_standard(evidence.flight, evidence.airplane):
-        what = (
-            "Faster or higher than light singles train" if craft_of(evidence.flight).kind == "fast" else "A sailplane"
-        )
-        return f"{what} by its recording: no published standard for it here, nothing is graded."
-    blind = [
-        room(e.kind).named
-        for e, g in graded
-        if not room(e.kind).plain and g.findings and all(f.verdict == "can't be judged" for f in g.findings)
-    ]
-    said = []
-    if blind:
-        said.append(f"{', '.join(dict.fromkeys(blind))}: the recording can't show what the standard asks")
-    if finals := _finals_apart(graded):
-        said.append(finals)
-    circles = _circles(evidence, [e for e, _ in graded])
-    if circles:
-        said.append(circles)
-    if circled:
-        said.append("exercises by a mark on the ground, for want of a height above it: say the elevation there")
-    return "; ".join(said) + "." if said else ""
-
-
-def _finals_apart(graded: Sequence[Judged]) -> str:
-    """Finals each held to the pilot's own speed, further apart than one may be too fast: one of them is wrong."""
-    own = [f for e, g in graded if room(e.kind).lands for f in g.findings if f.quantity == "ias" and f.judged]
-    aims = sorted(f.aim for f in own if f.aim is not None)
-    if len(aims) < FINALS or own[0].high is None or aims[-1] - aims[0] <= own[0].high:
-        return ""
-    between = f"{aims[0]:.0f} to {aims[-1]:.0f} {own[0].unit}"
-    return f"{_count(len(aims), 'final')} flown at {between}: which is right isn't known without the approach speed"
-
-
-def _by_the_ground(evidence: Evidence, episodes: Sequence[Episode]) -> bool:
-    """Half circles outside any maneuver, twice or a whole one, where no height above ground is known."""
-    if np.isfinite(evidence.view.agl_m).any():
-        return False
-    lone = [
-        t.change_rad
-        for t in evidence.view.once(find_turns)
-        if t.change_rad > HALF_RAD and not _in_one(t, evidence, episodes)
-    ]
-    return len(lone) > 1 or any(change > CIRCLING_RAD for change in lone)
-
-
-def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
-    turns = evidence.view.once(find_turns)
-    lone = [t for t in turns if t.change_rad > CIRCLING_RAD and not _in_one(t, evidence, episodes)]
-    if not lone:
-        return ""
-    radii = [t.radius_m for t in lone if np.isfinite(t.radius_m)]
-    spread = f", radius {_between([write(r, 'ft') for r in sorted(radii)])} over the ground" if radii else ""
-    banks = [f"{b:.0f}" for b in sorted(t.bank_deg for t in lone)]
-    drifted = [t for t in lone if _drifted(evidence, t)]
-    which = "" if len(drifted) == len(lone) else f"{_rounds(drifted)} of them "
-    drift = f"; {which}low and drifting with the wind: it was not allowed for" if drifted else ""
-    return f"{_count(_rounds(lone), 'circle')} outside any maneuver, {_between(banks)}° of bank{spread}{drift}"
-
-
-def _rounds(turns: Sequence[Turn]) -> int:
-    """How many times round they went in all; one that is nearly a circle is one, once and a half too."""
-    return sum(max(1, int(t.change_rad / (2.0 * np.pi) + 0.25)) for t in turns)
-
-
-def _in_one(turn: Turn, evidence: Evidence, episodes: Sequence[Episode]) -> bool:
-    """A turn is some maneuver's, or lies whole within plain flying."""
-    start, end = (float(evidence.view.time_s[k]) for k in (turn.first, turn.last))
-    over = [e for e in episodes if e.start_s < end and e.end_s > start]
-    return any(not room(e.kind).plain or (e.start_s <= start and e.end_s >= end) for e in over)
-
-
-def _between(ordered: Sequence[str]) -> str:
-    """ "24 to 54", or the one value."""
-    return ordered[0] if ordered[0] == ordered[-1] else f"{ordered[0]} to {ordered[-1]}"
-
-
-def _drifted(evidence: Evidence, turn: Turn) -> bool:
-    """A low circle carried along by the wind: each time round it came by about where the wind took it."""
-    view = evidence.view
-    above = view.agl_m[turn.first : turn.last + 1]
-    if view.wind_mps is None or not np.isfinite(above).any() or not np.nanmedian(above) < LOW_CIRCLE_M:
-        return False
-    heading = view.heading_rad[turn.first : turn.last + 1]
-    round_by = np.flatnonzero(np.abs(heading - heading[0]) >= 2.0 * np.pi)
-    if not round_by.size:
-        return False
-    k = turn.first + int(round_by[0])
-    moved = np.array([view.east_m[k] - view.east_m[turn.first], view.north_m[k] - view.north_m[turn.first]])
-    part = evidence.flight.span(float(view.time_s[turn.first]), float(view.time_s[k]))
-    blown = np.array([float(np.nanmean(w[part])) for w in view.wind_mps]) * (view.time_s[k] - view.time_s[turn.first])
-    size = float(np.hypot(*blown))
-    return bool(size > LEAST_DRIFT_M and float(moved @ blown) / size > DRIFT_SHARE * size)
 
 
 def as_json(lines: Sequence[Line]) -> list[Mapping[str, object]]:

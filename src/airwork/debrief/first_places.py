@@ -157,7 +157,10 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
         text = f"{text[0].lower()}{text[1:]}"
         return f"{IN} {text}"
     sign = "+" if finding.worst > 0 else "−"
-    return f"{WORDS[finding.quantity]} {sign}{deviation(evidence, finding, abs(finding.worst))} {IN} ({cause.name})"
+    # What was settled on is what was flown: not the worst of it, which is a moment's.
+    share = cause.share if cause.root == "target not set" and cause.share is not None else 1.0
+    off = deviation(evidence, finding, abs(finding.worst) * share)
+    return f"{WORDS[finding.quantity]} {sign}{off} {IN} ({cause.name})"
 
 
 def pattern(

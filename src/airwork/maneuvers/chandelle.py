@@ -202,6 +202,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     if evidence.ias_mps is not None:
         sheet.set_target("entry_ias", evidence.mean(evidence.ias_mps, start - 4.0, start), "kt", ENTRY)
         sheet.number("ias_at_180_kt", to_unit(evidence.mean(evidence.ias_mps, turned_s - 1.0, turned_s + 1.0), "kt"))
+        sheet.cause(half_circles.ended_fast(sheet, turned_s))
     sheet.floor_kept()
     sheet.cause(turning.uncoordinated(sheet, start, turned_s))
     return sheet.grade()

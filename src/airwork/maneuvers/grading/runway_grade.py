@@ -60,7 +60,7 @@ def climb_speed(
         sheet.over("ias", ias, (start, end), target=target)
     else:
         clean_s = end if own else min(_cleaned_up(sheet, from_s, end) + CLEAN_S, end)
-        between = (evidence.flight.time_s < clean_s) & (ias < target)
+        between = (evidence.flight.time_s <= clean_s) & (ias < target)
         deviation = np.where(between, np.minimum(ias - steep, 0.0), ias - target)
         start = _counts_from(sheet, deviation, low, (from_s, end), accelerate_s)
         slow, fast = sheet.speed_text(steep), sheet.speed_text(target)

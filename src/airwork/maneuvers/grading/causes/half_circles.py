@@ -9,8 +9,10 @@ import numpy as np
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
+from airwork.units import KT_MPS
 
 QUARTER, HALF_WAY = np.radians(90.0), np.radians(135.0)
+ABOVE_MPS = 10.0 * KT_MPS  # "just above a stall airspeed" (FAA-S-ACS-7B, V.C); so many is airwork's own
 HALF = 0.5  # of the bank at 90° is left at 135° where it is let out evenly
 
 
@@ -39,6 +41,22 @@ def bank_let_out(sheet: Sheet, error_rad: float, level_s: float) -> Cause | None
         "From 90° on let the bank out at one rate, so that half of it is left at 135°.",
         begin, end, abs(error_rad) / sheet.tolerance("turn180_heading", np.radians(10.0)),
         "roll-out early" if early else "roll-out late", "late", "turn180_heading", 1.0,
+    )  # fmt: skip
+
+
+def ended_fast(sheet: Sheet, level_s: float) -> Cause | None:
+    """A chandelle that came to 180° well above the stall: it ends just above it.
+
+    level_s : when the wings came level. [s]
+    """
+    margins = sheet.evidence.stall_margin_mps(sheet.evidence.flight.span(level_s - 1.0, level_s + 1.0))
+    margin = float("nan") if margins is None or not margins.size else float(np.median(margins))
+    if not margin > ABOVE_MPS:
+        return None
+    return Cause(
+        f"It came to 180° {sheet.speed_text(margin)} above the stall; a chandelle ends just above it.",
+        "From 90° on keep the nose where it is, with more and more pull, until the wings are level at the first sign.",
+        level_s - 5.0, level_s + 1.0, margin / ABOVE_MPS, "ended fast", "back pressure",
     )  # fmt: skip
 
 

@@ -37,6 +37,7 @@ RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
+DIPPED_RAD = np.radians(10.0)  # where the nose went round with it (common practice, no source)
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
 # A warning again for less is answered at once, unless the nose went down so far once more (common practice, no source).
 STALL_NEAR_MPS, SINK_STOPPED_MPS = 2.0 * KT_MPS, 500.0 * FPM_MPS  # beside the break's; common practice, no source
@@ -289,15 +290,15 @@ def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
     off = bank - before
     away = np.where(np.abs(bank) > np.abs(before), np.abs(off), 0.0)  # rolling level is the recovery
     k = int(away.argmax())
-    if float(away[k]) < DROPPED_RAD:
+    along = _swung(sheet, break_s) if abs(before) < STRAIGHT_RAD else ""
+    if float(away[k]) < (DIPPED_RAD if along else DROPPED_RAD):
         return None
     begin, end = w.seconds(max(int(np.argmax(away > 0.2 * away[k])), 0), k)
     side = "right" if off[k] > 0.0 else "left"
-    along = _swung(sheet, break_s) if abs(before) < STRAIGHT_RAD else ""
     return Cause(
         f"The {side} wing dropped {degrees(off[k])} at the break{along}.",
         "Ball in the middle up to the break; then rudder against the drop, ailerons neutral until the warning stops.",
-        begin, max(end, begin + 0.5), float(away[k]) / DROPPED_RAD, "wing dropped", "feet",
+        begin, max(end, begin + 0.5), max(float(away[k]) / DROPPED_RAD, 1.0), "wing dropped", "feet",
     )  # fmt: skip
 
 
