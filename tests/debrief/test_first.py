@@ -51,7 +51,7 @@ from airwork.debrief.record import _turned, clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Stretch, Verdict
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.output.debrief_doc import Row, _short, _three, make_debrief_doc
+from airwork.output.debrief_doc import Row, _short, _three, _with_what_is_first, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from airwork.units import KT_MPS
@@ -394,6 +394,17 @@ def test_the_screen_opens_on_the_maneuver_the_first_line_belongs_to() -> None:
     ]
     line = {"heading": "first", "text": "Final at 300 ft: 16° off.", "start_s": 10.0, "end_s": 50.0}
     assert [(s.start_s, s.opens_s) for s in _three([line], rows)] == [(None, None), (10.0, 30.0), (None, None)]
+
+
+def test_what_lies_in_plain_flying_is_shown_in_full_where_it_is_said_first() -> None:
+    """A stall warning in level flight: screen and sheet open there, not on the takeoff."""
+    row = Row(1, 0, "straight_and_level", "Level", 100.0, 200.0, "1:40", "1:40", "90%", "held", "✓", "held",
+              "", "", "", True, False, "")  # fmt: skip
+    (told,) = _with_what_is_first((row,), 150.0)
+    assert (told.plain, told.section, told.missed) == (False, True, "see what is said first")
+    assert _with_what_is_first((row,), 250.0) == (row,)
+    (out,) = _with_what_is_first((replace(row, mark="out", missed="heading"),), 150.0)
+    assert (out.section, out.missed) == (True, "heading")
 
 
 def test_what_was_planned_and_not_flown_is_said() -> None:

@@ -13,7 +13,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import _by_the_ground
+from airwork.debrief.not_judged import by_the_ground
 from airwork.debrief.plan import LessonPlan
 from airwork.recording.flight import Flight
 from airwork.standards import load_standard
@@ -219,5 +219,5 @@ def test_the_elevation_is_wanted_where_a_floor_is_to_be_judged_and_no_ground_is_
     asked = debrief(low.flight(drop=("agl_m",)), standard=PRIVATE)
     assert asked.wants_elevation
     seen = [evidence_of(debrief(low.flight(drop=drop), standard=PRIVATE)) for drop in (("agl_m",), ())]
-    assert [e is not None and _by_the_ground(e, []) for e in seen] == [True, False]  # were they nobody's
-    assert not _by_the_ground(seen[0], [g.episode for g in asked.episodes])  # type: ignore[arg-type]
+    assert [e is not None and by_the_ground(e, []) for e in seen] == [True, False]  # were they nobody's
+    assert not by_the_ground(seen[0], [g.episode for g in asked.episodes])  # type: ignore[arg-type]

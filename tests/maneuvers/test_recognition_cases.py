@@ -870,6 +870,28 @@ def test_pass_power_off_stall_stalled_again_with_the_power_of_its_recovery() -> 
     assert kinds(found) == ["clearing_turn", "power_off_stall"]
 
 
+def test_pass_power_off_stall_flown_out_of_and_pulled_up_again_at_once() -> None:
+    """Climbing at 56 kt for a moment, 12 s after the break it breaks again: one stall, and its recovery is the one
+    after the second ([AFH] chapter 5, secondary stall). Nobody enters a power-on stall so soon."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_off_stall") as flown:
+        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
+        b.flap = 1.0
+        b.until(lambda: b.alt_ft < 4350.0, 0.0, -2.6, 65.0)
+        b.until(lambda: b.ias_kt < 43.0, 0.0, -0.7, 38.0, accel=0.8)
+        b._break(-6.5, 56.0)
+        b.until(lambda: b.ias_kt < 43.0, 0.0, 2.0, 36.0, accel=1.6)
+        again_s = b.t
+        b._break(-6.5, 58.0)
+        b.flap = 0.0
+    b.hold(60.0, kt=95.0)
+    found = story(b)
+    assert kinds(found) == ["clearing_turn", "power_off_stall"]
+    assert is_found(flown, found, 0.8)
+    assert next(e.end_s for e in found if e.kind == "power_off_stall") > again_s + 2.0
+
+
 @pytest.mark.parametrize(("last_s", "recovered"), [(22.0, 1.0), (10.0, 0.0)])
 def test_a_second_stall_is_what_is_recovered_from(last_s: float, recovered: float) -> None:
     """Broken at 10 and at 22 s, at 70 kt from 32 s on: 22 s after the first nobody is recovering from it any more, 10

@@ -308,11 +308,15 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
 
 
 def _with_what_is_first(rows: tuple[Row, ...], at_s: float | None) -> tuple[Row, ...]:
-    """A maneuver held to the standard in which the thing said first lies says so: the tick is of the standard alone."""
+    """The maneuver in which the thing said first lies is shown in full, whatever it is: screen and sheet open there.
+
+    Held to the standard, it says so: the tick is of the standard alone.
+    """
     row = _row_at(rows, at_s)
-    if row is None or row.mark != "held":
+    if row is None:
         return rows
-    told = replace(row, missed=SAID_FIRST, worst=SAID_FIRST)
+    said = {"missed": SAID_FIRST, "worst": SAID_FIRST} if row.mark == "held" else {}
+    told = replace(row, plain=False, section=True, **said)  # type: ignore[arg-type]
     return tuple(told if r is row else r for r in rows)
 
 

@@ -196,7 +196,8 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
         one = _break(view, k, least / stall_mps) if first <= k < end else None
         if one is None:
             continue
-        if found and (k - found[-1].index < 2 * near or not _flew_between(view, found[-1].index, k, stall_mps)):
+        soon = bool(found) and k - found[-1].last < view.samples(SECOND_S)  # nobody enters another one so soon
+        if soon or (found and not _flew_between(view, found[-1].index, k, stall_mps)):
             best = max(found[-1], one, key=lambda b: b.score)
             if _broke_before(view, found[-1], k):
                 last = k if one.score >= CLEAR else found[-1].last

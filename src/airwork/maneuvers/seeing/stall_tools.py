@@ -115,18 +115,18 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
     if min(b, one.index) - a > view.samples(HELD_LONG_S):
         # Out of slow flight: from where the held speed was left, or the nose raised.
         start = max(start, min(b, one.index - view.samples(PITCH_UP_S)))
-    last = min(one.index + view.samples(BACK_S), view.n - 1)
-    speed, climb = view.speed_mps[one.index : last] / stall, view.climb_mps[one.index : last]
+    last = min(one.last + view.samples(BACK_S), view.n - 1)
+    speed, climb = view.speed_mps[one.last : last] / stall, view.climb_mps[one.last : last]
     settling = view.samples(2.0)
     flying = (speed > SAFE_SPEED) & (climb > 0.0)
-    end = settling + first_true(flying[settling:], last - one.index - settling)
+    end = settling + first_true(flying[settling:], last - one.last - settling)
     regained = first_true(speed[:end] > REGAINED, end)
     if end - regained > view.samples(GLIDED_ON_S):
         end = regained
-    end += one.index
+    end += one.last
     if number + 1 < len(stretch.breaks):
         end = min(end, stretch.breaks[number + 1].index - view.samples(1.0))
-    return start, max(end, one.index + settling)
+    return start, max(end, one.last + settling)
 
 
 def _evidence(view: View, one: Break) -> tuple[str, ...]:
