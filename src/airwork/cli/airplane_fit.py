@@ -46,7 +46,8 @@ def run(args: argparse.Namespace) -> int:
     if args.history:
         return _history(args.file)
     if args.recordings and not args.weight:
-        print("no --weight: it is taken for unknown, and found as well as the flights allow.", file=sys.stderr)
+        why = "slow flight hangs on it, 100 lb are 20 to 45 RPM"
+        print(f"no --weight: it is taken for unknown; give it if you can ({why}).", file=sys.stderr)
     learned = learn_airplane(
         args.file, args.recordings, weight=args.weight, altimeter=args.altimeter, forget=args.forget,
         keep_outliers=args.keep_outliers, against_book=args.against_book,

@@ -44,10 +44,9 @@ def _lines(report: FitReport) -> Iterator[str]:
         yield from (f"  {line}" for line in report.ready)
     yield from ("", "How this airplane differs from its book")
     if report.differences:
-        for d in report.differences:
-            yield f"  {d.words}" + (f" (± {d.value_90:.{1 if d.unit == 'gph' else 0}f})" if d.clear else "")
+        yield from (f"  {d.words}" for d in report.differences)
     else:
-        yield "  can't be said: it takes a handbook's tables and readings of this airplane"
+        yield "  can't be said: it takes a handbook's tables, and readings or recorded flights of this airplane"
     if report.wear:
         yield f"  over the months: {report.wear}"
     yield from ("", "What is known, with the half-width of the 90 % band")

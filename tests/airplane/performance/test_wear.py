@@ -115,14 +115,14 @@ def learned(flight: Flown, share: float | None = None, sd: float = 0.01) -> str:
 # 1,000 kg are 2,205 lb; 1 kg is 2.204 62 lb (NIST SP 811, appendix B.8). A window is 16 s.
 def test_a_learned_flight_is_told_in_a_line() -> None:
     """30 windows are 8 minutes; which flaps, how many glides, what weight; a question where it flew as another one."""
-    assert learned(a_flight()) == "one.csv, 2026-05-04: 30 windows (8 min); 2,205 lb as given"
+    assert learned(a_flight()) == "one.csv, 2026-05-04: 8 min of use; 2,205 lb as given"
     mixed = rows_of(30, notch=[0, 0, 1, 2, 2], kind=[POWERED, GLIDE, POWERED, POWERED, POWERED])
     assert learned(a_flight(mixed, date="", weight_from="lesson")) == (
-        "one.csv: 30 windows (8 min), notch 1 6, notch 2 12, 6 in glides; 2,205 lb from the lesson"
+        "one.csv: 8 min of use (1.6 with flaps 1, 3.2 with flaps 2, 1.6 gliding); 2,205 lb from the lesson"
     )
     climbs = a_flight(rows_of(7, kind=FULL_CLIMB), weight_from="unknown")
     assert learned(climbs) == (
-        "one.csv, 2026-05-04: no RPM; 7 windows of its climbs, taken for full throttle; 2,205 lb not noted, assumed"
+        "one.csv, 2026-05-04: no RPM; 2 min of its climbs, taken for full throttle; 2,205 lb not noted, assumed"
     )
     assert "no RPM" not in learned(a_flight(rows_of(7, kind=[FULL_CLIMB, POWERED])))
 
@@ -132,7 +132,29 @@ def test_a_learned_flight_is_told_in_a_line() -> None:
     (-0.05, "; it flew as if 110 lb lighter: is the weight right?"),
 ])  # fmt: skip
 def test_a_weight_two_standard_deviations_off_is_asked_about(share: float, said: str) -> None:
-    assert learned(a_flight(), share) == f"one.csv, 2026-05-04: 30 windows (8 min); 2,205 lb as given{said}"
+    assert learned(a_flight(), share) == f"one.csv, 2026-05-04: 8 min of use; 2,205 lb as given{said}"
+
+
+def test_flights_that_all_lean_one_way_are_asked_about_once() -> None:
+    """4.5 % of 1,000 kg are 99 lb; three flights make it the airplane's question, the fourth is asked about itself."""
+    flights = [replace(a_flight(), key=f"{k}", name=f"{k}.csv") for k in range(4)]
+
+    def lines(*shares: float) -> tuple[str, ...]:
+        fits = [FlightFit(f"{k}", share, 0.01) for k, share in enumerate(shares)]
+        learned = SimpleNamespace(flights=flights[: len(shares)], joint=SimpleNamespace(flights=fits))
+        return flight_lines(SimpleNamespace(learned=learned))  # type: ignore[arg-type]
+
+    *each, of_all = lines(-0.045, -0.05, -0.04)
+    assert not any("is the weight right" in line for line in each)
+    assert of_all == (
+        "by the middle of 3 flights it flies as if 99 lb lighter than noted: is its empty weight right? "
+        "If so, it takes less power than its book, slow flight most"
+    )
+    assert [("right?" in line) for line in lines(-0.045, -0.05, -0.04, 0.0)] == [False, False, False, True, True]
+    assert all("is the weight right" in line for line in lines(-0.045, -0.05))
+    assert not any("right?" in line for line in lines(0.02, -0.02, 0.01, 0.0))
+    assert "heavier than noted" in lines(0.05, 0.05, 0.05)[-1]
+    assert "more power" in lines(0.05, 0.05, 0.05)[-1]
 
 
 def test_a_weight_nobody_noted_is_told_with_its_band() -> None:

@@ -6,6 +6,7 @@ read less what the cruise table prints at the power flown.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,6 +42,18 @@ class Difference:
     def clear(self) -> bool:
         """More than can be put down to the readings' scatter."""
         return abs(self.value) > self.value_90
+
+
+def _difference(
+    name: str, value: float, half: float, unit: str, does: str, ways: tuple[str, str], as_said: str, where: str,
+    spoken: Callable[[float], str], than: str = "",
+) -> Difference:  # fmt: skip
+    """In words: by how much (ways : of a positive, of a negative one), or as the book says within the half-width."""
+    width = spoken(half)
+    words = f"{does} {spoken(abs(value))} {ways[value < 0]} (± {width.partition(' ')[0]}) {than}{where}"
+    if abs(value) <= half:
+        words = f"{does} {as_said}, within {width}, {where}"
+    return Difference(name, value, half, unit, words)
 
 
 def differences(performance: Performance) -> tuple[Difference, ...]:
@@ -81,10 +94,10 @@ def _cruise(performance: Performance) -> Difference | None:
     kt, kt_90 = to_unit(value, "kt"), to_unit(half, "kt")
     held = f"{_CRUISE_POWER:.0%} power" if learned.book_engine.governed else f"{60.0 * setting:,.0f} RPM"
     where = f"at {held}, {write(_CRUISE_ALTITUDE_M, 'ft')}"
-    words = f"cruises {abs(kt):.0f} kt {'faster' if kt > 0 else 'slower'} {where}"
-    if abs(kt) <= kt_90:
-        words = f"cruises as its handbook says, within {kt_90:.0f} kt, {where}"
-    return Difference("cruise true airspeed", kt, kt_90, "kt", words)
+    return _difference(
+        "cruise true airspeed", kt, kt_90, "kt", "cruises", ("faster", "slower"), "as its handbook says", where,
+        lambda x: f"{x:.1f} kt",
+    )  # fmt: skip
 
 
 def _slow(performance: Performance) -> Difference | None:
@@ -105,10 +118,10 @@ def _slow(performance: Performance) -> Difference | None:
     half = scale * accuracy.Z90 * float(learned.own.spread(control)[0])
     name = "RPM" if unit == "rpm" else "points of power"
     where = f"in slow flight with flaps up ({airplane.dial(float(airplane.ias_from_cas_mps(cas)))})"
-    words = f"needs {abs(value):.0f} {name} {'more' if value > 0 else 'less'} {where}"
-    if abs(value) <= half:
-        words = f"needs what its handbook implies, within {half:.0f} {name}, {where}"
-    return Difference("slow flight", value, half, unit, words)
+    return _difference(
+        "slow flight", value, half, unit, "needs", ("more", "less"), "what its handbook implies", where,
+        lambda x: f"{x:.0f} {name}",
+    )  # fmt: skip
 
 
 def _climb(performance: Performance) -> Difference | None:
@@ -127,10 +140,10 @@ def _climb(performance: Performance) -> Difference | None:
     value, half = float(answer.climb_rate_mps) - printed, float(answer.climb_rate_90_mps)
     fpm, fpm_90 = to_unit(value, "fpm"), to_unit(half, "fpm")
     where = f"at {write(_CRUISE_ALTITUDE_M, 'ft')}, {write(mass, airplane.book.mass)}"
-    words = f"climbs {airplane.book.spoken(abs(fpm), 'fpm')} {'better' if fpm > 0 else 'worse'} {where}"
-    if abs(fpm) <= fpm_90:
-        words = f"climbs as its handbook says, within {airplane.book.spoken(fpm_90, 'fpm')}, {where}"
-    return Difference("rate of climb", fpm, fpm_90, "fpm", words)
+    return _difference(
+        "rate of climb", fpm, fpm_90, "fpm", "climbs", ("better", "worse"), "as its handbook says", where,
+        lambda x: airplane.book.spoken(x, "fpm"),
+    )  # fmt: skip
 
 
 def _fuel(performance: Performance) -> list[Difference]:
@@ -141,10 +154,10 @@ def _fuel(performance: Performance) -> list[Difference]:
         scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, READ_SD_M3PS)
         half = accuracy.Z90 * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
         named = mixture.replace("_", " ")
-        words = f"burns {spoken(abs(gph), 'gph')} {'more' if gph > 0 else 'less'}, {named}"
-        if abs(gph) <= half:
-            words = f"burns what its handbook says, within {spoken(half, 'gph')}, {named}"
-        out.append(Difference(f"fuel flow, {named}", gph, half, "gph", words))
+        out.append(_difference(
+            f"fuel flow, {named}", gph, half, "gph", "burns", ("more", "less"), "what its handbook says", f"at {named}",
+            lambda x: spoken(x, "gph"),
+        ))  # fmt: skip
     return [*out, *filter(None, (_fuel_as_flown(performance, leaned) for leaned in (False, True)))]
 
 
@@ -167,11 +180,9 @@ def _fuel_as_flown(performance: Performance, leaned: bool) -> Difference | None:
     gph = to_unit(flow - book, "gph")
     share = float(np.hypot(line.sd_share / np.sqrt(line.flights), _GAUGE_SHARE))
     half = accuracy.Z90 * to_unit(flow * share, "gph")
-    where = f"than its book's {named} at {_CRUISE_POWER:.0%} power, by its {line.flights} recorded flights"
-    spoken, width = performance.airplane.book.spoken, performance.airplane.book.number(half, "gph")
-    words = f"burns {spoken(abs(gph), 'gph')} {'more' if gph > 0 else 'less'} (± {width:.1f}) {where}"
-    if abs(gph) <= half:
-        within = spoken(half, "gph")
-        words = f"burns its book's {named} at {_CRUISE_POWER:.0%} power within {within}, by {line.flights} flights"
-    words = f"leaned, it {words}" if leaned else words
-    return Difference("fuel flow as leaned" if leaned else "fuel flow as flown", gph, half, "gph", words)
+    column = f"its book's {named} at {_CRUISE_POWER:.0%} power"
+    name, does = ("fuel flow as leaned", "leaned, it burns") if leaned else ("fuel flow as flown", "burns")
+    return _difference(
+        name, gph, half, "gph", does, ("more", "less"), column, f"by its {line.flights} recorded flights",
+        lambda x: performance.airplane.book.spoken(x, "gph"), than=f"than {column}, ",
+    )  # fmt: skip

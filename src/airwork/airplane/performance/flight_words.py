@@ -16,7 +16,7 @@ import numpy as np
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane.performance.advice import Known, known
 from airwork.airplane.performance.condition import stall_cas_mps
-from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, Flown
+from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, WINDOW_S, Flown
 from airwork.airplane.performance.full_throttle import full_rows
 from airwork.airplane.performance.joint import FlightFit
 from airwork.airplane.performance.knowledge import Told, weight_words
@@ -25,33 +25,49 @@ from airwork.airplane.performance.state import State
 from airwork.units import to_unit
 from airwork.values import BAND
 
-_CLEAR_SD = 2.0  # a weight this many standard deviations from the noted one is asked about
+_CLEAR_SHARE = 0.03  # a weight so far from the noted one is asked about: two standard deviations
+_ALIKE = 3  # flights that lie off their weights alike are asked about together
 _MENTION_SHARE = 0.25  # an answer whose value or width moved less than this share of its width is not mentioned
 
 
 def flight_lines(performance: Performance) -> tuple[str, ...]:
-    """One line for each flight learned from."""
-    joint = performance.learned.joint
+    """One line for each flight learned from, and one where all of them lean the same way from their noted weight."""
+    joint, flights = performance.learned.joint, performance.learned.flights
     found = {} if joint is None else {f.key: f for f in joint.flights}
-    return tuple(_line(f, found.get(f.key)) for f in performance.learned.flights)
+    leans = [found[f.key].weight_share for f in flights if f.key in found and f.weight_from != "unknown"]
+    usual = float(np.median(leans)) if len(leans) >= _ALIKE else 0.0
+    usual = usual if abs(usual) > _CLEAR_SHARE else 0.0
+    lines = [_line(f, found.get(f.key), usual) for f in flights]
+    if usual:
+        mass = float(np.mean([f.mass_kg for f in flights]))
+        more, power = ("heavier", "more") if usual > 0 else ("lighter", "less")
+        lines.append(
+            f"by the middle of {len(leans)} flights it flies as if {to_unit(abs(usual) * mass, 'lb'):,.0f} lb {more} "
+            f"than noted: is its empty weight right? If so, it takes {power} power than its book, slow flight most"
+        )
+    return tuple(lines)
 
 
-def _line(flown: Flown, fit: FlightFit | None) -> str:
-    rows = flown.rows
+def _line(flown: Flown, fit: FlightFit | None, usual: float) -> str:
+    """usual : by what share the flights lie off their noted weights alike, which is no question to one of them."""
+    rows, head = flown.rows, f"{flown.name}{f', {flown.date}' if flown.date else ''}"
+
+    def minutes(of: np.ndarray, digits: int = 1) -> str:
+        return f"{WINDOW_S * np.sum(of) / 60.0:.{digits}f}"
+
+    whole = minutes(rows.kind >= 0, 0)
     if np.all(rows.kind == FULL_CLIMB):
-        words = f"{flown.name}{f', {flown.date}' if flown.date else ''}: no RPM; {len(rows)} windows of its climbs, "
-        return words + f"taken for full throttle; {weight_words(flown)}"
-    minutes = 16.0 * len(rows) / 60.0
-    flaps = [f"notch {n} {np.sum(rows.notch == n)}" for n in np.unique(rows.notch) if n > 0]
-    glides = int(np.sum(rows.kind == GLIDE))
-    parts = [f"{len(rows)} windows ({minutes:.0f} min)", *flaps, *([f"{glides} in glides"] if glides else [])]
-    words = f"{flown.name}{f', {flown.date}' if flown.date else ''}: {', '.join(parts)}; {weight_words(flown)}"
+        return f"{head}: no RPM; {whole} min of its climbs, taken for full throttle; {weight_words(flown)}"
+    parts = [f"{minutes(rows.notch == n)} with flaps {n}" for n in np.unique(rows.notch) if n > 0]
+    parts += [f"{minutes(rows.kind == GLIDE)} gliding"] * bool(np.any(rows.kind == GLIDE))
+    of_these = f" ({', '.join(parts)})" if parts else ""
+    words = f"{head}: {whole} min of use{of_these}; {weight_words(flown)}"
     if fit is None:
         return words
     off, sd = fit.weight_share * flown.mass_kg, fit.weight_share_sd * flown.mass_kg
     if flown.weight_from == "unknown":
         words += f", flown as at {to_unit(flown.mass_kg + off, 'lb'):,.0f} ± {to_unit(BAND * sd, 'lb'):,.0f} lb"
-    elif abs(fit.weight_share) > _CLEAR_SD * 0.015:
+    elif abs(fit.weight_share - usual) > _CLEAR_SHARE:
         more = "heavier" if off > 0 else "lighter"
         words += f"; it flew as if {to_unit(abs(off), 'lb'):,.0f} lb {more}: is the weight right?"
     return words

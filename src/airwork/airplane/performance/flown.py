@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from airwork.airplane.performance.state import Array
 
+WINDOW_S = 16
 POWERED, GLIDE, FULL_CLIMB = 0, 1, 2
 WeightFrom = Literal["lesson", "typed", "unknown"]
 # One standard deviation of the weight at the start, each flight by itself: of a lesson's loading (seat by seat), noted

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
 from airwork.airplane import Airplane
-from airwork.airplane.performance.flown import GLIDE, POWERED, Rows
+from airwork.airplane.performance.flown import GLIDE, POWERED, WINDOW_S, Rows
 from airwork.airplane.performance.geometry import geometry
 from airwork.errors import NotPossible
 from airwork.recording.flight import Array, Flight
@@ -22,7 +22,6 @@ from airwork.recording.flown.flaps import inferred_up
 from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import Seconds, by_second, measured
 
-WINDOW_S = 16
 MOST_LIFT = 0.87  # of the greatest lift, on the mean: closer to the stall the drag follows no formula
 _STALLED = 1.0  # of the greatest lift, in no second
 _BANK_RAD = np.radians(35.0)
