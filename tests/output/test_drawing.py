@@ -43,6 +43,19 @@ def test_names_of_lines_that_end_together_stand_under_one_another_inside(size: t
     assert svg.rindex("<polyline") < svg.index("thousand feet</text>")  # no line goes through a name
 
 
+def test_a_name_with_no_room_after_its_line_stands_before_it() -> None:
+    """A line that ends short of the edge where another's name stands: its name ends at its own end, over no other."""
+    edge = Line("a name at the edge", [(0.0, 0.0), (100.0, 50.0)])
+    short = Line("a line that ends just before it", [(0.0, 20.0), (80.0, 50.0)])
+    found = {text: at for text, *at in _names(xy_svg([edge, short], [], Axis("x"), Axis("y"), label="a drawing"))}
+    (left, right, y), (begins, _, z) = found[short.name], found[edge.name]
+    assert right < begins
+    assert abs(y - z) < APART
+    end = float(re.findall(r"([\d.]+),[\d.]+\"/>", xy_svg([edge, short], [], Axis("x"), Axis("y"), label=""))[1])
+    assert end - 10 < right <= end
+    assert left > 0
+
+
 def test_a_curve_in_two_pieces_is_no_line_across_the_gap() -> None:
     """Marginal at both ends of the speeds: nothing is drawn where the other curve is."""
     chart = Chart("k", "t", "x", "y", [1.0, 2.0, 3.0, 4.0, 5.0], [("ends", [1.0, 2.0, None, 2.0, 1.0])])

@@ -37,6 +37,16 @@ def _shown(text: str, part: str) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("key", KEYS)
+def test_no_two_fields_of_a_table_or_row_have_one_label(key: str) -> None:
+    """A speed printed in knots and in mph is two fields: who hears the labels alone has to tell them apart."""
+    for part in parts_of(_text(key)):
+        for s in sections(_text(key), part, Said(())):
+            for cells in (s.cells, *(cells for g in s.grids for _, cells, _ in g.rows)):
+                labels = [c.label for c in cells]
+                assert len(set(labels)) == len(labels), (part, labels)
+
+
+@pytest.mark.parametrize("key", KEYS)
 def test_a_form_sent_untouched_leaves_the_file_as_it_is_byte_for_byte(key: str, monkeypatch) -> None:
     """The file is read once for all its parts: a part that changed it would fail itself and those after it."""
     text = _text(key)

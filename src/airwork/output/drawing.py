@@ -189,8 +189,11 @@ def _polylines(line: Line, frame: _Frame, *, cut: bool) -> str:
 
 
 def _names(lines: Sequence[Line], beside: Sequence[int], frame: _Frame, words: _Words) -> Iterator[str]:
-    """The lines' names, set after all lines so that none goes through them; those `beside` the drawing come last."""
-    ends = []
+    """The lines' names, set after all lines so that none goes through them; those `beside` the drawing have their room.
+
+    A name with no room after its line's end stands before it, above the line, rather than away from it.
+    """
+    ends, inside = [], []
     for k, line in enumerate(lines):
         good = [(frame.px(x), frame.py(y)) for x, y in _finite(line.points)]
         if not good or not line.name:
@@ -199,13 +202,19 @@ def _names(lines: Sequence[Line], beside: Sequence[int], frame: _Frame, words: _
         at = max(good, key=(lambda p: p[0] - p[1]) if closed else (lambda p: (p[0], -p[1])))
         if k in beside:
             ends.append((at[1] + 4.0, at[0] + 5.0, line))
-            continue
-        dx, dy = (-4.0, -5.0) if closed else (5.0, 4.0)
-        x, y = words.put(at[0] + dx, at[1] + dy, line.name, end=closed)
-        anchor = ' text-anchor="end"' if closed else ""
-        yield f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}"{anchor}>{escape(line.name)}</text>'
+        else:
+            inside.append((at, line, closed))
     ends.sort(key=lambda e: e[0])
-    for y, (_, x, line) in zip(_spread([e[0] for e in ends], frame.top + 10.0, frame.bottom), ends, strict=True):
+    spread = _spread([e[0] for e in ends], frame.top + 10.0, frame.bottom)
+    for y, (_, x, line) in zip(spread, ends, strict=True):
+        words.take(x, y, line.name)
+    for at, line, closed in inside:
+        before = closed or not words.free(at[0] + 5.0, at[1] + 4.0, line.name)
+        dx, dy = (-4.0, -5.0) if before else (5.0, 4.0)
+        x, y = words.put(at[0] + dx, at[1] + dy, line.name, end=before)
+        anchor = ' text-anchor="end"' if before else ""
+        yield f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}"{anchor}>{escape(line.name)}</text>'
+    for y, (_, x, line) in zip(spread, ends, strict=True):
         yield f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}">{escape(line.name)}</text>'
 
 
@@ -270,14 +279,23 @@ class _Words:
         """The free place nearest to the one wanted: below it, above it, further off."""
         wide = LETTER * len(text)
         x = max(x, LEFT + wide) if end else min(x, self.wide - wide)
-        left, right = (x - wide, x) if end else (x, x + wide)
+        left = x - wide if end else x
         lowest = self.high - BOTTOM - 2.0
         for step in (0, 1, -1, 2, -2, 3, -3, 4, -4):
             at = min(max(y + step * APART, TOP + 10.0), lowest)
-            if all(right < a or left > b or abs(at - c) >= APART - 1.0 for a, b, c in self.taken):
+            if self.free(left, at, text):
                 break
-        self.taken.append((left, right, at))
+        self.take(left, at, text)
         return x, at
+
+    def free(self, left: float, at: float, text: str) -> bool:
+        """Is there room for words that begin there?"""
+        right = left + LETTER * len(text)
+        return all(right < a or left > b or abs(at - c) >= APART - 1.0 for a, b, c in self.taken)
+
+    def take(self, left: float, at: float, text: str) -> None:
+        """Words stand there."""
+        self.taken.append((left, left + LETTER * len(text), at))
 
 
 def _room(low: float, high: float) -> Point:

@@ -6,8 +6,9 @@ field by the place they name. What is typed goes back into the text by `airplane
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -241,7 +242,9 @@ def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *
         missing.append(_cell(form, path, written, None, form.said.at(path, "", None, *_keys(form, path, written))))
     if cells or grids or missing:
         found.append(
-            Section(path, title(path), tuple(cells), tuple(missing), tuple(grids), form.said.at(path), there=there)
+            Section(
+                path, title(path), _told_apart(cells), tuple(missing), tuple(grids), form.said.at(path), there=there
+            )
         )
     for deeper, value, is_there in inner:
         _walk(form, deeper, value, found, there=is_there)
@@ -291,6 +294,7 @@ def _grid(form: _Form, path: str, key: str, rows: list[Any], printed: list[str] 
                   form.said.at(path, key, at, *_keys(form, full, c, f"{full}/{c}")), of=full)
             for c in keys
         )  # fmt: skip
+        cells = _told_apart(cells)
         kept = number < len(rows) or any(c.shown for c in cells)
         made.append((number, cells, form.said.at(path, key, at) if kept else ()))
         at += kept
@@ -298,6 +302,15 @@ def _grid(form: _Form, path: str, key: str, rows: list[Any], printed: list[str] 
     known = {about(full, c).key for c in keys}
     more = tuple((c, about(full, c).label) for c in may if about(full, c).key not in known)
     return Grid(full, title(full) if key != "rows" else "", len(rows), heads, more, tuple(made))
+
+
+def _told_apart(cells: Sequence[Cell]) -> tuple[Cell, ...]:
+    """With the unit in the label where two are alike: a speed printed in knots and in mph."""
+    count = Counter(c.label for c in cells)
+    return tuple(
+        replace(c, about=replace(c.about, label=f"{c.label}, {c.about.unit(c.key)}")) if count[c.label] > 1 else c
+        for c in cells
+    )
 
 
 def _cell(form: _Form, path: str, key: str, value: Any, said: tuple[str, ...], of: str = "") -> Cell:
