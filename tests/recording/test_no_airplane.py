@@ -120,6 +120,28 @@ def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> N
     assert flight.contacts[1].time_s == pytest.approx(2_205.0, abs=15.0)
 
 
+def test_who_walks_up_flies_from_where_he_starts(tmp_path: Path) -> None:
+    """25 minutes uphill at 2 kt, 1,300 ft an hour, a wait, then off; hovering down into the wind is no walk."""
+    s = np.arange(0.0, 3_000.0)
+    speed = np.interp(s, [0, 1_500, 1_510, 1_700, 1_710, 2_200, 2_210, 2_520, 2_530, 2_900, 2_910, 3_000],
+                      [1.0, 1.0, 0.1, 0.1, 9, 9, 1.8, 1.8, 9, 9, 0.1, 0.1])  # fmt: skip
+    height = np.interp(s, [0, 1_500, 1_700, 2_200, 2_520, 2_905], [600.0, 770.0, 770.0, 1_200.0, 820.0, 500.0])
+    flight = igc(tmp_path, s, speed, height)
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+    assert flight.contacts[0].time_s == pytest.approx(1_705.0, abs=15.0)
+    assert flight.contacts[1].time_s == pytest.approx(2_905.0, abs=15.0)
+
+
+def test_a_stand_fixed_rarely_is_a_stand(tmp_path: Path) -> None:
+    """A logger that writes every 5 s while it stands and each second in flight, as some do."""
+    s = np.concatenate((np.arange(0.0, 200.0, 5.0), np.arange(200.0, 900.0)))
+    flight = igc(
+        tmp_path, s, np.interp(s, [200, 208, 900], [0.0, 9.0, 9.0]), np.interp(s, [200, 900], [300.0, 1_350.0])
+    )
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+    assert flight.contacts[0].time_s == pytest.approx(203.0, abs=8.0)
+
+
 def igc(folder: Path, seconds: Array, speed_mps: Array, height_m: Array, *headers: str) -> Flight:
     """A logger's file of so many fixes, north-east all along."""
     way = np.cumsum(speed_mps * np.gradient(seconds)) * np.sqrt(0.5)

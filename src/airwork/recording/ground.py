@@ -13,9 +13,17 @@ from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, GroundContact
 from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs, without_balloon, without_float
+from airwork.recording.smooth import Window
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
-from airwork.recording.wheels import height_for_wheels, recorded_low, slows_unlifted, unlifted_rolls, without_lifted
+from airwork.recording.wheels import (
+    height_for_wheels,
+    recorded_low,
+    slows_unlifted,
+    unlifted_rolls,
+    without_fast,
+    without_lifted,
+)
 from airwork.recording.work import TAXI_MPS, Work
 
 STILL_MPS = 2.0
@@ -27,6 +35,8 @@ _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
 # Of who flies as slowly as an airplane taxis: how long it stands, how level, or where; how long it flies.
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5.0, 60.0
+_WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
+_NEAR_S = 12.0  # from fix to fix
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
 _CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
@@ -47,7 +57,7 @@ class _Field:
 
 def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundContact, ...]:
     """Column on_ground, column agl_m, and the contacts with the ground."""
-    speed = _between_fixes(work.time_s, _speed(work))
+    speed = _between_fixes(work)
     altitude = height_for_wheels(work, speed)
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
@@ -80,6 +90,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     on_ground = _without_hanging(work.time_s, on_ground, speed)
     on_ground = without_float(work, on_ground, altitude)
     on_ground = without_lifted(work, on_ground, air)
+    on_ground = without_fast(work, on_ground, altitude, air)
     on_ground = without_balloon(work.time_s, on_ground, altitude, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
@@ -113,10 +124,18 @@ def _speed(work: Work) -> Array | None:
     return work.get("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps")
 
 
-def _between_fixes(t: Array, speed: Array | None) -> Array | None:
-    """A speed for every row: before the first fix and in gaps what its neighbors say, no sign of being in the air."""
-    if speed is None or not (known := np.isfinite(speed)).any():
+def _between_fixes(work: Work) -> Array | None:
+    """A speed for every row: from fix to fix where they are too rare for one, then what its neighbors say."""
+    speed, t = _speed(work), work.time_s
+    if speed is None or not np.isfinite(speed).any():
         return speed
+    east, north = work.get("east_m"), work.get("north_m")
+    if east is not None and north is not None and (fixed := np.isfinite(east)).sum() > 1:
+        chord = np.hypot(np.gradient(east[fixed], t[fixed]), np.gradient(north[fixed], t[fixed]))
+        near = np.diff(t[fixed], append=np.inf) < _NEAR_S
+        speed = speed.copy()
+        speed[np.flatnonzero(fixed)[near]] = np.where(np.isfinite(s := speed[fixed][near]), s, chord[near])
+    known = np.isfinite(speed)
     return np.interp(t, t[known], speed[known])
 
 
@@ -143,7 +162,11 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     low = altitude < lowest + 40.0
     if elevation is not None and work.columns.get("altitude_m") is not None:
         low |= np.abs(altitude - elevation) < 60.0
-    long_still = _lasting(work.time_s, still, 15.0)
+    long_still, on_foot = _lasting(work.time_s, still, 15.0), np.zeros(speed.size, dtype=bool)
+    if work.taxi_mps() < TAXI_MPS:
+        long_still |= _at_the_ends(work.time_s, still)
+        climbs = np.abs(np.nan_to_num(Window(work.time_s, 30.0).slope(altitude))) < _HIKES_MPS
+        on_foot = _lasting(work.time_s, climbs & (Window(work.time_s, 10.0).mean(speed) < _WALKS_MPS), _WALKS_S)
     heights = altitude[long_still & known]
     if heights.size:  # another field, higher or lower, where the airplane stood
         bins = np.unique(np.round(heights / 10.0)) * 10.0
@@ -154,7 +177,9 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     for a, b in zip(*runs(stood), strict=True) if work.taxi_mps() < TAXI_MPS else ():
         # into the wind a paraglider hovers over one place, but never for long at one height
         short = t[b - 1] - t[a] < _SHORTEST_STAND_S or np.nanmax(altitude[a:b]) - np.nanmin(altitude[a:b]) > _STANDS_M
-        stood[a:b] = not short or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
+        hovers = short or float(np.median(speed[a:b])) > STILL_MPS
+        stood[a:b] = not hovers or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
+    stood |= on_foot
     stood = _without_aloft(work, stood, altitude, speed)
     east, north = work.get("east_m"), work.get("north_m")
     if work.taxi_mps() == TAXI_MPS and east is not None and north is not None and t.size > 2:
@@ -168,6 +193,15 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
             if low[first] and not hangs and way_m < 0.5 * TAXI_MPS * waits_s:
                 stood[ways][: 1 + int(np.argmin(np.append((slow & low)[ways][1:], False)))] = True
     return stood
+
+
+def _at_the_ends(t: Array, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Only the stretches of the mask, of some seconds, that the recording begins or ends with."""
+    out = np.zeros_like(mask)
+    for a, b in zip(*runs(mask), strict=True):
+        ends = t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
+        out[a:b] = ends and t[b - 1] - t[a] > _SHORTEST_GROUND_S
+    return out
 
 
 def _lasting(t: Array, mask: NDArray[np.bool_], least_s: float) -> NDArray[np.bool_]:
@@ -374,7 +408,7 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
         return plain
     gone = (_FLARED if down else _ROTATED) * (altitude[k] - level) / rate
     if down:
-        return float(min(t[k] + gone, edge))
+        return float(np.clip(t[k] + gone, beside, edge))
     return float(max(t[k] - gone, edge))
 
 

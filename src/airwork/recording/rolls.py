@@ -22,7 +22,7 @@ _SHORTEST_S = 4.0
 _FLAT_M = 2.0  # kept its height within this, or within the altitude's own steps
 _TOO_SLOW = 0.87  # of the speed of the approach before it: slower the wings don't carry
 _OF_LIFT_OFF, _OF_CRUISE = 1.0, 0.76  # nor faster than this, of a lift-off recorded, else of the usual flying speed
-_APPROACH_S = (35.0, 10.0)  # before the low: where the approach was steady
+APPROACH_S = (35.0, 10.0)  # before the low: where the approach was steady
 _LOSES_MPS, _GAINS_MPS = 2.0, 4.0  # slowed by the ground, then picked up again before leaving it
 _FLARE_S = 10.0  # before the ground is met: a stall's recovery is gaining speed there
 _LOWEST_SHARE = 20.0  # percentile of the heights flown: a stall's recovery levels off high up, a runway lies low
@@ -30,7 +30,7 @@ _LIFTED_M = 1.8  # higher than this over the roll before it and the wheels are o
 FASTER = 0.75  # of the speed it climbs out with, before it can fly
 _LATELY_S = 8.0  # of the roll: a satellite's height wanders by meters in a minute
 _HOP_S, _HOP_M, _FINE_M = 12.0, 1.5, 1.0  # a bounce or a wheel set down again; seen in an altitude this fine
-_BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
+BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -65,7 +65,7 @@ def free_rolls(
         if t[b - 1] - t[a] < _SHORTEST_S or b - a < 3 or a == 0 or b == t.size:
             continue
         slowest = int(a) + int(np.argmin(v[a:b]))
-        first, last = np.searchsorted(t, (t[a] - _APPROACH_S[0], t[a] - _APPROACH_S[1]))
+        first, last = np.searchsorted(t, (t[a] - APPROACH_S[0], t[a] - APPROACH_S[1]))
         if last - first < 2 or v[slowest] > min(limit, _TOO_SLOW * float(np.median(v[first:last]))):
             continue
         flare = max(int(a) - max(round(_FLARE_S / step), 1), 0)
@@ -135,7 +135,7 @@ def first_touch(t: Array, altitude: Array, start: int, end: int) -> int:
         return int(low + met[0])
     top = int(np.argmax(np.where(np.isfinite(near), near, -np.inf)))
     sunk = int(np.argmin(near[: top + 1]))  # a hard one: the wheels met the runway below what the roll shows later
-    return int(low + met[0] + sunk) if near[top] > near[sunk] + _BOUNCED_M else start
+    return int(low + met[0] + sunk) if near[top] > near[sunk] + BOUNCED_M else start
 
 
 def without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) -> NDArray[np.bool_]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array
-from airwork.recording.rolls import runs
+from airwork.recording.rolls import APPROACH_S, BOUNCED_M, runs
 from airwork.recording.smooth import Window
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import TAXI_MPS, Work
@@ -29,6 +29,10 @@ _FLOATS_S, _FLIES_MPS, _LIFTED_S, _CALM_RAD = 45.0, 12.0, 2.0, 0.015
 _HELD_M2PS2, _SURE = 30.0, 12.0  # of a nose held on the wheels; squares gained, in those of its noise
 _STANDS_M = 0.5  # of a recorded height above ground
 _QUIETER, _SWINGS_M = 3.0, 3.0  # a satellite's height must be so much quieter, an altimeter swing by so much
+_LONGEST_FLOAT_S, _TOUCHES, _HARDER_MPS2, _ROLLED_OUT = 12.0, 1.1 / 1.3, 0.25, 0.45
+_FLOAT_MPS2 = 0.4  # a float at idle loses more
+_FLARED_S, _UNFLARED_MPS = 3.0, 2.2  # 430 fpm to the last
+_EITHER_S = 5.0  # the most by which a touch that may as well have been is put off
 
 
 def height_for_wheels(work: Work, speed: Array | None) -> Array | None:
@@ -149,3 +153,52 @@ def unlifted_rolls(work: Work, speed: Array) -> list[slice]:
             if sunk and lowest and slows_unlifted(work, height, speed, slice(a, b)):
                 out.append(slice(a, b))
     return out
+
+
+def without_fast(
+    work: Work, on_ground: NDArray[np.bool_], altitude: Array, speed: Array
+) -> NDArray[np.bool_]:  # fmt: skip
+    """At one height over the runway a float looks like a roll. Wheels begin where it slows harder all at once.
+
+    Where that doesn't show it touches at 1.1 of the stall, or a little before: the approach is flown at 1.3 of it
+    [AFH] chapter 9; 1.1 is common practice, no source. What comes down unflared, or bounces, has touched.
+
+    Parameters
+    ----------
+    speed : through the air where it is known, else over the ground. [m/s]
+    """
+    out, t = on_ground.copy(), work.time_s
+    if work.measured("pitch_rad") is not None:
+        return out  # the nose tells
+    for a, b in zip(*runs(on_ground), strict=True):
+        first, last = np.searchsorted(t, (t[a] - APPROACH_S[0], t[a] - APPROACH_S[1]))
+        end = min(int(b), int(np.searchsorted(t, t[a] + 2.0 * _LONGEST_FLOAT_S)))
+        if a == 0 or last - first < 2 or end - a < 2 or not np.isfinite(speed[first:end]).all():
+            continue
+        near = speed[a : end - 1 if end == b else end]
+        slow = np.flatnonzero(near < _TOUCHES * float(np.median(speed[first:last])))
+        meets = _slows_harder(t[a : a + near.size], near)
+        if meets is None:
+            meets = min(int(slow[0]) if slow.size else 0, int(np.searchsorted(t, t[a] + _EITHER_S)) - int(a))
+        flared = altitude[np.searchsorted(t, t[a] - _FLARED_S)] - altitude[a] < _UNFLARED_MPS * _FLARED_S
+        if flared and not np.nanmax(altitude[a : a + meets + 1]) > np.nanmedian(altitude[a:end]) + BOUNCED_M:
+            out[a : a + meets] = False
+    return out
+
+
+def _slows_harder(t: Array, speed: Array) -> int | None:
+    """Where it begins to lose speed faster, at once and for good; None where it doesn't."""
+    rolling = min(int(np.argmin(speed)), int(np.argmin(speed > _ROLLED_OUT * speed[0])) or speed.size) + 1
+    t, v = t[:rolling] - t[0], speed[:rolling]
+    if t.size < 6:
+        return None
+    best, left, first, harder = 0, np.inf, 0.0, 0.0
+    for k in range(2, min(t.size - 2, int(np.searchsorted(t, _LONGEST_FLOAT_S))), max(int(0.4 * t.size / t[-1]), 1)):
+        rows = np.stack([np.ones(t.size), t, np.maximum(t - t[k], 0.0)], axis=1)
+        slope = np.linalg.lstsq(rows, v, rcond=None)[0]
+        off = float(np.sum((v - rows @ slope) ** 2))
+        if off < left:
+            best, left, first, harder = k, off, float(slope[1]), float(slope[2])
+    plain = float(np.sum((v - np.polyval(np.polyfit(t, v, 1), t)) ** 2))
+    shows = left < 0.5 * plain and harder < -_HARDER_MPS2 and first < -_FLOAT_MPS2
+    return best if shows else None
