@@ -10,6 +10,7 @@ import pytest
 from airwork.cli.logbook_flight import flight_text
 from airwork.logbook import flights, keeping, marks, pages, people
 from airwork.logbook.as_json import plain
+from airwork.logbook.attempts import said_first
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import import_debrief
@@ -61,6 +62,24 @@ def test_a_students_page_has_everything_before_a_lesson(store: Store, s: school.
     assert len(page.progress.next_three) == 3
     assert [n.words for n in page.notes] == ["bring a hood", "flares high"]
     assert [n.words for n in for_student.notes] == ["bring a hood"]
+
+
+def test_what_a_debrief_said_first_stays_until_it_is_flown_without(store: Store, s: school.School) -> None:
+    """Of the newest flight with that maneuver; a line with no moment, or beside every task, is of no maneuver."""
+    about = FlightEntry(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.near, s.home))
+
+    def flown(days_ago: int, *lines: tuple[str, float | None]) -> dict[str, tuple[date, str]]:
+        content = school.debrief_dict(school.NOW - days_ago * 86400.0)
+        content["first"] = [
+            {"heading": "first", "text": text, "start_s": at, "end_s": at} for text, at in lines
+        ]  # fmt: skip
+        import_debrief(store, read_debrief(json.dumps(content)), about, now_utc_s=school.NOW)
+        with store.read() as connection:
+            return said_first(connection, s.student.id)
+
+    steep = flown(9, ("70° of bank at 700 ft. Also: pushed to 0 g.", 930.0), ("A file without an end.", None))
+    assert steep == {"steep_turn": (date(2026, 6, 6), "70° of bank at 700 ft.")}
+    assert flown(5, ("Gone between two maneuvers.", 1300.0)) == {}
 
 
 def test_a_flights_page_has_marks_movements_and_the_debrief(store: Store, s: school.School) -> None:

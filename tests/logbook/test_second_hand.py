@@ -54,7 +54,8 @@ def test_a_correction_counts_once_it_is_signed_and_not_before(full: Full) -> Non
         assert pages.flight_page(connection, which).counts
         assert not pages.flight_page(connection, new).counts
         assert pages.students(connection)[0].total_s == before
-    assert new in {one.flight_id for one in school(store, now_utc_s=NOW).unsigned}
+    with store.read() as connection:
+        assert new in {one.flight_id for one in school(connection, now_utc_s=NOW).unsigned}
     assert any(f"flight {new[:8]} waits for its signature" in line for line in check(store).look_at)
     with store.change() as connection:
         flights.sign_flight(connection, new, s.instructor, PASSWORD, now_utc_s=NOW)

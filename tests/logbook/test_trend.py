@@ -315,6 +315,16 @@ def test_the_standards_word_goes_before_a_single_excursion() -> None:
     assert watched(two)[0] > 1.0
 
 
+def test_what_a_debrief_said_first_is_not_ready_before_it_is_flown_without() -> None:
+    """Common practice, no source: the lesson after an unsafe act begins with it, however well the numbers were held."""
+    good = rows([0.3] * 8)
+    assert turn(good).status == "ready"
+    said = {"steep_turn": (TODAY, "44° of bank 385 ft above the field.")}
+    found = progress(good, {}, {"steep_turn": "Steep turns"}, standard="private", today=TODAY, warned=said)
+    assert found.tasks[0].status == "not ready"
+    assert found.next_three[0].why == f"{TODAY}: 44° of bank 385 ft above the field."
+
+
 def test_the_next_three_are_the_slipped_then_the_weakest_and_at_most_one_new() -> None:
     flown = (
         rows([0.5, 0.4, 0.5, 0.4, 0.5, 0.4, 1.8, 2.0, 2.2], "slow_flight")

@@ -625,6 +625,21 @@ def test_wind_not_corrected_round_a_point() -> None:
     assert causes(good[0]) == ""
 
 
+@pytest.mark.parametrize(
+    ("kt", "worst", "said"), [(75.0, -1.5, "held"), (71.0, -4.4, "held"), (68.0, -7.4, "not held")]
+)
+def test_speeding_up_through_the_tolerance_is_not_flying_at_its_edge(kt: float, worst: float, said: str) -> None:
+    """FAA-S-ACS-6C IV.A: Vy +10/−5 kt. Counted from −5 kt, each student was at the limit in each takeoff for ever."""
+    b = Builder()
+    b.takeoff()
+    b.until(lambda: b.alt_ft > 2000.0, 0.0, 3.6, kt)
+    b.hold(30.0, ft=2100.0, kt=100.0)
+    plan = LessonPlan(targets={"takeoff": {"ias_mps": 75.0 * KT_MPS}})
+    speed = next(f for f in graded(b, "takeoff", plan=plan).grade.findings if f.quantity == "ias")
+    assert speed.verdict == said
+    assert speed.worst == pytest.approx(worst, abs=0.6)
+
+
 def test_a_late_level_off_is_told_from_the_lead() -> None:
     """AFH ch. 3 [V S5]: lead by a tenth of the vertical speed; here none, and 150 ft went by."""
     b = high()

@@ -101,11 +101,19 @@ def test_a_task_flown_again_and_again_without_an_end_in_sight_is_stuck() -> None
 
     def task(**more):
         return SimpleNamespace(**{"title": "Steep turns", "status": "not ready", "why": "bank", "flights": 6,
-                                  "forecast": None, "forecast_why": "no forecast: no change", **more})  # fmt: skip
+                                  "warned": False, "forecast": None, "forecast_why": "no forecast: no change",
+                                  **more})  # fmt: skip
 
-    stuck = [task(), task(status="slipped", flights=2), task(flights=1), task(forecast=object()), task(status="ready")]
+    stuck = [
+        task(),
+        task(status="slipped", flights=2),
+        task(flights=1),
+        task(forecast=object()),
+        task(status="ready"),
+        task(warned=True),
+    ]
     told = _stuck(SimpleNamespace(tasks=stuck))
-    assert told == [("Steep turns", "6 flights, no end in sight: no change"), ("Steep turns", "bank")]
+    assert told == [("Steep turns", "not ready after 6 flights: no change"), ("Steep turns", "bank")]
 
 
 def test_the_whole_school_is_worked_out_from_the_record(school) -> None:

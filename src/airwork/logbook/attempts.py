@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -13,11 +14,14 @@ from sqlalchemy import Connection
 from airwork.logbook.debrief_json import CriterionJson, limit_ratio
 from airwork.logbook.flights import in_time
 from airwork.logbook.marks import Mark
-from airwork.logbook.schema import criterion, episode, flight, mark, person
+from airwork.logbook.schema import criterion, debrief, episode, flight, mark, person
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.standards.model import Standard
+
+
+LOOKED_BACK = 10  # flights; what was said first in an older one was said often enough
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +118,33 @@ def _aims(standard: Standard | None) -> Mapping[tuple[str, str], CriterionJson]:
                 name=c.name, limit=c.text, low=low, high=high, unit=c.unit, verdict="held"
             )
     return out
+
+
+def said_first(connection: Connection, pilot_id: str) -> dict[str, tuple[date, str]]:
+    """Kind to the day and what its debrief said first: a thin margin in the newest flight it was flown in.
+
+    No criterion of a standard tells it, and an instructor's next lesson begins with it. Of the last flights debriefed.
+    """
+    from airwork.debrief.first_margins import ALSO
+
+    found: dict[str, tuple[date, str]] = {}
+    flown: set[str] = set()
+    rows = connection.execute(
+        sa.select(flight.c.local_date, debrief.c.debrief_json)
+        .join(debrief, debrief.c.flight_id == flight.c.id)
+        .where(flight.c.pilot_id == pilot_id)
+        .order_by(*(c.desc() for c in in_time()))
+        .limit(LOOKED_BACK)
+    )
+    for day, content in rows:
+        seen = json.loads(content)
+        episodes = [e for e in seen["episodes"] if is_task(e["kind"])]
+        for line in seen.get("first", ()):
+            if line["heading"] == "first" and line["start_s"] is not None:
+                at = [e["kind"] for e in episodes if e["start_s"] <= line["end_s"] and e["end_s"] >= line["start_s"]]
+                found |= {kind: (day, line["text"].split(ALSO)[0]) for kind in at[:1] if kind not in flown}
+        flown |= {e["kind"] for e in episodes}
+    return found
 
 
 def newest_marks(connection: Connection, student_id: str) -> dict[tuple[str, str], Mark]:

@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 
 from airwork.days import local_date
 from airwork.errors import InputError
-from airwork.logbook.attempts import attempts_of, newest_marks, wanted_tasks
+from airwork.logbook.attempts import attempts_of, newest_marks, said_first, wanted_tasks
 from airwork.logbook.experience import LoggedFlight, Progress, progress_to
 from airwork.logbook.flights import counts, flight_by_id, flights_of, logged_flights, training_given, waits
 from airwork.logbook.held import Validity, running_out
@@ -219,6 +219,7 @@ def progress_of(
         standard=standard.title if standard else student.certificate_aimed,
         today=today,
         limits=limits,
+        warned=said_first(connection, student.id),
     )
 
 

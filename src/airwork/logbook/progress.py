@@ -72,6 +72,7 @@ class TaskProgress:
     attempts: int
     flights: int
     missed: bool  # not held at least once
+    warned: bool  # a margin was thin when it was last flown
     last_flown: date | None
     criteria: tuple[CriterionProgress, ...]
     forecast: Forecast | None
@@ -116,6 +117,7 @@ def progress(
     standard: str,
     today: date,
     limits: Thresholds | None = None,
+    warned: Mapping[str, tuple[date, str]] | None = None,
 ) -> StudentProgress:
     """A student's standing in every task.
 
@@ -124,6 +126,8 @@ def progress(
     attempts : every criterion of every episode, in order of time.
     marks : (kind, "instructor" or "student") to the newest mark.
     wanted : kind to title of the tasks the standard has a number for; other kinds flown are added after them.
+    warned : kind to the day and words of a thin margin said first when it was last flown: it isn't ready before it is
+        flown without.
     """
     limits = limits or thresholds()
     by_kind: dict[str, list[Attempt]] = {}
@@ -132,10 +136,7 @@ def progress(
     titles = dict(wanted) | {k: title_of(k) for k in [*by_kind, *(k for k, _ in marks)] if k not in wanted}
     for k in [k for n, k in enumerate(titles) if titles[k] in list(titles.values())[:n]]:
         titles[k] = f"{titles[k]} ({named_in_a_line(k)})"  # judged by another task's limits, under its name
-    tasks = tuple(
-        _task(k, t, by_kind.get(k, []), marks.get((k, "instructor")), marks.get((k, "student")), limits)
-        for k, t in titles.items()
-    )
+    tasks = tuple(_task(k, t, by_kind.get(k, []), marks, limits, (warned or {}).get(k)) for k, t in titles.items())
     return StudentProgress(standard, today, tasks, next_three(tasks, wanted, limits, today))
 
 
@@ -143,10 +144,11 @@ def _task(
     kind: str,
     title: str,
     rows: list[Attempt],
-    instructor: Mark | None,
-    student: Mark | None,
+    marks: Mapping[tuple[str, str], Mark],
     limits: Thresholds,
+    warned: tuple[date, str] | None,
 ) -> TaskProgress:
+    instructor, student = marks.get((kind, "instructor")), marks.get((kind, "student"))
     by_name: dict[str, list[Attempt]] = {}
     for one in rows:
         by_name.setdefault(one.criterion, []).append(one)
@@ -157,8 +159,10 @@ def _task(
     skills = [c for c in criteria if not _is_kept_floor(c)]
     weakest = min(skills or criteria, key=lambda c: c.chance, default=None)
     status, why = _status(criteria, weakest, count, flights, instructor, limits)
+    if warned is not None:
+        status, why = ("not ready" if status == "ready" else status), f"{warned[0]}: {warned[1]}"
     forecast, forecast_why = None, ""
-    if status in {"not ready", "slipped"}:
+    if status in {"not ready", "slipped"} and warned is None:
         forecast, forecast_why = _forecast([f for _, _, f in fitted], flights, limits)
     return TaskProgress(
         kind=kind,
@@ -170,6 +174,7 @@ def _task(
         attempts=count,
         flights=flights,
         missed=any(one.verdict == "not held" for one in rows),
+        warned=warned is not None,
         last_flown=max((one.day for one in rows), default=None),
         criteria=criteria,
         forecast=forecast,
@@ -289,7 +294,7 @@ def _measured_status(
         return "not flown", ""
     if weakest is None:
         return "too few to say", f"{attempts} flown, none that could be graded"
-    held = f"{weakest.name} would be held next time with a chance of {weakest.chance:.0%}"
+    held = f"{weakest.name} would be held next time: {weakest.chance:.0%} sure"
     slipped = [c for c in criteria if c.slipped]
     if slipped:
         one = min(slipped, key=lambda c: c.chance)
@@ -312,8 +317,7 @@ def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Fo
     if not np.isfinite(high):
         share = float(np.isfinite(draws).mean())
         return None, (
-            f"no forecast: within {limits.forecast_longest} lessons the trend reaches the standard in {share:.0%} "
-            "of its likely courses only"
+            f"no forecast: as these flights go, {share:.0%} sure to be ready within {limits.forecast_longest} lessons"
         )
     sure = limits.forecast_high - limits.forecast_low
     return Forecast(max(1, int(low)), max(1, int(high)), sure), ""
@@ -322,15 +326,17 @@ def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Fo
 def next_three(
     tasks: tuple[TaskProgress, ...], wanted: Mapping[str, str], limits: Thresholds, today: date
 ) -> tuple[NextTask, ...]:
-    """Slipped first, then what was not held, furthest from ready first; at most one that is new; then repeats.
+    """What was said first when last flown, what slipped, what was not held, furthest from ready first; one that is new.
 
-    Held each time and too few to say is no weakness, however few: it comes after what was never flown.
+    Then repeats. Held each time and too few to say is no weakness, however few: it comes after what was never flown.
     """
     scored: list[tuple[float, TaskProgress, str]] = []
     for task in tasks:
         since = (today - task.last_flown).days if task.last_flown else None
         ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
-        if task.status == "slipped":
+        if task.warned:
+            scored.append((6.0, task, task.why))
+        elif task.status == "slipped":
             scored.append((4.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
         elif not is_task(task.kind):
             continue

@@ -112,9 +112,9 @@ def _stuck(progress: StudentProgress) -> list[tuple[str, str]]:
     for task in progress.tasks:
         if task.status == "slipped":
             out.append((task.title, task.why))
-        elif task.status == "not ready" and task.flights >= enough and task.forecast is None:
+        elif task.status == "not ready" and not task.warned and task.flights >= enough and task.forecast is None:
             why = (task.forecast_why or task.why).removeprefix("no forecast: ")
-            out.append((task.title, f"{task.flights} flights, no end in sight: {why}"))
+            out.append((task.title, f"not ready after {task.flights} flights: {why}"))
     return out
 
 

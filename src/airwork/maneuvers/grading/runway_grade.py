@@ -19,6 +19,7 @@ from airwork.units import FT_M, to_unit
 # From the lift-off the speed may still grow to the climb speed: for so long anyway, and on while it grows by so much,
 # 1 kt in 2 s (common practice, no source).
 ACCELERATE_S, GROWING_S, GROWS_MPSPS, LOOK_S = 12.0, 25.0, 0.25, 4.0
+REACHED = 0.3  # of the tolerance below it
 CLIMB_S, LEVEL_S, CLIMBING_MPS = 60.0, 6.0, 1.0  # the climb-out is over when it is level so long, not at the first sag
 CLIMB_M = 500.0 * FT_M  # a safe height to lower the nose or turn (common practice, no source): the climb-out is over
 FLARE_M = 20.0 * FT_M  # AFH ch. 9: the flare begins at 10 to 20 ft
@@ -79,14 +80,19 @@ def climb_speed(
 def _counts_from(
     sheet: Sheet, deviation: Array, low: float, span: tuple[float, float], accelerate_s: float
 ) -> float:  # fmt: skip
-    """From when the climb speed counts: reached within its tolerance, or no longer growing after a fair time. [s]"""
+    """From when the climb speed counts: reached but for a part of its tolerance, or growing no more after a fair time.
+
+    Counted from the tolerance's edge, whoever speeds up through it would have flown at that edge. [s]
+    """
     from_s, end = span
     part = sheet.evidence.flight.span(from_s, min(from_s + max(GROWING_S, accelerate_s), end - 2.0))
     times, off = sheet.time_s[part], deviation[part]
     if not times.size:
         return end - 2.0
     gained = np.interp(times + LOOK_S, sheet.time_s, deviation) - off
-    counts = np.flatnonzero((off >= low) | ((times >= from_s + accelerate_s) & (gained < GROWS_MPSPS * LOOK_S)))
+    steady = (times >= from_s + accelerate_s) & (gained < GROWS_MPSPS * LOOK_S)
+    falling = (off >= low) & (gained < 0.0)
+    counts = np.flatnonzero((off >= REACHED * low) | falling | steady)
     return float(times[counts[0]] if counts.size else times[-1])
 
 
