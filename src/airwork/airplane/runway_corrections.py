@@ -60,9 +60,8 @@ def temperature(table: DistanceTable, kind: str, steps: Steps, warmer_c: float) 
     if rule.maximum is not None and amount > rule.maximum + 1e-6:
         where = f"the {kind} table's temperature correction"
         raise OutOfRange(f"above standard temperature [°{rule.unit}]", round(amount, 1), 0, rule.maximum, where=where)
-    factor = 1.0 + rule.change_percent / 100.0 * amount / rule.per
     words = f"{amount:.0f} °{rule.unit} above the printed temperature, {_rule_words(rule)}"
-    steps.apply(factor, words, rule.applies_to)
+    steps.apply(rule.factor(amount), words, rule.applies_to)
 
 
 def correction(table: DistanceTable, cause: str) -> Correction | None:
@@ -109,7 +108,7 @@ def wind(table: DistanceTable, kind: str, steps: Steps, headwind_mps: float, spe
             where = f"the {kind} table's tailwind correction"
             raise OutOfRange(f"tailwind [{rule.unit}]", round(amount, 1), 0, rule.maximum, where=where)
         amount = rule.maximum
-    factor = 1.0 + rule.change_percent / 100.0 * (amount / rule.per if rule.per else 1.0)
+    factor = rule.factor(amount)
     words = f"{cause} {wind_kt:.0f} kt, {_rule_words(rule)}"
     if factor < LEAST_WIND_FACTOR:
         factor, words = LEAST_WIND_FACTOR, f"{words}; no more than half is credited"
@@ -131,8 +130,7 @@ def surface_step(table: DistanceTable, kind: str, steps: Steps, surface: str) ->
     words = surface.replace("_", " ")
     rule = correction(table, "wet_paved" if surface == "paved_wet" else surface)
     if rule is not None:
-        factor = 1.0 + rule.change_percent / 100.0
-        steps.apply(factor, f"{words}, {_rule_words(rule)}", rule.applies_to)
+        steps.apply(1.0 + rule.change_percent / 100.0, f"{words}, {_rule_words(rule)}", rule.applies_to)
     elif surface in GENERIC_SURFACE:
         steps.apply(GENERIC_SURFACE[surface][kind == "landing"], f"{words} ({_FROM_MEMORY})")
     else:
@@ -149,7 +147,7 @@ def slope_step(table: DistanceTable, kind: str, steps: Steps, percent: float) ->
         if rule.maximum is not None and abs(percent) > rule.maximum and rule.change_percent > 0:
             where = f"the {kind} table's {cause} correction"
             raise OutOfRange(f"{cause} [percent]", round(abs(percent), 2), 0, rule.maximum, where=where)
-        factor = max(1.0 + rule.change_percent / 100.0 * (amount / rule.per if rule.per else 1.0), LEAST_WIND_FACTOR)
+        factor = max(rule.factor(amount), LEAST_WIND_FACTOR)
         steps.apply(factor, f"{words}, {_rule_words(rule)}", rule.applies_to)
         return
     if (cause == "upslope") == (kind == "takeoff"):  # adverse

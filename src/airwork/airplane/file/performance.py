@@ -251,6 +251,10 @@ class Correction(Table):
         "so many percent of the total added to both",
     )
 
+    def factor(self, amount: float) -> float:
+        """What a distance is multiplied with for so much of the cause, in the rule's unit. [1]"""
+        return 1.0 + self.change_percent / 100.0 * (amount / self.per if self.per else 1.0)
+
     @model_validator(mode="after")
     def _unit(self) -> Correction:
         if (self.per is None) != (self.unit is None):

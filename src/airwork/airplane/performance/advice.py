@@ -181,16 +181,21 @@ def next_readings(performance: Performance, count: int = 3) -> list[Next]:
         for candidate, gradient, variance in open_to_fly:
             moved = cov @ gradient
             after = before - (gradients @ moved) ** 2 / (variance + gradient @ moved)
-            narrowed = float(1.0 - np.mean(np.sqrt(np.maximum(after, 0.0) / before)))
-            if narrowed > gain:
-                best, gain = (candidate, gradient, variance), narrowed
+            share = float(1.0 - np.mean(np.sqrt(np.maximum(after, 0.0) / before)))
+            if share > gain:
+                best, gain = (candidate, gradient, variance), share
         if best is None or gain < 0.01:
             break
         candidate, gradient, variance = best
-        moved = cov @ gradient
-        cov = cov - np.outer(moved, moved) / (variance + gradient @ moved)
+        cov = narrowed(cov, gradient, variance)
         out.append(Next(candidate.kind, candidate.flap_notch, candidate.cas_mps, candidate.words, gain))
     return out
+
+
+def narrowed(cov: Array, gradient: Array, variance: float) -> Array:
+    """Covariance after one more reading."""
+    moved = cov @ gradient
+    return np.asarray(cov - np.outer(moved, moved) / (variance + gradient @ moved))
 
 
 def slow_answers(performance: Performance) -> Iterator[tuple[int, Answer]]:

@@ -168,43 +168,21 @@ def fixed_pitch_engine(
 ) -> FixedPitchEngine:
     """CP(J) from the tables' power, RPM and airspeed, the static RPM, or the rating alone."""
     rated, rated_n = airplane.rated_power_w, airplane.rated_rpm / 60.0
-    columns: list[list[float]] = [[] for _ in range(6)]
-    n, v, density, power, sd, weight = columns
-    h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
-    densities = density_kgpm3(standard_air(h).pressure_pa, t)
-    powered = [row for row in rows if row.power_ratio is not None]
-    for row, at_density in zip(rows, densities, strict=True):
-        if row.power_ratio is None:
-            continue
-        n.append(row.rpm / 60.0)
-        v.append(row.tas_mps)
-        density.append(at_density)
-        power.append(row.power_ratio * rated)
-        sd.append(_power_sd(airplane) / max(row.power_ratio, 0.2))
-        weight.append(min(1.0, CRUISE_COUNTS / len(powered)))
+    powered = [(row, row.power_ratio) for row in rows if row.power_ratio is not None]
+    h, t = (np.array([getattr(row, k) for row, _ in powered]) for k in ("pressure_altitude_m", "temperature_k"))
+    density, weight = density_kgpm3(standard_air(h).pressure_pa, t), min(1.0, CRUISE_COUNTS / max(len(powered), 1))
+    points = [
+        (row.rpm / 60.0, row.tas_mps, float(rho), ratio * rated, _power_sd(airplane) / max(ratio, 0.2), weight)
+        for (row, ratio), rho in zip(powered, density, strict=True)
+    ]
     static = airplane.file.propeller.static_rpm_full_throttle
     if static is not None:
         middle = 0.5 * (static[0] + static[1]) / 60.0
-        _append(
-            (n, middle),
-            (v, 0.0),
-            (density, RHO0_KGPM3),
-            (power, rated * middle / rated_n),
-            (sd, _STATIC_SD),
-            (weight, 1.0),
-        )
+        points.append((middle, 0.0, RHO0_KGPM3, rated * middle / rated_n, _STATIC_SD, 1.0))
     if not powered:
-        _append(
-            (n, rated_n), (v, _RATED_J * rated_n * diameter_m / gear), (density, RHO0_KGPM3), (power, rated),
-            (sd, _RATED_SD), (weight, 1.0),
-        )  # fmt: skip
-    points = PowerPoints(*(np.array(x, dtype=float) for x in columns))
-    return fit_fixed_pitch_engine(points, rated, airplane.rated_rpm, diameter_m, known=bool(powered), gear=gear)
-
-
-def _append(*pairs: tuple[list[float], float]) -> None:
-    for column, value in pairs:
-        column.append(value)
+        points.append((rated_n, _RATED_J * rated_n * diameter_m / gear, RHO0_KGPM3, rated, _RATED_SD, 1.0))
+    given = PowerPoints(*np.array(points).T)
+    return fit_fixed_pitch_engine(given, rated, airplane.rated_rpm, diameter_m, known=bool(powered), gear=gear)
 
 
 def manifold_engine(airplane: Airplane) -> ManifoldEngine:

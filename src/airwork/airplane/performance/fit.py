@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ from airwork.airplane.performance.state import Array, State, state
 KNEE = 2.0  # residual, in standard deviations, from which a reading counts less than by its square
 _STEPS = 60
 Residuals = Callable[[Array], tuple[Array, Array]]
+Point = TypeVar("Point")
+_Point = tuple[Array, Array, Array, Array]  # θ, residuals, weighted Jacobian, normal matrix
 
 
 def _nothing() -> State:
@@ -106,9 +109,7 @@ class Posterior:
         return np.sqrt(total)
 
 
-def fit(
-    law: Law, prior: Prior, evidence: Evidence, *, robust: bool = True, start: Array | None = None, passes: int = 3
-) -> Posterior:
+def fit(law: Law, prior: Prior, evidence: Evidence, *, start: Array | None = None, passes: int = 3) -> Posterior:
     """The most probable θ. Deterministic; with no readings the prior itself.
 
     passes : times the readings' standard deviations are worked out anew; they depend a little on θ.
@@ -120,47 +121,60 @@ def fit(
     weight = np.concatenate([evidence.level.weight, evidence.climb.weight, evidence.glide.weight])
     for _ in range(passes):
         residuals = _residuals(law, evidence, theta)
-        theta, normal = _minimise(residuals, theta, prior, precision, weight, robust)
+        theta, normal = _minimise(residuals, theta, prior, precision, weight)
     cov = np.asarray(np.linalg.inv(normal), dtype=float)
     return Posterior(theta, cov, _residuals(law, evidence, theta)(theta)[0])
 
 
-def _minimise(
-    residuals: Residuals, theta: Array, prior: Prior, precision: Array, weight: Array, robust: bool
-) -> tuple[Array, Array]:
-    """(θ, JᵀWJ + C⁻¹): Gauss-Newton with Levenberg's damping, kept inside the bounds."""
+def _minimise(residuals: Residuals, theta: Array, prior: Prior, precision: Array, weight: Array) -> tuple[Array, Array]:
+    """(θ, JᵀWJ + C⁻¹), θ kept inside the bounds."""
 
-    def cost(r: Array, t: Array) -> float:
-        squares = 2.0 * KNEE**2 * (np.sqrt(1.0 + (r / KNEE) ** 2) - 1.0) if robust else r * r
-        away = t - prior.mean
-        total = float(weight @ squares + away @ precision @ away)
-        return total if np.isfinite(total) else np.inf
+    def at(theta: Array) -> _Point:
+        r, jacobian = residuals(theta)
+        weighted = jacobian * (weight / np.sqrt(1.0 + (r / KNEE) ** 2))[:, None]
+        return theta, r, weighted, weighted.T @ jacobian + precision
 
-    def curved(r: Array, jacobian: Array) -> tuple[Array, Array]:
-        slope = weight / np.sqrt(1.0 + (r / KNEE) ** 2) if robust else weight
-        weighted = jacobian * slope[:, None]
-        return weighted, weighted.T @ jacobian + precision
+    def cost(here: _Point) -> float:
+        away, r = here[0] - prior.mean, here[1]
+        squares = 2.0 * KNEE**2 * (np.sqrt(1.0 + (r / KNEE) ** 2) - 1.0)
+        return float(weight @ squares + away @ precision @ away)
 
-    r, jacobian = residuals(theta)
-    weighted, normal = curved(r, jacobian)
-    now, damping = cost(r, theta), 1e-4
-    for _ in range(_STEPS):
+    def step(here: _Point) -> Callable[[float], _Point]:
+        theta, r, weighted, normal = here
         downhill = -(weighted.T @ r) - precision @ (theta - prior.mean)
-        better = False
+
+        def damped(damping: float) -> _Point:
+            moved = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill)
+            return at(np.clip(theta + moved, prior.low, prior.high))
+
+        return damped
+
+    theta, _, _, normal = descend(at(theta), cost, step, steps=_STEPS, enough=1e-8)
+    return theta, normal
+
+
+def descend(
+    here: Point, cost: Callable[[Point], float], step: Callable[[Point], Callable[[float], Point]], *, steps: int,
+    enough: float,
+) -> Point:  # fmt: skip
+    """Gauss-Newton with Levenberg's damping: from a point to where no step betters it, or gains no more than `enough`.
+
+    step : from a point where a damping leads.
+    """
+    now, damping = cost(here), 1e-4
+    for _ in range(steps):
+        damped, better = step(here), False
         while damping < 1e8 and not better:
-            step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill)
-            new = np.clip(theta + step, prior.low, prior.high)
-            r_new, jacobian_new = residuals(new)
-            then = cost(r_new, new)
-            better = then <= now
+            new = damped(damping)
+            then = cost(new)
+            better = then <= now  # NaN is none
             damping = max(damping / 5.0, 1e-9) if better else damping * 8.0
         if not better:
             break
-        gain, theta, r, now = now - then, new, r_new, then
-        weighted, normal = curved(r, jacobian_new)
-        if gain <= 1e-8 * (1.0 + now):
+        gain, here, now = now - then, new, then
+        if gain <= enough * (1.0 + now):
             break
-    return theta, normal
+    return here
 
 
 def _sds(law: Law, evidence: Evidence, theta: Array) -> tuple[Array, Array, Array]:

@@ -145,15 +145,13 @@ def compose(text: str, performance: Performance, says: list[str]) -> str:
 
 
 def _plain(data: dict[str, Any]) -> Any:
-    """A table with the long lists one row a line."""
+    """A table with the long lists, and the flights, one row a line."""
     import tomlkit
 
     table = tomlkit.table()
     table.comment("written by `airwork airplane fit`; typed tables and readings decide, this only saves fitting again")
     for key, value in data.items():
-        if key == "flights":
-            table[key] = _lines(value)
-        elif isinstance(value, list) and len(value) > 3:
+        if isinstance(value, list) and (key == "flights" or len(value) > 3):
             item = tomlkit.array()
             for entry in value:
                 item.add_line(entry)
@@ -162,19 +160,6 @@ def _plain(data: dict[str, Any]) -> Any:
         else:
             table[key] = value
     return table
-
-
-def _lines(flights: list[dict[str, Any]]) -> Any:
-    """One flight a line."""
-    import tomlkit
-
-    item = tomlkit.array()
-    for flight in flights:
-        entry = tomlkit.inline_table()
-        entry.update(flight)
-        item.add_line(entry)
-    item.add_line(indent="")
-    return item
 
 
 def refuse_over_typed(target: Path, typed: Path) -> None:

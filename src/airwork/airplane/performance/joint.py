@@ -12,14 +12,14 @@ work grows with the number of flights, not its cube.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.engine import Engine
-from airwork.airplane.performance.fit import Posterior
+from airwork.airplane.performance.fit import Posterior, descend
 from airwork.airplane.performance.flown import FULL_CLIMB, NOTED_SD_KG, Flown
 from airwork.airplane.performance.joint_rows import (
     DIAL_SD_MPS,
@@ -107,9 +107,14 @@ def joint_fit(law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flow
     return Joint(own, found, float(common[-1]))
 
 
+_Line = tuple[Array, Array, Array]  # residuals of a flight, their slopes over what is common and over its own
+_Blocks = tuple[Array, Array, Array, Array, Array]
+_Point = tuple[Array, list[Array], list[_Line]]  # what is common, each flight's own, their lines
+
+
 @dataclass
 class _Fit:
-    """Gauss-Newton on θ and all flights' own unknowns, with Levenberg's damping."""
+    """θ and all flights' own unknowns."""
 
     law: Law
     parts: list[Part]
@@ -120,30 +125,30 @@ class _Fit:
 
     def minimise(self, common: Array, sds: list[Array]) -> tuple[Array, Array, list[Array]]:
         """(what is common, its normal matrix with the flights' unknowns eliminated, residuals of each flight)."""
-        owns = [part.own for part in self.parts]
-        lines = [linear(self.law, common, p, o) for p, o in zip(self.parts, owns, strict=True)]
-        now, damping = self._cost(common, owns, [line[0] for line in lines], sds), 1e-4
-        for _ in range(_STEPS):
-            blocks = [self._blocks(p, o, line, sd) for p, o, line, sd in zip(self.parts, owns, lines, sds, strict=True)]
-            better = False
-            while damping < 1e8 and not better:
-                step, own_steps = self._step(common, blocks, damping)
-                new = np.clip(common + step, self.low, self.high)
-                new_owns = [o + s for o, s in zip(owns, own_steps, strict=True)]
-                new_lines = [linear(self.law, new, p, o) for p, o in zip(self.parts, new_owns, strict=True)]
-                then = self._cost(new, new_owns, [line[0] for line in new_lines], sds)
-                better = bool(np.isfinite(then)) and then <= now
-                damping = max(damping / 5.0, 1e-9) if better else damping * 8.0
-            if not better:
-                break
-            gain, common, owns, lines, now = now - then, new, new_owns, new_lines, then
-            if gain <= 1e-6 * (1.0 + now):
-                break
+
+        def at(common: Array, owns: list[Array]) -> _Point:
+            return common, owns, [linear(self.law, common, p, o) for p, o in zip(self.parts, owns, strict=True)]
+
+        def blocks_at(here: _Point) -> list[_Blocks]:
+            return [self._blocks(p, o, line, sd) for p, o, line, sd in zip(self.parts, *here[1:], sds, strict=True)]
+
+        def step(here: _Point) -> Callable[[float], _Point]:
+            blocks = blocks_at(here)
+
+            def damped(damping: float) -> _Point:
+                moved, own_moved = self._step(here[0], blocks, damping)
+                owns = [o + s for o, s in zip(here[1], own_moved, strict=True)]
+                return at(np.clip(here[0] + moved, self.low, self.high), owns)
+
+            return damped
+
+        start = at(common, [part.own for part in self.parts])
+        best = descend(start, lambda here: self._cost(*here, sds), step, steps=_STEPS, enough=1e-6)
+        common, owns, lines = best
         for part, own in zip(self.parts, owns, strict=True):
             part.own = own
-        blocks = [self._blocks(p, o, line, sd) for p, o, line, sd in zip(self.parts, owns, lines, sds, strict=True)]
-        self.last = blocks
-        return common, self._schur(blocks, 0.0)[0], [line[0] for line in lines]
+        self.last = blocks_at(best)
+        return common, self._schur(self.last, 0.0)[0], [line[0] for line in lines]
 
     def weight_sd(self, index: int, cov: Array) -> float:
         """Standard deviation of a flight's weight share, what is common being as unsure as `cov` says."""
@@ -185,17 +190,15 @@ class _Fit:
         guessed = np.where(part.rows.guessed > 0, GUESSED_WEIGHT, 1.0)
         return part.told * guessed / (sd**2 * part.repeat)
 
-    def _cost(self, common: Array, owns: list[Array], offs: list[Array], sds: list[Array]) -> float:
+    def _cost(self, common: Array, owns: list[Array], lines: list[_Line], sds: list[Array]) -> float:
         away = common - self.mean
         total = float(away @ self.precision @ away)
-        for part, own, off, sd in zip(self.parts, owns, offs, sds, strict=True):
+        for part, own, (off, _, _), sd in zip(self.parts, owns, lines, sds, strict=True):
             loss = 2.0 * KNEE**2 * (np.sqrt(1.0 + (off / sd / KNEE) ** 2) - 1.0)
             total += float(self._weights(part, sd) @ (loss * sd**2)) + float(part.precision @ own**2)
         return total
 
-    def _blocks(
-        self, part: Part, own: Array, line: tuple[Array, Array, Array], sd: Array
-    ) -> tuple[Array, Array, Array, Array, Array]:
+    def _blocks(self, part: Part, own: Array, line: _Line, sd: Array) -> _Blocks:
         """(θθ, θ·own, own·own, downhill θ, downhill own) of one flight."""
         off, of_common, of_own = line
         weight = self._weights(part, sd) / np.sqrt(1.0 + (off / sd / KNEE) ** 2)
@@ -203,7 +206,7 @@ class _Fit:
         inner = right.T @ of_own + np.diag(part.precision)
         return left.T @ of_common, left.T @ of_own, inner, -(left.T @ off), -(right.T @ off) - part.precision * own
 
-    def _schur(self, blocks: list[tuple[Array, Array, Array, Array, Array]], damping: float) -> tuple[Array, Array]:
+    def _schur(self, blocks: list[_Blocks], damping: float) -> tuple[Array, Array]:
         normal, downhill = self.precision.copy(), np.zeros(self.mean.size)
         for outer, across, inner, down, own_down in blocks:
             damped = inner + damping * np.diag(np.diag(inner))
@@ -211,9 +214,7 @@ class _Fit:
             downhill += down - across @ np.linalg.solve(damped, own_down)
         return normal, downhill
 
-    def _step(
-        self, common: Array, blocks: list[tuple[Array, Array, Array, Array, Array]], damping: float
-    ) -> tuple[Array, list[Array]]:
+    def _step(self, common: Array, blocks: list[_Blocks], damping: float) -> tuple[Array, list[Array]]:
         normal, downhill = self._schur(blocks, damping)
         downhill = downhill - self.precision @ (common - self.mean)
         step: Array = np.asarray(np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill))

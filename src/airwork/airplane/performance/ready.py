@@ -8,11 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from airwork.airplane.performance import advice
 from airwork.airplane.performance.model import Performance
-from airwork.airplane.performance.state import Array
 
 READY_RPM, READY_SHARE = 50.0, 0.05  # 90 % half-width: RPM, share of rated power (our choice)
 _MOST_READINGS = 4
@@ -39,10 +36,10 @@ def _words(performance: Performance) -> Iterator[str]:
         flown: list[str] = []
         after = half
         while after > limit and len(flown) < _MOST_READINGS:
-            best = min(candidates, key=lambda c: answer.half_width_90(_with(cov, c[1], c[2])), default=None)
+            best = min(candidates, key=lambda c: answer.half_width_90(advice.narrowed(cov, c[1], c[2])), default=None)
             if best is None:
                 break
-            cov = _with(cov, best[1], best[2])
+            cov = advice.narrowed(cov, best[1], best[2])
             now = answer.half_width_90(cov)
             if now > 0.97 * after:
                 break
@@ -65,9 +62,3 @@ def _unchecked(performance: Performance, notch: int) -> bool:
 
 def _unit(performance: Performance) -> str:
     return "% of power" if performance.engine.governed else "RPM"
-
-
-def _with(cov: Array, gradient: Array, variance: float) -> Array:
-    """Covariance after one more reading."""
-    moved = cov @ gradient
-    return np.asarray(cov - np.outer(moved, moved) / (variance + gradient @ moved))
