@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from airwork.airdata.column import AirColumn, WindLayer
-from airwork.airplane import Airplane
+from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.performance import Performance, performance
 from airwork.errors import AirworkError, NotPossible
 from airwork.lesson.cruise import climb_rate, cruise_at, flow_at
 from airwork.lesson.fuel import plan_fuel
-from airwork.lesson.legs import Planner, climb, groundspeed, make_legs, start_taxi_fuel, time_fuel_home
+from airwork.lesson.legs import Leg, Planner, climb, groundspeed, make_legs, start_taxi_fuel, time_fuel_home
 from airwork.lesson.lesson import PlanWanted
 from airwork.lesson.path import Laid
+from airwork.lesson.reasons_heights import seconds_above
 from airwork.units import FT_M, KT_MPS, LB_KG, NM_M, USGAL_M3, from_unit, to_unit
 from lesson.runs import a_run
 
@@ -408,3 +410,33 @@ def test_the_dearest_way_home_counts_not_the_longest(home: Planner) -> None:
     )
     assert both.home_m3 > alone.home_m3
     assert both.home_s < alone.home_s
+
+
+# Source: arithmetic. 500 ft of the climb at the rate of their middle, 500 ft down at 500 ft/min, what is level whole.
+def test_time_above_an_altitude_is_that_of_the_part_above_it(caldmere: Airplane):
+    fit = performance(caldmere)
+    p = replace(planner(caldmere, fit), mass_kg=2300 * LB_KG)
+    top, limit = 13_000 * FT_M, 12_500 * FT_M
+    up = climb(p, FIELD_M, top, p.mass_kg).time_s
+    legs = [
+        Leg("climb", "", 0.0, up, 0.0, FIELD_M, top, 0.0, None, "", ""),
+        Leg("exercise", "", up, 900.0, 0.0, top, top, 0.0, None, "", ""),
+        Leg("return", "", up + 900.0, 3000.0, 0.0, top, 2000 * FT_M, 0.0, None, "", ""),
+    ]
+    rate, _ = climb_rate(caldmere, fit, p.mass_kg, 12_750 * FT_M, float(STANDARD_AIR.temperature_at_k(12_750 * FT_M)))
+    assert seconds_above(p, legs, limit) == pytest.approx(500 * FT_M / rate + 900.0 + 60.0, abs=15.0)
+    assert seconds_above(p, legs, 14_000 * FT_M) == 0.0
+    assert seconds_above(p, legs, 0.0) == pytest.approx(up + 900.0 + 3000.0)
+
+
+# Source: the airplane's own handbook table (invented airplane), whose coldest column at 4,000 ft, 0 °C, says 545 ft/min
+# once that at -20 °C is struck out: in colder air it climbs no worse ([PHAK] ch. 11: density).
+def test_air_colder_than_the_climb_table_takes_its_coldest_column_there(larkmoor_fit: Performance, tmp_path: Path):
+    lines = find_airplane_file("larkmoor_155").read_text("utf-8").splitlines()
+    struck = "pressure_altitude_ft = 4000, oat_c = -20, climb_speed_kias"
+    file = tmp_path / "larkmoor_155.toml"
+    file.write_text("\n".join(line for line in lines if struck not in line), "utf-8")
+    for celsius in (0.0, -8.0, -25.0):
+        rate, printed = climb_rate(load_airplane(file), larkmoor_fit, 2300 * LB_KG, 4000 * FT_M, 273.15 + celsius)
+        assert printed
+        assert to_unit(rate, "fpm") == pytest.approx(545, abs=1.0)

@@ -125,11 +125,11 @@ def climb_rate(
     table = airplane.file.performance.climb
     rows = table.rows if table else []
     weights = [from_unit(r.weight_lb, "lb") for r in rows if r.weight_lb is not None]
-    colds = [from_unit(r.oat_c, "°C") for r in rows if r.oat_c is not None]
+    colds = [from_unit(r.oat_c, "°C") for r in rows]
     lows = [from_unit(r.pressure_altitude_ft, "ft") for r in rows]
     mass = max(mass_kg, min(weights, default=mass_kg))
     height = max(pressure_altitude_m, min(lows, default=pressure_altitude_m))
-    temperature = max(temperature_k, min(colds, default=0.0))
+    temperature = max(temperature_k, _coldest_k(lows, colds, height))
 
     def fitted(mass: float, height: float, temperature: float) -> float:
         cas = airplane.speed_cas_mps("best_rate_of_climb", mass)
@@ -149,6 +149,15 @@ def climb_rate(
         except AirworkError:
             continue
     return found, False
+
+
+def _coldest_k(heights_m: list[float], printed_k: list[float], height_m: float) -> float:
+    """The coldest a table prints at a height, straight between the firsts of the rows about it. [K]"""
+    firsts: dict[float, float] = {}
+    for height, kelvin in zip(heights_m, printed_k, strict=True):
+        firsts[height] = min(kelvin, firsts.get(height, kelvin))
+    heights = sorted(firsts)
+    return float(np.interp(height_m, heights, [firsts[h] for h in heights])) if heights else 0.0
 
 
 def _edges(height_m: float, heights_m: list[float], kelvin: float, printed_k: list[float]) -> Iterator[Edge]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,9 @@ from airwork.airplane.performance import Condition, Setting
 from airwork.airplane.performance.climbing import climb
 from airwork.errors import AirworkError
 from airwork.lesson.case import Case
-from airwork.lesson.cruise import climb_rate
+from airwork.lesson.cruise import DESCENT_MPS, climb_rate
+from airwork.lesson.legs import Leg, Planner
+from airwork.lesson.legs import climb as climb_of
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.values import sourced
 
@@ -84,12 +86,15 @@ def _flaps_full(case: Case) -> Iterator[Reason]:
         )  # fmt: skip
         found = climb(performance, cas, at, Setting())
         rate = float(np.asarray(found.climb_rate_mps))
+        clean, _ = climb_rate(airplane, performance, mass, at.pressure_altitude_m, at.temperature_k)
     except AirworkError:
         return
     if not np.isfinite(rate):
         return
-    level, step = case.cautions.judge("climb_flaps_full", rate)
-    text = f"go-around with full flaps climbs {case.style.book.rate(rate)} at the field"
+    level, step = case.cautions.judge("climb_flaps_full", min(rate, clean))
+    # no airplane climbs better with its flaps out than the climb that is said for it with them up
+    shown = f"less than the {case.style.book.rate(clean)}" if rate > clean else case.style.book.rate(rate)
+    text = f"go-around with full flaps climbs {shown}{' of flaps up' if rate > clean else ''} at the field"
     source = "fitted airplane"
     if step is not None:
         text += f", a thought below {case.style.book.rate(step.value)}: flaps up in steps at once"
@@ -101,11 +106,7 @@ def _flaps_full(case: Case) -> Iterator[Reason]:
 def _oxygen(case: Case) -> Iterator[Reason]:
     """Oxygen by the authority's rule, and the caution about hypoxia below it."""
     air, style = case.day.air, case.style
-    legs = [
-        (float(air.pressure_altitude_m(max(leg.altitude_from_m, leg.altitude_to_m))), leg.end_s - leg.start_s)
-        for leg in case.flight.legs
-    ]
-    top = max(height for height, _ in legs)
+    top = max(float(air.pressure_altitude_m(max(leg.altitude_from_m, leg.altitude_to_m))) for leg in case.flight.legs)
     if case.lesson.plan.oxygen:
         return
     change = "oxygen aboard (oxygen = true in [plan]), or lower exercises"
@@ -118,12 +119,12 @@ def _oxygen(case: Case) -> Iterator[Reason]:
         yield Reason("oxygen", "no-go", text, always.source, change)
         return
     if after is not None and after.number is not None and top > after.number + 1.0:
-        above = sum(seconds for height, seconds in legs if height > (after.number or 0.0) + 1.0)
+        above = seconds_above(case.flight.planner, case.flight.legs, after.number)
         free = after.longer_than_s or 0.0
         level = "no-go" if above > free + 1.0 else "think"
         text = (
-            f"oxygen: {style.minutes(above)} above pressure altitude {style.altitude(after.number)}, "
-            f"needed by the pilots beyond {style.minutes(free)}"
+            f"oxygen: {style.minutes(above)} above pressure altitude {style.altitude(after.number)} if the way home "
+            f"goes down at once, needed by the pilots beyond {style.minutes(free)}"
         )
         yield Reason("oxygen", level, text, after.source, change)  # type: ignore[arg-type]
         return
@@ -136,6 +137,30 @@ def _oxygen(case: Case) -> Iterator[Reason]:
             f"{style.altitude(step.value)}"
         )
         yield Reason("hypoxia", level2, text, f"{sourced('AIM 8-1-2', 'M')}; {step.source}", change)
+
+
+def seconds_above(planner: Planner, legs: Iterable[Leg], pressure_altitude_m: float) -> float:
+    """How long a plan stays above a pressure altitude, of a climb or descent the part above it alone. [s]
+
+    A climb gets there at today's rate and a way home leaves it at once, both as the plan counts them; an exercise
+    that climbs or descends does so evenly.
+    """
+    limit, above, burned = pressure_altitude_m + 1.0, 0.0, 0.0
+    for leg in legs:
+        low_m, high_m = sorted((leg.altitude_from_m, leg.altitude_to_m))
+        low, high = (float(planner.air.pressure_altitude_m(h)) for h in (low_m, high_m))
+        if high > limit:
+            share = 1.0 if low > limit else (high - limit) / (high - low)
+            spent = share * leg.duration_s
+            if share < 1.0 and leg.kind != "exercise":
+                crossed_m = high_m - share * (high_m - low_m)
+                if leg.altitude_to_m < leg.altitude_from_m:
+                    spent = (high_m - crossed_m) / DESCENT_MPS
+                else:
+                    spent = leg.duration_s - climb_of(planner, low_m, crossed_m, planner.mass_after(burned)).time_s
+            above += min(max(spent, 0.0), leg.duration_s)
+        burned += leg.fuel_m3
+    return above
 
 
 def daylight_reasons(case: Case) -> Iterator[Reason]:
