@@ -14,7 +14,7 @@ from airwork.errors import NotPossible, OutOfRange
 GENERIC_SURFACE = {"dry_grass": (1.20, 1.15), "wet_grass": (1.30, 1.35), "paved_wet": (1.0, 1.15)}
 GENERIC_ADVERSE_SLOPE_2_PERCENT = (1.10, 1.10)
 GENERIC_TAILWIND_TENTH_OF_SPEED = (1.20, 1.20)
-_FROM_MEMORY = "generic factor, from memory; the handbook has none"
+FROM_MEMORY = "generic factor, from memory; the handbook has none"
 LEAST_WIND_FACTOR = 0.5  # a proportional headwind rule shortens no further: it was not made for such wind (our own)
 
 
@@ -100,7 +100,7 @@ def wind(table: DistanceTable, kind: str, steps: Steps, headwind_mps: float, spe
         if speed_mps is None:
             raise NotPossible(f"The {kind} table has no tailwind correction.")
         generic = GENERIC_TAILWIND_TENTH_OF_SPEED[kind == "landing"]
-        steps.apply(1.0 + (generic - 1.0) * wind_mps / (0.1 * speed_mps), f"tailwind {wind_kt:.0f} kt ({_FROM_MEMORY})")
+        steps.apply(1.0 + (generic - 1.0) * wind_mps / (0.1 * speed_mps), f"tailwind {wind_kt:.0f} kt ({FROM_MEMORY})")
         return
     amount = units.to_unit(wind_mps, rule.unit or "kt")
     if rule.maximum is not None and amount > rule.maximum + 1e-6:
@@ -132,7 +132,7 @@ def surface_step(table: DistanceTable, kind: str, steps: Steps, surface: str) ->
     if rule is not None:
         steps.apply(1.0 + rule.change_percent / 100.0, f"{words}, {_rule_words(rule)}", rule.applies_to)
     elif surface in GENERIC_SURFACE:
-        steps.apply(GENERIC_SURFACE[surface][kind == "landing"], f"{words} ({_FROM_MEMORY})")
+        steps.apply(GENERIC_SURFACE[surface][kind == "landing"], f"{words} ({FROM_MEMORY})")
     else:
         raise NotPossible(f"The {kind} table has no correction for {words}, and there is no generic factor for it.")
 
@@ -152,6 +152,6 @@ def slope_step(table: DistanceTable, kind: str, steps: Steps, percent: float) ->
         return
     if (cause == "upslope") == (kind == "takeoff"):  # adverse
         generic = GENERIC_ADVERSE_SLOPE_2_PERCENT[kind == "landing"]
-        steps.apply(1.0 + (generic - 1.0) * abs(percent) / 2.0, f"{words} ({_FROM_MEMORY})")
+        steps.apply(1.0 + (generic - 1.0) * abs(percent) / 2.0, f"{words} ({FROM_MEMORY})")
     else:
         steps.said.append(f"{words}: no correction in the handbook, no credit taken")

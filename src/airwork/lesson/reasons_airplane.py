@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
 from airwork.airplane.runway import AT_DENSITY
+from airwork.airplane.runway_corrections import FROM_MEMORY
 from airwork.lesson.case import Case
 from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import Style
@@ -18,6 +20,7 @@ from airwork.values import sourced
 
 OTHER_DAY = "inside the table: lighter, lower, cooler, another runway"
 LIGHTER = "less aboard: it is above the maximum weight"
+_LEVEL = re.compile(r"slope 0\.[0-4] %")  # so little that nobody asks where its factor is from
 SHORT = "less weight, a cooler hour, more headwind, a longer runway"
 MORE_FUEL = "more fuel, or a shorter lesson"
 SET_UP = "set-up of the exercise"
@@ -95,6 +98,8 @@ def runway_reasons(case: Case) -> Iterator[Reason]:
 
 def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
     topic = f"{words} distance"
+    generic = [step.partition(" (")[0] for step in found.steps if FROM_MEMORY in step and not _LEVEL.search(step)]
+    source = f"airplane file; generic, from memory: {', '.join(generic)}" if generic else "airplane file"
     if found.needed_m is None or found.ground_roll_m is None:
         if found.beyond:  # a table's last row is the last the maker flew or computed
             text = f"{words} distance not shown: {found.problem}"
@@ -113,12 +118,10 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         return Reason(topic, "unknown", f"{said}; the length of runway {name} is not given")
     have = f"runway {name} has {style.runway(found.available_m)}"
     if total > found.available_m:
-        return Reason(topic, "no-go", f"{said}; {have}", "airplane file", SHORT)
+        return Reason(topic, "no-go", f"{said}; {have}", source, SHORT)
     if found.needed_m > found.available_m:
-        return Reason(
-            topic, "think", f"{said}; {have}: enough by the book, not with the factor", "airplane file", SHORT
-        )
-    return Reason(topic, "go", f"{said}; {have}", "airplane file")
+        return Reason(topic, "think", f"{said}; {have}: enough by the book, not with the factor", source, SHORT)
+    return Reason(topic, "go", f"{said}; {have}", source)
 
 
 def fuel_reasons(case: Case) -> Iterator[Reason]:

@@ -80,13 +80,10 @@ def _flaps_full(case: Case) -> Iterator[Reason]:
     notch, mass = airplane.flaps_full, case.flight.balance.points[-1].mass_kg
     try:
         cas = airplane.speed_cas_mps("approach_flaps_full", mass)
-        at = Condition(
-            mass, float(case.day.air.pressure_altitude_m(case.field_m)),
-            float(case.day.air.temperature_at_k(case.field_m)), notch,
-        )  # fmt: skip
-        found = climb(performance, cas, at, Setting())
+        air = float(case.day.air.pressure_altitude_m(case.field_m)), float(case.day.air.temperature_at_k(case.field_m))
+        found = climb(performance, cas, Condition(mass, *air, notch), Setting())
         rate = float(np.asarray(found.climb_rate_mps))
-        clean, _ = climb_rate(airplane, performance, mass, at.pressure_altitude_m, at.temperature_k)
+        clean, _ = climb_rate(airplane, performance, mass, *air)
     except AirworkError:
         return
     if not np.isfinite(rate):

@@ -20,10 +20,9 @@ ICE_BELOW_K = ZERO_C_K + 2.0  # visible moisture at or below +2 °C is icing air
 
 
 def ice_reasons(case: Case) -> Iterator[Reason]:
-    """Every kind of ice, and what cold does to engine, people and altimeter."""
+    """Ice in the carburetor and on the airframe, and what cold does to engine, people and altimeter."""
     yield from _carburetor(case)
     yield from _airframe(case)
-    yield from _frost(case)
     yield from _cold(case)
     temperature, dewpoint = case.day.temperature.value, case.day.dewpoint.value
     if temperature is not None and dewpoint is not None and not case.day.ceiling_known:
@@ -122,16 +121,17 @@ def _airframe(case: Case) -> Iterator[Reason]:
         yield Reason("freezing level", "go", text, "temperatures aloft, or the standard lapse")
 
 
-def _frost(case: Case) -> Iterator[Reason]:
+def frost_reasons(case: Case) -> Iterator[Reason]:
+    """Frost on a parked airplane: before the wind and the sky, for it is there before the engine starts."""
     temperature, dewpoint = case.day.temperature.value, case.day.dewpoint.value
     if temperature is None or dewpoint is None or temperature > ZERO_C_K + 1.0:
         return
     if temperature - dewpoint <= FROST_SPREAD_K:
         text = (
-            f"frost: {case.style.temperature(temperature)}, dew point {case.style.temperature(dewpoint)}: "
-            "wings, tail and propeller clean before flight"
+            f"frost: {case.style.temperature(temperature)}, dew point {case.style.temperature(dewpoint)}: no takeoff "
+            "with frost on wing, tail or propeller: look, and feel with the bare hand"
         )
-        yield Reason("frost", "think", text, "AFH ch. 2; " + OWN, "a clean, dry airplane, out of the hangar")
+        yield Reason("frost", "think", text, "AFH ch. 2; " + OWN, "all of it off and dry, or a night in the hangar")
 
 
 def _cold(case: Case) -> Iterator[Reason]:

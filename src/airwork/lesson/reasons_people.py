@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from airwork.airplane.loading import station_kind
@@ -11,6 +12,7 @@ from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import write
 
 IN_A_ROW = 2
+_CROSS_COUNTRY = re.compile(r"\b(?:cross[- ]?country|x-?c|nav(?:igation)? flight)\b", re.IGNORECASE)
 LIGHTEST_KG, HEAVIEST_KG = 35.0, 180.0  # outside it a slip or a wrong unit is likelier than a pilot (our own choice)
 
 
@@ -118,6 +120,13 @@ def _alone(case: Case) -> Iterator[Reason]:
             rule = authority.rule("airplane_kinds", kind)
             if rule is not None:
                 yield Reason(f"endorsement: {kind}", "think", f"{rule.text}, not shown", rule.source, "the endorsement")
+    text = (
+        f"solo is briefed as local, out and back to {lesson.place.ident}: for a landing elsewhere or a cross-country "
+        "look at route, endorsements and weather there yourself (airwork logbook standing --route)"
+    )
+    away = any(_CROSS_COUNTRY.search(exercise.note) for exercise in lesson.exercises)
+    change = "a lesson without it, or the route and its endorsements looked at"
+    yield Reason("solo: local", "think" if away else "not checked", text, OWN, change if away else "")
     if not case.student_pilot:
         return
     far = authority.rule("student_alone", "distance")

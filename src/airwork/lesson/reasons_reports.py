@@ -13,6 +13,7 @@ from airwork.errors import InputError
 from airwork.lesson.case import Case
 from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
 from airwork.lesson.places import find_place, tidy_runway_name
+from airwork.lesson.reasons_notes import CHANGE, alarming
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
 from airwork.units import INHG_PA, NM_M
@@ -53,7 +54,7 @@ def report_reasons(case: Case) -> Iterator[Reason]:
         text = f"no TAF; the METAR's own trend is the forecast, to {_utc(case, trend)}"
         yield Reason("forecast", "go", text, "ICAO Annex 3 (from memory)")
     elif not day.forecast_covers and taf is None and lesson.weather.outlook:
-        yield Reason("forecast", "go", f"no TAF; your own outlook: {lesson.weather.outlook}", "lesson")
+        yield _outlook("forecast", f"no TAF; your own outlook: {lesson.weather.outlook}", lesson.weather.outlook)
     elif not day.forecast_covers:
         text = "no forecast given"
         if taf is not None:
@@ -61,7 +62,7 @@ def report_reasons(case: Case) -> Iterator[Reason]:
             text = f"the TAF ({span}) doesn't cover the lesson"
         yield Reason("forecast", "unknown", text, "", _FORECAST)
     if lesson.weather.outlook and day.forecast_covers:
-        yield Reason("outlook", "go", f"your own outlook: {lesson.weather.outlook}", "lesson")
+        yield _outlook("outlook", f"your own outlook: {lesson.weather.outlook}", lesson.weather.outlook)
     yield from _closed(case)
     yield from _slips(case)
     if day.temperature.value is None:
@@ -75,6 +76,11 @@ def report_reasons(case: Case) -> Iterator[Reason]:
             yield Reason("assumed", level, text, OWN if level == "think" else "", change)  # type: ignore[arg-type]
     if day.variation_rad is None:
         yield Reason("variation", "unknown", day.variation_source)
+
+
+def _outlook(topic: str, text: str, words: str) -> Reason:
+    """What the user expects, quoted; a word of alarm in it is worth a thought, as in a note."""
+    return Reason(topic, "think", text, OWN, CHANGE) if alarming(words) else Reason(topic, "go", text, "lesson")
 
 
 def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]:
@@ -95,10 +101,11 @@ def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]
 
 
 def _closed(case: Case) -> Iterator[Reason]:
-    """The runway in use, or the field, closed by the words of its own report or the outlook's; another's counts not."""
+    """The runway in use, or the field, closed by its own report, the outlook or a note; another's counts not."""
     weather, runway = case.lesson.weather, case.runway.runway
     own = weather.metar is not None and weather.metar.station == case.lesson.place.ident
     texts = {"METAR": weather.metar.text if weather.metar and own else "", "outlook": weather.outlook}
+    texts["note"] = ". ".join(e.note for e in case.lesson.exercises)
     for whence, text in texts.items():
         for found in _CLOSED.finditer(text.upper()):
             named = [tidy_runway_name(n) for n in re.findall(r"\d{1,2}[LCR]?", found["snow"] or found["runways"] or "")]
@@ -109,7 +116,8 @@ def _closed(case: Case) -> Iterator[Reason]:
             hours = _FOR_HOURS.search(words.upper()) is not None
             change = "another field" if found["field"] else "another runway; read the NOTAMs"
             said = f"{what} is closed{' for some hours' if hours else ''}: {words} ({whence})"
-            yield Reason("closed", "think" if hours else "no-go", said, "", change)
+            source = "METAR" if whence == "METAR" else "lesson"
+            yield Reason("closed", "think" if hours else "no-go", said, source, change)
             return
 
 

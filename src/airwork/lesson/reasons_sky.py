@@ -15,7 +15,8 @@ from airwork.units import FT_M, SM_M, from_unit
 from airwork.values import sourced
 
 LOW_SUN_RAD = math.radians(15.0)  # the haze between glares ahead of a Sun lower than this (our own choice)
-BLINDING_RAD, INTO_IT_RAD, AHEAD_RAD = math.radians(10.0), math.radians(20.0), math.radians(40.0)  # our own too
+BLINDING_RAD, INTO_IT_RAD, AHEAD_RAD = math.radians(15.0), math.radians(20.0), math.radians(40.0)  # our own too
+DEEP_M = 3000.0 * FT_M  # few clouds so far below the exercises are climbed past: their tops are lower (our own)
 HAZY_M = 6.0 * SM_M
 NEAR_SUNRISE_S = 2.0 * 3600.0  # radiation fog comes around sunrise ([AWH] ch. 16); the span is our own
 NEAR_SUNSET_S = 1.0 * 3600.0
@@ -167,11 +168,16 @@ def _scattered(case: Case) -> Iterator[Reason]:
     if not heights:
         return
     top, room = max(heights), 500.0 * FT_M
+    lowest = min(heights)
 
     def look(moment: Moment) -> Found | None:
         field = case.field_m
         bases = [
-            field + c.base_agl_m for c in moment.seen.clouds or () if not c.is_ceiling and c.base_agl_m is not None
+            field + c.base_agl_m
+            for c in moment.seen.clouds or ()
+            if not c.is_ceiling
+            and c.base_agl_m is not None
+            and not (c.cover == "FEW" and field + c.base_agl_m < lowest - DEEP_M)
         ]
         low = min((b for b in bases if b < top + room), default=None)
         if low is None:
@@ -233,10 +239,12 @@ def _low_sun(case: Case) -> Iterator[Reason]:
 
     found = worst_of(case.day.moments, look)
     place, runway = case.lesson.place, case.runway.runway
-    for utc_s, when in ((case.lesson.start_utc_s, "at the start"), (case.end_utc_s, "at the end")):
-        elevation, azimuth = sun_position_rad(
-            place.latitude_rad, place.longitude_rad, datetime.fromtimestamp(utc_s, UTC)
-        )
+    start, legs = case.lesson.start_utc_s, case.flight.legs
+    suns = [
+        (*sun_position_rad(place.latitude_rad, place.longitude_rad, datetime.fromtimestamp(utc_s, UTC)), when)
+        for utc_s, when in ((start + legs[0].end_s, "at takeoff"), (start + legs[-1].start_s, "at landing"))
+    ]
+    for elevation, azimuth, when in sorted(suns):  # the lower blinds more
         off = math.pi
         if runway is not None and runway.heading_rad is not None:
             off = abs(math.remainder(azimuth - runway.heading_rad, math.tau))
@@ -247,6 +255,6 @@ def _low_sun(case: Case) -> Iterator[Reason]:
             yield Reason("haze and low sun", "think", text, OWN, "a later start, the Sun behind you")
             return
         if 0.0 < elevation < BLINDING_RAD and off < INTO_IT_RAD and case.day.ceiling.value is None:
-            text = f"a low sun {when}: {at}{ahead}: it blinds on {'final' if utc_s == case.end_utc_s else 'takeoff'}"
+            text = f"a low sun {when}: {at}{ahead}: it blinds on {'final' if when == 'at landing' else 'takeoff'}"
             yield Reason("low sun", "think", text, OWN, "another hour, the other runway, a visor and a clean screen")
             return

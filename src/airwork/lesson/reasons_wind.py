@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -13,12 +14,14 @@ from airwork.lesson.runway_plan import Components, field_winds
 from airwork.lesson.verdict import ORDER, OWN, Level, Reason
 from airwork.lesson.weather import Wind
 from airwork.maneuvers.seeing.signal import median
-from airwork.units import FT_M, KT_MPS, from_unit
+from airwork.units import DEG_RAD, FT_M, KT_MPS, from_unit
 from airwork.values import sourced
 
 LOW_LEVEL_M = from_unit(2000.0, "ft")  # low-level wind shear is that below 2,000 ft above the field ([AWH] 27.3)
 RIDGE_WIND_MPS = from_unit(25.0, "kt")  # across ridges, from which on waves and turbulence are usual (AIM, from memory)
 HIGH_GROUND_M = from_unit(2000.0, "ft")  # above the field: hills that make a lee (our own choice)
+CONTRADICTS_MPS = from_unit(15.0, "kt")  # what two forecasts of one hour don't differ by (our own choice)
+_GROUP = re.compile(r"WS(\d{3})/(\d{3})(\d{2,3})KT")
 SLACK_MPS = 0.05 * KT_MPS
 _NAMES = {"wind": "mean wind", "gust": "gusts", "gust_spread": "gusts over the mean wind"}
 
@@ -224,6 +227,38 @@ def _over_ridges(case: Case) -> Iterator[Reason]:
     yield Reason("mountain wave", "think", text, sourced("AIM 7-6", "M"), "less wind, or away from the ridges' lee")
 
 
+def _decoded(case: Case, group: str, moment: Moment) -> tuple[float, str] | None:
+    """(change against the wind on the ground [m/s], in words) of a group such as WS020/22045KT; None: no such group.
+
+    [AWH] 27.3: height above the field in hundreds of feet, then direction and speed as any wind.
+    """
+    found = _GROUP.fullmatch(group)
+    here = moment.seen.wind or case.day.wind
+    if found is None or here is None:
+        return None
+    style, height = case.style, from_unit(100.0 * int(found[1]), "ft")
+    there = Wind(int(found[2]) * DEG_RAD, int(found[3]) * KT_MPS)
+    change_mps = _change_mps(here, there)
+    text = (
+        f"{style.wind(there)} at {style.altitude(height)} above the field, {style.wind(here)} on it, "
+        f"{style.knots(change_mps)} of change"
+    )
+    if case.lesson.weather.winds_aloft:
+        from_rad, speed_mps = case.day.air.wind_at(case.field_m + height)
+        given = Wind(float(from_rad), float(speed_mps))
+        if _change_mps(given, there) > CONTRADICTS_MPS:
+            text += f"; your winds aloft have {style.wind(given)} there: which is it?"
+    return change_mps, text
+
+
+def _change_mps(one: Wind, other: Wind) -> float:
+    """Length of the difference of two winds; without a direction one counts as calm. [m/s]"""
+    vectors = [
+        np.array(wind_vector_mps(w.from_rad or 0.0, 0.0 if w.from_rad is None else w.speed_mps)) for w in (one, other)
+    ]
+    return float(np.hypot(*(vectors[1] - vectors[0])))
+
+
 def _shear(case: Case) -> Iterator[Reason]:
     """Wind shear as reported or forecast, and as the winds given show it."""
 
@@ -231,7 +266,12 @@ def _shear(case: Case) -> Iterator[Reason]:
         if not moment.seen.shear:
             return None
         level: Level = "no-go" if moment.kind == "now" else "think"
-        return Found(level, 1.0, f"wind shear {', '.join(moment.seen.shear)} ({case.when(moment)})", moment)
+        changes = [found for group in moment.seen.shear if (found := _decoded(case, group, moment)) is not None]
+        if not changes:
+            return Found(level, 1.0, f"wind shear {', '.join(moment.seen.shear)} ({case.when(moment)})", moment)
+        change_mps, words = max(changes)
+        level = min(level, case.cautions.judge("shear", change_mps, 0.5 * KT_MPS)[0], key=ORDER.index)
+        return Found(level, change_mps, f"wind shear: {words} ({moment.seen.shear[0]}, {case.when(moment)})", moment)
 
     change = "wait until it is gone; ask those who landed"
     found = worst_of(case.day.moments, look)
@@ -247,13 +287,10 @@ def _shear(case: Case) -> Iterator[Reason]:
     wind = case.day.wind
     if found is not None or wind is None:
         return
-    here = np.array(wind_vector_mps(wind.from_rad or 0.0, 0.0 if wind.from_rad is None else wind.speed_mps))
     for layer in sorted(over, key=lambda a: a.altitude_m):
-        up = layer.wind.speed_mps if layer.wind.from_rad is not None else 0.0
-        there = np.array(wind_vector_mps(layer.wind.from_rad or 0.0, up))
-        change_mps = float(np.hypot(*(there - here)))
+        change_mps = _change_mps(wind, layer.wind)
         low = min(1.0, (LOW_LEVEL_M + FT_M) / (layer.altitude_m - case.field_m))
-        level, step = case.cautions.judge("shear", low * change_mps)
+        level, step = case.cautions.judge("shear", low * change_mps, 0.5 * KT_MPS)
         if step is not None:
             text = (
                 f"wind shear: {case.style.wind(wind)} at the field, {case.style.wind(layer.wind)} at "

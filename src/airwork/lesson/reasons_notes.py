@@ -1,0 +1,78 @@
+"""What the verdict says of the instructor's own notes: quoted as written, and no go over a word of alarm in one.
+
+airwork judges none of it. A plain note is quoted and changes nothing; one with a word of something that doesn't work,
+is out of date, or of wake, soft ground, frost or an unfit pilot is quoted as worth a thought. The words are our own
+choice (common practice, no source); what is taught, and what is said to be settled, is no alarm.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from airwork.lesson.case import Case
+from airwork.lesson.verdict import OWN, Reason
+
+_PART = (
+    r"(?:alternator|battery|brakes?|compass|engine|flaps?|fuel pump|gauge|gear|gyro|heater|horn|indicator|instruments?|"
+    r"lights?|magnetos?|mags?|pump|radios?|starter|strut|tires?|tyres?|transponder|trim|vacuum)"
+)
+_ALARM = re.compile(
+    # something doesn't work
+    r"\binop(?:erative)?\b|\bunserviceable\b|\bplacarded\b|\bdefect(?:ive|s)?\b|\bsquawk(?:s|ed)?\b|\bgrounded\b"
+    r"|\bbroken?\b(?! up| the)|\bcrack(?:s|ed)?\b|\bleak(?:s|ed|ing)?\b|\bjammed\b|\bmisfir\w+|\bvibrat\w+"
+    r"|\bout of (?:order|service|date|annual|limits?)\b|\bnot work(?:s|ing)?\b|\b(?:does|do|did)n['’]t work\b"
+    r"|\b(?:runs?|running|ran) rough\w*|\b(?:flat|dead) (?:battery|tire|tyre|strut)\b"
+    rf"|\b{_PART}\b(?:\s+\w+){{0,3}}?\s+(?:drop(?:s|ped)|fail(?:s|ed)|dead|weak|stuck|stick(?:s|ing)|erratic)\b"
+    # out of date
+    r"|\bexpire[sd]?\b|\bran out\b(?! of)|\boverdue\b|\blapsed\b|\bpast due\b|\bno longer valid\b"
+    # wake, ground, ice
+    r"|\bwake\b(?! up)|\bheav(?:y|ies) (?:jets?|\d{3}|airbus|boeing|airliners?|helicopters?)\b"
+    r"|\bsoaked\b|\bwaterlogged\b|\bmud(?:dy)?\b|\bboggy\b|\bsinks? in\b|\bslush\w*"
+    r"|\bsoft (?:after|grass|ground|in places|runway|spots?|strip|surface|turf)\b"
+    r"|\b(?:grass|ground|is|runway|still|strip|too|very) soft\b"
+    r"|\bfrost\w*|\bsnow\w*|(?<!carb )(?<!carburetor )\b(?:ice|icy|icing)\b"
+    # the pilots
+    r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b",
+    re.IGNORECASE,
+)
+_TAUGHT = re.compile(
+    r"\b(?:simulat\w*|practi[cs]\w*|pretend\w*|imagine\w*|discuss\w*|brief|explain\w*|talk\w*|review\w*|what if|"
+    r"drill\w*|scenario|techniques?|procedures?|avoid\w*|ground school)\b",
+    re.IGNORECASE,
+)
+_SETTLED = re.compile(
+    r"(?<!not )(?<!not yet )(?<!not been )(?<!n['’]t )\b(?:fixed|repaired|replaced|signed off|renewed|gone|melted|"
+    r"cleaned|cleared|removed|dried|works again)\b",
+    re.IGNORECASE,
+)
+_NONE = re.compile(r"\b(?:no|not|never|without|free of|clear of|neither|nor)(?:\s+[\w-]+){0,2}\s*$", re.IGNORECASE)
+CHANGE = "settle it before the flight; airworthy, legal and safe is yours to say"
+
+
+def alarming(words: str) -> bool:
+    """Does somebody's text speak of something that should be settled before the flight?
+
+    >>> alarming("stall horn placarded inoperative"), alarming("simulated engine failure; look out first")
+    (True, False)
+    >>> alarming("frost on the wing at seven"), alarming("no frost, the wing is dry"), alarming("soft-field technique")
+    (True, False, False)
+    """
+    for clause in re.split(r"[.;:!?\n]+(?:\s|$)", words):
+        if _TAUGHT.search(clause) or _SETTLED.search(clause):
+            continue
+        if any(not _NONE.search(clause[: found.start()]) for found in _ALARM.finditer(clause)):
+            return True
+    return False
+
+
+def note_reasons(case: Case) -> Iterator[Reason]:
+    """Each exercise's note, in its own words."""
+    titles = {run.exercise: run.title for run in reversed(case.flight.runs)}
+    for index, exercise in enumerate(case.lesson.exercises):
+        if exercise.note:
+            said = f"your words, not judged: “{exercise.note}” ({titles.get(index, exercise.kind)})"
+            if alarming(exercise.note):
+                yield Reason(f"note {index + 1}", "think", said, OWN, CHANGE)
+            else:
+                yield Reason(f"note {index + 1}", "go", said, "lesson")
