@@ -141,7 +141,7 @@ def _unused(set_up: SetUp, order: Order, room: Room) -> tuple[str, ...]:
     """
     out = []
     for name, wanted in order.target.items():
-        got = set_up.targets.get(name)
+        got = set_up.targets.get(name, set_up.entry_altitude_m if name == "altitude_m" else None)
         met = got is not None and not isinstance(wanted, str) and math.isclose(got, wanted, rel_tol=0.01)
         if met or name in {"direction", "tank", "heading_mag_rad"}:
             continue
