@@ -458,7 +458,7 @@ def test_a_lesson_is_flown_in_the_chair_and_asks_what_comes_next(watched: Watche
     """On a screen, then on a phone; the link to it is reached on both."""
     page = watched.page
     page.goto("/")
-    link = page.get_by_role("link", name="fly it in the chair")
+    link = page.get_by_role("link", name="rehearse it in a chair")
     page.set_viewport_size({"width": 1280, "height": 844})
     link.click(trial=True)
     page.set_viewport_size({"width": 390, "height": 844})

@@ -63,7 +63,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         )
         expect(page.locator(".right")).to_have_count(0)
         with page.expect_download() as download:
-            page.get_by_role("link", name="share: PDF").click()
+            page.get_by_role("link", name="save as PDF").click()
         assert download.value.path().read_bytes().startswith(b"%PDF-")
 
 
@@ -138,19 +138,19 @@ def test_an_entry_is_made_put_right_taken_back_and_signed_on_the_page(chromium, 
         page.get_by_label("It was flown all the same").check()
         follow(page.get_by_role("button", name="enter it"))
         expect(page.locator(".done")).to_contain_text("The flight is entered.")
-        follow(page.get_by_role("link", name="put this entry right"))
+        follow(page.get_by_role("link", name="correct this entry"))
         page.get_by_label("flight time, h").fill("1.1")
         follow(page.get_by_role("button", name="put it right"))
         expect(page.locator(".tiles div", has_text="total, h").locator("dd")).to_have_text("1.1")
-        page.get_by_text("take it back").first.click()
-        follow(page.get_by_role("button", name="take it back"))
+        page.get_by_text("remove this entry").first.click()
+        follow(page.get_by_role("button", name="remove it"))
         expect(page.locator("h1")).to_have_text("Jan Ruiz")
         expect(page.get_by_role("link", name="2026-03-03")).to_have_count(0)
         with school.app.state.store.change() as connection:
             emmett = person_by_id(connection, school.emmett)
             seal.make_key(connection, emmett, "over the lake at dawn", now_utc_s=time.time())
         page.goto(f"/flights/{school.flights['jan']}")
-        expect(page.get_by_text("take it back").first).to_be_attached()
+        expect(page.get_by_text("remove this entry").first).to_be_attached()
         page.get_by_text("sign this flight").click()
         page.get_by_label("password of Emmett Dray").fill("not this one")
         follow(page.get_by_role("button", name="sign", exact=True))
@@ -158,4 +158,4 @@ def test_an_entry_is_made_put_right_taken_back_and_signed_on_the_page(chromium, 
         page.get_by_label("password of Emmett Dray").fill("over the lake at dawn")
         follow(page.get_by_role("button", name="sign", exact=True))
         expect(page.get_by_text("the signature is verified")).to_be_visible()
-        expect(page.get_by_text("take it back")).to_have_count(0)
+        expect(page.get_by_text("remove this entry")).to_have_count(0)

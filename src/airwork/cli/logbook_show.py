@@ -52,7 +52,7 @@ def page_text(page: StudentPage) -> str:
     out += ["", "Tasks:", task_table(page.progress, flown_only=True)]
     aim = page.aimed_title or who.certificate_aimed
     out += ["", f"Left for the {aim}:", left_table(page.left, page.rules, open_only=True)]
-    out += ["", f"Runs out within 60 days of {page.today}, or has:", expiry_table(page)]
+    out += ["", f"Expired, or expires within 60 days of {page.today}:", expiry_table(page)]
     recent = []
     for r in page.recent if who.certificate_held not in {"none", "student"} else ():
         answer = f"yes, until {r.until}" if r.until else f"no ({r.takeoffs} and {r.landings})"

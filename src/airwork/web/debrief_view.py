@@ -111,7 +111,7 @@ def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
         out_of = [c for c in e.judged if c[4] == "not held"]
         missed = ", ".join(f"✗ {name} {deviation(worst, unit, dial)}".strip() for name, worst, unit, *_ in out_of[:2])
         at = f"/debriefs/{about.id}/attempt.json?flight={e.flight_id}&position={e.position}"
-        out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'nothing missed'}",
+        out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'no limit missed'}",
                     "judged": judged(e.judged, dial)})  # fmt: skip
     return out
 
