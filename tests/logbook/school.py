@@ -23,7 +23,7 @@ from airwork.logbook.entering import FlightEntry
 from airwork.logbook.held import Validity
 from airwork.logbook.importing import import_debrief
 from airwork.logbook.records import AirplaneEntry, Held, Person, Place, new_id
-from airwork.logbook.schema import lesson
+from airwork.logbook.schema import flight, lesson
 from airwork.logbook.store import Store
 
 NOW = datetime(2026, 6, 15, 18, 0, tzinfo=UTC).timestamp()
@@ -173,7 +173,7 @@ def fill(store: Store) -> School:
             )
         )  # fmt: skip
     about = FlightEntry(
-        s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home), lesson_id="a" * 32,
+        s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home),
         remarks="Ann flew well",
     )  # fmt: skip
     done = import_debrief(
@@ -184,6 +184,7 @@ def fill(store: Store) -> School:
         recording=recordings.pack(RAW, "f.csv"),
     )
     with store.change() as connection:
+        connection.execute(sa.update(flight).where(flight.c.id == done.flight_id).values(lesson_id="a" * 32))
         flights.add_flight(
             connection,
             FlightEntry(s.student, "solo", NOON + 10 * H, NOON + 11 * H, airplane=s.larkmoor),

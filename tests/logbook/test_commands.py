@@ -27,7 +27,7 @@ DONE_TO_IT = (
     "add place THERE --lat 41 --lon -105", "add flight --student Ann --date 2026-06-10 --hours 0.9 --role solo",
     "add flights PAGES --student Ann", "add endorsement --kind complex --student Ann --instructor Ike",
     "add date --person Ann --kind medical.third --on 2026-06-01", "add note flew --student Ann",
-    "add lesson LESSON --student Ann", "change person Ann --contact post",
+    "change person Ann --contact post",
     "change airplane INV155 --category airplane", "change place HOME --tower no",
     "change flight OTHER --airplane N200CM --remarks windy",
     "mark practice --flight OTHER --task steep_turn --student Ann",
@@ -47,7 +47,7 @@ def words(files: tuple[Path, school.School], tmp_path: Path) -> dict[str, str]:
     (tmp_path / "word").write_text(school.PASSWORD + "\n", "utf-8")
     (tmp_path / "pages.csv").write_text("date,hours,role\n2026-05-01,1.1,solo\n", "utf-8")
     (tmp_path / "debrief.json").write_text(json.dumps(school.debrief_dict(school.NOW - 9 * school.DAY_S)), "utf-8")
-    paths = {"WORD": "word", "PAGES": "pages.csv", "DEBRIEF": "debrief.json", "LESSON": "lesson.toml"}
+    paths = {"WORD": "word", "PAGES": "pages.csv", "DEBRIEF": "debrief.json"}
     paths |= {"ZIP": "ann.zip", "COPY": "copy.sqlite", "DATA": "full.sqlite"}
     return {"SIGNED": found[0], "OTHER": found[1], **{k: str(tmp_path / v) for k, v in paths.items()}}
 

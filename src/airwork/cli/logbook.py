@@ -27,7 +27,7 @@ from airwork.cli.logbook_tools import Told, data_option, json_option, opened
 
 # command -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {
-    "add": ("logbook_add", "enter a student, instructor, airplane, place, flight, endorsement, date, note or lesson"),
+    "add": ("logbook_add", "enter a student, instructor, airplane, place, flight, endorsement, date or note"),
     "change": ("logbook_change", "put an entry right"),
     "import": ("logbook_import", "take in a debriefed flight, or a student's export"),
     "mark": ("logbook_mark", "give the instructor's or the student's mark for a task"),

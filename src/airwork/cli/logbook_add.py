@@ -1,4 +1,4 @@
-"""Enter a student, instructor, airplane, place, flight, endorsement, date, note or lesson.
+"""Enter a student, instructor, airplane, place, flight, endorsement, date or note.
 
   airwork logbook add student "Ann Example" --born 1990-02-03 --zone America/Denver --aimed private
   airwork logbook add airplane INV155 --file larkmoor_155
@@ -19,7 +19,6 @@ WHAT = {
     "student": "logbook_add_people", "instructor": "logbook_add_people", "airplane": "logbook_add_fleet",
     "place": "logbook_add_fleet", "flight": "logbook_add_flight", "flights": "logbook_add_flight",
     "endorsement": "logbook_add_papers", "date": "logbook_add_papers", "note": "logbook_add_papers",
-    "lesson": "logbook_add_papers",
 }  # fmt: skip
 
 

@@ -1,10 +1,9 @@
-"""Enter an endorsement, a date, a note or a lesson.
+"""Enter an endorsement, a date or a note.
 
   airwork logbook add endorsement --student Ann --instructor Ike --kind endorsement.solo --airplane "Larkmoor 155"
   airwork logbook add endorsement --student Ann --instructor Ike --kind solo_other_airport --place NEAR
   airwork logbook add date --person Ann --kind medical.third --on 2026-01-05
   airwork logbook add note "flares high" --student Ann --by Ike --for-instructors
-  airwork logbook add lesson lesson.toml --student Ann --instructor Ike
 
 The endorsements and dates there are: airwork logbook list kinds. A date of your own needs --expires.
 """
@@ -12,12 +11,10 @@ The endorsements and dates there are: airwork logbook list kinds. A date of your
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from sqlalchemy import Connection
 
 from airwork.cli.logbook_tools import lines, now_s, typed
-from airwork.days import read_moment
 from airwork.logbook import flights, keeping, people
 from airwork.logbook import typed as read
 
@@ -40,18 +37,12 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
     elif what == "date":
         add("--person", "--student", dest="student", required=True, metavar="NAME")
         add("--remark")
-    elif what == "note":
+    else:
         add("words", metavar="WORDS")
         add("--student", required=True, metavar="NAME")
         add("--by", metavar="NAME")
         add("--flight", metavar="ID")
         add("--for-instructors", action="store_true", help="not for the student's eyes")
-    else:
-        add("file", metavar="LESSON.toml", type=Path)
-        add("--student", required=True, metavar="NAME")
-        add("--instructor", metavar="NAME")
-        add("--title")
-        add("--start", help='"2026-06-16 09:00"')
 
 
 def run(args: argparse.Namespace, book: Connection, what: str) -> str:
@@ -66,16 +57,9 @@ def run(args: argparse.Namespace, book: Connection, what: str) -> str:
         lacks = keeping.lacking(book, who, done.rule, done.held.on_date, done.held.make_model) if by else ()
         first = f"{'endorsed ' if by else ''}{who.name}: {done.text}, {until}"
         return lines(first, *rule, *lacks, *filter(None, [done.remark]))
-    if what == "note":
-        author = people.find_person(book, args.by) if args.by else None
-        on = flights.flight_by_id(book, args.flight).id if args.flight else None
-        keeping.add_note(
-            book, who, args.words, now_utc_s=now, by=author, flight_id=on, for_instructors=args.for_instructors
-        )
-        return f"noted for {who.name}"
-    start = read_moment(args.start, who.time_zone, "--start") if args.start else None
-    title = args.title or args.file.stem.replace("_", " ")
-    lesson_id = keeping.add_lesson(
-        book, who, title, args.file.read_text("utf-8"), now_utc_s=now, instructor=by, planned_utc_s=start
+    author = people.find_person(book, args.by) if args.by else None
+    on = flights.flight_by_id(book, args.flight).id if args.flight else None
+    keeping.add_note(
+        book, who, args.words, now_utc_s=now, by=author, flight_id=on, for_instructors=args.for_instructors
     )
-    return f"lesson {lesson_id[:8]} entered for {who.name}: {title}"
+    return f"noted for {who.name}"

@@ -49,7 +49,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="a recording: standard to hold it against; the one aimed at if not given",
     )
     add("--start", help='start, when the recording names no date: "2026-06-14 09:00"')
-    add("--lesson", metavar="ID", help="the lesson it belongs to")
     add("--renew", action="store_true", help="take this debrief in place of an earlier one; marks stay")
     add("--same-names", action="store_true", help="an export: a person of the same name is the same person")
     agree_option(parser)

@@ -50,7 +50,6 @@ class FlightEntry:
     passengers: int = 0
     sole_manipulator: bool = True
     remarks: str = ""
-    lesson_id: str | None = None
     corrects_id: str | None = None  # the signed entry it puts right
     recording_sha256: str = ""
     source: str = "typed"
@@ -92,7 +91,7 @@ def complete(entry: FlightEntry) -> Completed:
         pilot_id=entry.pilot.id,
         instructor_id=entry.instructor.id if entry.instructor else None,
         airplane_id=entry.airplane.id if entry.airplane else None,
-        lesson_id=entry.lesson_id,
+        lesson_id=None,
         recording_sha256=entry.recording_sha256,
         start_utc_s=entry.start_utc_s,
         end_utc_s=entry.end_utc_s,

@@ -15,7 +15,7 @@ from airwork.logbook.held import Validity, best, validity
 from airwork.logbook.people import person_by_id
 from airwork.logbook.records import Held, Person, clean, new_id
 from airwork.logbook.rules import HeldKind, Rules, load_rules
-from airwork.logbook.schema import dated, endorsement, lesson, note, removed
+from airwork.logbook.schema import dated, endorsement, note, removed
 
 
 def put_on_record(connection: Connection, who: Person, paper: Held, *, now_utc_s: float) -> Validity:
@@ -164,35 +164,6 @@ def add_note(
             "words": clean(words, "note", needed=True),
             "for_instructors": for_instructors,
             "utc_s": now_utc_s,
-        },
-    )
-    return identity
-
-
-def add_lesson(
-    connection: Connection,
-    student: Person,
-    title: str,
-    lesson_file: str,
-    *,
-    now_utc_s: float,
-    instructor: Person | None = None,
-    planned_utc_s: float | None = None,
-    briefing_json: str = "",
-) -> str:
-    """A lesson planned, with its file as written; returns its identity."""
-    identity = new_id()
-    connection.execute(
-        sa.insert(lesson),
-        {
-            "id": identity,
-            "student_id": student.id,
-            "instructor_id": instructor.id if instructor else None,
-            "title": clean(title, "title", needed=True, longest=200),
-            "planned_utc_s": planned_utc_s,
-            "lesson_file": clean(lesson_file.replace("\r\n", "\n"), "lesson file", longest=1_000_000),
-            "briefing_json": briefing_json,
-            "changed_utc_s": now_utc_s,
         },
     )
     return identity

@@ -101,7 +101,7 @@ def flight(
     mark: str = "",
 ) -> FlightEntry:  # fmt: skip
     """The flight that texts tell: start, end, date, role, airplane, route, hours of each kind, takeoffs, landings,
-    passengers, distance, farthest, remarks, corrects, lesson. Places that are new are entered.
+    passengers, distance, farthest, remarks, corrects. Places that are new are entered.
 
     A start or end may be a time alone ("9:00"), of the date given or of the start's.
 
@@ -133,7 +133,6 @@ def flight(
         times_s=times_s(typed, mark),
         movements=movements(several(_text(typed, "takeoffs")), several(_text(typed, "landings"))),
         passengers=passengers(typed, mark), remarks=_text(typed, "remarks"), corrects_id=corrects or None,
-        lesson_id=_text(typed, "lesson") or None,
         distance_m=far[0], farthest_landing_m=far[1],
     )  # fmt: skip
 
