@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import time
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
@@ -220,8 +219,7 @@ def _editor(
     for one in () if problem is None else problem.each:
         if one.where.line:
             notes.append((one.where.line, f"{one.where.within}: {one.problem}"))
-    values = {"entry": entry, "text": text, "problem": str(problem or ""), "notes": sorted(notes), "saved": saved,
-              "notes_json": json.dumps(sorted(notes))}  # fmt: skip
+    values = {"entry": entry, "text": text, "problem": str(problem or ""), "notes": sorted(notes), "saved": saved}
     return page(request, "airplane_edit.html", values, status=status)
 
 

@@ -38,7 +38,8 @@ const airworkMap = (() => {
     const layer = L.layerGroup().addTo(map);
     const lay = () => {
       layer.clearLayers();
-      const view = map.getBounds(), taken = [];
+      const view = map.getBounds();
+      const taken = (map.words || []).map((w) => { const p = map.latLngToContainerPoint(w.at); return { x: p.x + w.dx, y: p.y + w.dy - 8, wide: w.wide }; });
       let count = 0;
       for (const town of all) {
         if (!view.contains(town.at) || count >= 14) continue;
@@ -135,7 +136,9 @@ const airworkMap = (() => {
     const box = ([side, x, y]) => ({ x: p.x + x + (side === "right" ? wide / 2 : side === "left" ? -wide / 2 : 0), y: p.y + y, wide });
     const free = (b) => taken.every((o) => Math.abs(o.x - b.x) > (o.wide + b.wide) / 2 || Math.abs(o.y - b.y) > 14);
     const side = SIDES.find((one) => free(box(one))) || SIDES[0];
-    taken.push(box(side), { ...p, wide: 10 });
+    const put = box(side);
+    taken.push(put, { ...p, wide: 10 });
+    (map.words ||= []).push({ at, dx: put.x - p.x, dy: put.y - p.y, wide });  // towns give way to it
     return L.tooltip({ permanent: true, direction: side[0], className: `map-word ${kind || ""}`, offset: [side[1] / 3, side[2] / 3], interactive: false })
       .setLatLng(at).setContent(word(text)).addTo(layer);
   };

@@ -15,6 +15,7 @@
     if (!map.getBounds().contains(bounds)) map.fitBounds(bounds.pad(.05));  // a map one points on stays where it is
     layer = L.layerGroup().addTo(map);
     const taken = [];
+    map.words = [];
     const label = (at, text, kind) => airworkMap.label(layer, map, at, text, kind, taken);
     airworkMap.area(layer, data.area);
     label(data.home.at, data.home.name.split(" ")[0], "home");
