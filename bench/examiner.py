@@ -278,8 +278,14 @@ def _stall_facts(t: Truth, mark: Any) -> list[str]:
     warning = t.c["stall_warning"][t.part(broke, mark.end_s)] > 0.5
     off = np.flatnonzero(~warning)
     found = []
-    if off.size and warning[off[0] :].sum() * t.dt_s > 0.6:
+    again = warning & (np.cumsum(~warning) > 0)
+    if off.size and again.sum() * t.dt_s > 0.6:
         found.append("again")
+        first = int(np.argmax(again))
+        pitch = t.c["pitch_rad"][t.part(broke, mark.end_s)][first : first + round(5.0 / t.dt_s)]
+        fell = float((np.maximum.accumulate(pitch) - pitch).max()) if pitch.size else 0.0
+        if max(spells(again, t.dt_s), default=0.0) >= 3.0 or fell > 12.0 * DEG:
+            found.append("again, not for a moment")  # what docs/debrief.md says first; less is answered at once
     throttle = t.c["throttle"][t.part(broke, broke + 20.0)]
     full = np.flatnonzero(throttle > 0.9 * throttle.max())
     if full.size and full[0] * t.dt_s > 4.0:

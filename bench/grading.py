@@ -183,7 +183,8 @@ def examined(flown: Flown, standard: Any) -> list[dict[str, Any]]:
                 raise
             continue  # an ordinary lesson's mark without what was commanded
         nominal = {c.quantity: c.nominal for c in standard.task(mark.kind).criteria}.get("bank")
-        if nominal is not None and abs(mark.targets.get("bank_deg", 0.0) - np.degrees(nominal)) > 0.5:
+        another = 0.0 if nominal is None else mark.targets.get("bank_deg", 0.0) - float(np.degrees(nominal))
+        if abs(another) > 0.5:
             verdicts.pop("bank", None)  # another bank was asked for, and nobody said so
         for quantity, said in verdicts.items():
             nudge = NUDGE.get(units[quantity], 0.0)
@@ -200,6 +201,7 @@ def examined(flown: Flown, standard: Any) -> list[dict[str, Any]]:
             facts = [*facts, *["little power"] * little]
         rows.append({
             "kind": mark.kind, "start_s": mark.start_s - first, "end_s": mark.end_s - first,
+            "another_bank_deg": another if abs(another) > 5.0 else 0.0,
             "fault": mark.notes.get("fault"), "size": mark.notes.get("size", 0.0), "targets": mark.targets,
             "slip_deg": float(np.degrees(examiner.slipped(flown.columns, mark.start_s + 3.0, mark.end_s - 3.0))),
             "broke": mark.notes.get("full_break", True),
@@ -359,12 +361,16 @@ def places_of(result: dict[str, Any], what: str) -> list[tuple[str, float, str, 
             if root and (effect is None or root != ROOTS[row["fault"]]):
                 verdict = row["verdicts"].get(about)
                 found.append((root, 1.0 if verdict is None else verdict["effect"], fact.rstrip("!"), about))
+        if off_deg := row.get("another_bank_deg"):  # nobody said that it was asked for: it is told, and rightly
+            found.append(("target", abs(off_deg) / 5.0, "too steep" if off_deg > 0.0 else "too shallow", ""))
         for root, size, name, about in found:
             if size < WORTH:
                 continue
             judged = row["verdicts"].get(about)
             out_of_it = STANDARD if judged is None or judged["verdict"] == "not held" else BRIEF
-            rank = (LIMIT if name in ("again", "dived") else out_of_it) * min(size, MOST_SIZE)
+            if name in ("again", "dived"):
+                out_of_it = BRIEF if name == "again" and "again, not for a moment" not in row["facts"] else LIMIT
+            rank = out_of_it * min(size, MOST_SIZE)
             rank *= TO_AND_FRO if name == "chasing" else 1.0
             out.append((root, rank, name, (size, row, said)))
     return out

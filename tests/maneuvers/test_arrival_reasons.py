@@ -14,6 +14,7 @@ import pytest
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading import runway_grade
 from airwork.maneuvers.grading.causes import arrival
+from airwork.maneuvers.grading.causes.speed import chasing_airspeed
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.runway_line import course_rad, rolled_rad
 from airwork.maneuvers.grading.sheet import Sheet
@@ -286,6 +287,27 @@ def test_heights_alone_show_no_sink_at_the_wheels() -> None:
     approach_and_touchdown(sheet, TOUCH)
     assert "touchdown_sink_fpm" not in sheet.grade().measured
     assert "flare late" not in {c.name for c in sheet.grade().causes}
+
+
+@pytest.mark.parametrize(
+    ("swing_kt", "waves", "by_power", "told"),
+    [(10.0, 1.5, True, True), (10.0, 1.5, False, False), (2.0, 1.5, True, False), (10.0, 0.5, True, False)],
+    ids=["chased", "no hand in it", "small", "slowed once"],
+)
+def test_a_final_on_which_the_throttle_went_after_the_speed_is_chased(
+    swing_kt: float, waves: float, by_power: bool, told: bool
+) -> None:
+    """20 kt down, up and down again from the gate on, the power with its gain ([AFH] ch. 9: one stabilized speed)."""
+    period = 30.0 / waves
+    phase = lambda t: 2.0 * np.pi * np.clip(t - 50.0, 0.0, 30.0) / period  # noqa: E731
+    wave = lambda t: (65.0 + swing_kt * np.cos(phase(t))) * KT_MPS  # noqa: E731
+    evidence, _ = desk(approach(ias_mps=wave, cas_mps=wave))
+    gain = -np.sin(phase(evidence.view.time_s)) if by_power else np.zeros(evidence.view.n)
+    sheet = Sheet(evidence.episodes[0], replace(evidence, view=replace(evidence.view, power=0.4 + 0.3 * gain)))
+    found = chasing_airspeed(sheet, 50.0, 80.0, final=True)
+    assert (found is not None) is told
+    assert found is None or "throttle went after it" in found.text
+    assert chasing_airspeed(sheet, 50.0, 80.0) is None  # one wave is no chase where there is room for more
 
 
 def test_fast_at_the_gate_and_slowing_all_the_way_is_told_and_a_steady_speed_is_not() -> None:

@@ -181,7 +181,7 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         sheet.cause(speed.speed_settled_off(sheet, settled_target, settled_s))
         sheet.cause(speed.slowed_all_the_way(sheet, settled_target, (start, end)))
         sheet.cause(arrival.path_on_final(sheet, start, end))
-        sheet.cause(speed.chasing_airspeed(sheet, start, end))
+        sheet.cause(speed.chasing_airspeed(sheet, start, end, final=True))
         sheet.cause(stalling.flap_balloon(sheet, start, end))
     else:
         sheet.cannot("ias", "no approach was recorded")

@@ -13,11 +13,11 @@ from airwork.units import KT_MPS
 
 SWING_MPS = 4.0 * KT_MPS  # from crest to trough
 LARGE_SWING = 2.2
-LEAST_SWINGS = 4  # two full waves
+LEAST_SWINGS, LEAST_ON_FINAL = 4, 3  # two full waves; one
 HALF_WAVE = 0.62  # the longer half of a wave, of the whole
 SLOWEST_S = 36.0  # slower is drifting about, not chasing
 SLOW_S, LARGE = 20.0, 0.8  # as slow as this only a large swing is told
-LEADS = -0.35  # correlation of pitch with the gain of speed: nose up, speed falls
+LEADS = -0.35  # correlation of pitch with the gain of speed: nose up, speed falls; of power the other way
 PHUGOID_LOW, PHUGOID_HIGH = 0.75, 1.35  # of the period π·√2·V/g
 EXCHANGE = -0.75  # correlation of height with V² when nothing but the airplane moves
 SAME_POWER, SAME_RPM, SAME_PRESSURE_PA = 0.03, 45.0, 1000.0  # 0.3 inHg
@@ -51,8 +51,11 @@ def far_above_the_stall(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
     )  # fmt: skip
 
 
-def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
-    """Pitch follows the airspeed needle, the needle swings; or, hands off, the airplane porpoises out of trim."""
+def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float, *, final: bool = False) -> Cause | None:
+    """Pitch follows the airspeed needle, the needle swings; or, hands off, the airplane porpoises out of trim.
+
+    final : so short that slowed, sped up and slowed again is seen once; by large swings it is chased all the same.
+    """
     evidence = sheet.evidence
     w = window(sheet, start_s, end_s)
     ias, pitch, altitude = w.of(evidence.ias_mps), w.of(evidence.pitch_rad), w.of(evidence.altitude_m)
@@ -67,14 +70,16 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     for least in (LARGE_SWING * SWING_MPS, SWING_MPS):  # large ones first: small ones about them are the pilot's usual
         turned = [k * every for k in swings(smooth[::every], least)]
         points = _longest_run(turned, round(HALF_WAVE * SLOWEST_S / step))
-        if len(points) >= LEAST_SWINGS:
+        if len(points) >= (LEAST_ON_FINAL if final and least > SWING_MPS else LEAST_SWINGS):
             break
     else:
         return None
     a, b = points[0], points[-1]
     gain = np.gradient(smooth, step)[a : b + 1]
     nose = mean_over(pitch, round(1.0 / step))[a : b + 1]
-    if _correlation(nose, gain) > LEADS:
+    power = w.of(evidence.some_power)
+    by_power = final and power is not None and _correlation(power[a : b + 1], gain) > -LEADS
+    if _correlation(nose, gain) > LEADS and not by_power:
         return None
     period = 2.0 * float(w.time_s[b] - w.time_s[a]) / (len(points) - 1)
     if period > SLOWEST_S:
@@ -96,8 +101,9 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
             "Set the pitch, wait for the speed to settle, then trim the pressure away before letting go.",
             begin, end, weight, "out of trim", "target not set", explains,
         )  # fmt: skip
+    what = "throttle" if by_power else "nose"
     return Cause(
-        f"The airspeed swung by {say(size)} every {period:.0f} s and the nose went after it: chasing the needle.",
+        f"The airspeed swung by {say(size)} every {period:.0f} s and the {what} went after it: chasing the needle.",
         "Set a pitch attitude on the horizon, wait for the speed to settle, then correct half the error.",
         begin, end, weight, "chased", "too big", explains,
     )  # fmt: skip
