@@ -16,6 +16,7 @@ import pytest
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import approach_ias_mps, handbook_ias_mps
 from airwork.maneuvers.grading.runway_grade import climb_speed, given_up, power_in
@@ -162,7 +163,7 @@ def test_flaps_all_up_at_once_low_down(steps: list[float], seen: bool) -> None:
     """Notch by notch without a pause; with 8 s at the first notch; the same high up."""
     flaps = lambda t: 3.0 - sum((t > POWER + 2.0 + s).astype(float) for s in steps)  # noqa: E731
     low = lambda t: 45.0 + 5.0 * np.clip(t - POWER, 0.0, None)  # noqa: E731
-    found = departing.flaps_at_once(go_around(flaps=flaps, height=low)[1], POWER, 80.0)
+    found = flaps_at_once(go_around(flaps=flaps, height=low)[1], POWER, 80.0)
     assert (found is not None) == seen
 
 
@@ -172,7 +173,7 @@ def test_flaps_seen_on_their_way_are_told_by_where_they_stopped(pause_s: float, 
     at = [POWER, POWER + 6.0, POWER + 6.0 + pause_s, POWER + 9.0 + pause_s]
     way = lambda t: np.interp(t, at, [36.0, 12.0, 12.0, 0.0])  # noqa: E731
     low = lambda t: 45.0 - 1.0 * np.clip(t - POWER, 0.0, 9.0) + 3.0 * np.clip(t - POWER - 9.0, 0.0, None)  # noqa: E731
-    found = departing.flaps_at_once(go_around(flap_deg=way, height=low)[1], POWER, 80.0)
+    found = flaps_at_once(go_around(flap_deg=way, height=low)[1], POWER, 80.0)
     assert (found is not None) == seen
     if found is not None:
         assert "in 8 s" in found.text
@@ -252,11 +253,11 @@ def test_without_a_handbook_the_approachs_speed_is_slow_enough_for_a_go_around(s
 def test_flaps_carried_up_the_climb_are_told(first_s: float, told: bool) -> None:
     """Full flaps for 45 s after the power; the first notch within 4 s is as it should be; nothing on flaps up."""
     _, sheet = go_around(flaps=lambda t: np.where(t < POWER + first_s, 3.0, 2.0))
-    found = departing.flaps_left_out(sheet, POWER)
+    found = flaps_left_out(sheet, POWER)
     assert (found is not None) == told
     if found:
         assert "for 45 s" in found.text
-    assert departing.flaps_left_out(go_around(flaps=lambda t: 0.0 * t)[1], POWER) is None
+    assert flaps_left_out(go_around(flaps=lambda t: 0.0 * t)[1], POWER) is None
 
 
 def test_less_than_full_power_is_told_only_where_there_was_more() -> None:

@@ -9,7 +9,7 @@ from airwork.debrief.limit_margins import limits, pushes, spirals, stall_margin
 from airwork.debrief.looked_for import silent
 from airwork.debrief.margin import CLASS_BRIEF, CLASS_LIMIT, CLASS_LOW, Margin
 from airwork.maneuvers.episode import Episode, Grade
-from airwork.maneuvers.grading.causes.stalling import AGAIN
+from airwork.maneuvers.grading.causes.second_stall import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.recording.craft import craft_of
 

@@ -13,6 +13,7 @@ from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in
 from airwork.maneuvers.grading.sheet import Sheet
@@ -132,9 +133,9 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     begun, began = given_up(sheet, episode.facts["lowest_s"]), power_in(sheet, episode.facts["lowest_s"])
     climb_speed(sheet, began, TRANSITION_S, transition=True)
-    for cause in (departing.sank_on(sheet, began), departing.flaps_at_once(sheet, begun, episode.end_s),
+    for cause in (departing.sank_on(sheet, began), flaps_at_once(sheet, begun, episode.end_s),
                   departing.slow_to_full(sheet, begun, began),
-                  departing.flaps_left_out(sheet, begun),
+                  flaps_left_out(sheet, begun),
                   departing.less_than_full(sheet, began), departing.swung(sheet, began, began + SWING_S)):  # fmt: skip
         sheet.cause(cause)
     part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]

@@ -20,6 +20,8 @@ from airwork.maneuvers.brief_facts import SLOW_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Episode, Grade, Stretch, Verdict
 from airwork.maneuvers.grading.causes import altitude, speed, stalling, turning
+from airwork.maneuvers.grading.causes.flaps import flap_balloon
+from airwork.maneuvers.grading.causes.heading import heading_let_go
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, WINDOW, Sheet
@@ -306,14 +308,14 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
             sheet.cause(speed.over_the_edge(sheet, target_mps, window))
         sheet.cause(stalling.near_the_stall(sheet, target_mps, window))
         sheet.cause(speed.far_above_the_stall(sheet, *window))
-    sheet.cause(stalling.flap_balloon(sheet, sheet.start_s, sheet.end_s))
+    sheet.cause(flap_balloon(sheet, sheet.start_s, sheet.end_s))
     for turn in turning_parts(sheet, window):
         times = sheet.time_s[turn]
         sheet.cause(turning.uncoordinated(sheet, float(times[0]), float(times[-1])))
     for leg in straight_legs(sheet, window):
         times = sheet.time_s[leg]
         begun = leg_heading_rad(sheet, leg)
-        sheet.cause(stalling.heading_let_go(sheet, float(times[0]), float(times[-1]), begun, least=LEAST_YAW))
+        sheet.cause(heading_let_go(sheet, float(times[0]), float(times[-1]), begun, least=LEAST_YAW))
 
 
 def _speed(sheet: Sheet, window: tuple[float, float]) -> float | None:

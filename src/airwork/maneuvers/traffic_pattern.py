@@ -379,9 +379,7 @@ def _power_back(evidence: Evidence, power: Array, window: tuple[float, float], l
 
 def _first_flap(evidence: Evidence, window: tuple[float, float], left_s: float) -> float:
     """When the first flap went down about where the altitude was left; else infinite. [s]"""
-    flight = evidence.flight
-    flaps = flight.get("flap_notch")
-    flaps = flight.get("flap_deg") if flaps is None else flaps
+    flight, flaps = evidence.flight, evidence.flaps
     if flaps is None:
         return math.inf
     near = flight.span(max(left_s - LED_S, window[0]), window[1])

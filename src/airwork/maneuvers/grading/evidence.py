@@ -159,6 +159,12 @@ class Evidence:
         return None if self.view.power is None else np.interp(self.flight.time_s, self.view.time_s, self.view.power)
 
     @cached_property
+    def flaps(self) -> Array | None:
+        """How far the flaps are down: in notches, else in degrees; None where neither was recorded."""
+        notch = self.flight.get("flap_notch")
+        return self.flight.get("flap_deg") if notch is None else notch
+
+    @cached_property
     def bank_measured(self) -> bool:
         """The bank was recorded."""
         return self.view.bank_measured

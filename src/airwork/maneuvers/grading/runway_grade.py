@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from airwork.maneuvers.episode import Stretch
-from airwork.maneuvers.grading.causes import arrival, speed, stalling
+from airwork.maneuvers.grading.causes import arrival, speed
+from airwork.maneuvers.grading.causes.flaps import flap_balloon
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up, handbook_ias_mps
@@ -124,8 +125,7 @@ def _climb_ends(sheet: Sheet, from_s: float) -> float:
 
 def _cleaned_up(sheet: Sheet, from_s: float, end_s: float) -> float:
     """When the flaps were up, or the transition's usual time where flaps aren't recorded. [s]"""
-    flaps = sheet.evidence.flight.get("flap_notch")
-    flaps = sheet.evidence.flight.get("flap_deg") if flaps is None else flaps
+    flaps = sheet.evidence.flaps
     if flaps is None:
         return from_s + TRANSITION_S
     part = sheet.evidence.flight.span(from_s, end_s)
@@ -182,7 +182,7 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         sheet.cause(speed.slowed_all_the_way(sheet, settled_target, (start, end)))
         sheet.cause(arrival.path_on_final(sheet, start, end))
         sheet.cause(speed.chasing_airspeed(sheet, start, end, final=True))
-        sheet.cause(stalling.flap_balloon(sheet, start, end))
+        sheet.cause(flap_balloon(sheet, start, end))
     else:
         sheet.cannot("ias", "no approach was recorded")
     _touchdown(sheet, touch_s)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from airwork.maneuvers.episode import Episode, Grade, Stretch
-from airwork.maneuvers.grading.causes import stalling
+from airwork.maneuvers.grading.causes import second_stall, stalling
+from airwork.maneuvers.grading.causes.flaps import flap_balloon
+from airwork.maneuvers.grading.causes.heading import heading_let_go
 from airwork.maneuvers.grading.causes.window import window
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
@@ -27,7 +29,7 @@ def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
     _power(sheet, broke)
     sheet.floor_kept()
     recovery_causes(sheet, broke, stall_numbers(sheet, broke))
-    sheet.cause(stalling.flap_balloon(sheet, episode.start_s, episode.end_s))
+    sheet.cause(flap_balloon(sheet, episode.start_s, episode.end_s))
     sheet.stretch(Stretch("entry", episode.start_s, broke))
     sheet.stretch(Stretch("recovery", broke, episode.end_s))
     return sheet.grade()
@@ -38,7 +40,7 @@ def recovery_causes(sheet: Sheet, broke: float, lost_m: float) -> None:
     fell = _fell(sheet, broke)
     sheet.cause(stalling.slow_recovery(sheet, fell))
     sheet.cause(stalling.late_power(sheet, fell))
-    sheet.cause(stalling.second_stall(sheet, broke, lost_m))
+    sheet.cause(second_stall.second_stall(sheet, broke, lost_m))
     sheet.cause(stalling.dived(sheet, broke, lost_m))
     sheet.cause(stalling.wing_dropped(sheet, broke))
 
@@ -72,7 +74,7 @@ def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
     else:
         before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
         sheet.over("heading", heading, entry, target=before, error=heading_error_rad(sheet), note=heading_note(sheet))
-        sheet.cause(stalling.heading_let_go(sheet, *entry, before, until=" until the break"))
+        sheet.cause(heading_let_go(sheet, *entry, before, until=" until the break"))
     if bank is None or not turning:
         for quantity in ("bank", "bank_limit"):
             if bank is None:

@@ -12,7 +12,7 @@ from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import Array, last_true, median, runs
+from airwork.maneuvers.seeing.signal import Array, last_true, median
 from airwork.units import FT_M, KT_MPS
 
 ROLLING_MPS = 12.0  # below it a track or a nose wheel being lined up says nothing
@@ -22,12 +22,8 @@ FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
 OFF_S = 0.5
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
-NOT_YET_M = 10.0 * FT_M  # above where it was begun: no climb yet
 SLOW_S = 3.0  # from idle to full by hand and engine
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
-NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
-LEFT_OUT_S, LEFT_OUT_WITHIN_S = 20.0, 120.0  # the first notch goes at once (AFH ch. 9); the times are airwork's own
-NOTCHES_AT_MOST, LEAST_DOWN_DEG, STILL_DEGPS = 6, 15.0, 0.6  # more positions than notches: recorded on the way
 
 
 def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -228,72 +224,4 @@ def sank_on(sheet: Sheet, power_s: float) -> Cause | None:
         f"{feet(lost)} more were lost in {end - begin:.0f} s after the power was in.",
         "Power and pitch together: stop the sink first, then clean up.",
         begin, end, lost / LOST_M * 0.8, "sank on", "late",
-    )  # fmt: skip
-
-
-def _flaps_on_the_way(w: Window) -> tuple[int, int, float] | None:
-    """(last sample well down, first up, longest rest between [s]); None where they didn't come up or aren't known."""
-    flight, step = w.sheet.evidence.flight, w.sheet.evidence.step_s
-    degrees_down = w.of(flight.get("flap_deg"))
-    if degrees_down is not None and np.unique(np.round(degrees_down)).size > NOTCHES_AT_MOST:  # seen while they move
-        most = float(degrees_down.max())
-        down, up = np.flatnonzero(degrees_down > 0.9 * most), np.flatnonzero(degrees_down < 0.05 * most)
-        if most < LEAST_DOWN_DEG or not down.size or not up[up > down[-1]].size:
-            return None
-        first, last = int(down[-1]), int(up[up > down[-1]][0])
-        rests = runs(np.abs(np.gradient(degrees_down[first : last + 1], step)) < STILL_DEGPS)
-        inner = [(b - a) * step for a, b in rests if a > 0 and b <= last - first]
-        return first, last, max(inner, default=0.0)
-    position = w.of(flight.get("flap_notch"))
-    if position is None:
-        return None
-    notch = np.round(position)
-    out, up = np.flatnonzero(notch >= NOTCHES), np.flatnonzero(notch < 1.0)
-    if not out.size or not up.size or up[0] < out[-1]:
-        return None
-    first, last = int(out[-1]), int(up[0])
-    between = notch[first + 1 : last]
-    paused = max((b - a for n in np.unique(between) for a, b in runs(between == n)), default=0) * step
-    return first, last, paused
-
-
-def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
-    """Flaps all the way up low down, without a pause at a notch on the way: to the middle notch at once is right."""
-    w = window(sheet, power_s, end_s)
-    altitude = w.of(sheet.evidence.altitude_m)
-    way = _flaps_on_the_way(w)
-    if way is None or altitude is None:
-        return None
-    first, last, paused_s = way
-    if paused_s > PAUSE_S or float(altitude[last] - altitude.min()) > LOW_M:
-        return None
-    begin, end = w.seconds(first, last)
-    gained = float(altitude[last] - altitude[0])
-    where = f"{feet(gained)} {'above' if gained >= 0.0 else 'below'}"
-    return Cause(
-        f"The flaps came all the way up without a stop, in {end - begin:.0f} s: up {where} the height at which the "
-        "power came in.",
-        "One notch at once; the rest in steps with a positive climb and the speed for each.",
-        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big", grave=gained < NOT_YET_M,
-    )  # fmt: skip
-
-
-def flaps_left_out(sheet: Sheet, power_s: float) -> Cause | None:
-    """The flaps of the approach carried up the climb: with full flaps many light singles hardly climb."""
-    flaps = sheet.evidence.flight.get("flap_notch")
-    flaps = sheet.evidence.flight.get("flap_deg") if flaps is None else flaps
-    if flaps is None:
-        return None
-    w = window(sheet, power_s, power_s + LEFT_OUT_WITHIN_S)
-    set_to = w.of(flaps)
-    if set_to is None or not float(set_to[0]) > 0.5:
-        return None
-    moved = np.flatnonzero(set_to < set_to[0] - 0.5)
-    left_s = float(w.time_s[moved[0] if moved.size else -1]) - power_s
-    if left_s < LEFT_OUT_S:
-        return None
-    return Cause(
-        f"The flaps stayed as they were for the approach for {left_s:.0f} s after the power.",
-        "Power, pitch, then the first notch at once: the rest in steps with a positive climb.",
-        power_s, power_s + left_s, left_s / LEFT_OUT_S, "flaps left out", "late",
     )  # fmt: skip
