@@ -18,9 +18,9 @@ from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
+from airwork.maneuvers.grading.pattern_grade import _until_the_descent
 from airwork.maneuvers.grading.straights import _banked
 from airwork.maneuvers.seeing.view_building import build_view
-from airwork.maneuvers.traffic_pattern import _until_the_descent
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import polars as pl
 
-from airwork.airdata.wind import wind_from_vector
 from airwork.airplane import Airplane
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
@@ -24,25 +23,22 @@ from airwork.debrief.looked_for import has_a_standard, looked_for
 from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions, with_clearing
+from airwork.debrief.recorded import known_from, nothing_seen, quality_json, wind_found
 from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.declared import Room
 from airwork.maneuvers.episode import Episode, Grade, ungraded
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
-from airwork.maneuvers.seeing.signal import known_share
 from airwork.maneuvers.seeing.view import STEP_S, View
-from airwork.maneuvers.seeing.view_building import COARSEST_S, build_view
-from airwork.recording.flight import COLUMNS, Column, Flight
+from airwork.maneuvers.seeing.view_building import build_view
+from airwork.recording.flight import Flight
 from airwork.standards import Standard
 from airwork.units import to_unit
 from airwork.version import VERSION
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
-
-WIND_BLOCK_S = 600.0
-PRINTED = {"m": "ft", "m/s": "kt", "rad": "deg", "Pa": "inHg", "K": "°C", "m³": "gal", "m³/s": "gph"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +136,7 @@ class Debrief:
         lesson = plan_json(self.plan)
         return {
             "flight": _flight_json(self),
-            "quality": _quality_json(self.flight),
+            "quality": quality_json(self.flight),
             "wind": [dict(row) for row in self.wind],
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
@@ -171,11 +167,11 @@ def debrief(
     found = Debrief(flight, standard, airplane, plan, mass, misfits(flight, airplane))
     evidence = evidence_of(found)
     if evidence is None:
-        return replace(found, first=(Line("not known", _nothing_seen(flight)),))
+        return replace(found, first=(Line("not known", nothing_seen(flight)),))
     episodes = recognize(evidence.view, plan.order, airplane)
     found = replace(
-        found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
-        wind=tuple(_wind(evidence)),
+        found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=known_from(evidence.view),
+        wind=tuple(wind_found(evidence)),
     )  # fmt: skip
     evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
@@ -224,22 +220,6 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
         found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
         first=first_lines(evidence, [(g.episode, g.grade) for g in judged], found.misfits, plan.planned),
     )  # fmt: skip
-
-
-def _nothing_seen(flight: Flight) -> str:
-    """Why nothing could be recognized."""
-    if flight.step_s > COARSEST_S:
-        return f"One fix in {flight.step_s / 60.0:,.0f} minutes: a coarse track, in which no maneuver can be seen."
-    missing = [
-        words for words, names in (
-            ("altitude", ("altitude_m", "pressure_altitude_m", "gps_altitude_m")),
-            ("position or speed", ("latitude_rad", "groundspeed_mps", "tas_mps", "ias_mps")),
-        ) if not any(name in flight.columns for name in names)
-    ]  # fmt: skip
-    why = f"no {' and no '.join(missing)} was found in it" if missing else "too little was recorded"
-    unknown = ", ".join(str(name) for name in flight.source.get("not_understood") or ())
-    settle = f" Not understood: {unknown}; settle with: airwork recording map FILE." if unknown else ""
-    return f"Nothing can be recognized: {why}.{settle}"
 
 
 def graded(episode: Episode, evidence: Evidence) -> Graded:
@@ -302,74 +282,8 @@ def _flight_json(found: Debrief) -> dict[str, Any]:
     return out
 
 
-def _known_from(view: View) -> dict[str, str]:
-    return {
-        "airspeed": view.speed_from, "heading": view.heading_from,
-        "bank": "recorded" if view.bank_measured else "the turn rate", "stall_speed": view.stall_from,
-    }  # fmt: skip
-
-
 def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
     return {k: v for k, v in values.items() if not (isinstance(v, float) and not math.isfinite(v))}
-
-
-def _quality_json(flight: Flight) -> list[dict[str, Any]]:
-    rows: list[dict[str, Any]] = [_column_json(name, column) for name, column in flight.columns.items()]
-    for mend in sorted(flight.mends, key=lambda m: not m.asks):
-        row: dict[str, Any] = {"about": "mended", "what": mend.what, "count": mend.count}
-        if mend.column:
-            row["column"] = mend.column
-        if mend.first_s is not None:
-            row["first_s"] = round(mend.first_s, 2)
-        if mend.last_s is not None:
-            row["last_s"] = round(mend.last_s, 2)
-        rows.append(row)
-    return rows
-
-
-def _column_json(name: str, column: Column) -> dict[str, Any]:
-    unit = COLUMNS.get(name, ("", ""))[0]
-    row: dict[str, Any] = {
-        "about": "column", "column": name, "known": column.known,
-        "filled_fraction": round(known_share(column.values), 4),
-    }  # fmt: skip
-    if column.error is not None and np.isfinite(column.error):
-        printed = PRINTED.get(unit, unit)
-        scale = 1.0 if unit == "K" or printed == unit else to_unit(1.0, printed)
-        row["error"], row["error_unit"] = round(column.error * scale, 3), "K" if unit == "K" else printed
-    if column.note:
-        row["note"] = column.note
-    return row
-
-
-def _wind(evidence: Evidence) -> list[dict[str, Any]]:
-    """Mean wind and height in blocks of ten minutes in the air."""
-    flight, wind = evidence.flight, evidence.view.wind_mps
-    if wind is None:
-        return []
-    good = evidence.airborne & np.isfinite(wind[0]) & np.isfinite(wind[1])
-    column = flight.columns["wind_mps"]
-    out = []
-    for start in np.arange(0.0, float(flight.time_s[-1]) + 1.0, WIND_BLOCK_S):
-        part = flight.span(start, start + WIND_BLOCK_S)
-        use = good[part]
-        if use.sum() < 2:
-            continue
-        east, north = (blown[part][use].mean() for blown in wind)
-        direction, strength = wind_from_vector(east, north)
-        times = flight.time_s[part][use]
-        row: dict[str, Any] = {
-            "start_s": round(float(times[0]), 1), "end_s": round(float(times[-1]), 1),
-            "from_deg": round(to_unit(float(direction), "deg")), "speed_kt": round(to_unit(float(strength), "kt"), 1),
-            "known": column.known, "note": column.note,
-        }  # fmt: skip
-        altitude = evidence.altitude_m[part][use]
-        if np.isfinite(altitude).any():
-            row["altitude_ft"] = round(to_unit(float(np.nanmean(altitude)), "ft"))
-        if column.error is not None and np.isfinite(column.error):
-            row["error_kt"] = round(to_unit(column.error, "kt"), 1)
-        out.append(row)
-    return out
 
 
 def _instead_json(e: Episode) -> dict[str, Any]:
