@@ -25,6 +25,7 @@ PROMPT = {
 STILL_HELD_AFTER = ("altitude", "pattern_altitude", "agl")
 INTO_THE_BAND = 0.1  # of a lopsided band: nobody aims at the very edge of what is allowed
 REJOIN_S = 1.0  # back inside for less than this is the same excursion
+HARDLY_EVER = 0.05  # of the time inside
 ROUNDING = 1e-9  # SI: a number on its limit is inside
 
 
@@ -268,6 +269,17 @@ def _trend_per_min(time_s: Array, deviation: Array) -> float | None:
 def _number(criterion: Criterion, value_si: float) -> str:
     unit = {"deg": "°", "%": " %"}.get(criterion.unit, f" {criterion.unit}")
     return f"{printed(value_si, criterion.unit):.3g}{unit}"
+
+
+def held_elsewhere(deviation: Array, low: float, high: float) -> float | None:
+    """Where a quantity was held steadily instead, seldom inside its tolerance: the target was wrong, not the pilot.
+
+    Deviation from the target asked about; None where it was inside at times, or held nowhere. SI.
+    """
+    d = deviation[np.isfinite(deviation)]
+    if d.size < 3 or np.mean((d >= low) & (d <= high)) > HARDLY_EVER:
+        return None
+    return float(np.median(d)) if float(np.percentile(d, 95.0) - np.percentile(d, 5.0)) <= high - low else None
 
 
 def best_band(speed_mps: Array, low: float, high: float) -> float:

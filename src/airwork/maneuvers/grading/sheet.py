@@ -12,7 +12,7 @@ import numpy as np
 
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, Cause, Episode, Finding, Grade, Phase, Stretch, Verdict
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.judge import at_once, limits, over_time, printed, unjudged
+from airwork.maneuvers.grading.judge import at_once, held_elsewhere, limits, over_time, printed, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
 from airwork.maneuvers.seeing.signal import Array, Mask
@@ -34,7 +34,6 @@ SETTLED = "inferred from what the pilot settled on"
 ENTRY = "inferred from the entry"
 PRINTED = "the standard's own number"
 HELD_INSTEAD = "inferred: what was held throughout"
-HARDLY_EVER = 0.05  # of the time inside: the target is wrong, not the pilot
 HANDBOOK = "airplane file"
 OTHER_FINALS = "the pilot's own on the other finals"
 
@@ -273,12 +272,8 @@ class Sheet:
             return None
         part = self.evidence.flight.span(*(window or (self.start_s, self.end_s)))
         d = series[part] - target
-        d = d[np.isfinite(d) if use is None else np.isfinite(d) & use[part]]
-        if d.size < 3 or np.mean((d >= criterion.low) & (d <= criterion.high)) > HARDLY_EVER:
-            return None
-        if float(np.percentile(d, 95.0) - np.percentile(d, 5.0)) > criterion.high - criterion.low:
-            return None
-        return target + float(np.median(d)) - 0.5 * (criterion.low + criterion.high)
+        instead = held_elsewhere(d if use is None else d[use[part]], criterion.low, criterion.high)
+        return None if instead is None else target + instead - 0.5 * (criterion.low + criterion.high)
 
     def floor_kept(self) -> None:
         """The lowest altitude the standard allows for the task, where it prints one."""

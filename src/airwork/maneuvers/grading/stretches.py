@@ -13,6 +13,8 @@ import numpy as np
 
 from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.judge import held_elsewhere
+from airwork.maneuvers.grading.sheet import HELD_INSTEAD
 from airwork.maneuvers.seeing.signal import Array, bridged, filled, mean_over, runs
 from airwork.units import FPM_MPS, FT_M
 
@@ -185,7 +187,8 @@ def level_parts(
             if out:
                 anchor, source = _held_after(part, evidence.step_s, anchor), ASKED
             elif not given:
-                anchor, source = _instead(part, anchor, source, low, high)
+                instead = held_elsewhere(part - anchor, low, high)
+                anchor, source = (anchor, source) if instead is None else (anchor + instead, HELD_INSTEAD)
             out.append(Stretch("level", at_s, until_s, anchor, source))
         if change is not None:
             end_s = float(time[change.last])
@@ -204,14 +207,3 @@ def _held_after(part: Array, step_s: float, fallback: float) -> float:
     if seen.size < 2:
         return fallback
     return float(np.median(seen[: max(round(ANCHOR_S / step_s), 2)]))
-
-
-def _instead(part: Array, anchor: float, source: str, low: float, high: float) -> tuple[float, str]:
-    from airwork.maneuvers.grading.sheet import HARDLY_EVER, HELD_INSTEAD
-
-    d = part[np.isfinite(part)] - anchor
-    if d.size < 3 or float(np.mean((d >= low) & (d <= high))) > HARDLY_EVER:
-        return anchor, source
-    if float(np.percentile(d, 95.0) - np.percentile(d, 5.0)) > high - low:
-        return anchor, source
-    return anchor + float(np.median(d)), HELD_INSTEAD
