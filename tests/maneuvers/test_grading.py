@@ -409,6 +409,7 @@ def test_the_descent_from_abeam_begins_with_the_power_or_the_flap(
     flight = Flight(0.0, t, {"flap_deg": Column(np.where(t < 18.0, 0.0, flap), "measured")})
     evidence = SimpleNamespace(
         flight=flight, altitude_m=feet * FT_M, climb_mps=np.gradient(feet * FT_M, t), step_s=0.25, some_power=shares,
+        flaps=flight.get("flap_deg"),
         median=lambda series, a, b: float(np.median(series[flight.span(a, b)])),
     )  # fmt: skip
     end = _until_the_descent(evidence, (0.0, 45.0), 1000.0 * FT_M, past_abeam=past_abeam)[1]  # type: ignore[arg-type]
