@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork.airplane import Airplane
-from airwork.debrief.fits_model import LIGHTEST, beyond_model
+from airwork.debrief.fits_model import LIGHTEST, beyond_model, least_stall_mps
 from airwork.errors import AirworkError
 from airwork.recording.flight import Flight
 from airwork.units import to_unit, write
@@ -130,7 +130,7 @@ def _takeoffs(flight: Flight) -> Iterator[NDArray[np.bool_]]:
 def _lifted_off_slow(flight: Flight, airplane: Airplane) -> Iterator[str]:
     """Off the ground and climbing at a speed at which it stalls, however light and with whatever flaps."""
     cas = flight.get("cas_mps")
-    lowest = _lowest_stall_mps(airplane)
+    lowest = least_stall_mps(airplane)
     if cas is None or lowest is None:
         return
     height, unit = np.asarray(flight.get("agl_m"), dtype=float), airplane.dial_unit
@@ -143,12 +143,6 @@ def _lifted_off_slow(flight: Flight, airplane: Airplane) -> Iterator[str]:
                 f"{write(lowest, unit)} at the least"
             )
             return
-
-
-def _lowest_stall_mps(airplane: Airplane) -> float | None:
-    """At its lightest, with the flaps that make it slowest. [m/s]"""
-    stalls = airplane.stall_cas_by_notch_mps(LIGHTEST * airplane.max_takeoff_mass_kg)
-    return float(np.nanmin(stalls)) if np.isfinite(stalls).any() else None
 
 
 def _overfull(flight: Flight, airplane: Airplane) -> Iterator[str]:
@@ -225,7 +219,7 @@ def _speeds_at(
 def _slow(flight: Flight, airplane: Airplane) -> Iterator[str]:
     """In the air for a minute at a speed at which it would long have stalled."""
     ias, height = flight.get("ias_mps"), flight.get("agl_m")
-    lowest = _lowest_stall_mps(airplane)
+    lowest = least_stall_mps(airplane)
     if ias is None or height is None or lowest is None:
         return
     told = f"{airplane.name} stalls at {write(lowest, airplane.dial_unit)} calibrated at the least"

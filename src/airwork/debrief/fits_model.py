@@ -127,11 +127,12 @@ def _held_against(m: Means, airplane: Airplane) -> Iterator[str]:
                 "there, light and at full throttle"
             )
     yield from _takeoffs(m, airplane, turns, power, least)
-    slow = (np.abs(m.climb) < 1.0) & (m.cas < SLOWEST * _least_stall(airplane, mass)) & (m.height > 100.0)
-    if EVERY_S * slow.sum() >= SLOW_S:
+    least_mps = least_stall_mps(airplane)
+    slow = (np.abs(m.climb) < 1.0) & (m.cas < SLOWEST * (least_mps or 0.0)) & (m.height > 100.0)
+    if least_mps is not None and EVERY_S * slow.sum() >= SLOW_S:
         yield (
             f"steady at {write(float(np.median(m.cas[slow])), unit)} calibrated; {name} stalls at "
-            f"{write(_least_stall(airplane, mass), unit)} at the least"
+            f"{write(least_mps, unit)} at the least"
         )
     high = m.altitude > float(np.nanmax(m.altitude)) - 0.5 * CEILING_M
     if EVERY_S * high.sum() >= LASTING_S:
@@ -175,6 +176,7 @@ def _takeoffs(m: Means, airplane: Airplane, turns: Array, power: Array, least: A
         )
 
 
-def _least_stall(airplane: Airplane, mass_kg: float) -> float:
-    """The lowest stall speed of all flap settings. [m/s]"""
-    return float(np.nanmin(airplane.stall_cas_by_notch_mps(mass_kg)))
+def least_stall_mps(airplane: Airplane) -> float | None:
+    """The lowest stall speed of all flap settings at its lightest; None where the file has none. [m/s]"""
+    stalls = airplane.stall_cas_by_notch_mps(LIGHTEST * airplane.max_takeoff_mass_kg)
+    return float(np.nanmin(stalls)) if np.isfinite(stalls).any() else None
