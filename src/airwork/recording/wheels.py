@@ -30,7 +30,8 @@ _HELD_M2PS2, _SURE = 30.0, 12.0  # of a nose held on the wheels; squares gained,
 _STANDS_M = 0.5  # of a recorded height above ground
 _QUIETER, _SWINGS_M = 3.0, 3.0  # a satellite's height must be so much quieter, an altimeter swing by so much
 _LONGEST_FLOAT_S, _TOUCHES, _HARDER_MPS2, _ROLLED_OUT = 12.0, 1.1 / 1.3, 0.25, 0.45
-_FLOAT_MPS2 = 0.4  # a float at idle loses more
+_FLOATS_MPS2 = 0.4, 1.0  # what a float loses: g over a lift-to-drag ratio of 10 at the most; wheels begin with more
+_FLIES = 0.9 / 1.3  # of the approach's speed: no wing carries at less than 0.9 of its stall, beside the ground
 _FLARED_S, _UNFLARED_MPS = 3.0, 2.2  # 430 fpm to the last
 _EITHER_S = 5.0  # the most by which a touch that may as well have been is put off
 
@@ -176,8 +177,10 @@ def without_fast(
         if a == 0 or last - first < 2 or end - a < 2 or not np.isfinite(speed[first:end]).all():
             continue
         near = speed[a : end - 1 if end == b else end]
-        slow = np.flatnonzero(near < _TOUCHES * float(np.median(speed[first:last])))
-        meets = _slows_harder(t[a : a + near.size], near)
+        approach = float(np.median(speed[first:last]))
+        meets, slow = _slows_harder(t[a : a + near.size], near), np.flatnonzero(near < _TOUCHES * approach)
+        if meets is not None and near[meets] < _FLIES * approach:
+            meets = None
         if meets is None:
             meets = min(int(slow[0]) if slow.size else 0, int(np.searchsorted(t, t[a] + _EITHER_S)) - int(a))
         flared = altitude[np.searchsorted(t, t[a] - _FLARED_S)] - altitude[a] < _UNFLARED_MPS * _FLARED_S
@@ -192,6 +195,9 @@ def _slows_harder(t: Array, speed: Array) -> int | None:
     t, v = t[:rolling] - t[0], speed[:rolling]
     if t.size < 6:
         return None
+    soon = t < _EITHER_S
+    if soon.sum() > 2 and -float(np.polyfit(t[soon], v[soon], 1)[0]) > _FLOATS_MPS2[1]:
+        return 0
     best, left, first, harder = 0, np.inf, 0.0, 0.0
     for k in range(2, min(t.size - 2, int(np.searchsorted(t, _LONGEST_FLOAT_S))), max(int(0.4 * t.size / t[-1]), 1)):
         rows = np.stack([np.ones(t.size), t, np.maximum(t - t[k], 0.0)], axis=1)
@@ -200,5 +206,5 @@ def _slows_harder(t: Array, speed: Array) -> int | None:
         if off < left:
             best, left, first, harder = k, off, float(slope[1]), float(slope[2])
     plain = float(np.sum((v - np.polyval(np.polyfit(t, v, 1), t)) ** 2))
-    shows = left < 0.5 * plain and harder < -_HARDER_MPS2 and first < -_FLOAT_MPS2
+    shows = left < 0.5 * plain and harder < -_HARDER_MPS2 and _FLOATS_MPS2[0] < -first < _FLOATS_MPS2[1]
     return best if shows else None
