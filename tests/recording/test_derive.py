@@ -336,3 +336,19 @@ def test_wind_from_air_data_is_right_in_spite_of_a_compass_that_is_off(
     assert "heading, true airspeed, track" in flight.columns["wind_mps"].note
     wind = flight["wind_mps"] * np.exp(1j * flight["wind_from_rad"])
     assert np.abs(np.median(wind[at]) - 18.0 * KT * np.exp(1j * math.radians(300.0))) / KT < 2.0
+
+
+@pytest.mark.parametrize("heading", [True, False])
+def test_a_straight_piece_with_all_air_data_tells_a_rough_wind(tmp_path: Path, heading: bool) -> None:
+    """No turn checks airspeed and compass: 18 kt from 300° within a wide band; without a heading none is claimed."""
+    straight = fly([(0.0, 0.0), (1.0, 0.0)], [(0.0, 100.0), (1.0, 100.0)], [(0.0, 3000.0), (1.0, 3000.0)],
+                   duration_s=120.0, rate_hz=1.0, wind_from_deg=300.0, wind_kt=18.0)  # fmt: skip
+    columns = {name: column for name, column in FULL.items() if heading or "eading" not in name}
+    flight = read_flight(save(tmp_path, table(straight, columns)))
+    assert flight.has("wind_mps") == heading
+    if heading:
+        wind = flight.columns["wind_mps"]
+        assert wind.error is not None
+        assert wind.error > 2.0 * KT
+        assert abs(float(np.median(wind.values)) - 18.0 * KT) < 1.7 * wind.error
+        assert "no turn tells" in wind.note

@@ -79,15 +79,16 @@ def craft_of(flight: Flight) -> Craft:
     return Craft(noted["kind"], noted.get("engine"), str(noted.get("why", "")), noted.get("heard") is True)
 
 
-def note_craft(work: Work) -> Kind:
-    """Write the kind of aircraft into the facts of the flight, and say it."""
+def note_craft(work: Work) -> bool:
+    """Write the kind of aircraft into the facts of the flight; whether it may as well have driven."""
     craft = _judged(work)
     heard = _engine(work) is not None
-    if (doubt := work.facts.pop("not_known", "")) and craft.kind != "shuttle":  # which has been up and down
+    doubt = work.facts.pop("not_known", "")
+    if doubted := bool(doubt) and craft.kind != "shuttle":  # which has been up and down
         craft = Craft("unsure", None, str(doubt))
     fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why, "heard": heard}
     work.facts["craft"] = fact
-    return craft.kind
+    return doubted
 
 
 def _judged(work: Work) -> Craft:

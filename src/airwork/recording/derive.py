@@ -41,6 +41,9 @@ _CALM = 2.15  # in a calm the speed found is the error's length: so many standar
 _CIRCLES, _BANKED_RAD = 0.5, np.radians(25.0)  # half a circle with a bank is hardly one
 _SEEN_STEP_S, _COARSE_S, _CHORD_RAD = 2.0, 6.0, 0.7  # a chord of 40° is 2 % shorter than its arc
 _SLIGHT_MPS = 0.3
+_UNFITTED = (
+    0.055  # of the airspeed: its scale to 3 %, the heading to 3°, where no turn tells; common practice, no source
+)
 _DIAL_MPS = 0.3  # an airspeed's own error goes with speed and attitude, which the fit takes for chance
 
 
@@ -84,7 +87,7 @@ def derive(
     add_measured_load(work)
     add_turning(work)
     contacts = () if kind else add_ground(work, ground_elevation_m)
-    if note_craft(work) == "unsure":
+    if note_craft(work):
         contacts = ()
     look_over(work, contacts)
     add_engine(work, airplane)
@@ -103,9 +106,12 @@ def add_wind(work: Work) -> None:
     tas, heading = work.get("tas_mps"), work.measured("heading_rad")
     if heading is None and "heading_mag_rad" in work.columns:
         heading = work.get("heading_rad")
-    if tas is not None and heading is not None and _from_air_data(work, ground_east, ground_north, tas, heading):
-        return
-    _from_path(work)
+    if tas is None or heading is None:
+        _from_path(work)
+    elif not _from_air_data(work, ground_east, ground_north, tas, heading):
+        _from_path(work)
+        if "wind_mps" not in work.columns:
+            _from_air_data(work, ground_east, ground_north, tas, heading, turned=False)
 
 
 def _from_path(work: Work) -> None:
@@ -200,7 +206,10 @@ def _flying(work: Work, at: NDArray[np.intp]) -> tuple[Array, Array, Array | Non
     return np.where(flying, east, np.nan), np.where(flying, north, np.nan), None if tas is None else tas[at]
 
 
-def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Array, heading: Array) -> bool:
+def _from_air_data(
+    work: Work, ground_east: Array, ground_north: Array, tas: Array, heading: Array, *, turned: bool = True
+) -> bool:
+    """turned : only with the errors of airspeed and heading that turns tell; else with what such errors usually are."""
     at = work.seconds_apart()
     pitch = work.get("flight_path_rad")
     level = tas if pitch is None else tas * np.cos(np.nan_to_num(pitch))
@@ -208,7 +217,7 @@ def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Arr
     air_east, air_north = level[at] * np.sin(heading[at]), level[at] * np.cos(heading[at])
     ge, gn = np.where(flying, ground_east[at], np.nan), np.where(flying, ground_north[at], np.nan)
     fit = fit_air_data(work.time_s[at], ge, gn, air_east, air_north)
-    if not fit.turned:
+    if turned and not fit.turned:
         return False
     scale = fit.scale if 0.9 < fit.scale < 1.1 and abs(fit.scale - 1.0) > 3.0 * fit.scale_error else 1.0
     turn = fit.heading_error_rad if abs(fit.heading_error_rad) > 2.0 * fit.heading_error_error_rad else 0.0
@@ -221,8 +230,11 @@ def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Arr
     usable = np.isfinite(mean_east) & (np.nan_to_num(rough, nan=99.0) < _USABLE_MPS)
     if not usable.any():
         return False
-    error = np.maximum(rough / 2.0, 0.4)
-    note = "from heading, true airspeed, track and ground speed"
+    error = np.maximum(rough / 2.0, 0.4 if turned else _UNFITTED * float(np.nanmedian(tas[at][flying])))
+    usable &= error < _USABLE_MPS
+    if not usable.any():
+        return False
+    note = "from heading, true airspeed, track and ground speed" + ("" if turned else "; no turn tells their errors")
     if scale != 1.0:
         note += f"; airspeed reads {100.0 * (1.0 / scale - 1.0):+.1f} %"
     if turn:
