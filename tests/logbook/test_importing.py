@@ -70,6 +70,12 @@ def test_a_debrief_is_taken_in_whole(store: Store, s: school.School) -> None:
     assert winds == pytest.approx([from_unit(10, "kt"), from_unit(12, "kt"), from_unit(12, "kt"), from_unit(10, "kt")])
 
 
+def test_a_clock_of_no_known_zone_is_entered_with_a_word(store: Store, s: school.School) -> None:
+    told = school.debrief_dict(recording=RAW)
+    told["flight"]["source"] = {**told["flight"].get("source", {}), "zone_open": True}
+    assert any("no time zone" in line for line in take_in(store, s, facts=read_debrief(told)).said)
+
+
 def test_the_debriefs_of_these_tests_are_what_the_contract_says() -> None:
     """The JSON Schema that ships with the debrief."""
     import jsonschema

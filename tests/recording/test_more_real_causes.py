@@ -11,7 +11,7 @@ from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
 from recording.made_flight import START_UTC_S, lesson, stamp
-from recording.writing import DEG, GET, save, table
+from recording.writing import DEG, GET, ias_mps, save, table
 
 MADE = lesson(1_500.0, 1.0)
 N = MADE.time_s.size
@@ -252,3 +252,65 @@ def test_a_receivers_plain_text_of_fixes_is_read(tmp_path: Path) -> None:
 def test_what_is_no_table_is_refused_in_its_own_words(tmp_path: Path, text: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
         read_flight(save(tmp_path, text, "x.txt"))
+
+
+def _air(meters: object) -> object:
+    """ICAO standard atmosphere, below the tropopause: p = 1013.25·(1 − 2.25577e-5·h)^5.25588. [hPa]"""
+    return 1013.25 * (1.0 - 2.25577e-5 * np.asarray(meters)) ** 5.25588
+
+
+@pytest.mark.parametrize("outside", [True, False])
+def test_the_pressure_outside_is_told_from_a_cabins(tmp_path: Path, outside: bool) -> None:
+    """Beside satellites a pressure that falls as they rise is the pressure altitude; a cabin's falls by less."""
+    static = _air((MADE.altitude_m - 90.0) * (1.0 if outside else 0.6))
+    names = {**POSITIONS, "gps altitude (m)": ("alt_m", 1), "pressure (hPa)": (put("x_static", static), 2)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert (flight.columns["pressure_altitude_m"].known == "measured") is outside
+    assert flight.columns["altitude_m"].note == "satellite"
+    if outside:
+        assert np.nanmax(np.abs(flight["pressure_altitude_m"] - MADE.altitude_m + 90.0)) < 1.0
+
+
+def test_a_pitots_pressure_is_an_airspeed(tmp_path: Path) -> None:
+    """qc = ½·ρ0·CAS² is 0.4 % short at 100 kt (incompressible): 0.2 % of the speed."""
+    names = {**PLAIN, "pitot_diff_Pa": (put("x_qc", 0.5 * 1.225 * ias_mps(MADE) ** 2), 1)}
+    flight = read_flight(save(tmp_path, table(MADE, names)))
+    assert np.nanmax(np.abs(flight["ias_mps"] - ias_mps(MADE))) < 0.3
+    names |= {"IAS (kt)": ("ias_kt", 1), "pitot_diff_Pa": (put("x_odd", np.full(N, 900.0)), 0)}
+    assert np.nanmax(np.abs(read_flight(save(tmp_path, table(MADE, names)))["ias_mps"] - ias_mps(MADE))) < 0.1
+
+
+def test_seconds_of_arc_mils_and_the_day_of_the_year(tmp_path: Path) -> None:
+    """6,400 mils to a turn; the 148th day of 2026 is 28 May."""
+    clock = [f"2026148,{73_600 + t:.0f}" for t in MADE.time_s]
+    names = {
+        "lat_arcsec": (put("x_lat", GET["lat_deg"](MADE) * 3_600.0), 2),
+        "lon_arcsec": (put("x_lon", GET["lon_deg"](MADE) * 3_600.0), 2),
+        "alt_dm": (put("x_dm", MADE.altitude_m * 10.0), 0),
+        "trk_mil": (put("x_mil", MADE.track_rad / (2.0 * np.pi) * 6_400.0), 0),
+    }
+    flight = read_flight(save(tmp_path, table(MADE, names, times=clock, time_names="yearday,sod")))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S)
+    assert np.nanmax(np.abs(flight["latitude_rad"] - MADE.latitude_rad)) < 1e-7
+    off = np.angle(np.exp(1j * (flight["track_rad"] - MADE.track_rad)))[MADE.groundspeed_mps > 20.0]
+    assert np.nanmax(np.abs(off)) < 0.01
+
+
+def test_a_setting_of_the_record_makes_a_pressure_altitude_indicated(tmp_path: Path) -> None:
+    cells = zip(ISO, *(GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_ft")), strict=True)
+    rows = "".join(
+        f'<fix t="{t}" lat="{a:.6f}" lon="{o:.6f}"><h unit="ft" ref="1013">{h:.0f}</h></fix>' for t, a, o, h in cells
+    )
+    flight = read_flight(
+        save(tmp_path, f'<record aircraft="A" logger="x" kind="y" qnh="1020">{rows}</record>', "x.xml")
+    )
+    assert flight["setting_pa"][0] == pytest.approx(102_000.0)
+    assert flight["altitude_m"][0] - MADE.altitude_m[0] == pytest.approx(56.0, abs=1.5)  # 27 ft a hPa
+
+
+def test_of_no_flight_nothing_is_asked(tmp_path: Path) -> None:
+    """A walk: neither its speed nor its height's unit matters."""
+    rows = [f"{stamp(START_UTC_S + 10 * k)},{47 + k * 1.2e-4:.6f},8.0,{500 + k % 5},4.{k % 10}" for k in range(120)]
+    flight = read_flight(save(tmp_path, "time,lat,lon,altitude,speed\n" + "\n".join(rows) + "\n"))
+    assert flight.source["craft"]["kind"] == "ground"
+    assert not any(m.asks for m in flight.mends)

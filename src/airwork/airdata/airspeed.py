@@ -38,6 +38,11 @@ def impact_pressure_pa(cas_mps: ArrayLike) -> Array:
     return P0_PA * _impact_ratio(np.asarray(cas_mps, dtype=float) / A0_MPS)
 
 
+def cas_from_impact_mps(impact_pa: ArrayLike) -> Array:
+    """Calibrated airspeed of an impact pressure, inverse of `impact_pressure_pa`; below nought 0. [m/s]"""
+    return A0_MPS * _mach_of(np.maximum(np.asarray(impact_pa, dtype=float), 0.0) / P0_PA)
+
+
 def mach_from_cas(cas_mps: ArrayLike, pressure_altitude_m: ArrayLike) -> Array:
     """Mach number at a calibrated airspeed: M² = 5·((qc/p + 1)^(2/7) − 1). [1]"""
     return _mach_of(impact_pressure_pa(cas_mps) / standard_pressure_pa(pressure_altitude_m))

@@ -66,6 +66,7 @@ class _FlightJson(_Open):
     airplane: str = ""
     standard: _StandardJson
     airwork_version: str
+    source: dict[str, Any] = {}
     contacts: tuple[_ContactJson, ...]
 
 
@@ -94,6 +95,7 @@ class DebriefFacts:
     standard_name: str
     standard_edition: str
     program_version: str
+    zone_open: bool  # its clock names no time zone and is taken as UTC
     contacts: tuple[tuple[str, float], ...]  # takeoff, landing or touch_and_go, seconds from the first sample
     content: str  # the whole debrief, in one form
     content_sha256: str
@@ -150,6 +152,7 @@ def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -
         standard_name=about.standard.id,
         standard_edition=about.standard.edition,
         program_version=about.airwork_version,
+        zone_open=bool(about.source.get("zone_open")),
         contacts=tuple((c.kind, c.time_s) for c in about.contacts if c.kind in {"takeoff", "landing", "touch_and_go"}),
         content=content,
         content_sha256=hashlib.sha256(content.encode()).hexdigest(),

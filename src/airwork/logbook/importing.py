@@ -69,6 +69,8 @@ def import_debrief(
         said: list[str] = []
         if recording is not None and not keep(connection, recording, now_utc_s=now_utc_s):
             said.append("the recording was kept already")
+        if facts.zone_open and about.start_utc_s is None:
+            said.append("its clock names no time zone and is entered as UTC; if it was local time, say --start")
         done = add_flight(connection, entry, now_utc_s=now_utc_s)
         _write(connection, done.row.id, facts, now_utc_s)
         said += done.notes

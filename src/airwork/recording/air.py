@@ -19,14 +19,16 @@ if TYPE_CHECKING:
 
 UNKNOWN_SETTING_M = 60.0  # an altimeter setting that isn't known: ±7 hPa is usual weather (our estimate)
 GPS_HEIGHT_M = 12.0  # satellite heights stand 40–60 ft off fields (issue's remark); one standard error
+_MANY, _RISES_M, _OF_IT = 60, 100.0, 0.1  # samples; a climb that tells; of it, on a warm or cold day
 POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airplane's table (our estimate)
 
 
 def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: float | None) -> None:
     """Pressure, indicated and best altitude from whichever was recorded."""
-    if "static_pressure" in work.extra and work.get("gps_altitude_m") is None:
-        work.put("pressure_altitude_m", pressure_altitude_m(work.extra["static_pressure"]), 5.0,
-                 "from static pressure", "measured")  # fmt: skip
+    gps, static = work.get("gps_altitude_m"), work.extra.get("static_pressure")
+    by_static = None if static is None else np.asarray(pressure_altitude_m(static))
+    if by_static is not None and (gps is None or _goes_with(by_static, gps)):
+        work.put("pressure_altitude_m", by_static, 5.0, "from static pressure", "measured")
     indicated, pressure = work.get("indicated_altitude_m"), work.get("pressure_altitude_m")
     setting: Array | float | None = work.get("setting_pa")
     given = "recorded"
@@ -43,13 +45,14 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
     elif indicated is None and pressure is not None and setting is not None:
         shift = _of_few(lambda zero, q: -indicated_altitude_m(zero, q), setting)
         work.put("indicated_altitude_m", pressure - shift, 5.0, f"from pressure altitude and the {given} setting")
-    gps = work.get("gps_altitude_m")
     if gps is not None and "pressure_altitude_m" not in work.columns:
         work.put("pressure_altitude_m", gps, UNKNOWN_SETTING_M + GPS_HEIGHT_M,
                  "satellite height in its place; no pressure was recorded")  # fmt: skip
     for name in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m"):
         column = work.columns.get(name)
-        if column is None or (name == "pressure_altitude_m" and column.error and column.error > UNKNOWN_SETTING_M):
+        far = column is not None and column.error is not None and column.error > UNKNOWN_SETTING_M
+        beside = by_static is not None and gps is not None  # a sensor's own pressure, of no altimeter
+        if column is None or (name == "pressure_altitude_m" and (far or beside)):
             continue
         known = np.isfinite(column.values).mean()
         if known > 0.5 or name == "gps_altitude_m":
@@ -66,6 +69,16 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
         else:
             note = "height above the field and the elevation given"
         work.put("altitude_m", above + (ground_elevation_m or 0.0), 5.0, note)
+
+
+def _goes_with(height_m: Array, other_m: Array) -> bool:
+    """Rises and falls by as much: the air's pressure outside, not a cabin's."""
+    both = np.isfinite(height_m) & np.isfinite(other_m)
+    if both.sum() < _MANY or float(np.ptp(other_m[both])) < _RISES_M:
+        return False
+    slope, level = np.polyfit(other_m[both], height_m[both], 1)
+    off = height_m[both] - slope * other_m[both] - level
+    return bool(abs(slope - 1.0) < _OF_IT and float(np.std(off)) < GPS_HEIGHT_M)
 
 
 def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:

@@ -359,20 +359,20 @@ def _of_clock_number(good: Array, *, surely: bool) -> float:
 
 
 def dates_of_numbers(values: Array) -> tuple[Array, str]:
-    """(days since 1970 [s], remark) of dates written as numbers: YYYYMMDD, DDMMYY or YYMMDD. NaN where none.
+    """(days since 1970 [s], remark) of dates written as numbers: YYYYMMDD, YYYYDDD, DDMMYY or YYMMDD. NaN where none.
 
     Of the two orders of six digits the one in which the days lie nearer together, else as receivers send them.
     """
     out = np.full(values.shape, np.nan)
     numbers = np.unique(values[np.isfinite(values) & (values > 0.0)])[:40]
     first, second, third = np.floor(numbers / 1e4), np.floor(numbers / 100.0) % 100.0, numbers % 100.0
+    through_year = days_s(np.floor(numbers / 1e3), np.ones(numbers.size), numbers % 1e3, of_year=True)
+    whole = np.where(numbers < 1e7, through_year, days_s(first, second, third, years=(1, 9999)))
     orders = {"day, month, year": (third, second, first), "year, month, day": (first, second, third)}
     good = {
         order: days
         for order, parts in orders.items()
-        if np.isfinite(
-            days := np.where(numbers < 1e6, days_s(*parts), days_s(first, second, third, years=(1, 9999)))
-        ).any()
+        if np.isfinite(days := np.where(numbers < 1e6, days_s(*parts), whole)).any()
     }
     if not good:
         return out, ""

@@ -11,6 +11,7 @@ import numpy as np
 import polars as pl
 
 from airwork import units as u
+from airwork.airdata.airspeed import cas_from_impact_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.cells import nought_on_the_ground, numbers_of, stands_for_nothing
 from airwork.recording.flight import Mend
@@ -116,6 +117,10 @@ def keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> No
         recorded.extra["flap_position"] = values
     elif quantity == "power" and unit is not None and unit.dimension == "power":
         recorded.extra["power_w"] = values
+    elif quantity == "impact_pressure":
+        if not recorded.columns.keys() & {"ias_mps", "cas_mps", "tas_mps"}:
+            recorded.columns["ias_mps"] = cas_from_impact_mps(values)
+            recorded.notes["ias_mps"] = "from the pitot's pressure"
     elif quantity in {"load_factor", "lateral_acceleration"}:
         recorded.columns[house] = values / G0_MPS2
     elif house:

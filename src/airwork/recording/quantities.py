@@ -51,6 +51,7 @@ _ALL = (
     Quantity("density_altitude", "", "length", *_ALT),
     Quantity("altimeter_setting", "setting_pa", "pressure", 85_000.0, 109_000.0, ("inHg", "hPa", "Pa")),
     Quantity("static_pressure", "", "pressure", 10_000.0, 109_000.0, ("hPa", "Pa", "inHg", "kPa", "psf")),
+    Quantity("impact_pressure", "", "pressure", 0.0, 20_000.0, ("Pa", "hPa", "kPa")),
     Quantity("outside_temperature", "oat_k", "temperature", 193.0, 333.0, ("°C", "°F", "K")),
     Quantity("indicated_airspeed", "ias_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
     Quantity("calibrated_airspeed", "cas_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
@@ -219,6 +220,7 @@ height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd |
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
 static_pressure: static | baro static | press static | p static | pstat | outside press | press abs | press | static press abs
+impact_pressure: pitot press | impact press | dynamic press | diff press | pitot diff press | pitot diff | baro pitot diff press | baro pitot diff | pitot | qc
 outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
 indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: cas | cas speed | cal air speed | kcas | vc | vcas
@@ -263,7 +265,7 @@ stall_warning: stall warn | stall | stall warn on
 on_ground: on gnd | gnd | wow | gear wow | gear unit wow | main wow | main gear wow | left wow | right wow | gear on gnd | weight on wheels | weight wheels | gear weight on wheels | gear weight wheels | wow switch | air gnd | gnd flag | gnd state | in air_
 egt: egt | exhaust temp | exhaust gas temp | e egt
 cht: cht | cht temp | cyl temp | cyl head temp | e cht
-date: date | utc date | date utc | gps date
+date: date | utc date | date utc | gps date | yearday
 time: time | time z | sod | sec date | seconds date | seconds elapsed midnight | sec elapsed midnight | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
 local_date: local date | date local
 local_time: local time | time local | local date time

@@ -72,7 +72,7 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
         raise InputError(
             "is XML, but no GPX, KML or TCX, and holds no rows; export it as one of these or as CSV.", where=where
         )
-    said |= {n: v for one in rows.values() if len(one) < _LEAST for n, v in one[0].items() if isinstance(v, str)}
+    said |= {n: v for one in rows.values() if len(one) < _LEAST for n, v in one[0].items()}
     return {**said, **{tag: more for tag, more in rows.items() if len(more) >= _LEAST}, "rows": found, "units": units}
 
 

@@ -30,6 +30,9 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("rad", "angle", 1.0, 0.0, "rad radian radians"),
     ("deg", "angle", u.DEG_RAD, 0.0, "degt degm degtrue degmag dd decimaldegrees"),
     ("gon", "angle", math.pi / 200.0, 0.0, "gon gons"),
+    ("arcmin", "angle", u.DEG_RAD / 60.0, 0.0, "arcmin arcminutes"),
+    ("arcsec", "angle", u.DEG_RAD / 3_600.0, 0.0, "arcsec arcsecs arcseconds"),
+    ("mil", "angle", math.pi / 3_200.0, 0.0, "mil mils"),  # 6,400 to a turn
     ("semicircles", "angle", math.pi / 2.0**31, 0.0, "semicircles semicircle"),
     ("kt", "speed", u.KT_MPS, 0.0, "nm/h"),
     ("mph", "speed", u.MPH_MPS, 0.0, "mi/h mi/hr"),
