@@ -19,20 +19,16 @@ from numpy.typing import NDArray
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, pressure_altitude_m, standard_air, standard_temperature_k
 from airwork.recording.content_motion import Motion
+from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
-from airwork.recording.unit_choice import GRADIENT, HEIGHTS, HIGHEST_M, STEEPEST_MPS, scaled
+from airwork.recording.unit_choice import GRADIENT, HEIGHTS, HIGHEST_M, SPEED_NAMES, STEEPEST_MPS, scaled
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _LEAST = 60  # samples in flight that tell something
 _SLOW_MPS = 10.0
 _RATE_OFF = 0.1  # of a unit of height and one of climb that go together; a pitch's ratio is any
 _PITOT = 0.05  # an airspeed dial's own error: within it a true airspeed is told by its name alone
-_SPEEDS, _RATES, _LENGTHS, _ANGLES = (
-    ("kt", "km/h", "m/s", "mph", "ft/s"),
-    ("fpm", "m/s", "ft/s"),
-    ("ft", "m"),
-    ("deg", "rad"),
-)
+_RATES, _LENGTHS, _ANGLES = (QUANTITIES[q].units for q in ("vertical_speed", "gps_altitude", "bank"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +71,7 @@ def _ground_speed(m: Motion, x: Array) -> Found | None:
     fit = _follows(x, m.speed, m.flying)
     if fit is None or not np.isfinite(m.velocity[0]).any() or fit[0] <= 0.0 or _still(x[m.flying]):
         return None
-    unit, off = _nearest(fit[0], _SPEEDS, range(4))
+    unit, off = _nearest(fit[0], SPEED_NAMES, range(4))
     if off > 0.025 or fit[1] > 0.06 or fit[2] < 0.9:
         return None
     return Found("ground_speed", unit, off + fit[1], f"it agrees with the positions to {100 * (off + fit[1]):.0f} %")
@@ -106,7 +102,8 @@ def _airspeed(m: Motion, x: Array) -> Found | None:
             continue
         ratio = math.sqrt(answer[0]) / size  # mph is knots by a pitot's error, too: the less usual unit costs more
         unit, off = min(
-            ((u, abs(math.log(ratio / u.factor)) + 0.1 * c) for u, c in scaled(_SPEEDS, range(4))), key=lambda x: x[1]
+            ((u, abs(math.log(ratio / u.factor)) + 0.1 * c) for u, c in scaled(SPEED_NAMES, range(4))),
+            key=lambda x: x[1],
         )
         scatter = 1.4826 * float(np.median(np.abs(left))) / float(np.median(np.hypot(e, n)))
         if off < 0.07 and scatter < 0.06 and (best is None or off + scatter < best.off - _PITOT):

@@ -14,11 +14,10 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.recording.geodesy import velocity_mps
-from airwork.recording.recorded import Array, Recorded
+from airwork.recording.recorded import FLYING_MPS, Array, Recorded
 from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
 
-_FLYING_MPS = 18.0
 _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
 _TURNED = 0.95
@@ -48,15 +47,15 @@ def set_aside(recorded: Recorded) -> None:
         _frozen(recorded, _by_gyro(recorded))
         return
     fix_s, fix_east, fix_north = ground
-    if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _FEW:
+    if (np.hypot(fix_east, fix_north) > FLYING_MPS).sum() < _FEW:
         return
-    _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > _FLYING_MPS])
+    _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > FLYING_MPS])
     _judge_turn_rate(recorded, np.arctan2(fix_east, fix_north), fix_s)
     for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
         at = _second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
         t, values = recorded.time_s[at], recorded.columns[name][at]
         east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
-        flying = np.hypot(east, north) > _FLYING_MPS
+        flying = np.hypot(east, north) > FLYING_MPS
         if name in _HEADINGS:
             track = np.arctan2(east, north)
             if _is_the_track(recorded, at, values, track, np.hypot(east, north), flying):
@@ -183,7 +182,7 @@ def _is_the_track(
     if air is None:
         return False
     air, own = air[at], track if own is None else own[at]
-    good = flying & np.isfinite(heading) & np.isfinite(air) & np.isfinite(own) & (air > _FLYING_MPS)
+    good = flying & np.isfinite(heading) & np.isfinite(air) & np.isfinite(own) & (air > FLYING_MPS)
     if good.sum() < _FEW or float(np.abs(np.exp(1j * own[good]).mean())) > _ALL_ROUND:
         return False
     table = np.stack([air[good], np.cos(own[good]), np.sin(own[good])], axis=1)

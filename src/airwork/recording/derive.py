@@ -73,7 +73,7 @@ def derive(
     kind, why = no_flight(work)
     if kind:
         work.facts[kind] = why
-        work.mends[:] = [m for m in work.mends if not m.asks]  # nothing is judged, so nothing is asked
+        work.mends[:] = [replace(m, asks=False) for m in work.mends]  # nothing is judged, so nothing is asked
     else:
         if airplane is None and (doubt := not_known(work)):
             work.facts["not_known"] = doubt

@@ -10,6 +10,7 @@ import numpy as np
 from airwork.airdata.atmosphere import density_kgpm3, standard_air
 from airwork.errors import AirworkError
 from airwork.recording.flight import Array
+from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.work import Work
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ _EVERY_S = 2.0  # power is worked out this often
 _RPM_STEP, _HEIGHT_STEP_M, _KELVIN_STEP, _PRESSURE_STEP_PA = 20.0, 60.0, 2.0, 500.0
 _MOST_ASKED = 3_000
 _SURE_SHARE = 0.03  # one standard deviation of the fitted propeller's power, of rated power
-_FLYING_MPS = 18.0  # slower is on the ground
 
 
 def add_flap_notch(work: Work, airplane: Airplane | None) -> None:
@@ -140,7 +140,7 @@ def _propeller_power(
     revs = np.maximum(rpm, 1.0) / 60.0
     share = engine.power_w(tas_mps, revs, density) / engine.rated_power_w
     unsure = engine.power_sd_w(tas_mps, revs, density, np.zeros(1)) / engine.rated_power_w
-    return np.where((unsure < _SURE_SHARE) & (tas_mps > _FLYING_MPS), np.clip(share, 0.0, None), np.nan)
+    return np.where((unsure < _SURE_SHARE) & (tas_mps > FLYING_MPS), np.clip(share, 0.0, None), np.nan)
 
 
 @lru_cache(maxsize=2_000)  # in flight the same minutes are looked at again every few seconds

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from airwork.recording.smooth import slow_rate
 
 Array = NDArray[np.float64]
+EARTH_M = 6_371_000.0  # a sphere's radius, near enough over a step
 _A_M = 6_378_137.0  # WGS-84 semi-major axis and flattening (from memory, exact by definition)
 _E2 = (1 / 298.257223563) * (2 - 1 / 298.257223563)
 

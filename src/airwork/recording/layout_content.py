@@ -23,21 +23,8 @@ from airwork.recording.unit_words import Unit
 
 _MOST_COLUMNS = 120
 _NUMBERS = 0.8  # of the filled cells hold a number and nothing like a time
-_KINDS = frozenset(
-    [
-        "angle",
-        "speed",
-        "length",
-        "pressure",
-        "temperature",
-        "electric",
-        "ratio",
-        "rotation",
-        "rate",
-        "volume_flow",
-        "mass_flow",
-    ]
-)
+_KINDS = frozenset(["angle", "speed", "length", "pressure", "temperature", "electric", "ratio", "rotation", "rate",
+                    "volume_flow", "mass_flow"])  # fmt: skip
 _ONE_HEIGHT = 0.995  # two columns that go together so well are two heights, or one twice
 
 

@@ -9,12 +9,13 @@ import numpy as np
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.recording.flight import Array, Mend
 from airwork.recording.geodesy import east_north_m, radii_m, velocity_mps
+from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.smooth import unwrapped
 from airwork.recording.variation import variation_about_rad
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
-_VARIES_RAD, _FLYING_MPS, _FLOWN_S = 0.05, 18.0, 180.0  # less variation, or a shorter flight, shows in no track
+_VARIES_RAD, _FLOWN_S = 0.05, 180.0  # less variation, or a shorter flight, shows in no track
 # With far fixes a turn looks like noise, and no receiver's fix is worse; a usual one where too few steps tell.
 _EVEN, _LEAST_THIRDS, _USUAL_FIX_M, _WORST_FIX_M = 0.2, 20, 3.0, 15.0
 # A receiver whose filter lags a turn catches up in one step: faster or slower than the steps about it by what neither
@@ -78,7 +79,7 @@ def _true_track(work: Work, lat: Array | None, lon: Array | None) -> None:
         work.put("track_rad", wrap_positive_rad(named + variation), 0.02, "magnetic track and variation", "measured")
     elif track is not None and lat is not None and lon is not None and abs(variation) > _VARIES_RAD:
         east, north = velocity_mps(work.time_s, lat, lon, max(4.0, 2.0 * work.step_s))
-        beside = np.exp(1j * (track - np.arctan2(east, north)))[np.hypot(east, north) > _FLYING_MPS]
+        beside = np.exp(1j * (track - np.arctan2(east, north)))[np.hypot(east, north) > FLYING_MPS]
         beside = np.angle(beside[np.isfinite(beside)])
         off = float(np.median(beside)) if beside.size * work.step_s > _FLOWN_S else 0.0
         if abs(off + variation) < 0.3 * abs(variation):
@@ -137,7 +138,7 @@ def _hops(work: Work, east_m: Array, north_m: Array, noise_m: float) -> tuple[Ar
     around = np.lib.stride_tricks.sliding_window_view(np.pad(speed, _HOP_STEPS, mode="reflect"), 2 * _HOP_STEPS + 1)
     sides = np.median(around[:, :_HOP_STEPS], axis=1), np.median(around[:, _HOP_STEPS + 1 :], axis=1)
     slow, fast = np.minimum(*sides), np.maximum(*sides)
-    hop = (np.maximum(slow - speed, speed - fast) > limit) & (slow > _FLYING_MPS) & (step < _HOP_STEP_S)
+    hop = (np.maximum(slow - speed, speed - fast) > limit) & (slow > FLYING_MPS) & (step < _HOP_STEP_S)
     if hop.sum() < _HOPS:
         return nothing, nothing, 0.0
     at = t[known[1:]]

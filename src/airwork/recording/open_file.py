@@ -29,6 +29,21 @@ _KNOWN_OTHERS = {  # what people pick by mistake
     b"SQLite format 3": "a database",
     b"\xd0\xcf\x11\xe0": "a spreadsheet or text document of an old kind",
 }
+_RECORDED = {
+    ".csv",
+    ".tsv",
+    ".txt",
+    ".log",
+    ".igc",
+    ".gpx",
+    ".kml",
+    ".tcx",
+    ".geojson",
+    ".nmea",
+    ".parquet",
+    ".json",
+    ".jsonl",
+}
 _CONTROL = bytes(c for c in range(32) if c not in b"\t\n\r\f\x1a")
 
 
@@ -187,21 +202,7 @@ def _unzip(raw: bytes, where: str) -> bytes:
 
 
 def _looks_recorded(name: str) -> bool:
-    return Path(name).suffix.lower() in {
-        ".csv",
-        ".tsv",
-        ".txt",
-        ".log",
-        ".igc",
-        ".gpx",
-        ".kml",
-        ".tcx",
-        ".geojson",
-        ".nmea",
-        ".parquet",
-        ".json",
-        ".jsonl",
-    }
+    return Path(name).suffix.lower() in _RECORDED
 
 
 def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:

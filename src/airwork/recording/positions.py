@@ -12,11 +12,12 @@ import numpy as np
 import polars as pl
 
 from airwork.recording.recorded import Array
+from airwork.recording.unit_choice import SPEED_NAMES
 from airwork.recording.unit_evidence import Stretches, ratio_of
 from airwork.recording.unit_words import BY_NAME
 
 _SEMICIRCLE = 180.0 / 2.0**31 / 1e-7  # degrees of one, where the number was taken for 10⁻⁷ degrees
-_PLAIN_MPS = [BY_NAME[n].factor for n in ("kt", "m/s", "km/h", "mph", "ft/s")]
+_PLAIN_MPS = [BY_NAME[n].factor for n in SPEED_NAMES]
 _SURE, _DOUBT = 0.02, 4.0  # how well positions and speed agree where they are right; this much likelier, to be moved
 _SIDES = {
     "latitude": {"n": 1.0, "north": 1.0, "s": -1.0, "south": -1.0},

@@ -18,6 +18,7 @@ import pynmea2
 from airwork import units as u
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.geodesy import EARTH_M
 from airwork.recording.recorded import Recorded
 from airwork.recording.stamps import DAY_S
 
@@ -29,7 +30,7 @@ _NAMES = (
 )  # fmt: skip
 _TIMED = (b"RMC", b"GGA", b"GNS", b"GLL", b"ZDA")
 _NAN = float("nan")
-_EARTH_M, _ANOTHER_M = 6_371_000.0, 100.0  # no receiver moves so far between two sentences of one moment
+_ANOTHER_M = 100.0  # no receiver moves so far between two sentences of one moment
 
 
 class _Epoch(dict[str, float]):
@@ -112,7 +113,7 @@ def _apart_m(said: dict[str, float], now: _Epoch) -> float:
     if said.get("time") != now.get("time") or not {"latitude_rad", "time"} <= said.keys() & now.keys():
         return 0.0
     east = (said["longitude_rad"] - now["longitude_rad"]) * np.cos(now["latitude_rad"])
-    return float(_EARTH_M * np.hypot(said["latitude_rad"] - now["latitude_rad"], east))
+    return float(EARTH_M * np.hypot(said["latitude_rad"] - now["latitude_rad"], east))
 
 
 def _other_lines(data: bytes) -> int:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from airwork.recording.flight import Mend
 
 Array = NDArray[np.float64]
+FLYING_MPS = 18.0  # slower an airplane is on the ground: 35 kt
 Clock = Literal["utc", "time of day", "elapsed"]
 
 

@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.craft import LAUNCHED_S
 from airwork.recording.flight import GroundContact, Mend
+from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.recording.zones import zone_at
 from airwork.units import to_unit
 
-_FLYING_MPS = 20.0
 _LEAST = 120  # seconds in flight
 _STRETCH_S = 15.0  # half of it: half a minute
 _STEEP, _FAST_UP_MPS = 0.28, 13.0  # 16° of path and 2,560 fpm, held for half a minute now and then
@@ -49,7 +49,7 @@ def _at_the_sea(work: Work) -> Iterator[str]:
     speed, altitude = work.get("groundspeed_mps", "tas_mps", "ias_mps"), work.get("altitude_m", "gps_altitude_m")
     if speed is None or altitude is None:
         return
-    fast = (np.nan_to_num(speed) > _FLYING_MPS) & np.isfinite(altitude)
+    fast = (np.nan_to_num(speed) > FLYING_MPS) & np.isfinite(altitude)
     if fast.sum() * work.step_s < _AT_SEA_S or float(np.median(speed[fast])) < _NOT_DRIVEN_MPS:
         return
     if float(np.percentile(np.abs(altitude[fast]), 97)) < _AT_SEA_M:
@@ -74,7 +74,7 @@ def _of_motion(work: Work) -> Iterator[str]:
     if speed is None:
         return
     t, v = work.time_s[at], speed[at]
-    flying = np.nan_to_num(v) > _FLYING_MPS
+    flying = np.nan_to_num(v) > FLYING_MPS
     seconds = float(flying.sum()) * max(work.step_s, 1.0)
     if altitude is not None and seconds > 2.0 * _STRETCH_S:
         climb = Window(t, max(_STRETCH_S, 1.5 * work.step_s)).slope(altitude[at])

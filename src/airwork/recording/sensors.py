@@ -13,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.recording.geodesy import EARTH_M
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, unwrapped
@@ -27,7 +28,6 @@ _BREAK_M, _BREAK_MPS, _OFTEN, _BESIDE_S = 25.0, 20.0, 0.2, (3.0, 10.0)  # nothin
 _MAX_JUMPS = 20_000
 _MOSTLY_IMPOSSIBLE = 0.2  # a column with more such values isn't what it is called
 _POSITIONS = ("latitude_rad", "longitude_rad")
-_EARTH_M = 6_371_000.0
 _SLOWEST_RPM = 200.0
 
 _RANGE = {q.house: (q.low, q.high) for q in QUANTITIES.values() if q.house and math.isfinite(q.high)}
@@ -35,8 +35,8 @@ _CIRCULAR = {q.house for q in QUANTITIES.values() if q.circular and q.house}
 _DIRECTIONS = _CIRCULAR - {"longitude_rad", "bank_rad", "pitch_rad"}
 # house column: (jump no light airplane makes at once, and per second more)
 _JUMP: dict[str, tuple[float, float]] = {
-    "latitude_rad": (60.0 / _EARTH_M, 120.0 / _EARTH_M),
-    "longitude_rad": (60.0 / _EARTH_M, 120.0 / _EARTH_M),  # widened by 1/cos latitude below
+    "latitude_rad": (60.0 / EARTH_M, 120.0 / EARTH_M),
+    "longitude_rad": (60.0 / EARTH_M, 120.0 / EARTH_M),  # widened by 1/cos latitude below
     "gps_altitude_m": (25.0, 60.0),
     "indicated_altitude_m": (20.0, 60.0),
     "pressure_altitude_m": (20.0, 60.0),
@@ -225,7 +225,7 @@ def _held_positions(recorded: Recorded) -> None:
     if at.size < 3:
         return
     run = np.diff(at)
-    away = np.hypot(np.diff(lat[at]), np.diff(lon[at]) * math.cos(float(np.nanmedian(lat)))) * _EARTH_M
+    away = np.hypot(np.diff(lat[at]), np.diff(lon[at]) * math.cos(float(np.nanmedian(lat)))) * EARTH_M
     span = np.diff(t[at])
     moving = away > 8.0 * span
     if moving.sum() < 3 or float(np.median(run[moving])) < 1.5:

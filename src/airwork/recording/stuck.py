@@ -13,6 +13,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import Mend
+from airwork.recording.geodesy import EARTH_M
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import unwrapped
 from airwork.recording.time_base import typical_step_s
@@ -23,7 +24,7 @@ _HEIGHT_M = 45.0  # climbed or descended meanwhile
 _SUSTAINED_S, _SUSTAINED_MPS = 40.0, 2.0  # climbed or descended at more than 400 fpm
 _SPEED_MPS = 10.0
 _TURN_RAD = 1.05
-_MOVED_MPS, _EARTH_M = 15.0, 6_371_000.0
+_MOVED_MPS = 15.0
 
 Test = Callable[[dict[str, Array], Array, slice], str]
 
@@ -153,7 +154,7 @@ def _position(columns: dict[str, Array], t: Array, part: slice) -> str:
     known = np.flatnonzero(np.isfinite(lat[part.stop :]) & np.isfinite(lon[part.stop :]))
     if known.size:
         at, last = part.stop + int(known[0]), part.stop - 1
-        away = math.hypot(lat[at] - lat[last], (lon[at] - lon[last]) * math.cos(lat[at])) * _EARTH_M
+        away = math.hypot(lat[at] - lat[last], (lon[at] - lon[last]) * math.cos(lat[at])) * EARTH_M
         if away > _MOVED_MPS * float(t[at] - t[part.start]):
             return "the next fix lies as far away as flight takes one"
     speed = columns.get("groundspeed_mps")
