@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     from airwork.output.fit_text import fit_text
 
     print(fit_text(report))
-    print(f"\n{f'Written: {written}. ' if written else ''}Speeds are calibrated. {CAUTION}")
+    print(f"\n{f'Written: {written}. ' if written else ''}{CAUTION}")
     return DONE
 
 

@@ -220,7 +220,7 @@ class _Step:
 
     def compose(self, performance: Performance, report: FitReport) -> str:
         """The fitted file, which says how the airplane differs from its book and from what it was."""
-        says = [*(d.words for d in report.differences), *([report.wear] if report.wear else [])]
+        says = [*(d.words for d in report.differences), *filter(None, [report.leans, report.wear])]
         return compose(self.text, performance, says)
 
 

@@ -47,6 +47,8 @@ def _lines(report: FitReport) -> Iterator[str]:
         yield from (f"  {d.words}" for d in report.differences)
     else:
         yield "  can't be said: it takes a handbook's tables, and readings or recorded flights of this airplane"
+    if report.leans:
+        yield f"  {report.leans}"
     if report.wear:
         yield f"  over the months: {report.wear}"
     yield from ("", "What is known, with the half-width of the 90 % band")
@@ -69,7 +71,7 @@ def _lines(report: FitReport) -> Iterator[str]:
 
 
 def _against_book(report: FitReport) -> Iterator[str]:
-    yield from ("", "The physics, fitted to the handbook alone, against its rows (model less printed)")
+    yield from ("", "The physics, fitted to the handbook alone, against its rows (model less printed; calibrated)")
     yield f"  {'table':<34}{'rows':>5}{'mean':>8}{'rms':>8}{'worst':>8}  unit"
     for s in report.against_book_by_table:
         yield f"  {s.table:<34}{s.rows:>5}{s.mean:>+8.1f}{s.rms:>8.1f}{s.worst:>+8.1f}  {s.unit}"

@@ -15,7 +15,14 @@ from airwork.airplane.performance import Performance, flight_words
 from airwork.airplane.performance.advice import Known
 from airwork.airplane.performance.condition import stall_cas_mps
 from airwork.airplane.performance.engine import FixedPitchEngine
-from airwork.airplane.performance.flight_words import FlightClimb, _changed, climbs_over_time, flight_lines, wear_words
+from airwork.airplane.performance.flight_words import (
+    FlightClimb,
+    _changed,
+    climbs_over_time,
+    flight_lines,
+    lean_words,
+    wear_words,
+)
 from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows, Trace, same_flight
 from airwork.airplane.performance.fuel_line import fuel_line
 from airwork.airplane.performance.full_throttle import engine_of_flights
@@ -139,22 +146,25 @@ def test_flights_that_all_lean_one_way_are_asked_about_once() -> None:
     """4.5 % of 1,000 kg are 99 lb; three flights make it the airplane's question, the fourth is asked about itself."""
     flights = [replace(a_flight(), key=f"{k}", name=f"{k}.csv") for k in range(4)]
 
-    def lines(*shares: float) -> tuple[str, ...]:
+    def said(*shares: float) -> tuple[list[bool], str]:
         fits = [FlightFit(f"{k}", share, 0.01) for k, share in enumerate(shares)]
         learned = SimpleNamespace(flights=flights[: len(shares)], joint=SimpleNamespace(flights=fits))
-        return flight_lines(SimpleNamespace(learned=learned))  # type: ignore[arg-type]
+        p: Performance = SimpleNamespace(learned=learned)  # type: ignore[assignment]
+        return ["is the weight right" in line for line in flight_lines(p)], lean_words(p)
 
-    *each, of_all = lines(-0.045, -0.05, -0.04)
-    assert not any("is the weight right" in line for line in each)
+    each, of_all = said(-0.045, -0.05, -0.04)
+    assert not any(each)
     assert of_all == (
-        "by the middle of 3 flights it flies as if 99 lb lighter than noted: is its empty weight right? "
+        "flies as if 99 lb lighter than noted, by 3 flights alike: is its empty weight right? "
         "If so, it takes less power than its book, slow flight most"
     )
-    assert [("right?" in line) for line in lines(-0.045, -0.05, -0.04, 0.0)] == [False, False, False, True, True]
-    assert all("is the weight right" in line for line in lines(-0.045, -0.05))
-    assert not any("right?" in line for line in lines(0.02, -0.02, 0.01, 0.0))
-    assert "heavier than noted" in lines(0.05, 0.05, 0.05)[-1]
-    assert "more power" in lines(0.05, 0.05, 0.05)[-1]
+    each, of_all = said(-0.045, -0.05, -0.04, 0.0)
+    assert each == [False, False, False, True]
+    assert of_all
+    assert said(-0.045, -0.05) == ([True, True], "")
+    assert said(0.02, -0.02, 0.01, 0.0) == ([False] * 4, "")
+    assert "heavier than noted" in said(0.05, 0.05, 0.05)[1]
+    assert "more power" in said(0.05, 0.05, 0.05)[1]
 
 
 def test_a_weight_nobody_noted_is_told_with_its_band() -> None:

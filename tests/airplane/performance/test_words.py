@@ -97,6 +97,10 @@ def test_a_wing_that_is_not_in_the_file_is_assumed_in_square_feet(data):
 def test_the_history_names_day_deed_and_recording():
     events = [("2026-05-04T11:22:33Z", "learned", "monday.csv", ("climb: 700 → 720 ft/min",))]
     assert history_lines(events) == ["2026-05-04  learned from monday.csv", "            climb: 700 → 720 ft/min"]
+    nothing = [("2026-05-05", "learned", "tuesday.csv", ()), ("2026-05-06", "removed", "monday.csv", ())]
+    assert history_lines(nothing) == [
+        "2026-05-05  learned from tuesday.csv: nothing that was not known", "2026-05-06  removed monday.csv",
+    ]  # fmt: skip
 
 
 def test_a_constant_speed_climb_is_at_the_rpm_that_was_asked_for(fitted):

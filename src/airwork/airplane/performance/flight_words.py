@@ -31,21 +31,36 @@ _MENTION_SHARE = 0.25  # an answer whose value or width moved less than this sha
 
 
 def flight_lines(performance: Performance) -> tuple[str, ...]:
-    """One line for each flight learned from, and one where all of them lean the same way from their noted weight."""
-    joint, flights = performance.learned.joint, performance.learned.flights
-    found = {} if joint is None else {f.key: f for f in joint.flights}
-    leans = [found[f.key].weight_share for f in flights if f.key in found and f.weight_from != "unknown"]
-    usual = float(np.median(leans)) if len(leans) >= _ALIKE else 0.0
-    usual = usual if abs(usual) > _CLEAR_SHARE else 0.0
-    lines = [_line(f, found.get(f.key), usual) for f in flights]
-    if usual:
-        mass = float(np.mean([f.mass_kg for f in flights]))
-        more, power = ("heavier", "more") if usual > 0 else ("lighter", "less")
-        lines.append(
-            f"by the middle of {len(leans)} flights it flies as if {to_unit(abs(usual) * mass, 'lb'):,.0f} lb {more} "
-            f"than noted: is its empty weight right? If so, it takes {power} power than its book, slow flight most"
-        )
-    return tuple(lines)
+    """One line for each flight learned from."""
+    found, usual = _found(performance), _lean(performance)
+    return tuple(_line(f, found.get(f.key), usual) for f in performance.learned.flights)
+
+
+def _found(performance: Performance) -> dict[str, FlightFit]:
+    """What the fit found of each flight, by its key."""
+    joint = performance.learned.joint
+    return {} if joint is None else {f.key: f for f in joint.flights}
+
+
+def _lean(performance: Performance) -> float:
+    """The share by which the flights lie off their noted weights alike; 0 where they are few, or don't."""
+    found, flights = _found(performance), performance.learned.flights
+    shares = [found[f.key].weight_share for f in flights if f.key in found and f.weight_from != "unknown"]
+    usual = float(np.median(shares)) if len(shares) >= _ALIKE else 0.0
+    return usual if abs(usual) > _CLEAR_SHARE else 0.0
+
+
+def lean_words(performance: Performance) -> str:
+    """What is to be asked where all flights lie off their noted weights alike; empty where they don't."""
+    if not (usual := _lean(performance)):
+        return ""
+    flights = [f for f in performance.learned.flights if f.weight_from != "unknown"]
+    pounds = to_unit(abs(usual) * float(np.mean([f.mass_kg for f in flights])), "lb")
+    more, power = ("heavier", "more") if usual > 0 else ("lighter", "less")
+    return (
+        f"flies as if {pounds:,.0f} lb {more} than noted, by {len(flights)} flights alike: is its empty weight right? "
+        f"If so, it takes {power} power than its book, slow flight most"
+    )
 
 
 def _line(flown: Flown, fit: FlightFit | None, usual: float) -> str:
@@ -99,7 +114,8 @@ def history_lines(events: Sequence[tuple[str, str, str, tuple[str, ...]]]) -> li
     words = {"learned": "learned from", "removed": "removed", "weight": "weight noted of"}
     out = []
     for when, kind, name, changed in events:
-        out.append(f"{when[:10]}  {words.get(kind, kind)} {name}")
+        same = ": nothing that was not known" if kind == "learned" and not changed else ""
+        out.append(f"{when[:10]}  {words.get(kind, kind)} {name}{same}")
         out += [f"            {line}" for line in changed]
     return out
 
@@ -132,7 +148,7 @@ def climbs_over_time(performance: Performance) -> tuple[FlightClimb, ...]:
 
 def _more_mps(performance: Performance, flown: Flown, full: np.ndarray) -> float:
     rows = flown.rows.take(full)
-    fits = {f.key: f for f in performance.learned.joint.flights} if performance.learned.joint is not None else {}
+    fits = _found(performance)
     share = fits[flown.key].weight_share if flown.key in fits and flown.weight_from == "unknown" else 0.0
     mass = (flown.mass_kg - rows.burned_kg) * np.exp(share)
     stall = stall_cas_mps(performance.airplane, rows.notch, mass)

@@ -11,7 +11,7 @@ import numpy as np
 from airwork.airplane.performance.advice import Known, Next, known, next_readings, resampled_90
 from airwork.airplane.performance.against_book import Row, Summary, rows_against_book, summaries
 from airwork.airplane.performance.differences import Difference, differences
-from airwork.airplane.performance.flight_words import wear_words
+from airwork.airplane.performance.flight_words import lean_words, wear_words
 from airwork.airplane.performance.judging import Judge, Residual, weights_without_fuel
 from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
@@ -56,6 +56,7 @@ class FitReport:
     questions: tuple[str, ...] = ()
     ready: tuple[str, ...] = ()
     wear: str = ""
+    leans: str = ""
     flights: int = 0
 
     def as_json(self) -> dict[str, Any]:
@@ -100,6 +101,7 @@ class FitReport:
             "questions": list(self.questions),
             "ready_to_brief": list(self.ready),
             "over_the_months": self.wear,
+            "off_its_noted_weights": self.leans,
             **({"against_handbook": [_compared(row) for row in self.against_book]} if self.against_book else {}),
         }
 
@@ -142,6 +144,7 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         questions=_questions(performance),
         ready=ready_to_brief(performance),
         wear=wear_words(performance),
+        leans=lean_words(performance),
         flights=len(learned.flights),
     )
 
