@@ -84,8 +84,8 @@ def fill(store: Store, each: int) -> list[str]:
                      "full_stop": True, "night": False, "late_night": False, "towered": False}
                 )  # fmt: skip
             debriefs.append(
-                {"flight_id": identity, "content_sha256": identity, "debrief_json": "{}", "standard_name": "us_private",
-                 "standard_edition": "", "program_version": "", "imported_utc_s": 0.0}
+                {"flight_id": identity, "content_sha256": identity, "debrief_json": '{"episodes": []}',
+                 "standard_name": "us_private", "standard_edition": "", "program_version": "", "imported_utc_s": 0.0}
             )  # fmt: skip
             for position in range(4):
                 kind = KINDS[(n + position) % len(KINDS)]
@@ -227,7 +227,14 @@ def chiefs(store: Store) -> None:
             found = chief.school(connection, now_utc_s=school.NOW, most_s=most_s)
         with store.read() as connection:
             weak, told = questions.ask(connection, "weak"), changes.changes(connection, most=60)
-        values = {"school": found, "weak": weak, "changes": told, "by": "", "who": []}
+        values = {
+            "school": found,
+            "weak": weak,
+            "changes": told,
+            "by": "",
+            "who": [],
+            "questions": questions.questions(),
+        }
         answers.page(asked, "school.html", values)  # type: ignore[arg-type]  # a request as far as it is looked at
 
     def after_a_change(n: int) -> None:
@@ -247,7 +254,7 @@ def chiefs(store: Store) -> None:
         return asked
 
     say("the chief's page, never looked at before", timed(page, 1))
-    say("… the rest worked out, beside the server", timed(lambda n: page(n, math.inf), 1))
+    say("… the rest worked out meanwhile", timed(lambda n: page(n, math.inf), 1))
     after_a_change(0)
     say("… right after a change", timed(after_a_change, 7))
     page(0)

@@ -69,6 +69,7 @@ class School:
     expiring: tuple[tuple[Person, Validity], ...]
     unsigned: tuple[Unsigned, ...]
     left: int = 0
+    due_days: int = DUE_DAYS  # not flown for so long, and nothing planned: due
 
 
 def school(

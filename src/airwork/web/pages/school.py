@@ -14,7 +14,7 @@ from airwork.errors import AirworkError
 from airwork.logbook import history
 from airwork.logbook.changes import changes
 from airwork.logbook.questions import Answer, Question, ask, questions
-from airwork.logbook.school import DUE_DAYS, School
+from airwork.logbook.school import School
 from airwork.logbook.school import school as look
 from airwork.logbook.store import Store
 from airwork.web import access, book
@@ -53,7 +53,7 @@ def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> 
         told = changes(connection, most=NEWEST * (8 if by else 1))
     shown = [c for c in told if not by or c.by == by][:NEWEST]
     values = {"school": found, "weak": weak, "changes": shown, "by": by, "who": sorted({c.by for c in told})}
-    return page(request, "school.html", values | {"questions": questions(), "due_days": DUE_DAYS})
+    return page(request, "school.html", values | {"questions": questions()})
 
 
 _looking = Lock()
