@@ -314,3 +314,14 @@ def test_of_no_flight_nothing_is_asked(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, "time,lat,lon,altitude,speed\n" + "\n".join(rows) + "\n"))
     assert flight.source["craft"]["kind"] == "ground"
     assert not any(m.asks for m in flight.mends)
+
+
+def test_speeds_of_who_only_stood_tell_no_unit(tmp_path: Path) -> None:
+    """An airspeed of 4 at a stand is knots by default, its sister too, and one is asked for; 50 would be m/s."""
+    rows = [f"{stamp(START_UTC_S + k)},4.0{k % 3},3.4{k % 4},5242" for k in range(20)]
+    flight = read_flight(save(tmp_path, "time,IAS,TAS,Palt (ft)\n" + "\n".join(rows) + "\n"))
+    assert {u["unit"] for u in flight.source["understood"] if u["quantity"].endswith("airspeed")} == {"kt"}
+    assert any(m.asks for m in flight.mends)
+    rows = [f"{stamp(START_UTC_S + k)},5{k % 3}.0,5{k % 4}.4,900" for k in range(20)]
+    flight = read_flight(save(tmp_path, "time,IAS,TAS,altitude (m)\n" + "\n".join(rows) + "\n", "fast.csv"))
+    assert {u["unit"] for u in flight.source["understood"] if u["quantity"].endswith("airspeed")} == {"m/s"}

@@ -30,6 +30,7 @@ from airwork.recording.unit_evidence import (
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
+_STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
@@ -84,10 +85,13 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
         return
     height = next((q for q in HEIGHTS if q in evidence.settled), None)
     up_m = max(float(np.nanpercentile(evidence.si(height), 95)), 0.0) if height else 0.0
-    costs = usual_costs(quantity, raw, _alike(evidence, candidates), up_m)
+    able, family = _alike(evidence, candidates), evidence.imperial
+    stands = float(np.nanpercentile(np.abs(raw), 75.0)) < _STANDS
+    costs = [(own, u) for u, own in able] if stands else usual_costs(quantity, raw, able, up_m)
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
     evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
+    evidence.imperial = family if stands else evidence.imperial
 
 
 def _alike(evidence: Evidence, candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:
