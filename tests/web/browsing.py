@@ -29,6 +29,7 @@ AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "ax
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 SIZE = {"width": 1280, "height": 900}
 COLORS = ["color-contrast", "link-in-text-block"]  # four fifths of the time of all
+LAID_OUT = ["target-size", "scrollable-region-focusable"]  # of the others those that read sizes and places
 # Each rule at each width; the colors in both schemes where they are first seen, then where a width gave others.
 # From one to the next one thing alone is another: each is drawn anew.
 VIEWS = ((1280, "light"), (1280, "dark"), (820, "dark"), (820, "light"), (390, "light"), (390, "dark"))
@@ -37,7 +38,8 @@ REFUSED = re.compile(r"status of 4(09|22)\b")  # an answer in words, no fault
 # its neighbors (the rows of a table, the points of a list) is looked at in the first two and the last. After the first
 # view colors are looked at once for each text color, size and weight on each pile of backgrounds that its scheme has
 # not shown before.
-LOOK = """async ([rules, colors, scheme]) => {
+LOOK = """async ([rules, colors, laidOut, width, scheme]) => {
+  await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));  // its size has been heard of
   const shapes = new Map(), piles = new Map();
   const worded = (e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
   const shape = (e) => {
@@ -60,6 +62,7 @@ LOOK = """async ([rules, colors, scheme]) => {
     const shows = e.checkVisibility({ visibilityProperty: true });
     return shows && (e.matches("input, select, textarea") || worded(e)) && !seen.has(look) && seen.add(look);
   };
+  const wide = document.documentElement.scrollWidth > width;
   shape(document.body);
   const out = repeated(document.body).map((e) => [e, e.parentNode, e.nextSibling]);
   for (const [e] of out) e.remove();
@@ -69,9 +72,13 @@ LOOK = """async ([rules, colors, scheme]) => {
   window.looked ??= {};
   const seen = (window.looked[scheme] ??= new Set());
   try {
-    const others = [...document.querySelectorAll("body, body *")].filter(fresh);
+    const all = [...document.querySelectorAll("body, body *")], others = all.filter(fresh);
+    const first = rules.some((r) => colors.includes(r));
+    const shown = all.map((e) => +e.checkVisibility({ visibilityProperty: true })).join("");
+    if (!first && window.shown === shown) rules = rules.filter((r) => laidOut.includes(r));
+    else if (rules.length) window.shown = shown;
     return [...(rules.length ? await found(document, rules) : []),
-      ...(others.length && !rules.some((r) => colors.includes(r)) ? await found(others, colors) : [])];
+      ...(others.length && !first ? await found(others, colors) : []), ...(wide ? ["runs over the edge"] : [])];
   } finally {
     for (const [e, parent, next] of out.reverse()) parent.insertBefore(e, next);
   }
@@ -157,21 +164,23 @@ SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimatio
 def faults(page: Any) -> list[str]:
     """What breaks an accessibility rule or runs over the edge of the page now open, in each view.
 
-    The page is left as wide and as light as a watched one is: what comes next needs no loading anew.
+    A narrower view that shows and hides nothing else is looked at anew for sizes, scrolling and colors alone: no other
+    rule has anything else to read. The page is left as wide and as light as a watched one is: what comes next needs no
+    loading anew.
     """
     can_look()
     page.evaluate(AXE.read_text(encoding="utf-8"))
     every = page.evaluate("rules => axe.getRules(rules).map(one => one.ruleId)", RULES)
     plain = [rule for rule in every if rule not in COLORS]
     wanted = {VIEWS[0]: every, (820, "light"): plain, (390, "light"): plain}  # a scheme changes nothing but colors
-    out = []
+    out, size, light = [], SIZE["width"], "light"
     for width, scheme in VIEWS:
-        page.set_viewport_size({"width": width, "height": 900})
-        page.emulate_media(color_scheme=scheme)
-        page.evaluate(SETTLED)
-        found = page.evaluate(LOOK, [wanted.get((width, scheme), []), COLORS, scheme])
-        if page.evaluate("document.documentElement.scrollWidth") > width:
-            found.append("runs over the edge")
+        if width != size:
+            page.set_viewport_size({"width": width, "height": SIZE["height"]})
+        if scheme != light:
+            page.emulate_media(color_scheme=scheme)
+        size, light = width, scheme
+        found = page.evaluate(LOOK, [wanted.get((width, scheme), []), COLORS, LAID_OUT, width, scheme])
         out += [f"{width} {scheme}: {one}" for one in found]
     page.set_viewport_size(SIZE)
     page.emulate_media(color_scheme="light")

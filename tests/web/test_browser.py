@@ -195,7 +195,8 @@ def test_no_page_breaks_the_accessibility_rules_or_runs_over_the_edge(chromium, 
 def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) -> None:
     """An unnamed field, grey on grey in the dark alone, a box too wide for a phone: each is said for its view.
 
-    Colors are said where they are first seen; of a table's rows like one another not all are looked at, the last is.
+    A name is read anew where a view shows something else, sizes in each; colors are said where they are first seen; of
+    a table's rows like one another not all are looked at, the last is.
 
     Under the pages' own policy, which keeps foreign scripts out and must not keep the look out.
     """
@@ -205,20 +206,23 @@ def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) ->
           const style = new CSSStyleSheet();
           style.replaceSync(`@media (prefers-color-scheme: dark) { p.grey { color: #777; background: #666 } }
             @media (max-width: 600px) { .small { background: #fff } .small b { color: #eee } }
+            @media (max-width: 900px) { button.tap { all: unset; width: 8px; height: 8px; display: inline-block } }
             @media (max-width: 900px) and (prefers-color-scheme: dark) { #far { color: #777; background: #666 } }`);
           document.adoptedStyleSheets = [style];
           const row = "<tr><td>row</td></tr>", last = "<tr><td id=far>row</td></tr>";
           document.querySelector("main").innerHTML = "<h1>t</h1><input><p class=grey>text</p><div>wide</div>" +
-            `<p class=small>a <b>word</b></p><table>${row.repeat(40)}${last}</table>`;
+            "<p class=small>a <b>word</b></p><button class=tap>a</button><button class=tap>b</button>" +
+            `<table>${row.repeat(40)}${last}</table>`;
           document.querySelector("main > div").style.width = "500px";
         }""")
         found = faults(page)
         assert page.locator("td").count() == 41
     views = {
         part: [one.split(":")[0] for one in found if part in one]
-        for part in ("label", "over the edge", "class", "far", "<b>")
+        for part in ("label", "target-size", "over the edge", "grey", "far", "<b>")
     }
     assert views == {
-        "label": ["1280 light", "820 light", "390 light"], "over the edge": ["390 light", "390 dark"],
-        "class": ["1280 dark"], "far": ["820 dark"], "<b>": ["390 light", "390 dark"],
+        "label": ["1280 light", "390 light"], "target-size": ["820 light", "390 light"],
+        "over the edge": ["390 light", "390 dark"], "grey": ["1280 dark"], "far": ["820 dark"],
+        "<b>": ["390 light", "390 dark"],
     }  # fmt: skip
