@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -112,10 +113,27 @@ def test_the_kinematic_climb_rate_is_the_slope_of_its_altitude() -> None:
 
 
 def test_the_same_plan_writes_the_same_files(tmp_path: Path) -> None:
+    """The whole flight number for number, and its first five minutes in every format."""
     plan = kinematic_lessons.draw_kinematic_plan(3, "pattern")
-    for folder in ("a", "b"):
-        export.write(kinematic_lessons.fly(plan), tmp_path / folder, tuple(export.FORMATS))
-    for path in sorted((tmp_path / "a").iterdir()):
+    flights = [kinematic_lessons.fly(plan) for _ in range(2)]
+    one, other = flights
+    for name in ("columns", "recorded"):
+        assert getattr(one, name).keys() == getattr(other, name).keys()
+        for column, values in getattr(one, name).items():
+            np.testing.assert_array_equal(values, getattr(other, name)[column], column)
+    assert one.truth() == other.truth()
+    for flown, folder in zip(flights, ("a", "b"), strict=True):
+        export.write(_begun(flown, 300.0), tmp_path / folder, tuple(export.FORMATS))
+    written = sorted((tmp_path / "a").iterdir())
+    assert len(written) == len(export.FORMATS)
+    for path in written:
         assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name
     truth = json.loads((tmp_path / "a" / f"{plan.name}.truth.json").read_text(encoding="utf-8"))
     assert {"wind_profile", "episodes", "setting_inhg", "start_mass_lb"} <= set(truth)
+
+
+def _begun(flown: Flown, seconds: float) -> Flown:
+    rows = round(seconds * flown.rate_hz)
+    first = {name: values[:rows] for name, values in flown.columns.items()}
+    seen = {name: values[:rows] for name, values in flown.recorded.items()}
+    return replace(flown, columns=first, recorded=seen, marks=[m for m in flown.marks if m.end_s < first["time_s"][-1]])
