@@ -28,10 +28,16 @@ def _parsed(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
+@cache
+def _nodes(path: Path) -> tuple[ast.AST, ...]:
+    """Every node of a module, gone through once for all rules."""
+    return tuple(ast.walk(_parsed(path)))
+
+
 def _imports(path: Path) -> set[str]:
     """Modules of ours that a file names: at its top, inside functions, and for types alone."""
     found: set[str] = set()
-    for node in ast.walk(_parsed(path)):
+    for node in _nodes(path):
         if isinstance(node, ast.ImportFrom) and node.module and not node.level:
             for name in node.names:
                 whole = f"{node.module}.{name.name}"
@@ -95,7 +101,7 @@ def test_no_module_takes_a_name_another_keeps_to_itself() -> None:
     culprits = [
         f"{name}: {node.module}.{taken.name}"
         for name, path in MODULES.items()
-        for node in ast.walk(_parsed(path))
+        for node in _nodes(path)
         if isinstance(node, ast.ImportFrom) and node.module in MODULES
         for taken in node.names
         if taken.name.startswith("_") and not taken.name.startswith("__")
@@ -110,8 +116,7 @@ def test_conversion_factors_stand_in_units_alone_and_the_standard_air_in_its_mod
     for name, path in MODULES.items():
         if name in {"airwork.units"}:
             continue
-        code = _parsed(path)
-        numbers = [n for n in ast.walk(code) if isinstance(n, ast.Constant) and isinstance(n.value, (int, float))]
+        numbers = [n for n in _nodes(path) if isinstance(n, ast.Constant) and isinstance(n.value, (int, float))]
         culprits += [f"{name}:{n.lineno}" for n in numbers if factors.fullmatch(repr(n.value))]
         if name != "airwork.airdata.atmosphere":
             culprits += [f"{name}:{n.lineno}" for n in numbers if standard_air.fullmatch(repr(n.value))]
@@ -165,10 +170,9 @@ def test_the_core_knows_no_screen() -> None:
     for name, path in MODULES.items():
         if name.split(".")[1:2] and name.split(".")[1] in {"cli", "web", "output", "live"}:
             continue
-        code = _parsed(path)
-        late = [n.module for n in ast.walk(code) if isinstance(n, ast.ImportFrom) and n.module]
         if name == "airwork.__main__":
             continue
+        late = [n.module for n in _nodes(path) if isinstance(n, ast.ImportFrom) and n.module]
         assert not [m for m in late if faces.match(m)], name
 
 

@@ -9,7 +9,6 @@ import pytest
 from ambiance import Atmosphere
 from hypothesis import given, settings
 from numpy.testing import assert_allclose
-from scipy.optimize import bisect
 
 from airwork.airdata import airspeed as spd
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
@@ -50,6 +49,8 @@ def test_airspeeds_match_the_worked_rows_published(row) -> None:
 
 def _tas_by_bisection_kt(cas_kt: float, geometric_m: float) -> float:
     """True airspeed in standard air with the same impact pressure, by bisection; air from ambiance, not from us."""
+    from scipy.optimize import bisect
+
     gamma = 1.4
 
     def impact_pa(p: float, a: float, v: float) -> float:

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from airwork.airdata import altimetry as alt
 from airwork.airdata.atmosphere import standard_pressure_pa, standard_temperature_k
@@ -106,6 +105,8 @@ def test_at_sea_level_the_setting_is_the_pressure() -> None:
 @pytest.mark.parametrize("indicated", [3000.0, 13_000.0])
 def test_true_altitude_is_the_integral_of_the_column(deviation: float, indicated: float) -> None:
     """Numerical integration of (T_std + ΔT)/T_std over the standard column, by scipy; also across the tropopause."""
+    from scipy.integrate import quad
+
     setting, station = 102_000.0, 400.0
     low = float(alt.pressure_altitude_from_setting_m(station, setting))
     high = float(alt.pressure_altitude_from_setting_m(indicated, setting))

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.interpolate import PchipInterpolator, RegularGridInterpolator
 
 from airwork.airplane.tables import Axis, GridTable, monotone_cubic
 from airwork.errors import OutOfRange
@@ -35,6 +34,8 @@ rising = st.lists(st.integers(0, 400), min_size=3, max_size=9, unique=True).map(
 @given(rising, st.data())
 def test_the_smooth_axis_is_the_reference_librarys_shape_preserving_cubic(xs: list[int], data: st.DataObject) -> None:
     """scipy.interpolate.PchipInterpolator is the outside reference."""
+    from scipy.interpolate import PchipInterpolator
+
     ys = data.draw(st.lists(tenths, min_size=len(xs), max_size=len(xs)))
     x = data.draw(st.floats(xs[0], xs[-1]))
     ours = monotone_cubic(np.array(xs, dtype=float), np.array(ys), x)
@@ -44,6 +45,8 @@ def test_the_smooth_axis_is_the_reference_librarys_shape_preserving_cubic(xs: li
 @given(rising, st.data())
 def test_a_table_of_one_smooth_axis_is_that_cubic_too(xs: list[int], data: st.DataObject) -> None:
     """The table looks at no more than four neighbors; that must not change the curve."""
+    from scipy.interpolate import PchipInterpolator
+
     ys = data.draw(st.lists(tenths, min_size=len(xs), max_size=len(xs)))
     table = GridTable.from_rows("t", (RPM,), "p", [{"n": x, "p": y} for x, y in zip(xs, ys, strict=True)])
     assert table is not None
@@ -54,6 +57,8 @@ def test_a_table_of_one_smooth_axis_is_that_cubic_too(xs: list[int], data: st.Da
 @given(st.floats(0, 8000), st.floats(0, 40), st.floats(1500, 2300))
 def test_straight_axes_are_the_reference_librarys_multilinear_interpolation(h: float, t: float, w: float) -> None:
     """scipy.interpolate.RegularGridInterpolator is the outside reference."""
+    from scipy.interpolate import RegularGridInterpolator
+
     grid = (np.array([1500.0, 2000.0, 2300.0]), np.array([0.0, 2000.0, 8000.0]), np.array([0.0, 20.0, 40.0]))
     values = np.arange(27.0).reshape(3, 3, 3) ** 2
     rows = [

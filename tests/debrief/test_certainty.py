@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.optimize import minimize
 
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import FEATURES, Given, Weights, doubted, features, probability, rival, sure, trained
@@ -219,6 +218,8 @@ def test_flights_are_judged_by_what_the_others_teach(monkeypatch: pytest.MonkeyP
 
 def test_the_fit_is_the_one_a_reference_library_finds(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same penalized likelihood given to scipy.optimize.minimize (BFGS), on cases drawn from a known logistic."""
+    from scipy.optimize import minimize
+
     monkeypatch.syspath_prepend(str(BENCH))
     certainty = pytest.importorskip("certainty")
     rng = np.random.default_rng(5)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from scipy.stats import binomtest
 
 from airwork.logbook import people
 from airwork.logbook.entering import FlightEntry
@@ -40,6 +39,8 @@ def _year(store: Store) -> school.School:
 
 def test_the_interval_is_wilsons() -> None:
     """Against the reference library's own."""
+    from scipy.stats import binomtest
+
     for held, attempts in ((81, 263), (15, 148), (0, 20), (1, 29), (7, 8)):
         known = binomtest(held, attempts).proportion_ci(confidence_level=0.9, method="wilson")
         assert wilson(held, attempts) == pytest.approx((known.low, known.high), abs=1e-5)

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from airwork.cli import main
-from airwork.debrief import debrief
+from airwork.debrief import Debrief, debrief
 from airwork.recording import read_flight
 from airwork.recording.craft import craft_of
 from airwork.recording.flight import Flight
@@ -24,8 +24,12 @@ EXERCISES = {"steep_turn", "level_turn", "slow_flight", "power_off_stall", "powe
              "steep_spiral", "emergency_descent", "rectangular_course"}  # fmt: skip
 
 
-def claimed(flight: Flight) -> set[str]:
-    return {e["kind"] for e in debrief(flight, standard=load_standard("private")).as_json()["episodes"]}
+def debriefed(flight: Flight) -> Debrief:
+    return debrief(flight, standard=load_standard("private"))
+
+
+def claimed(found: Debrief) -> set[str]:
+    return {e["kind"] for e in found.as_json()["episodes"]}
 
 
 def test_a_sailplane_seen_by_ads_b_is_in_feet_and_knots_and_claims_no_exercise(recordings: Path) -> None:
@@ -37,8 +41,9 @@ def test_a_sailplane_seen_by_ads_b_is_in_feet_and_knots_and_claims_no_exercise(r
     assert flight.step_s == pytest.approx(9.0, abs=1.0)
     assert craft_of(flight).kind == "sailplane"
     assert craft_of(flight).engine is False
-    assert not claimed(flight) & EXERCISES
-    notes = debrief(flight, standard=load_standard("private")).notes
+    found = debriefed(flight)
+    assert not claimed(found) & EXERCISES
+    notes = found.notes
     assert any("sailplane" in n for n in notes)
     assert any(n.startswith("One fix in") for n in notes)
     share = [int(n.split()[0]) for n in notes if "of the time in the air was not recorded" in n]
@@ -58,6 +63,11 @@ def thermals(recordings: Path) -> Flight:
     return read_flight(recordings / "thermals_4s.igc.gz")
 
 
+@pytest.fixture(scope="module")
+def soared(thermals: Flight) -> Debrief:
+    return debriefed(thermals)
+
+
 def test_speeds_of_five_digits_in_igc_are_hundredths(thermals: Flight) -> None:
     """Held to the positions, not to the width of the field."""
     assert thermals.source["understood"][0]["unit"] == "0.01 km/h"
@@ -68,9 +78,9 @@ def test_speeds_of_five_digits_in_igc_are_hundredths(thermals: Flight) -> None:
     assert np.median(along[flying] / mean[flying]) == pytest.approx(1.0, abs=0.03)  # chords of circles are shorter
 
 
-def test_a_sailplane_has_no_engine_and_claims_no_exercise(thermals: Flight) -> None:
+def test_a_sailplane_has_no_engine_and_claims_no_exercise(thermals: Flight, soared: Debrief) -> None:
     assert craft_of(thermals).kind == "sailplane"
-    assert not claimed(thermals) & EXERCISES
+    assert not claimed(soared) & EXERCISES
     assert [c.kind for c in thermals.contacts] == ["takeoff", "landing"]
 
 
@@ -102,7 +112,7 @@ def test_touch_and_goes_at_a_field_never_stood_on(recordings: Path) -> None:
         assert np.ptp(flight["load_factor"][part]) > 0.6
         assert flight["altitude_m"][part].min() == pytest.approx(955 * FT_M, abs=8.0)
         assert np.degrees(flight["track_rad"][part]).mean() == pytest.approx(293.0, abs=6.0)
-    assert "go_around" not in claimed(flight)
+    assert "go_around" not in claimed(debriefed(flight))
     assert np.nanmin(flight["agl_m"]) > -6.0
 
 
@@ -111,15 +121,12 @@ def test_the_kind_of_aircraft_is_said_with_its_reason(recordings: Path, capsys: 
     assert "by its path: a sailplane or glider (83 % of its climbing was circling)" in capsys.readouterr().out
 
 
-def test_a_sailplane_is_not_told_to_go_around(recordings: Path) -> None:
+def test_a_sailplane_is_not_told_to_go_around(thermals: Flight, soared: Debrief) -> None:
     """It has no engine to do it with; the same flight taken for one that has is told of its final.
 
     The open flight of sources/recordings/ORIGIN.md: its last turn reaches below 300 ft.
     """
-    flight = read_flight(recordings / "thermals_4s.igc.gz")
-    powered = replace(flight, source={**flight.source, "craft": {"kind": "airplane", "engine": True, "why": ""}})
-    told, taken = (
-        " ".join(x.text for x in debrief(f, standard=load_standard("private")).first) for f in (flight, powered)
-    )
+    powered = replace(thermals, source={**thermals.source, "craft": {"kind": "airplane", "engine": True, "why": ""}})
+    told, taken = (" ".join(x.text for x in d.first) for d in (soared, debriefed(powered)))
     assert "go around" not in told
     assert "go around" in taken

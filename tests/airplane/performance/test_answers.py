@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.spatial.transform import Rotation
 
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import turning
@@ -320,6 +319,8 @@ def test_the_nose_in_a_level_turn_stands_so_that_the_path_is_level(fitted, bank_
     Body axes forward, right, down, the air coming from α below the nose; bank first, then pitch (the order of
     aerospace attitudes). Within 0.3°: the answer's α·cos φ is good for small angles.
     """
+    from scipy.spatial.transform import Rotation
+
     p = fitted["larkmoor_155"]
     at = day(p).banked(np.radians(bank_deg))
     cas = np.array([1.5, 2.0]) * float(p.airplane.stall_cas_mps(at.mass_kg)) / np.sqrt(np.cos(np.radians(bank_deg)))

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from scipy.optimize import least_squares
 
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.fit import KNEE, Block, Evidence, Posterior, fit, outlooks, resample
@@ -37,6 +36,8 @@ def readings(noise=0.15, count=9, seed=3):
 
 def scipy_fit(evidence, theta0, robust):
     """The same minimum by SciPy's `least_squares`, standard deviations held as ours ended."""
+    from scipy.optimize import least_squares
+
     from airwork.airplane.performance.fit import _residuals
 
     residuals = _residuals(LAW, evidence, theta0)
