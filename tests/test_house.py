@@ -6,6 +6,7 @@ import ast
 import importlib
 import re
 import sys
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
@@ -131,10 +132,10 @@ def _is_count(node: ast.expr) -> bool:
     return isinstance(called, ast.Attribute) and called.attr in {"sum", "size", "n"}
 
 
-def _typed_steps(code: str) -> list[int]:
+def _typed_steps(nodes: Iterable[ast.AST]) -> list[int]:
     """Lines that turn samples into seconds by the view's step typed anew instead of its name."""
     found = []
-    for node in ast.walk(ast.parse(code)):
+    for node in nodes:
         if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
             for step, other in ((node.left, node.right), (node.right, node.left)):
                 if isinstance(step, ast.Constant) and step.value == STEP_S and _is_count(other):
@@ -143,13 +144,13 @@ def _typed_steps(code: str) -> list[int]:
 
 
 def test_the_step_of_the_view_is_named_where_it_is_used() -> None:
-    assert _typed_steps("seconds = (end - first) * 0.25") == [1]
-    assert _typed_steps("minutes = 0.25 * view.airborne.sum() / 60.0") == [1]
-    assert not _typed_steps("settle = min(SETTLE_S, 0.25 * share)")
+    assert _typed_steps(ast.walk(ast.parse("seconds = (end - first) * 0.25"))) == [1]
+    assert _typed_steps(ast.walk(ast.parse("minutes = 0.25 * view.airborne.sum() / 60.0"))) == [1]
+    assert not _typed_steps(ast.walk(ast.parse("settle = min(SETTLE_S, 0.25 * share)")))
     folders = {"maneuvers", "debrief"}
     for name, path in MODULES.items():
         if folders & set(name.split(".")):
-            lines = _typed_steps(path.read_text(encoding="utf-8"))
+            lines = _typed_steps(_nodes(path))
             assert not lines, f"{name}:{lines}: write STEP_S"
 
 
