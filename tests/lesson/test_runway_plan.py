@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
+from airwork.airplane import find_airplane_file, load_airplane
+from airwork.airplane.runway import takeoff
 from airwork.lesson.day import make_day
 from airwork.lesson.runway_plan import choose_runway, components, handbook_surface, plan_runway
 from airwork.lesson.style import Style
@@ -99,7 +102,25 @@ def test_a_light_wind_leaves_the_choice_to_what_is_forecast():
 
 def test_surfaces_in_the_handbooks_words():
     asked = (("paved", False), ("paved", True), ("grass", False), ("grass", True))
-    assert [handbook_surface(*a) for a in asked] == ["paved_dry", "paved_wet", "dry_grass", "wet_grass"]
+    assert [handbook_surface(*a) for a in asked] == [
+        ("paved_dry",), ("paved_wet",), ("dry_grass",), ("wet_grass",)
+    ]  # fmt: skip
+    assert handbook_surface("grass", wet=True, soft=True, snow=True) == ("wet_grass", "soft_ground", "snow")
+    assert handbook_surface("gravel", wet=False, soft=True) is None
+
+
+# Source: the airplane's own handbook table (invented airplane) with a printed rule of +50 % of the roll on soft ground.
+def test_wet_and_soft_grass_is_corrected_for_both_one_after_the_other(tmp_path: Path):
+    text = find_airplane_file("larkmoor_155").read_text("utf-8")
+    soft = '  { cause = "soft_ground", change_percent = 50, applies_to = "ground_roll" },\n'
+    head, tail = text.split("[performance.takeoff]")
+    file = tmp_path / "larkmoor_155.toml"
+    file.write_text(head + "[performance.takeoff]" + tail.replace("corrections = [\n", "corrections = [\n" + soft, 1))
+    airplane = load_airplane(file)
+    day = 950.0, 1000.0, 288.15, 0.0
+    grass, both = (takeoff(airplane, *day, surface) for surface in ("wet_grass", ("wet_grass", "soft_ground")))
+    assert both.ground_roll_m == pytest.approx(1.5 * grass.ground_roll_m)
+    assert both.over_50_ft_m - grass.over_50_ft_m == pytest.approx(0.5 * grass.ground_roll_m)
     assert handbook_surface("gravel", False) is None
     assert handbook_surface(None, False) is None
 

@@ -12,8 +12,10 @@ import airwork
 from airwork.days import local_date
 from airwork.lesson.file import load_lesson
 from airwork.lesson.lesson import Lesson, Load
-from airwork.lesson.verdict import combine
+from airwork.lesson.verdict import Reason, combine
 from airwork.logbook import fleet, keeping, people
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.flights import add_flight
 from airwork.logbook.for_lesson import lesson_reasons
 from airwork.logbook.records import Held, new_id
 from airwork.logbook.store import Store, memory_store
@@ -98,3 +100,35 @@ def test_the_airplane_is_known_by_its_files_id_whatever_the_file_is_called(
         other = lesson_reasons(connection, replace(lesson, airplane_path=tmp_path / "gone.toml"))
     assert not [r for r in found if "not in the logbook" in r.text]
     assert [r.text for r in other if r.topic == "record: airplane"]
+
+
+# Common practice, no source: after weeks without a flight a student goes with an instructor first.
+@pytest.mark.parametrize(
+    ("days", "level"), [(10, "go"), (29, "go"), (30, "think"), (59, "think"), (60, "no-go"), (111, "no-go")]
+)
+def test_how_long_a_student_alone_has_not_flown_is_said(store: Store, lesson: Lesson, days: int, level: str) -> None:
+    alone = replace(lesson, student=replace(lesson.student, solo=True))
+    _fly(store, lesson, days)
+    assert _last(store, alone).level == level
+    assert f"{days} days before" in _last(store, alone).text
+
+
+def test_with_an_instructor_a_long_pause_is_a_thought_and_a_school_sets_its_own(store: Store, lesson: Lesson) -> None:
+    _fly(store, lesson, 60)
+    assert _last(store, lesson).level == "go"
+    alone = replace(lesson, student=replace(lesson.student, solo=True))
+    own = {"since_flight": {"solo_think": 70.0, "solo_stop": 120.0}}
+    assert _last(store, replace(alone, school=replace(lesson.school, cautions=own))).level == "go"
+
+
+def _fly(store: Store, lesson: Lesson, days: int) -> None:
+    start = lesson.start_utc_s - days * 86400.0
+    with store.change() as connection:
+        student = people.find_person(connection, lesson.student.name)
+        flown = FlightEntry(student, "solo", start, start + 3600.0, time_zone=lesson.zone)
+        add_flight(connection, flown, now_utc_s=lesson.start_utc_s)
+
+
+def _last(store: Store, lesson: Lesson) -> Reason:
+    with store.read() as connection:
+        return next(r for r in lesson_reasons(connection, lesson) if r.topic == "record: last flight")

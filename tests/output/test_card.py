@@ -13,6 +13,7 @@ import pytest
 
 from airwork.lesson.day import make_day
 from airwork.lesson.file import parse_lesson
+from airwork.maneuvers.setup import Tolerance
 from airwork.output.card import card_pdf, make_card
 from airwork.output.card_data import CardData
 from airwork.output.dial import on_dial
@@ -108,6 +109,28 @@ def test_an_exercise_without_a_set_up_says_why():
     bare = replace(b.exercises[0], set_up=None, problem="level flight is not possible")
     card = make_card(replace(b, exercises=(bare, *b.exercises[1:])))
     assert card.maneuvers[0].line == "level flight is not possible"
+
+
+# Common practice: in slow flight nobody flies slower than the warning, whatever a standard allows either way.
+def test_a_speed_limit_as_wide_as_the_margin_over_the_stall_is_none_downward():
+    b = demo_briefing()
+    set_up = b.exercises[0].set_up
+    assert set_up is not None
+    speed = (Tolerance("airspeed", "±15 kt", "the test's"),)
+    for margin_mps, shown in (
+        (4.0, "airspeed +17 mph, never below the warning"),
+        (9.0, "airspeed ±17 mph"),
+        (None, "airspeed ±17 mph"),
+    ):
+        slow = replace(b.exercises[0], set_up=replace(set_up, tolerances=speed, stall_margin_mps=margin_mps))
+        assert make_card(replace(b, exercises=(slow,))).maneuvers[0].limits == shown
+
+
+def test_the_airport_named_among_the_fields_is_printed_once():
+    home = '[[area.landing_places]]\nname = "home"\nposition = [41.1195, -101.7697]\nelevation = "3,279 ft"\n'
+    fields = make_card(demo_briefing((("[student]", f"{home}[student]"),))).fields
+    assert "home" not in {f.name for f in fields}
+    assert [f.name for f in fields] == [f.name for f in make_card(demo_briefing()).fields]
 
 
 @needs_poppler

@@ -8,6 +8,7 @@ table's first row, which is not shorter than the truth; the steps say so.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import Literal
@@ -81,7 +82,7 @@ def runway_distance(
     pressure_altitude_m: float,
     temperature_k: float,
     headwind_mps: float = 0.0,
-    surface: str = "paved_dry",
+    surface: str | Sequence[str] = "paved_dry",
     slope: float = 0.0,
     factor: float | None = None,
 ) -> RunwayDistance:
@@ -90,7 +91,7 @@ def runway_distance(
     Parameters
     ----------
     headwind_mps : negative is a tailwind. [m/s]
-    surface : one of SURFACES.
+    surface : one of SURFACES, or several that are so at once, corrected for one after another: wet grass, soft ground.
     slope : rise over run in the direction of takeoff or landing; positive is uphill. [1]
     factor : safety factor for `needed_m`; the usual one if not given.
 
@@ -103,8 +104,10 @@ def runway_distance(
     factor = (TAKEOFF_SAFETY_FACTOR if kind == "takeoff" else LANDING_SAFETY_FACTOR) if factor is None else factor
     if table is None:
         raise NotPossible(f"The airplane file of {airplane.name} has no [performance.{kind}].")
-    if surface not in SURFACES:
-        raise InputError(f"unknown; use one of {', '.join(SURFACES)}.", where=f"surface {surface!r}")
+    surfaces = (surface,) if isinstance(surface, str) else tuple(surface)
+    for one in surfaces:
+        if one not in SURFACES:
+            raise InputError(f"unknown; use one of {', '.join(SURFACES)}.", where=f"surface {one!r}")
     if not 1.0 <= factor <= 5.0:
         raise InputError(f"{factor:g} is no safety factor; use 1 to 5.", where="safety factor")
     if not abs(slope) <= 0.15:
@@ -143,7 +146,8 @@ def runway_distance(
         by_wind_columns(sheet, table, steps, asked, headwind_mps)
     else:
         wind(table, kind, steps, headwind_mps, _wind_speed_mps(airplane, table, kind))
-    surface_step(table, kind, steps, surface)
+    for one in surfaces:
+        surface_step(table, kind, steps, one)
     slope_step(table, kind, steps, 100.0 * slope)
     over = None if steps.total is None else units.from_unit(steps.total, sheet.distance)
     return RunwayDistance(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -15,11 +16,11 @@ from airwork.lesson.verdict import OWN, Level
 
 Who = Literal["airwork", "school", "instructor", "student"]
 STEPS = ("think", "stop", "solo_think", "solo_stop")
-KINDS: dict[str, units.Kind] = {
+KINDS: dict[str, units.Kind | Literal["days"]] = {
     "wind": "speed", "gust": "speed", "gust_spread": "speed", "tailwind": "speed", "wind_to_speed": "ratio",
     "wind_to_speed_ground": "ratio", "shear": "speed", "spread": "temperature_difference", "climb": "vertical_speed",
     "climb_flaps_full": "vertical_speed", "cold": "temperature", "hypoxia_day": "altitude",
-    "hypoxia_night": "altitude",
+    "hypoxia_night": "altitude", "since_flight": "days",
 }  # fmt: skip
 LOW_IS_BAD = {"spread", "climb", "climb_flaps_full", "cold"}
 
@@ -69,10 +70,20 @@ def read_cautions(table: Mapping[str, Mapping[str, object]], where: Where) -> di
             if step not in STEPS or not isinstance(value, (str, int, float)):
                 raise InputError(f'write {" or ".join(STEPS)}, e.g. think = "18 kt".', where=at)
             try:
-                out.setdefault(name, {})[step] = units.parse(value, KINDS[name])
+                out.setdefault(name, {})[step] = _number(value, KINDS[name])
             except UnitError as problem:
                 raise InputError(problem.problem, where=at) from None
     return out
+
+
+def _number(value: str | int | float, kind: units.Kind | Literal["days"]) -> float:
+    """A caution's number in SI; days are counted as days."""
+    if kind != "days":
+        return units.parse(value, kind)
+    found = re.fullmatch(r"\s*(\d+)(?:\s*d(?:ays?)?)?\s*", str(value))
+    if found is None:
+        raise UnitError(f'{value!r} is no number of days; write "30 days".')
+    return float(found[1])
 
 
 @lru_cache(maxsize=1)

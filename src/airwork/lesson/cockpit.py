@@ -19,7 +19,9 @@ from airwork.lesson.flight_plan import glide_of
 from airwork.lesson.glide import Field, arrival_height_m
 from airwork.lesson.legs import time_fuel_home
 from airwork.lesson.path import Glide
-from airwork.units import FT_M, to_unit, write
+from airwork.units import FT_M, NM_M, to_unit, write
+
+SAME_FIELD_M = 0.5 * NM_M  # a place named so near to the airport is the airport (our own choice)
 
 ONE_LINE = 46  # characters: what is left of a line of the card
 HIGHEST_M = 6000.0  # above a field: nobody trains higher
@@ -101,11 +103,15 @@ def make_cockpit(case: Case) -> Cockpit:
 
 
 def _fields(case: Case, middle: tuple[float, float], glide: Glide | None) -> Iterator[BailOut]:
-    """The named fields and the airport, nearest first."""
+    """The named fields and the airport, nearest first; the airport once, though it be named among them."""
     area = case.lesson.area
     assert area is not None
     place = case.lesson.place
-    named = [(p.name, *p.position_rad, p.elevation_m, p.lit) for p in area.landing_places]
+    named = [
+        (p.name, *p.position_rad, p.elevation_m, p.lit)
+        for p in area.landing_places
+        if leg(*p.position_rad, place.latitude_rad, place.longitude_rad).distance_m > SAME_FIELD_M
+    ]
     named.append((place.ident, place.latitude_rad, place.longitude_rad, place.elevation_m, True))
     out = []
     for name, latitude, longitude, elevation, lit in named:

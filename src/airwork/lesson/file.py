@@ -141,6 +141,8 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
         place=place,
         runway=runway_name(part.place, place, where.at("place", "runway")),
         runway_wet=part.place.wet,
+        runway_soft=part.place.soft,
+        runway_snow=part.place.snow,
         airspace=part.place.airspace,
         variation_rad=part.place.variation,
         loads=(

@@ -208,6 +208,8 @@ class Lesson:
     place: Place
     runway: str | None
     runway_wet: bool
+    runway_soft: bool
+    runway_snow: bool
     airspace: str | None
     variation_rad: float | None  # given by the user, east positive; None: from the model
     loads: tuple[Load, ...]

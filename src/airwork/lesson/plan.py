@@ -153,13 +153,14 @@ def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:
 
 def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
     simulator = case.lesson.simulator
+    asked = () if currency is None else tuple(currency)
     looked = (*GROUND, *(() if simulator else WEATHER), *FLIGHT)
     reasons = [reason for look in looked for reason in look(case)]
     if simulator:
         reasons = [_in_simulator(r) for r in reasons]
     elif currency is None:
         reasons.append(Reason("currency", "not checked", "no logbook was asked: check currency and endorsements"))
-    reasons += currency or ()
+    reasons = [*(r for r in asked if r.level != "go"), *reasons, *asked]  # who may fly comes before the weather
     reasons += not_checked(case)
     return combine(
         replace(r, change=GIVE_IT) if r.level == "unknown" and not r.change else r for r in dict.fromkeys(reasons)

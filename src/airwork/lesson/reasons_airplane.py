@@ -107,11 +107,7 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         return Reason(topic, "unknown", f"{words} distance: {found.problem}")
     total = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
     over = "ground roll" if found.over_50_ft_m is None else f"over {style.obstacle}"
-    on = (
-        ""
-        if found.surface in {"", "paved_dry"}
-        else f" on {found.surface.replace('paved_wet', 'a wet runway').replace('_', ' ')}"
-    )
+    on = "" if found.surface in {"", "paved_dry"} else f" on {_surface(found.surface)}"
     at = f" ({AT_DENSITY})" if any(AT_DENSITY in step for step in found.steps) else ""
     said = f"{words} {style.runway(total)} {over}{on}{at}, with factor {found.factor:g}: {style.runway(found.needed_m)}"
     if found.available_m is None:
@@ -122,6 +118,12 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
     if found.needed_m > found.available_m:
         return Reason(topic, "think", f"{said}; {have}: enough by the book, not with the factor", source, SHORT)
     return Reason(topic, "go", f"{said}; {have}", source)
+
+
+def _surface(words: str) -> str:
+    """The handbook's words as people say them: "wet grass, soft ground"."""
+    names = {"paved_dry": "", "paved_wet": "a wet runway"}
+    return ", ".join(filter(None, (names.get(w, w.replace("_", " ")) for w in words.split())))
 
 
 def fuel_reasons(case: Case) -> Iterator[Reason]:

@@ -121,13 +121,16 @@ def field_winds(day: Day) -> tuple[Moment, ...]:
     return tuple(m for m in day.moments if not m.where and m.seen.wind is not None)
 
 
-def handbook_surface(surface: str | None, wet: bool) -> str | None:
-    """The handbook word for a surface; None where there is none to be had."""
-    if surface == "paved":
-        return "paved_wet" if wet else "paved_dry"
-    if surface == "grass":
-        return "wet_grass" if wet else "dry_grass"
-    return None
+def handbook_surface(surface: str | None, wet: bool, soft: bool = False, snow: bool = False) -> tuple[str, ...] | None:
+    """The handbook's words for a surface, one after another to be corrected for; None where there is none to be had.
+
+    >>> handbook_surface("grass", wet=True, soft=True)
+    ('wet_grass', 'soft_ground')
+    """
+    if surface not in {"paved", "grass"}:
+        return None
+    words = {"paved": ("paved_dry", "paved_wet"), "grass": ("dry_grass", "wet_grass")}[surface][wet]
+    return (words, *(["soft_ground"] if soft else []), *(["snow"] if snow else []))
 
 
 def plan_runway(
@@ -196,7 +199,7 @@ def _distance(
     faster_mps: float,
 ) -> Distance:
     there = runway.takeoff_m if what is takeoff else runway.landing_m
-    surface = handbook_surface(runway.surface, wet)
+    surface = handbook_surface(runway.surface, wet, lesson.runway_soft, lesson.runway_snow)
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")
@@ -211,7 +214,14 @@ def _distance(
     steps = found.steps if runway.slope is not None else (*found.steps, "slope not known: level taken")
     over = None if found.over_50_ft_m is None else longer * found.over_50_ft_m
     return Distance(
-        longer * found.ground_roll_m, over, factor, longer * found.needed_m, there, (*steps, *said), "", surface
+        longer * found.ground_roll_m,
+        over,
+        factor,
+        longer * found.needed_m,
+        there,
+        (*steps, *said),
+        "",
+        " ".join(surface),
     )
 
 

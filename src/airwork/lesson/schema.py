@@ -84,6 +84,8 @@ class PlacePart(Strict):
     elevation: Altitude | None = None
     runway: Text | None = None
     wet: bool = False
+    soft: bool = False
+    snow: bool = False
     airspace: Airspace | None = None
     contact: Text | None = None
     variation: Angle | None = None

@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.lesson.area import farthest_m
+from airwork.lesson.cautions import cautions_for
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.logbook import fleet, people
@@ -46,6 +47,7 @@ def lesson_reasons(connection: Connection, lesson: Lesson, *, length_s: float = 
         passengers=sum(1 for load in lesson.loads if load.role == "passenger"),
         farthest_m=farthest_m(lesson),
         position_rad=(lesson.place.latitude_rad, lesson.place.longitude_rad),
+        cautions=cautions_for(lesson.student.solo, lesson.school.cautions, {}, lesson.student.cautions),
     )
     found = lesson_standing(connection, student.id, asked, instructor_id=teacher.id if teacher else None)
     return (*found.reasons, *said)

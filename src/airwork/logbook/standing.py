@@ -6,12 +6,13 @@ verdict takes them over as its own reasons (see `Standing.findings`).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
 from airwork.days import local_date
+from airwork.lesson.cautions import Cautions, cautions_for
 from airwork.lesson.verdict import Level as VerdictLevel
 from airwork.lesson.verdict import Reason
 from airwork.logbook.experience import LoggedFlight
@@ -21,6 +22,7 @@ from airwork.logbook.recency import most_training_s, recent
 from airwork.logbook.records import HOUR_S, AirplaneEntry, Person, Role
 from airwork.logbook.rules import Need, Rules, When
 from airwork.units import NM_M
+from airwork.values import sourced
 
 Level = Literal["forbids", "not on record", "runs out", "fine"]
 Answer = Literal["forbidden", "not shown", "allowed"]
@@ -39,6 +41,7 @@ class LessonAsked:
     start_utc_s, end_utc_s : seconds since 1970 UTC; time_zone : of the place of departure.
     farthest_m : greatest straight distance from the departure; None: not known. other_places : landed at.
     position_rad : of the departure, for day and night; night, late_night : as typed, where the place isn't known.
+    cautions : how long since the last flight is long for a student alone; airwork's own where nobody set another.
     """
 
     start_utc_s: float
@@ -52,6 +55,7 @@ class LessonAsked:
     position_rad: tuple[float, float] | None = None
     night: bool | None = None
     late_night: bool | None = None
+    cautions: Cautions = field(default_factory=lambda: cautions_for(True, {}, {}, {}))
 
     @property
     def day(self) -> date:
@@ -74,7 +78,7 @@ class Finding:
     @property
     def known(self) -> str:
         """The source as shown: memory is called memory."""
-        return self.source if self.label == "V" else f"{self.source} (from memory, not verified)"
+        return sourced(self.source, self.label)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +124,7 @@ def standing(
     training_given : start and end of the instructor's training flights around the lesson, seconds since 1970 UTC.
     """
     night, late_night = _darkness(lesson, rules)
-    found: list[Finding] = []
+    found: list[Finding] = [*_last_flight(pilot, lesson, pilot_flights)]
     for need in rules.need:
         who = pilot if need.who == "pilot" else instructor
         holds = pilot_holds if need.who == "pilot" else instructor_holds
@@ -136,6 +140,27 @@ def standing(
         found += _instructor_day(instructor, lesson, rules, training_given)
     order = {"forbids": 0, "not on record": 1, "runs out": 2, "fine": 3}
     return Standing(pilot.name, lesson.day, tuple(sorted(found, key=lambda f: order[f.level])))
+
+
+def _last_flight(pilot: Person, lesson: LessonAsked, flights: Sequence[LoggedFlight]) -> Iterator[Finding]:
+    """How long ago a student, alone above all, last flew: no rule speaks of it, any instructor asks it first."""
+    before = [
+        f.flight.local_date for f in flights
+        if f.flight.local_date <= lesson.day
+        and (f.flight.start_utc_s is None or f.flight.start_utc_s < lesson.start_utc_s)
+    ]  # fmt: skip
+    alone = lesson.role == "solo"
+    if not before or lesson.role not in {"solo", "dual"}:
+        return
+    days = (lesson.day - max(before)).days
+    level, step = replace(lesson.cautions, solo=alone).judge("since_flight", float(days))
+    text = f"{pilot.name}: last flight on record {max(before)}, {days} days before"
+    if step is None:
+        yield Finding("fine", "last_flight", "last flight", text, "", "P")
+        return
+    text += f": from {step.value:.0f} days on " + ("first with an instructor" if alone else "begin with the basics")
+    told: Level = "forbids" if level == "no-go" and pilot.certificate_held in {"", "none", "student"} else "runs out"
+    yield Finding(told, "last_flight", "last flight", text, step.source, "P" if step.whose == "airwork" else "S")
 
 
 def _recency(

@@ -5,6 +5,7 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any
@@ -14,11 +15,13 @@ from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
 from airwork.lesson.style import Style
 from airwork.lesson.tanks import TankChange
 from airwork.maneuvers import room
+from airwork.maneuvers.setup import SetUp, Tolerance
 from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
 from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
 from airwork.output.dial import on_dial
 from airwork.output.typeset import Paper, typeset
 
+_EITHER_WAY = re.compile(r"±(\d+) kt")
 REASONS_SHOWN = 4  # as many as the card has room for
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
 CAUTION = "Handbook, rules and instructor decide. Not for navigation."
@@ -70,7 +73,8 @@ def card_pdf(card: CardData, paper: Paper = "a5") -> bytes:
 def _reasons(b: Briefing) -> tuple[str, ...]:
     """What decided the verdict, worst first; the rest is counted."""
     if b.verdict.level == "go":
-        return ("Nothing found against it.",)
+        quoted = [r.text for r in b.verdict.of("go") if r.topic.startswith("note ")]
+        return ("Nothing found against it.", *quoted[: REASONS_SHOWN - 1])
     worst = [r for level in ("no-go", "unknown", "think") for r in b.verdict.of(level)]
     said = [("not known: " if r.level == "unknown" else "") + r.text for r in worst[:REASONS_SHOWN]]
     more = len(worst) - len(said)
@@ -208,7 +212,7 @@ def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
                 heading="" if e.path is None else magnetic(b, e.path.heading_rad, 10),
                 line=_together(e.set_up.card_line),
                 limits=" · ".join(
-                    f"{t.name} {on_dial(t.text, b.dial_unit)}"
+                    f"{t.name} {on_dial(_no_slower(e.set_up, t), b.dial_unit)}"
                     for t in e.set_up.tolerances
                     if any(map(str.isdigit, t.text))
                 ).replace("bank limit at most", "at most"),
@@ -216,6 +220,14 @@ def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
             )
         )
     return tuple(out)
+
+
+def _no_slower(set_up: SetUp, limit: Tolerance) -> str:
+    """A limit as printed; one as wide as the margin over the stall is none downward: the warning comes first."""
+    found, margin = _EITHER_WAY.fullmatch(limit.text), set_up.stall_margin_mps
+    if found is None or margin is None or units.from_unit(float(found[1]), "kt") < margin:
+        return limit.text
+    return f"+{found[1]} kt, never below the warning"
 
 
 def _together(line: str) -> str:
