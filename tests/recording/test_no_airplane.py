@@ -130,6 +130,8 @@ def test_who_walks_up_flies_from_where_he_starts(tmp_path: Path) -> None:
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
     assert flight.contacts[0].time_s == pytest.approx(1_705.0, abs=15.0)
     assert flight.contacts[1].time_s == pytest.approx(2_905.0, abs=15.0)
+    assert not flight.has("agl_m")  # a slope is no field: 890 ft lie between start and landing …
+    assert not any("one field" in m.what for m in flight.mends)  # … and that is no fault of the altimeter
 
 
 def test_a_stand_fixed_rarely_is_a_stand(tmp_path: Path) -> None:
@@ -419,6 +421,24 @@ def test_five_minutes_of_a_gliders_logger_show_no_airplane(tmp_path: Path, noise
     assert craft_of(flight).kind == kind
     assert [c.kind for c in flight.contacts] == ["takeoff"]  # that it flew shows
     assert (debrief(flight, standard=load_standard("private")).episodes != ()) == (kind == "airplane")
+
+
+def test_the_type_a_glider_s_logger_names_tells_its_minutes_behind_a_tug(tmp_path: Path) -> None:
+    """The same five minutes with a type, never level: a sailplane by its file, its take-off shown."""
+    s = np.arange(0.0, 330.0, 3.0)
+    speed, height = np.interp(s, [18, 45, 330], [0.0, 34.0, 36.0]), np.interp(s, [48, 330], [120.0, 700.0])
+    flight = igc(tmp_path, s, speed, height, "HFGTYGLIDERTYPE:Larkspur 15")
+    assert craft_of(flight).kind == "sailplane"
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+
+
+@pytest.mark.parametrize(("turn_s", "kind"), [(11.0, "other"), (20.0, "airplane")])
+def test_circles_too_tight_for_a_pilot_are_a_models(tmp_path: Path, turn_s: float, kind: str) -> None:
+    """42 kt and a circle in 11 s at one height, again and again; one in 20 s is a steep turn's."""
+    course = np.cumsum(np.where(np.mod(T, 200.0) > 150.0, 2.0 * np.pi / turn_s, 0.0))
+    speed = np.interp(T, [100, 110, 2_300, 2_310], [0.0, 22.0, 22.0, 0.0])
+    height = np.interp(T, [106, 180, 2_200, 2_300], [100.0, 250.0, 250.0, 100.0])
+    assert craft_of(read(tmp_path, speed, height, course)).kind == kind
 
 
 @pytest.mark.parametrize(("mps", "kind"), [(68.0, "fast"), (38.0, "airplane")])

@@ -49,6 +49,8 @@ _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
 _HARDLY = 0.25
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b")  # [FAI] classes of hang gliders and paragliders: O-1 to O-5
 _NOISE_LOUD, _NOISE_QUIET, _NOISE_NONE, _TOWED = 500.0, 250.0, 50.0, 0.1  # engine noise level, 0 to 999
+# 29°/s: at 60° of bank that is 33 m/s, where a light single stalls; a paraglider's spiral is slower, or sinks
+_TIGHT_RPS, _SPINS_MPS, _SOARS_MPS, _SLOW_TURNS_MPS = 0.5, 4.0, 15.0, 33.0
 _SHORT = "a glider's logger, no engine heard, and too short to tell"
 _LIFTS_OFF_MPS = 57.0  # 111 kt over the ground, where a light single has long left it
 
@@ -115,6 +117,8 @@ def _judged(work: Work) -> Craft:
     if speed is None or altitude is None:
         return Craft(engine=engine)
     flying &= np.isfinite(h)
+    if why := _tight(work, at, v):
+        return Craft("other", engine, why)
     called = _called_a_glider(work, t, h, flying) if engine is None else ""
     fast = float(np.percentile(v[flying], 90)) if flying.any() else 0.0
     logger, flown_s = work.facts.get("format") == "IGC", float(flying.sum()) * step
@@ -133,7 +137,11 @@ def _judged(work: Work) -> Craft:
             slowest = float(np.nan_to_num(np.minimum(v[1:], v[:-1])[edge]).min())
             if slowest > _LIFTS_OFF_MPS:
                 return Craft("fast", engine, f"its wheels leave or meet the ground at {to_unit(slowest, 'kt'):.0f} kt")
-        return Craft("unsure", engine, _SHORT) if logger and engine is not True else Craft(engine=engine)
+        if not logger or engine is True:
+            return Craft(engine=engine)
+        if (named := _named(work)) and level_share(t, h, flying) < LEVEL_SHARE:
+            return Craft("sailplane", False, f"its file gives {named}")
+        return Craft("unsure", engine, _SHORT)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
     if engine is not True and (why := _soars(work, at, t, h, flying, ground, step) or launched):
@@ -157,6 +165,16 @@ def _fast(v: Array, h: Array, flown_s: float) -> str:
     ):
         return ""
     return f"flown at {to_unit(fast, 'kt'):.0f} kt{high}" if np.isfinite(fast) else f"flown{high[1:]}"
+
+
+def _tight(work: Work, at: NDArray[np.intp], v: Array) -> str:
+    """Why its turns are tighter than wings that carry a pilot hold, at one height: n = v·ω/g, and half a spin sinks."""
+    rate, climb = work.get("turn_rate_radps"), work.get("vertical_speed_mps")
+    if rate is None or climb is None or work.step_s > _SEEN_STEP_S:
+        return ""
+    turns = (np.abs(np.nan_to_num(rate[at])) > _TIGHT_RPS) & (np.abs(np.nan_to_num(climb[at], nan=99.0)) < _SPINS_MPS)
+    times = _times(work.time_s[at], turns & (v > _SOARS_MPS) & (v < _SLOW_TURNS_MPS), np.pi / _TIGHT_RPS)
+    return f"it turns half a circle within {np.pi / _TIGHT_RPS:.0f} s {times} times" if times >= _TIMES else ""
 
 
 def _percentile(values: Array, percent: float) -> float:

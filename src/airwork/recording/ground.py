@@ -36,6 +36,7 @@ _SHORTEST_FLIGHT_S = 12.0
 # Of who flies as slowly as an airplane taxis: how long it stands, how level, or where; how long it flies.
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5.0, 60.0
 _WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
+_HOVERS_MPS = 3.0
 _NEAR_S = 12.0  # from fix to fix
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
@@ -177,7 +178,7 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     for a, b in zip(*runs(stood), strict=True) if work.taxi_mps() < TAXI_MPS else ():
         # into the wind a paraglider hovers over one place, but never for long at one height
         short = t[b - 1] - t[a] < _SHORTEST_STAND_S or np.nanmax(altitude[a:b]) - np.nanmin(altitude[a:b]) > _STANDS_M
-        hovers = short or float(np.median(speed[a:b])) > STILL_MPS
+        hovers = short or float(np.median(speed[a:b])) > _HOVERS_MPS
         stood[a:b] = not hovers or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
     stood |= on_foot
     stood = _without_aloft(work, stood, altitude, speed)
@@ -413,7 +414,7 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
 
 
 def _add_agl(work: Work, altitude: Array | None, on_ground: NDArray[np.bool_], elevation: float | None) -> None:
-    if altitude is None or "agl_m" in work.columns:
+    if altitude is None or "agl_m" in work.columns or work.taxi_mps() < TAXI_MPS:  # a slope is no field
         return
     best = work.get("altitude_m")
     altitude = best if best is not None else altitude

@@ -17,7 +17,7 @@ from airwork.recording.craft import LAUNCHED_S
 from airwork.recording.flight import GroundContact, Mend
 from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.smooth import Window
-from airwork.recording.work import Work
+from airwork.recording.work import TAXI_MPS, Work
 from airwork.recording.zones import zone_at
 from airwork.units import to_unit
 
@@ -132,7 +132,7 @@ def _of_heights(work: Work, contacts: Sequence[GroundContact]) -> Iterator[str]:
         if abs(off) > _APART_M:
             yield f"the altimeter and the satellites' height are {to_unit(abs(off), 'ft'):,.0f} ft apart: doubt both"
     altitude, east, north = work.get("altitude_m"), work.get("east_m"), work.get("north_m")
-    if altitude is None or east is None or north is None:
+    if altitude is None or east is None or north is None or work.taxi_mps() < TAXI_MPS:  # a slope is no field
         return
     places: list[tuple[float, float, float]] = []
     for contact in contacts:
