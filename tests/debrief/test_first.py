@@ -109,6 +109,16 @@ def test_four_faults_of_one_root_have_four_drills() -> None:
     assert root_words("feet", {"heading"}, ["slow_flight"], names={"turned away"}) == "A wing was held low"
 
 
+@pytest.mark.parametrize(("verdict", "seen"), [("held", False), ("not held", True)])
+def test_what_is_told_first_is_nothing_to_polish_elsewhere(verdict: Verdict, seen: bool) -> None:
+    """The pull held for 5 s in one stall is said first: 4 s in another is no news, unless that was missed too."""
+    said = [
+        Margin("The stall warning stayed on for 5 s.", 10.0, 15.0, 90.0, "late", "power_off_stall", name="nose late")
+    ]
+    other = Place("x", "power-off stall", 4.0, "late", 300.0, 304.0, 1, name="nose late", verdict=verdict)
+    assert bool(pattern([other], said)[1]) is seen
+
+
 def test_a_bounce_is_no_action_that_came_late() -> None:
     """Beside a roll-out begun late it makes no pattern; two bounces make one."""
     late, bounced = (Place("x", "y", 30.0, "late", 10.0, 11.0, 0, name=n) for n in ("roll-out late", "bounced"))

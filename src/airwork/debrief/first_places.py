@@ -172,6 +172,8 @@ def pattern(
     """
     told = {alike(m.text) for m in said}
     places = [p for p in places if not p.quantity or (p.maneuver, p.quantity) not in numbers]
+    faults = {m.name for m in said if m.name}  # told first, it is nothing to polish elsewhere
+    places = [p for p in places if p.name not in faults or p.verdict == "not held"]
     worst = next((m for m in said if m.root), None)
     best: tuple[float, Root, list[Place]] = (0.0, "", [])
     for root, thing in dict.fromkeys((p.root, _beside(p)) for p in places):
