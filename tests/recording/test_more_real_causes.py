@@ -325,3 +325,28 @@ def test_speeds_of_who_only_stood_tell_no_unit(tmp_path: Path) -> None:
     rows = [f"{stamp(START_UTC_S + k)},5{k % 3}.0,5{k % 4}.4,900" for k in range(20)]
     flight = read_flight(save(tmp_path, "time,IAS,TAS,altitude (m)\n" + "\n".join(rows) + "\n", "fast.csv"))
     assert {u["unit"] for u in flight.source["understood"] if u["quantity"].endswith("airspeed")} == {"m/s"}
+
+
+def test_a_pressure_that_comes_rarely_is_drawn_between(tmp_path: Path) -> None:
+    """One in four rows carries it: the take-off stays where it was."""
+    static = np.where(np.arange(N) % 4 == 0, _air(MADE.altitude_m - 90.0), np.nan)
+    names = {**POSITIONS, "gps altitude (m)": ("alt_m", 1), "pressure (hPa)": (put("x_rare", static), 2)}
+    text = table(MADE, names).replace(",nan", ",")
+    flight, plain = read_flight(save(tmp_path, text)), read_flight(save(tmp_path, table(MADE, PLAIN), "plain.csv"))
+    assert np.isfinite(flight["pressure_altitude_m"]).mean() > 0.99
+    assert [c.kind for c in flight.contacts] == [c.kind for c in plain.contacts]
+    assert all(abs(a.time_s - b.time_s) < 4.0 for a, b in zip(flight.contacts, plain.contacts, strict=True))
+
+
+def test_other_recordings_in_the_table_are_left_out_and_said(tmp_path: Path) -> None:
+    """Years away and elsewhere: no clock was set. Where the positions fly on it was."""
+    rows = [line.split(",", 1)[1] for line in table(MADE, PLAIN).splitlines()[1:]]
+    away = [f"{float(r.split(',')[0]) + 2.0:.6f},{r.split(',', 1)[1]}" for r in rows]
+    long_ago = [stamp(START_UTC_S - 9e7 + t) for t in MADE.time_s]
+    head = f"time,{','.join(PLAIN)}\n"
+    text = head + "".join(f"{t},{r}\n" for t, r in zip(long_ago[:200], away[:200], strict=True))
+    flight = read_flight(save(tmp_path, text + "".join(f"{t},{r}\n" for t, r in zip(ISO, rows, strict=True))))
+    assert len(flight) == N
+    assert "of 1 other recording" in said(flight)
+    text = head + "".join(f"{t},{r}\n" for t, r in zip([*long_ago[:200], *ISO[200:]], rows, strict=True))
+    assert "the clock was set" in said(read_flight(save(tmp_path, text, "set.csv")))

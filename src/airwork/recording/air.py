@@ -12,6 +12,7 @@ from airwork.airdata.airspeed import cas_from_tas_mps, tas_from_cas_mps
 from airwork.airdata.altimetry import indicated_altitude_m, pressure_altitude_from_setting_m
 from airwork.airdata.atmosphere import density_altitude_m, pressure_altitude_m, standard_air
 from airwork.recording.flight import Array, Mend
+from airwork.recording.smooth import filled
 from airwork.recording.work import Work
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 UNKNOWN_SETTING_M = 60.0  # an altimeter setting that isn't known: ±7 hPa is usual weather (our estimate)
 GPS_HEIGHT_M = 12.0  # satellite heights stand 40–60 ft off fields (issue's remark); one standard error
+_BETWEEN_S, _WHOLE = 10.0, 0.95  # of the satellites' heights have a pressure beside them
 _MANY, _RISES_M, _OF_IT = 60, 100.0, 0.1  # samples; a climb that tells; of it, on a warm or cold day
 POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airplane's table (our estimate)
 
@@ -26,7 +28,9 @@ POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airpla
 def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: float | None) -> None:
     """Pressure, indicated and best altitude from whichever was recorded."""
     gps, static = work.get("gps_altitude_m"), work.extra.get("static_pressure")
-    by_static = None if static is None else np.asarray(pressure_altitude_m(static))
+    by_static = None
+    if static is not None:  # its readings may come more rarely
+        by_static = filled(work.time_s, np.asarray(pressure_altitude_m(static)), _BETWEEN_S)[0]
     if by_static is not None and (gps is None or _goes_with(by_static, gps)):
         work.put("pressure_altitude_m", by_static, 5.0, "from static pressure", "measured")
     indicated, pressure = work.get("indicated_altitude_m"), work.get("pressure_altitude_m")
@@ -74,7 +78,7 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
 def _goes_with(height_m: Array, other_m: Array) -> bool:
     """Rises and falls by as much: the air's pressure outside, not a cabin's."""
     both = np.isfinite(height_m) & np.isfinite(other_m)
-    if both.sum() < _MANY or float(np.ptp(other_m[both])) < _RISES_M:
+    if both.sum() < max(_MANY, _WHOLE * np.isfinite(other_m).sum()) or float(np.ptp(other_m[both])) < _RISES_M:
         return False
     slope, level = np.polyfit(other_m[both], height_m[both], 1)
     off = height_m[both] - slope * other_m[both] - level

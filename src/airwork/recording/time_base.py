@@ -25,6 +25,7 @@ _SET_ROWS, _SET_S, _SET_PLACES, _SET_STEP_S, _SET_MPS = 60, 300.0, 3, 10.0, 15.0
 _SLOW_STEP_S, _CLOSE, _LEAPS, _OFTEN_CLOSE = 0.5, 0.1, 3.0, 0.2
 _LEAST_KEPT = 0.02
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
+_APART_M = 2_000.0  # between two rows: no flight goes so far from one to the next
 _TOO_MANY_PARTS = 500
 _ANOTHER_DAY_S = 10 * DAY_S  # a step forward up to this is another flight, not a clock that was set
 
@@ -207,6 +208,7 @@ def _foreign_stretches(recorded: Recorded) -> None:
     keep = np.ones(t.size, dtype=bool)
     put_between: list[NDArray[np.intp]] = []
     shifted: list[NDArray[np.intp]] = []
+    apart = 0
     for k in np.flatnonzero(~home):
         a, b = int(starts[k]), int(ends[k])
         before = next((int(ends[j]) - 1 for j in range(k - 1, -1, -1) if home[j]), None)
@@ -221,6 +223,8 @@ def _foreign_stretches(recorded: Recorded) -> None:
                 put_between.append(inside)
             else:
                 keep[a:b] = False
+        elif _elsewhere(recorded, (before, a), (b - 1, after)):
+            keep[a:b], apart = False, apart + 1
         elif after is not None or before is not None:
             if after is not None:
                 t[a:b] += t[after] - step - t[b - 1]
@@ -238,7 +242,20 @@ def _foreign_stretches(recorded: Recorded) -> None:
             f"the clock was set during the recording; {rows.size} rows joined to the rest by their order", rows
         )
     if not keep.all():
-        _leave_out(recorded, keep, "with an impossible time")
+        others = (
+            f"of {apart} other recording{'s' * (apart > 1)} at other times and places (give each a file of its own)"
+        )
+        _leave_out(recorded, keep, others if apart else "with an impossible time")
+
+
+def _elsewhere(recorded: Recorded, *joints: tuple[int | None, int | None]) -> bool:
+    """Far away at each of its joints with the rest: no clock was set, it was flown another time."""
+    latitude, longitude = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    if latitude is None or longitude is None:
+        return False
+    pairs = [np.array(pair) for pair in joints if None not in pair]
+    away = [float(way_m(latitude[pair], longitude[pair])[0]) for pair in pairs]
+    return bool(away) and all(x > _APART_M for x in away)
 
 
 def _rejoin_lagging_date(
