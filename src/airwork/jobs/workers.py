@@ -38,10 +38,17 @@ def pool(workers: int, tasks_each: int, *, low_priority: bool = False) -> Proces
     )  # fmt: skip
 
 
-def light_pool(workers: int, tasks_each: int) -> ProcessPoolExecutor:
-    """Fresh processes with a thread each, where there are as many as cores."""
+def one_thread_each() -> None:
+    """Libraries loaded from now on, here and in processes started, use one thread: where every core has a process, a
+    second one only waits for its turn.
+    """
     for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(name, "1")
+
+
+def light_pool(workers: int, tasks_each: int) -> ProcessPoolExecutor:
+    """Fresh processes with a thread each, where there are as many as cores."""
+    one_thread_each()
     return pool(workers, tasks_each)
 
 
