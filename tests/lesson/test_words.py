@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airwork.errors import UnitError
+from airwork.lesson.reasons_notes import alarming
 from airwork.lesson.style import Style
 from airwork.lesson.weather import Wind
 from airwork.lesson.wind_text import parse_aloft, parse_aloft_forecast, parse_wind
@@ -111,3 +112,32 @@ def test_one_wind_aloft_in_the_ways_people_write_it():
         assert found.temperature_k == pytest.approx(wanted.temperature_k)
     with pytest.raises(UnitError):
         parse_aloft("six thousand")
+
+
+# Common practice, no source: what an instructor settles before the flight, and what sounds like it and is none.
+@pytest.mark.parametrize(
+    "note",
+    [
+        "left brake is weak", "oil leak at the firewall", "landing light out", "nose wheel shimmies", "radio 2 dead",
+        "door pops open in flight", "pitot heat does not work", "compass card expired", "I have a cold",
+        "fuel gauge reads empty when full", "ELT battery expired in May", "brief the go-around: brakes weak today",
+        "vacuum pump failed", "cracked windshield", "alternator light flickers", "frost on the wing, not cleaned",
+    ],
+)  # fmt: skip
+def test_a_note_of_something_to_settle_is_heard(note):
+    assert alarming(note)
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "let her do the radio; ask for the light signals", "carb ice check every 10 min", "brakes gentle, rudder early",
+        "steep turns left first, she is weak on left", "engine idle at 1,500 ft, glide to the field",
+        "Review: icing, wake",
+        "mags check 50 RPM drop, fine", "use soft-field technique, no braking", "no alternator, no flaps, by hand",
+        "first solo if three landings are good", "full flaps, trim low, hold heading",
+        "brake was weak, replaced",
+    ],
+)  # fmt: skip
+def test_a_note_that_teaches_is_none(note):
+    assert not alarming(note)

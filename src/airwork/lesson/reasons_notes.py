@@ -22,6 +22,8 @@ _ALARM = re.compile(
     r"\binop(?:erative)?\b|\bunserviceable\b|\bplacarded\b|\bdefect(?:ive|s)?\b|\bsquawk(?:s|ed)?\b|\bgrounded\b"
     r"|\bbroken?\b(?! up| the)|\bcrack(?:s|ed)?\b|\bleak(?:s|ed|ing)?\b|\bjammed\b|\bmisfir\w+|\bvibrat\w+"
     r"|\bout of (?:order|service|date|annual|limits?)\b|\bnot work(?:s|ing)?\b|\b(?:does|do|did)n['’]t work\b"
+    r"|\bshimm\w+|\bflicker\w*|\bpop(?:s|ped) open\b|\breads? (?:empty|zero|nothing)\b"
+    r"|\b(?:landing|taxi|position|nav|strobe|beacon|panel) lights? (?:is |are )?out\b"
     r"|\b(?:runs?|running|ran) rough\w*|\b(?:flat|dead) (?:battery|tire|tyre|strut)\b"
     rf"|\b{_PART}\b(?:\s+\w+){{0,3}}?\s+(?:drop(?:s|ped)|fail(?:s|ed)|dead|weak|stuck|stick(?:s|ing)|erratic)\b"
     # out of date
@@ -33,6 +35,7 @@ _ALARM = re.compile(
     r"|\b(?:grass|ground|is|runway|still|strip|too|very) soft\b"
     r"|\bfrost\w*|\bsnow\w*|(?<!carb )(?<!carburetor )\b(?:ice|icy|icing)\b"
     # the pilots
+    r"|\b(?:have|has|had|with) a cold\b|\btired\b|\bshort night\b|\bslept (?:badly|little|poorly)\b"
     r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b",
     re.IGNORECASE,
 )
@@ -58,12 +61,18 @@ def alarming(words: str) -> bool:
     >>> alarming("frost on the wing at seven"), alarming("no frost, the wing is dry"), alarming("soft-field technique")
     (True, False, False)
     """
-    for clause in re.split(r"[.;:!?\n]+(?:\s|$)", words):
+    for clause in (part for said in re.split(r"[.;!?\n]+(?:\s|$)", words) for part in _parts(said)):
         if _TAUGHT.search(clause) or _SETTLED.search(clause):
             continue
         if any(not _NONE.search(clause[: found.start()]) for found in _ALARM.finditer(clause)):
             return True
     return False
+
+
+def _parts(said: str) -> tuple[str, ...]:
+    """A sentence in two at its colon; "Discuss: wake, frost" stays one."""
+    head, _, rest = said.partition(": ")
+    return (head, rest) if len(head.split()) > 2 else (said,)
 
 
 def note_reasons(case: Case) -> Iterator[Reason]:
