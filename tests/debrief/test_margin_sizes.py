@@ -622,6 +622,19 @@ def test_the_question_is_of_the_place_told() -> None:
     assert early["ask"] != one["ask"]
 
 
+def test_what_was_not_held_goes_before_anything_to_polish() -> None:
+    """A height nothing explains, not held in slow flight, and a roll-out in its limits: the first alone; without it
+    the roll-out is to polish."""
+    late = wrong("rollout_heading", 90.0, "roll-out late", "late")
+    inside = replace(late, findings=(replace(late.findings[0], verdict="held"),))
+    alone = lines(("steep_turn", 20.0, 50.0, inside))
+    assert alone["to polish"].endswith("Inside the standard.")
+    missed = Grade({}, "", {}, (replace(finding("agl", "not held", 1.0, -1.0), name="height"),), ())
+    both = lines(("steep_turn", 20.0, 50.0, inside), ("slow_flight", 60.0, 90.0, missed))
+    assert "to polish" not in both
+    assert both["not held"]
+
+
 def test_one_thing_is_set_at_a_time() -> None:
     """Bank beside its target in one turn, altitude in another: told and drilled apart; of other roots as one."""
     bank, altitude = (wrong(q, w, "beside it", "target not set") for q, w in (("bank", 250.0), ("altitude", 150.0)))

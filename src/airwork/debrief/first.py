@@ -96,11 +96,12 @@ def first_lines(
     kinds = [e.kind for e, _ in graded]
     numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
     root, chosen = pattern(places_of(evidence, graded, thin), said_first(said), numbers)
-    if chosen:
-        out.append(_pattern_line(root, chosen, kinds))
     named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}
-    if further := _also_not_held(evidence, graded, named, planned):
-        out.append(further)
+    further = _also_not_held(evidence, graded, named, planned)
+    passed = all(p.verdict != "not held" for p in chosen)
+    if chosen and not (further and passed):  # what was not held goes before anything to polish
+        out.append(_pattern_line(root, chosen, kinds))
+    out += [further] if further else []
     out += _next_time(said_first(said), root, chosen, kinds)
     sided = _one_sided(graded)
     if sided:
