@@ -236,7 +236,7 @@ FALL = np.interp(SECONDS, [60, 960, 1_015, 1_300], [300.0, 4_000.0, 1_000.0, 300
         (HAIRPINS, 700.0 + np.cumsum(HAIRPINS * 0.07 * UP_AND_DOWN),
          np.where(HAIRPINS < 10.0, np.pi / 9.0 * np.where(np.mod(SECONDS, 100.0) < 50.0, 1.0, -1.0), 0.0), "ground"),
         (STAGE, 400.0 + np.cumsum(hand(2, 40.0, 0.8)), hand(3, 4.0, 0.12), "ground"),
-        (RIDE, 60.0 + 17.0 * np.cos(SECONDS / 11.0), 0.2 * np.sin(SECONDS / 8.0), "ground"),
+        (RIDE, 60.0 + 17.0 * np.cos(SECONDS / 11.0), 0.2 * np.sin(SECONDS / 8.0), "other"),
         (RACING, 300.0 + 44.0 * (1.0 - np.cos(SECONDS / 10.0)), 0.1 + 0.3 * np.sin(SECONDS / 7.0), "other"),
         (WINDING, 400.0 + np.cumsum(WINDING * 0.05 * np.sin(SECONDS / 200.0)),
          np.where(WINDING < 12.0, 0.2, 0.0), "ground"),
@@ -246,7 +246,7 @@ FALL = np.interp(SECONDS, [60, 960, 1_015, 1_300], [300.0, 4_000.0, 1_000.0, 300
          "other"),
         (CIRCUITS, 100.0 + HOVERS, np.where(np.mod(SECONDS, 300.0) > 100.0, np.pi / 65.0, 0.0)
          * (np.mod(SECONDS, 300.0) < 230.0), "other"),
-        (WHEELS, PULLED, hand(6, 30.0, 0.001) + np.pi * (SECONDS == 930.0), "ground"),
+        (WHEELS, PULLED, hand(6, 30.0, 0.001) + np.pi * (SECONDS == 930.0), "unsure"),
         (JUMP, FALL, np.where(SECONDS < 960.0, 0.02, 0.05 * np.sin(SECONDS / 8.0)), "other"),
     ],
     ids=["motorway", "hairpins", "rally", "roller coaster", "racing drone", "bends of a road",

@@ -1,6 +1,6 @@
 """What a track looks like that follows the ground, in a few physical measures, weighed into one probability.
 
-What drives goes up and down as the ground does, brakes, and halts on its way, here and there and at any height. What
+What drives goes up and down as the ground does, brakes, and halts on its way, here and there. What
 flies climbs and sinks for minutes at one rate or is level, and turns with a bank on its wings at speed, through half a
 circle and more. No measure alone decides. The weights are data:
 `bench/driven_tracks.py` learned them from made-up tracks and simulated flights and says how well they do on others.
@@ -79,7 +79,6 @@ def measures(track: Track) -> dict[str, float]:
     fast = np.flatnonzero(v > 0.5 * track.top_mps)
     way = slice(int(fast[0]), int(fast[-1]) + 1) if fast.size else slice(0, t.size)
     halts = [(a, b) for a, b in runs(v[way] < _STANDS_MPS) if t[way][b - 1] - t[way][a] + track.step_s > _STANDS_S]
-    stood_m = [float(np.nanmedian(h[way][a:b])) for a, b in halts if np.isfinite(h[way][a:b]).any()]
     known = h[np.isfinite(h)] if np.isfinite(h).any() else np.zeros(2)
     # what only left has not come down yet, and climbs all along
     one_way = t[-1] - t[0] < _ONE_WAY_S and abs(float(known[-1] - known[0])) > _ONE_WAY_M
@@ -95,7 +94,6 @@ def measures(track: Track) -> dict[str, float]:
         "slower in bends": _slower(v, np.abs(turning), moves),
         "up and down": _ups_and_downs(track, moves),
         "halts": float(np.log1p(len(halts) / hours)),
-        "halts up and down": float(np.log1p(np.ptp(stood_m) / 10.0)) if len(stood_m) > 1 else 0.0,
         "brakes": float(np.log1p(_braking(track, v, turning) / hours)),
         "leaves and meets a runway": float(_leaves(track, v) + _leaves(_backward(track), v[::-1])),
         "top speed": float(np.log(max(track.top_mps, 1.0) / 40.0)),
@@ -177,7 +175,7 @@ _SAID = {
     "steepest": "is never steep", "climbs": "never climbs for long", "sinks": "never sinks for long",
     "turns": "hardly turns at speed", "bends all along": "bends all along", "brakes": "brakes hard",
     "slopes all along": "rises and falls all along", "slower in bends": "slows for its bends",
-    "halts": "halts on its way", "halts up and down": "halts at several heights", "top speed": "is slow",
+    "halts": "halts on its way", "top speed": "is slow",
     "up and down": "goes up and down again and again", "leaves and meets a runway": "",
 }  # fmt: skip
 _LEAST_S = 240.0  # of a way: less shows too little

@@ -1,4 +1,4 @@
-"""Tracks that no airplane made: what drives, hovers, drifts, falls or is lifted; and why, in words.
+"""Tracks that no airplane made: what drives, hovers, drifts or falls; and why, in words.
 
 What drives is told by several measures together (`driven.py`). The other rules are each a matter of physics: nothing
 with wings is in the air slower than it stalls, rises on one spot, or climbs only while it hardly moves. An instrument
@@ -27,15 +27,14 @@ _MINUTE_S, _LONG_S, _SEEN_STEP_S, _SPARSE_STEP_S = 60.0, 300.0, 2.0, 15.0
 _LOW_M, _NEVER_UP_M, _HARDLY_UP_M, _ENDS_S = 60.0, 150.0, 30.0, 60.0
 _FLOWN_MPS = 23.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
-_STRAIGHT_RPS, _HALF_S = 0.026, 8.0
+_HALF_S = 8.0
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over the ground, and rising or sinking
 # 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
 _AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 12.0, 0.08
 _LEAVES_S, _LEAVES_AT = 20.0, 0.5  # and of its speed: what stays slower taxies, on wheels or in a hover
 _DRIFTS = 0.8  # so much of its way made good
-_BALLOON_GRADE, _CABLE_GRADE = 0.2, 0.25
+_BALLOON_GRADE = 0.2
 _PATH_GRADE = 0.12  # no road is steeper for long
-_LIFTED_M, _LIFTED = 100.0, 0.1  # of what it climbed, while it went at 0.4 of its speed and more
 
 
 def _track(work: Work) -> Track | None:
@@ -66,7 +65,7 @@ def no_flight(work: Work) -> tuple[str, str]:
         return ("drives", why) if (why := _stays_down(track)) else ("", "")
     for kind, rules in (
         ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, *drifts, _ascends)),
-        ("drives", (drives, *((_is_lifted,) if fine else ()))),
+        ("drives", (drives,)),
         ("drives", slow),
         ("no_airplane", (_never_up,) if fine and slow else ()),
     ):
@@ -162,20 +161,6 @@ def _hangs(track: Track) -> str:
     if hung < 2 or hung < 0.5 * sides:
         return ""
     return f"it is in the air at less than {to_unit(_AIRBORNE_MPS, 'kt'):.0f} kt after it stood and before"
-
-
-def _is_lifted(track: Track) -> str:
-    """What it climbs it climbs while it hardly moves: a lift's track, or a skier's."""
-    up = np.maximum(np.diff(Window(track.t, 10.0).mean(track.h)), 0.0)
-    fast = track.v[1:] > 0.4 * track.top_mps
-    total, flown = float(np.nansum(up)), float(np.nansum(up[fast]))
-    turning = np.abs(track.turning(10.0))
-    steep = (track.mean_slope(0.5 * _MINUTE_S) > _CABLE_GRADE * track.v) & (turning < _STRAIGHT_RPS) & (track.v > 1.0)
-    if any(track.t[b - 1] - track.t[a] > 2.0 * _MINUTE_S for a, b in runs(steep)):
-        return "it goes straight up a slope as steep as a cable car's"
-    if total < _LIFTED_M or flown > _LIFTED * total or track.top_mps > _SLOWEST_MPS:
-        return ""
-    return f"it climbs {to_unit(total, 'ft'):,.0f} ft, nearly all of it while it hardly moves"
 
 
 def _ascends(track: Track) -> str:
