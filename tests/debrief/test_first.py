@@ -380,9 +380,13 @@ def test_a_maneuver_not_held_that_no_other_line_names_is_named() -> None:
     rest = _also_not_held(DESK, two, {(0, "altitude"), (1, "rollout_heading")})  # a named turn's other deviation
     assert rest is not None
     assert rest.text == "Bank −120 ft in the steep turn."
-    many = _also_not_held(DESK, [turn(60.0 * k, altitude=(-182.0, "not held")) for k in range(5)], ())
+    many = _also_not_held(DESK, [turn(60.0 * k, altitude=(-182.0 - k, "not held")) for k in range(5)], ())
     assert many is not None
-    assert many.text.endswith("; and 1 more maneuver.")
+    assert many.text == "Altitude −186 to −182 ft in the steep turn, 5 times."
+    what = ("altitude", "bank", "heading", "rollout_heading", "ias")
+    unlike = _also_not_held(DESK, [turn(60.0 * k, **{q: (-182.0, "not held")}) for k, q in enumerate(what)], ())
+    assert unlike is not None
+    assert unlike.text.endswith("; and 1 more maneuver.")
 
 
 def test_what_stands_by_no_word_of_its_own_is_told_by_its_name_and_size() -> None:

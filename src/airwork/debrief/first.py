@@ -15,7 +15,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from airwork.debrief.first_margins import grouped, joined, said_first
+from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     WORDS,
     Place,
@@ -24,6 +24,7 @@ from airwork.debrief.first_places import (
     pattern,
     pattern_text,
     places_of,
+    ranged,
     said_of,
     where,
 )
@@ -252,7 +253,7 @@ def _also_not_held(
     told : (number of the maneuver, quantity) that was named.
     """
     lesson = any(room(e.kind).role is Role.EXERCISE and not room(e.kind).on_the_way for e, _ in graded)
-    said: list[str] = []
+    said: dict[str, list[str]] = {}  # what differs in its numbers alone is told once
     at: list[tuple[float, float]] = []
     for number, (e, grade) in enumerate(graded):
         missed = [
@@ -261,11 +262,13 @@ def _also_not_held(
         if not missed or (room(e.kind).plain and not lesson and e.kind not in planned):
             continue
         at.append((_begun_s(missed, e, grade), e.end_s))
-        said.append(_missed(evidence, missed, grade, with_article(where(e))))
+        words = _missed(evidence, missed, grade, with_article(where(e)))
+        said.setdefault(alike(words), []).append(words)
     if not said:
         return None
-    more = [f"and {count(len(said) - MOST_ALSO, 'more maneuver')}"] if len(said) > MOST_ALSO else []
-    text = "; ".join([*said[:MOST_ALSO], *more])
+    told_once = [ranged(x) + (f", {len(x)} times" if len(x) > 1 else "") for x in said.values()]
+    left = sum(len(x) for x in [*said.values()][MOST_ALSO:])
+    text = "; ".join([*told_once[:MOST_ALSO], *([f"and {count(left, 'more maneuver')}"] if left else [])])
     return Line("not held", f"{text[0].upper()}{text[1:]}.", *at[0])
 
 

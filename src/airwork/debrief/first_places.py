@@ -218,7 +218,7 @@ def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
             of = sum(_sort(k) == sort for k in kinds)
             kind = kinds[group[0].maneuver]
             where = f"in {several(kind, len(group), of)}" if sort else f"{len(group)} times"
-        told.append(Told(_ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
+        told.append(Told(ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
     return sorted(told, key=lambda t: t.places[0].start_s)
 
 
@@ -227,7 +227,7 @@ def _sort(kind: str) -> str | bool:
     return room(kind).lands or kind
 
 
-def _ranged(texts: Sequence[str]) -> str:
+def ranged(texts: Sequence[str]) -> str:
     """Texts that differ in their numbers alone as one, each number from the least to the greatest."""
     rows = [NUMBER.findall(t) for t in texts]
     value = lambda x: float(x.replace("−", "-").replace(",", ""))  # noqa: E731
