@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from airwork.units import FT_M, KT_MPS
 
@@ -29,6 +28,8 @@ def spoil(kept: dict[str, Array], make: str, seed: int) -> dict[str, Array]:
             ("pressure_altitude_m", 10.0 * FT_M),
         ):
             out[name] = np.round(out[name] / step) * step
+        from scipy.signal import lfilter
+
         keep = float(np.exp(-step_s / rng.uniform(0.5, 1.2)))
         for name in POSITION:
             out[name], _ = lfilter([1.0 - keep], [1.0, -keep], out[name], zi=[keep * out[name][0]])

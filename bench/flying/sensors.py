@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from airwork.units import FT_M, KT_MPS
 
@@ -38,18 +37,24 @@ class Sensors:
         return cls(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0)
 
 
+def _filtered(gain: float, keep: float, values: Array, before: float) -> Array:
+    """A filter of the first order after `before`."""
+    from scipy.signal import lfilter  # a second to load, for everybody who only looks at a flight
+
+    return np.asarray(lfilter([gain], [1.0, -keep], values, zi=[keep * before])[0], dtype=float)
+
+
 def _lagged(values: Array, lag_s: float, dt_s: float) -> Array:
     if lag_s <= 0.0:
         return values
     keep = math.exp(-dt_s / lag_s)
-    out, _ = lfilter([1.0 - keep], [1.0, -keep], values, zi=[keep * values[0]])
-    return np.asarray(out, dtype=float)
+    return _filtered(1.0 - keep, keep, values, values[0])
 
 
 def _wandering(n: int, sigma: float, time_s: float, dt_s: float, rng: np.random.Generator) -> Array:
     keep = math.exp(-dt_s / time_s)
     noise = rng.standard_normal(n) * math.sqrt(1.0 - keep * keep) * sigma
-    return np.asarray(lfilter([1.0], [1.0, -keep], noise), dtype=float)
+    return _filtered(1.0, keep, noise, 0.0)
 
 
 def record(truth: dict[str, Array], sensors: Sensors, seed: int) -> dict[str, Array]:
