@@ -90,6 +90,16 @@ def test_speeds_outside_the_subsonic_formula_are_nan_and_spoil_no_neighbor() -> 
     assert np.isnan(back).tolist() == [True, False, False, True]
 
 
+@pytest.mark.parametrize("kt", [0.0, 40.0, 100.0, 250.0])
+def test_a_pitots_pressure_is_half_rho_v_squared_and_its_compressibility(kt: float) -> None:
+    """Anderson, Introduction to Flight, ch. 4 (from memory): qc = ½ρV²·(1 + M²/4 + M⁴/40 + …), at the sea-level values.
+    A pressure below nought is a pitot at a stand."""
+    v, mach = kt * KT_MPS, kt * KT_MPS / 340.294
+    impact = 0.5 * 1.225 * v * v * (1.0 + mach**2 / 4.0 + mach**4 / 40.0)
+    assert float(spd.cas_from_impact_mps(impact)) == pytest.approx(v, abs=0.01)
+    assert float(spd.cas_from_impact_mps(-3.0)) == 0.0
+
+
 def test_at_sea_level_in_standard_air_all_airspeeds_are_one() -> None:
     cas = np.linspace(10.0, 130.0, 50)
     assert_allclose(spd.tas_from_cas_mps(cas, 0.0, 288.15), cas, rtol=1e-10)

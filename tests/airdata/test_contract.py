@@ -29,7 +29,7 @@ SAMPLE = {
     "tas_mps": 60.0, "groundspeed_mps": 50.0, "bank_rad": 0.6, "turn_rad": 2.0, "rate_radps": 0.05, "radius_m": 600.0,
     "glide_ratio": 9.0, "wind_from_rad": 1.0, "wind_mps": 8.0, "course_rad": 2.0, "east_mps": 3.0, "north_mps": -4.0,
     "angle_rad": -7.0, "from_rad": 1.0, "to_rad": 6.0, "track_minus_wind_rad": 2.0, "headwind_mps": 5.0,
-    "path_rad": 0.05,
+    "path_rad": 0.05, "impact_pa": 1600.0,
 }  # fmt: skip
 
 # Not element by element: histories, records, and functions of one place or one lap.
