@@ -197,3 +197,20 @@ def test_one_dive_pulled_up_is_aerobatic_where_most_of_the_height_is_back(
     columns = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7), "altitude (ft)": ("alt_ft", 0)}
     craft = craft_of(read_flight(save(tmp_path, table(flown, columns))))
     assert craft.kind == kind
+
+
+@pytest.mark.parametrize(("pitch_deg", "kind"), [(25.0, "airplane"), (70.0, "aerobatic")])
+def test_a_recorded_attitude_that_is_never_aerobatic_is_believed(
+    pitch_deg: float, kind: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """14 CFR 91.307(c): more than 60° of bank or 30° of nose is what aerobatics take. A student's lazy eight pulled out
+    of its dive too hard had hidden a whole lesson."""
+    flown = fly([(0.0, 0.0), (1200.0, 0.0)], [(0.0, 0.0), (120.0, 0.0), (160.0, 100.0), (1200.0, 100.0)],
+                [(0.0, 500.0), (160.0, 500.0), (500.0, 5e3), (600.0, 5e3), (606.0, 4.6e3), (612.0, 5e3), (1200.0, 5e3)],
+                duration_s=1200.0, rate_hz=2.0)  # fmt: skip
+    near = np.abs(flown.time_s - 606.0) < 12.0
+    monkeypatch.setitem(GET, "pitch_deg", lambda m: np.where(near, pitch_deg * np.sin((m.time_s - 606.0) / 4.0), 2.0))
+    monkeypatch.setitem(GET, "roll_deg", lambda m: 20.0 * np.sin(m.time_s / 60.0))
+    columns = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7), "altitude (ft)": ("alt_ft", 0)}
+    columns |= {"pitch (deg)": ("pitch_deg", 1), "roll (deg)": ("roll_deg", 1)}
+    assert craft_of(read_flight(save(tmp_path, table(flown, columns)))).kind == kind

@@ -40,6 +40,7 @@ _CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five mi
 _LEVEL_M, _LEVEL_S, LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
 _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
+_UPRIGHT_RAD, _MOVES_RAD = {"bank_rad": np.radians(60.0), "pitch_rad": np.radians(30.0)}, np.radians(3.0)
 _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
 _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near together and bring back this share of the height
 # A launch on a cable: steeper and faster up than an engine of a light airplane lifts it, just after leaving the ground.
@@ -269,7 +270,7 @@ def _aerobatic(work: Work, speed: Array) -> str:
         if floats >= _TIMES:
             return f"load factor below {_LIGHT_G:g} or above {_HEAVY_G:g} g {floats} times"
     altitude = work.get("altitude_m")
-    if altitude is None or work.step_s > _SEEN_STEP_S:
+    if altitude is None or work.step_s > _SEEN_STEP_S or _upright(work):
         return ""
     climb = np.nan_to_num(Window(work.time_s, 1.5).slope(altitude))
     up, down = work.time_s[climb > _ZOOM_MPS], work.time_s[climb < -_ZOOM_MPS]
@@ -285,6 +286,15 @@ def _aerobatic(work: Work, speed: Array) -> str:
     if zooms.size and 1 + int(np.sum(np.diff(zooms) > _ZOOM_S)) >= _ZOOMS:
         return f"{_ZOOMS} times from diving to climbing at more than {limit} within {_ZOOM_S:.0f} s"
     return ""
+
+
+def _upright(work: Work) -> bool:
+    """Bank and pitch were recorded, moved, and never were those of aerobatics: 14 CFR 91.307(c)."""
+    for name, most in _UPRIGHT_RAD.items():
+        angle = work.measured(name)
+        if angle is None or not np.nanmax(angle) - np.nanmin(angle) > _MOVES_RAD or np.nanmax(np.abs(angle)) > most:
+            return False
+    return True
 
 
 def _comes_back(t: Array, altitude: Array, at_s: float) -> bool:
