@@ -32,7 +32,7 @@ from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
 from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
 from airwork.recording.positions import axes, side_columns
-from airwork.recording.quantities import BLOCKERS, QUANTITIES, TIME_QUANTITIES, WISHES
+from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTITIES, WISHES
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_choice import TOGETHER
@@ -126,6 +126,10 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         recorded.columns["setting_pa"] = np.full(recorded.time_s.size, said[0])
         recorded.notes["setting_pa"] = f"by the words beside the rows ({said[1]})"
     hottest(table, meanings, known, recorded)
+    if "gps_altitude_m" in recorded.columns:
+        for choice in choices:
+            if choice.meaning.quantity == "gps_altitude" and _above_the_ellipsoid(table, choice.column):
+                recorded.notes["gps_altitude_m"] = "above the WGS 84 ellipsoid, not above sea level"
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:
         raise InputError(
@@ -197,6 +201,7 @@ def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
     """
     known = {m.quantity for m in meanings if m is not None and not m.aside}
     rates = [i for i, m in enumerate(meanings) if m is not None and m.quantity == "vertical_speed" and not m.aside]
+    last = [(words_of(n) or ("",))[-1] for n in table.names]
     for i, m in enumerate(meanings):
         if m is None or m.aside or m.score >= SAID:
             continue
@@ -205,8 +210,27 @@ def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
             meanings[i] = replace(m, quantity="speed")
         if m.quantity == "outside_temperature" and not m.units and _FIXES & {*words_of(" ".join(table.names))}:
             meanings[i] = replace(m, quantity="not_needed") if table.names[i].strip().lower() == "sat" else m
+        if m.quantity == "outside_temperature" and _counts_satellites(table, i):
+            meanings[i] = replace(m, quantity="not_needed")
+        if "q" in last and last[i] in _ATTITUDE_OR_RATE and m.quantity in {"pitch", "bank"}:
+            meanings[i] = replace(m, quantity="not_needed")  # p, q, r: rates
         if m.quantity == "fuel_left" and "fuel_right" not in known and not m.units and _LITERS.search(table.names[i]):
             meanings[i] = replace(m, quantity="fuel_total", units=(BY_NAME["L"],))
+
+
+_ATTITUDE_OR_RATE = frozenset("pr")
+
+
+def _counts_satellites(table: RawTable, i: int) -> bool:
+    """GNSS1SAT: a receiver measures no static air temperature, and counts whole satellites, few of them."""
+    if not {"sat", "gps"} <= {SAME.get(w, w) if w != "sat" else w for w in words_of(table.names[i])}:
+        return False
+    known = numbers_of(table.frame[str(i)], "", "")
+    known = known[np.isfinite(known)]
+    return bool(known.size and (known % 1.0 == 0.0).all() and known.min() >= 0.0 and known.max() <= _MOST_SATELLITES)
+
+
+_MOST_SATELLITES = 40.0
 
 
 def _selected_setting(table: RawTable, meanings: list[Meaning | None]) -> None:
@@ -241,6 +265,8 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
     twice = [numbers_of(table.frame[str(taken[q].column)], "", "") for q in ("altitude", "gps_altitude") if q in taken]
     if len(twice) == 2 and float(np.mean(twice[0] == twice[1])) > _TWICE:
         del taken["altitude"]  # the same once more, no altimeter's
+    if "altitude" in taken and not state_vectors:
+        _of_one_receiver(table, taken)
     if "altitude" in taken:
         _settle_plain_altitude(taken, state_vectors)
     if "heading" in taken and not taken.keys() & {"magnetic_heading", "true_heading"}:
@@ -264,6 +290,41 @@ def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, floa
         meaning.score + (1.0 if meaning.units else 0.0) + engine,
         filled,
     )
+
+
+def _of_one_receiver(table: RawTable, taken: dict[str, Choice]) -> None:
+    """A column called only "altitude" that differs from the satellites' by one number throughout is their other height.
+
+    Above the ellipsoid where theirs is above the sea; in another unit the same once more. No altimeter goes so with
+    them: the air is warmer or colder than standard.
+    """
+    if "gps_altitude" not in taken:
+        return
+    plain, theirs = (taken[q].column for q in ("altitude", "gps_altitude"))
+    a, b = (numbers_of(table.frame[str(i)], "", "") for i in (plain, theirs))
+    for times in (1.0, BY_NAME["ft"].factor, 1.0 / BY_NAME["ft"].factor):
+        apart = (a - times * b)[np.isfinite(a) & np.isfinite(b)]
+        if apart.size < _READINGS or np.nanmax(a) - np.nanmin(a) < _CLIMBED:
+            return
+        low, middle, high = (float(x) for x in np.percentile(apart, [1.0, 50.0, 99.0]))
+        same = abs(middle) <= _ROUNDED
+        if high - low > 2.0 * _ROUNDED or (not same and (times != 1.0 or not _SEA & {*words_of(table.names[theirs])})):
+            continue
+        if not same:
+            side = "above" if middle > 0.0 else "below"
+            said = f"above the sea; {table.names[plain]!r}, {abs(middle):.3g} {side} it throughout, above the ellipsoid"
+            taken["gps_altitude"] = replace(taken["gps_altitude"], how=said)
+        del taken["altitude"]
+        return
+
+
+def _above_the_ellipsoid(table: RawTable, column: int) -> bool:
+    words = {*words_of(f"{table.names[column]} {table.unit_cells[column]}")}
+    return bool(words & {"wgs", "wgs84", "hae", "ellipsoid"}) and not words & _SEA
+
+
+_READINGS, _CLIMBED, _ROUNDED = 20, 200.0, 0.6  # in its own unit, feet or meters; whole numbers lie 0.5 off
+_SEA = frozenset(["msl", "amsl", "sea"])
 
 
 def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:

@@ -36,14 +36,26 @@ def by_parts(table: RawTable) -> tuple[Array, list[str], bool, bool] | None:
     if not clock or (days is None and not {"hour", "minute", "second"} <= found.keys()):
         return None
     dated = days is not None
-    found = found if dated else {p: found[p] for p in ("hour", "minute", "second")}
+    found = found if dated else {p: found[p] for p in ("hour", "minute", "second", "ms") if p in found}
     days = days if days is not None else np.zeros(table.frame.height)
     values = {p: _numbers(table.frame[str(i)]) for p, i in found.items()}
     if "sod" in found:
         seconds = days + values["sod"]
     else:
         seconds = days + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values.get("second", 0.0)
+    if _within_the_second(values):
+        seconds = seconds + 1e-3 * values["ms"]
+    else:
+        found = {p: i for p, i in found.items() if p != "ms"}
     return np.asarray(seconds), [table.names[i] for i in found.values()], local, dated
+
+
+def _within_the_second(values: dict[str, Array]) -> bool:
+    """Milliseconds beside a clock of whole seconds, never a thousand of them."""
+    if not {"second", "ms"} <= values.keys():
+        return False
+    whole, ms = (values[p][np.isfinite(values[p])] for p in ("second", "ms"))
+    return bool(ms.size and (whole % 1.0 == 0.0).all() and ms.min() >= 0.0 and ms.max() < 1_000.0)
 
 
 def clock_by_cells(table: RawTable, free: list[int]) -> tuple[Array, list[str]] | None:
@@ -86,6 +98,9 @@ def _parts(table: RawTable) -> tuple[dict[str, int], bool]:
     for i, name in enumerate(table.names):
         words = set(re.findall(r"[a-z]+", name.lower())) - {"utc", "gps", "gmt", "zulu", "time", "date"}
         local |= bool(words & {"local", "lcl"})
+        if words in _MILLIS:
+            found.setdefault("ms", i)
+            continue
         words = {w.rstrip("s") or w for w in words - {"local", "lcl"}}
         if words in ({"day", "of", "year"}, {"second", "of", "day"}):
             words = {"doy"} if "year" in words else {"sod"}
@@ -94,6 +109,9 @@ def _parts(table: RawTable) -> tuple[dict[str, int], bool]:
                 found[part] = i
                 break
     return found, local
+
+
+_MILLIS = ({"ms"}, {"msec"}, {"millis"}, {"millisecond"}, {"milliseconds"})
 
 
 def by_week(table: RawTable) -> tuple[Array, list[str]] | None:

@@ -204,7 +204,7 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         )
         return replace(plain, units=tuple(scaled))
     name = re.sub(r"(?i)[_ ](?:mps|m_s)\^?2$", " (m/s²)", name)
-    name = _STANDARD.sub(" std ", name)
+    name, unit_cell = (_STANDARD.sub(" std ", text) for text in (name, unit_cell))
     name = _NORTH.sub(r"\1 \2", name)  # Hdg (M), HDG °T
     words, units, more = _split(name, unit_cell)
     if not units and (part := _SCALE_AND_UNIT.search(name.strip())):  # lon_1e-7deg

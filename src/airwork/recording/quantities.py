@@ -119,7 +119,7 @@ alt: wysokosc hojd hojde hoyde vyska
 baro: barometric barometer barom
 press: pressure pres pression pressione presion pressao druck druk cisnienie tryck trykk tryk tlak
 gps: gnss geo geom geometric wgs wgs84 satellite geod geodetic hae ellipsoid
-ind: indicated indic indicator indicata indicada indicado indiquee angezeigt przyrzadowa indikerad aangegeven
+ind: indicated indic indc indicator indicata indicada indicado indiquee angezeigt przyrzadowa indikerad aangegeven
 ind: aangewezen
 cal: calibrated calib computed
 true: tru vrai vraie verdadero verdadera verdadeiro verdadeira
@@ -214,7 +214,7 @@ latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
 indicated_altitude: balt | altimeter alt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
-pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
+pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard | alt baro std
 altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
 density_altitude: density alt | density
@@ -236,8 +236,8 @@ magnetic_heading: mag hdg | mhdg | kurs mag | hdg mag | hdg m | hdgm | hdg compa
 true_heading: thdg | true hdg | hdg t | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
 heading: hdg | yaw
 magnetic_variation: mag var | var | var mag
-pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch
-bank: bank | bank angle | bank attitude | attitude bank | ahrs bank
+pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch | attitude p
+bank: bank | bank angle | bank attitude | attitude bank | ahrs bank | attitude r
 vertical_speed: vs | vv | razao subida | vz | steigen | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
 turn_rate: turn rate | rate turn | rate of turn | rot | yaw rate_turn | psi dot | hdg rate
 load_factor: load factor | nz | g load | gload | load | g force | vert g | g normal | norm load factor | gee | g meter

@@ -218,11 +218,20 @@ def _naming(table: RawTable) -> list[int]:
     """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
     named = [
         i for i, n in enumerate(table.names)
-        if (m := understand(n)) is not None and m.quantity == "aircraft" and not table.frame[str(i)].dtype.is_temporal()
+        if (m := understand(n)) is not None and m.quantity == "aircraft" and _may_name(table.frame[str(i)])
     ]  # fmt: skip
     if not named and (parts := _parting(table)) is not None:
         return [parts]
     return sorted(named, key=lambda i: not set(words_of(table.names[i])) & _ADDRESS)
+
+
+def _may_name(series: pl.Series) -> bool:
+    """No time, and no numbers with decimals, as coordinates are."""
+    parts = series.dtype.is_float() and float((series.drop_nulls() % 1.0 != 0.0).mean() or 0.0) > _IN_PARTS  # type: ignore[arg-type]
+    return not (series.dtype.is_temporal() or parts)
+
+
+_IN_PARTS = 0.5  # of the cells
 
 
 def aircraft_in(table: RawTable) -> list[tuple[str, int]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from itertools import combinations
 
 from airwork.errors import InputError
@@ -23,6 +24,7 @@ _STAMP = re.compile(r"^(?:\d{4}-\d\d-\d\d[T ]?)?\d\d:\d\d:\d\d\S*$")
 def find_header(rows: list[list[str]]) -> int:
     """The row whose cells are most often names the grammar knows; -1 when none is."""
     best, best_score = -1, 1.5
+    scores: dict[int, float] = {}
     for i, cells in enumerate(rows):
         names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
         if len(names) < 2 or sum(bool(NUMBER.match(n)) for n in names) > 0.3 * len(names):
@@ -30,10 +32,23 @@ def find_header(rows: list[list[str]]) -> int:
         if any(map(_STAMP.match, names)):  # a row
             continue
         common = common_words(names) if len(names) <= MOST_COLUMNS else frozenset()
-        score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
+        scores[i] = score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
         if score > best_score:
             best, best_score = i, score
-    return best
+    return _over_the_rows(rows, best, scores)
+
+
+def _over_the_rows(rows: list[list[str]], best: int, scores: dict[int, float]) -> int:
+    """Names over other columns than nearly all rows have are a trip's, told above; below come those of the rows."""
+    widths = Counter(map(len, rows[best + 1 :]))
+    width, often = widths.most_common(1)[0] if best >= 0 and widths else (0, 0)
+    if often < max(_USUAL * widths.total(), _ROWS) or abs(len(rows[best]) - width) <= 1:
+        return best
+    fit = [i for i, score in scores.items() if i > best and len(rows[i]) == width and score > 1.5]
+    return max(fit, key=scores.__getitem__, default=best)
+
+
+_USUAL, _ROWS = 0.8, 5
 
 
 def any_header(rows: list[list[str]], where: str) -> int:
