@@ -149,3 +149,38 @@ def test_a_temperature_called_sat_without_a_receivers_word_is_one(tmp_path: Path
     assert read_flight(save(tmp_path, table(MADE, names))).columns["oat_k"].known == "measured"
     names["GNSS1SAT"] = names.pop("SAT")
     assert "oat_k" not in read_flight(save(tmp_path, table(MADE, names))).columns
+
+
+SIM = "timestamp,GROUND VELOCITY,LATITUDE,LONGITUDE,ALTITUDE,AIRSPEED TRUE,AIRSPEED INDICATED"
+
+
+def few_rows(factor: float, step_s: float, jitter: tuple[float, ...] = (1.0,) * 4, feet: float = 1.0) -> str:
+    """Four rows of a climb east at 250 kt and 3,000 fpm from 3,500 ft, 6 kt of head wind, in units of other factors."""
+    rows = []
+    for k, off in enumerate(jitter):
+        t = k * step_s
+        east = 10.0 + np.degrees(250.0 * 0.514444 * t / (6_371_000.0 * np.cos(np.radians(42.0))))
+        high = 3_500.0 + 50.0 * t
+        tas, gs = 256.0 * factor, 250.0 * factor * off
+        rows.append(
+            f"{stamp(START_UTC_S + t)},{gs:.4f},42.0,{east:.7f},{high * feet:.2f},{tas:.3f},{0.95 * tas:.3f},"
+            f"{3_000.0 if feet == 1.0 else 15.24:.3f}"
+        )
+    return "\n".join([f"{SIM},VERTICAL SPEED", *rows, ""])
+
+
+@pytest.mark.parametrize(("factor", "feet", "unit"), [(1.0, 1.0, "kt"), (1.852, FT, "km/h"), (0.514444, FT, "m/s")])
+def test_a_few_rows_are_told_by_their_positions(tmp_path: Path, factor: float, feet: float, unit: str) -> None:
+    """The speed is the way made good; the vertical speed the change of altitude: by arithmetic (1 kt is 1,852 m/h)."""
+    flight = read_flight(save(tmp_path, few_rows(factor, 2.2, feet=feet)))
+    assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(250.0 * 0.514444, rel=0.01)
+    assert float(np.nanmedian(flight["tas_mps"])) == pytest.approx(256.0 * 0.514444, rel=0.01)
+    assert float(np.nanmin(flight["indicated_altitude_m"])) == pytest.approx(3_500.0 * FT, rel=0.01)
+    assert float(np.nanmedian(flight["vertical_speed_mps"])) == pytest.approx(15.24, rel=0.02)
+
+
+def test_a_few_rows_that_go_with_no_unit_are_asked_of(tmp_path: Path) -> None:
+    """The opposite: a speed far off that of the positions in any unit is only assumed, or asked."""
+    flight = read_flight(save(tmp_path, few_rows(0.033, 2.2)))
+    how = next(c for c in flight.source["understood"] if c["column"] == "GROUND VELOCITY")["unit_how"]
+    assert "agrees" not in how

@@ -18,6 +18,7 @@ FLYING_MPS = 5.0  # a paraglider's slowest; others are told from taxiing by thei
 STRETCH_S = 10.0  # long against stamps and digits, short against turns
 CLIMB_STRETCH_S = 30.0  # a vertical speed lags by 2 to 6 s, an altitude may step by 100 ft
 _STRAIGHT = 0.985  # a chord this much shorter than its two halves bent: no measure of the way flown
+_FEW, _FEW_DIFFER, _FEW_OFF = 8, 0.3, 0.05  # stretches; their ratios as logarithms, and how far off their middle is
 _FAR_S = 2 * 86_400.0
 _MOST = 4_000
 _LOW = 0.15  # of the heights flown: a field
@@ -152,6 +153,17 @@ def ratio_of(top: Array, bottom: Array, use: NDArray[np.bool_]) -> Ratio | None:
     logs = np.log(top[good] / bottom[good])
     middle = float(np.median(logs))
     return Ratio(float(np.exp(middle)), 1.4826 * float(np.median(np.abs(logs - middle))), int(good.sum()))
+
+
+def of_few(top: Array, bottom: Array, use: NDArray[np.bool_]) -> Ratio | None:
+    """The same of a recording too short for more than a few stretches, and less sure; None where they differ much."""
+    good = use & np.isfinite(top) & np.isfinite(bottom) & (top * bottom > 0.0)
+    if not 0 < good.sum() < _FEW or good.sum() < use.sum():
+        return None
+    logs = np.log(top[good] / bottom[good])
+    if float(np.ptp(logs)) > _FEW_DIFFER:
+        return None
+    return Ratio(float(np.exp(np.median(logs))), _FEW_OFF, int(good.sum()))
 
 
 def multiples(values: Array, of: float) -> float:

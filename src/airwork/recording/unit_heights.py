@@ -30,6 +30,7 @@ from airwork.recording.unit_evidence import (
     CLIMB_STRETCH_S,
     Ratio,
     multiples,
+    of_few,
     ratio_of,
     resolution,
 )
@@ -40,6 +41,7 @@ _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells
 _MANY = 60  # readings of two altitudes
 _HIGH_M, _LEVEL = 600.0, 0.35  # where no weather makes feet of meters
 _LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
+_SHORT_CLIMB = 100.0  # feet or meters: more than any digits make
 _STEADY_RATE = 5.0  # median over the usual distance from it
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
 _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
@@ -122,6 +124,8 @@ def _main_height(
     if rate is not None:
         mean = evidence.stretches.mean(rate, begin, end)
         ratio, agree = _climb_ratio(change, mean)
+        if ratio is None and not change.size:
+            ratio = _of_short_climb(evidence, raw, rate)
         evidence.downward = agree < -_AGREES and float(np.ptp(end)) > _LONG_S
         if evidence.downward:
             ratio, agree = _climb_ratio(change, -mean)
@@ -267,6 +271,15 @@ def _climb_ratio(change: Array, rate: Array) -> tuple[Ratio | None, float]:
         clear, agree = np.ones(a.size, dtype=bool), float(np.sign(np.median(a) * np.median(b)))
         a, b = np.abs(a), np.abs(b)
     return ratio_of(b, a, clear), agree
+
+
+def _of_short_climb(evidence: Evidence, raw: Array, rate: Array) -> Ratio | None:
+    """Vertical speed ÷ change of altitude of a recording shorter than a stretch, all of it one climb or descent."""
+    t = evidence.stretches.time_s
+    begin, end, change = evidence.stretches.change(raw, float(np.ptp(t)) if t.size else 0.0)
+    if not change.size or float(np.max(np.abs(change * (end - begin)))) < _SHORT_CLIMB:
+        return None
+    return of_few(evidence.stretches.mean(rate, begin, end), change, change != 0.0)
 
 
 def _by_steps(raw: Array, step: float, imperial: str, metric: str) -> float | None:

@@ -25,12 +25,14 @@ from airwork.recording.unit_choice import (
 from airwork.recording.unit_evidence import (
     FLYING_MPS,
     STRETCH_S,
+    of_few,
     ratio_of,
 )
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
+_FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
@@ -48,6 +50,11 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
         idle = fast & (mean == 0.0)
         if ratio is not None and idle.sum() > ratio.count:
             ratio = None
+        if ratio is None and (few := of_few(along, mean, along > FLYING_MPS)) is not None:
+            unit = min(candidates, key=lambda c: c[1] + misfit(math.log(few.middle / c[0].factor), few.error))[0]
+            if misfit(math.log(few.middle / unit.factor), few.error) < _FEW_FIT and quantity == "ground_speed":
+                evidence.take(quantity, unit, "it agrees with the speed over the ground")
+                return
     if ratio is not None and ratio.scatter < 0.35:
         error = math.hypot(SURE_WAY, ratio.error)
         middle = ratio.middle
@@ -150,7 +157,8 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
     ratio = None
     if np.isfinite(truth).any():
         fast = truth > max(FLYING_MPS, 0.4 * float(np.nanpercentile(truth, 90)))
-        ratio = ratio_of(truth, stretches.mean(raw, begin, end), fast)
+        mean = stretches.mean(raw, begin, end)
+        ratio = ratio_of(truth, mean, fast) or of_few(truth, mean, fast)
     if ratio is None or ratio.scatter > 0.5:
         _by_usual_speed(evidence, quantity, raw, candidates)
         return
