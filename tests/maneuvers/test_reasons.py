@@ -126,6 +126,27 @@ def test_the_second_turn_of_a_pair_is_held_to_the_firsts_altitude() -> None:
     assert second.grade.measured["min_altitude_error_ft"] < -45.0
 
 
+@pytest.mark.parametrize(("kt", "grown", "verdict"), [(108.0, 0.0, "held"), (95.0, 26.0, "not held")])
+def test_the_second_turn_of_a_pair_is_held_to_its_own_entry_speed(kt: float, grown: float, verdict: str) -> None:
+    """Entered 13 kt faster than the first, and kept: held; entered as the first and let grow by 26 kt: not."""
+    b = high()
+    b.steep_turn(1.0)
+    b.hold(35.0, kt=kt)
+    b.steep_turn(-1.0)
+    b.hold(40.0)
+
+    def change(flight: Flight) -> Flight:
+        more = np.interp(flight.time_s, [second.start_s, second.end_s], [0.0, grown * KT_MPS])
+        ias = replace(flight.columns["ias_mps"], values=flight["ias_mps"] + more)
+        return replace(flight, columns={**flight.columns, "ias_mps": ias})
+
+    seen = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "steep_turn"]
+    second = seen[1].episode
+    _, again = [g for g in debrief(change(b.flight()), standard=PRIVATE).episodes if g.episode.kind == "steep_turn"]
+    speed = next(f for f in again.grade.findings if f.quantity == "ias")
+    assert (speed.verdict, again.grade.target["ias_kt"]) == (verdict, pytest.approx(kt, abs=1.5))
+
+
 def test_what_is_said_first_is_short_true_and_asks() -> None:
     """At most 250 words; the drill and the question belong to the fault; no clock times in the text."""
     b = Builder(altitude_ft=4500.0, speed_kt=95.0)

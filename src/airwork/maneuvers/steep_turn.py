@@ -221,12 +221,13 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     entry_m = evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5)
     source = ENTRY if first is None else FIRST_OF_PAIR
     target_m = sheet.altitude_held(entry_m, source=source)
-    entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
-    before = [evidence.mean(evidence.ias_mps, start - s - 1.0, start - s) for s in (0.0, 3.0, 6.0, 9.0)]
-    if max(before) - min(before) > UNSTEADY_MPS:  # straight out of the turn before, say: no speed had been chosen yet
-        sheet.speed_held(evidence.median(evidence.ias_mps, *sheet.window("established")), source=SETTLED)
+    own, firsts = _speed_chosen(evidence, episode.start_s), _speed_chosen(evidence, start)
+    if own is not None:
+        sheet.speed_held(own, source=ENTRY)
+    elif firsts is not None:  # straight out of the turn before, say: none was chosen anew
+        sheet.speed_held(firsts, source=source)
     else:
-        sheet.speed_held(entry_mps, source=source)
+        sheet.speed_held(evidence.median(evidence.ias_mps, *sheet.window("established")), source=SETTLED)
     nominal = _bank(sheet, banked)
     _roll_out(sheet, banked)
     sheet.floor_kept()
@@ -245,8 +246,14 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     return sheet.grade()
 
 
+def _speed_chosen(evidence: Evidence, at_s: float) -> float | None:
+    """The speed held before a turn's roll-in; None where it wasn't steady. [m/s]"""
+    before = [evidence.mean(evidence.ias_mps, at_s - s - 1.0, at_s - s) for s in (0.0, 3.0, 6.0, 9.0)]
+    return None if max(before) - min(before) > UNSTEADY_MPS else evidence.mean(evidence.ias_mps, at_s - ENTRY_S, at_s)
+
+
 def _first_of_pair(episode: Episode, evidence: Evidence) -> Episode | None:
-    """The steep turn to the other side just before, whose speed and altitude this one is held to."""
+    """The steep turn to the other side just before: this one is held to its altitude, and its speed if none is new."""
     before = [e for e in evidence.episodes if e.kind == episode.kind and e.end_s <= episode.start_s + 1.0]
     last = max(before, key=lambda e: e.end_s, default=None)
     if last is None or episode.start_s - last.end_s > PARTNER_S or last.facts["sign"] == episode.facts["sign"]:
