@@ -635,6 +635,19 @@ def test_what_was_not_held_goes_before_anything_to_polish() -> None:
     assert both["not held"]
 
 
+@pytest.mark.parametrize(("times", "said"), [(2, True), (1, False)])
+def test_what_was_late_each_time_is_told_beside_the_main_error(times: int, said: bool) -> None:
+    """A fault no standard has a number for, in both stalls; in one of two it is told beside its maneuver alone."""
+    late = Grade(
+        {}, "", {}, (), (Cause("Power came 8 s after the break.", "Next.", 30.0, 38.0, 1.2, "power late", "late"),)
+    )
+    stalls = [("power_off_stall", 20.0 + 20.0 * k, 38.0 + 20.0 * k, late if k < times else NONE) for k in range(2)]
+    told = lines(("slow_flight", 62.0, 90.0, wrong("altitude", 275.0, "let go", "power")), *stalls)
+    assert told["main error"] == "Altitude +275 ft in slow flight (let go)." + (
+        " Also: in both power-off stalls power came 8 s after the break." if said else ""
+    )
+
+
 def test_one_thing_is_set_at_a_time() -> None:
     """Bank beside its target in one turn, altitude in another: told and drilled apart; of other roots as one."""
     bank, altitude = (wrong(q, w, "beside it", "target not set") for q, w in (("bank", 250.0), ("altitude", 150.0)))

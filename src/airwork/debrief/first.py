@@ -15,7 +15,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from airwork.debrief.first_margins import alike, grouped, joined, said_first
+from airwork.debrief.first_margins import ALSO, alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     WORDS,
     Place,
@@ -96,12 +96,13 @@ def first_lines(
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     kinds = [e.kind for e, _ in graded]
     numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
-    root, chosen = pattern(places_of(evidence, graded, thin), said_first(said), numbers)
+    places = places_of(evidence, graded, thin)
+    root, chosen = pattern(places, said_first(said), numbers)
     named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}
     further = _also_not_held(evidence, graded, named, planned)
     passed = all(p.verdict != "not held" for p in chosen)
     if chosen and not (further and passed):  # what was not held goes before anything to polish
-        out.append(_pattern_line(root, chosen, kinds))
+        out.append(_pattern_line(root, chosen, kinds, _each_time(places, chosen, kinds)))
     out += [further] if further else []
     out += _next_time(said_first(said), root, chosen, kinds)
     sided = _one_sided(graded)
@@ -113,10 +114,24 @@ def first_lines(
     return tuple(out)
 
 
-def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> Line:
+def _each_time(places: Sequence[Place], chosen: Sequence[Place], kinds: Sequence[str]) -> str:
+    """The dearest fault without a number to hold that was there each time its maneuver was flown; "" for none."""
+    told = {p.name for p in chosen}
+    found: dict[tuple[str, str], dict[int, Place]] = {}
+    for p in places:
+        if p.maneuver >= 0 and not (p.quantity or p.margin or p.name in told) and p.verdict == "not held":
+            found.setdefault((kinds[p.maneuver], p.name), {}).setdefault(p.maneuver, p)
+    often = [list(at.values()) for (kind, _), at in found.items() if len(at) > 1 and len(at) == kinds.count(kind)]
+    if not often:
+        return ""
+    text = said_of(max(often, key=lambda group: sum(p.rank for p in group)), kinds)[0].text
+    return f"{ALSO}{text[0].lower()}{text[1:]}."
+
+
+def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str], also: str = "") -> Line:
     """The places of the root behind most, one of them as the main error; what was inside the standard is polish.
 
-    kinds : of every maneuver, by number.
+    kinds : of every maneuver, by number; also : what was wrong each time beside it.
     """
     told = said_of(chosen, kinds)
     at = told[0].places[0]  # as they were flown: the clock is the first one's
@@ -128,7 +143,7 @@ def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> 
     if "not held" not in verdicts:
         inside = "Inside the standard." if verdicts == {"held"} else "Out of it for a moment and put right."
         heading, text = "to polish", f"{text} {inside}"
-    return Line(heading, text, at.start_s, at.end_s)
+    return Line(heading, f"{text}{also}", at.start_s, at.end_s)
 
 
 def _early(chosen: Sequence[Place]) -> bool:
