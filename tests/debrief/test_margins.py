@@ -6,6 +6,7 @@ practice, no source).
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ import pytest
 
 from airwork.debrief import debrief, landing_margins
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.landing_margins import gate, low_away
+from airwork.debrief.landing_margins import gate, held_low, low_away
 from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
@@ -21,7 +22,7 @@ from airwork.maneuvers.grading.handbook import approach_ias_mps
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.seeing.view_building import build_view
-from airwork.recording.flight import Column
+from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.standards import load_standard
 from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG
 from approaches import TOUCH, approach, desk, landing
@@ -338,6 +339,54 @@ def test_the_load_a_descending_turn_asks_for_is_no_pull(
     said = [m.text for m in thin_margins(evidence, []) if "above" in m.text]
     assert bool(said) == bool(words)
     assert all(words in text for text in said)
+
+
+@pytest.mark.parametrize("first", range(5))
+@pytest.mark.parametrize("recorded", [True, False])
+@pytest.mark.parametrize(("fpm", "told"), [(960.0, False), (1350.0, True)])
+def test_a_sink_of_an_altitude_in_steps_is_told_where_it_is_sure(
+    fpm: float, told: bool, recorded: bool, first: int
+) -> None:
+    """Two fixes a second, heights of 25 ft (as a transponder sends them: ICAO Annex 10 vol. IV, from memory): what may
+    have been less than 1,000 fpm isn't said, with the vertical speed recorded or without, and no more than it was."""
+    whole = approach(path_deg=float(np.degrees(np.arctan(fpm * FPM_MPS / (65.0 * KT_MPS)))))
+    kept = slice(first, None, 5)
+    columns = {k: replace(c, values=c.values[kept]) for k, c in whole.columns.items()}
+    read = np.round(columns["indicated_altitude_m"].values / 7.62) * 7.62
+    columns |= dict.fromkeys(("altitude_m", "indicated_altitude_m"), Column(read, "measured"))
+    if not recorded:
+        columns["vertical_speed_mps"] = replace(columns["vertical_speed_mps"], known="derived")
+    evidence, _ = desk(replace(whole, time_s=whole.time_s[kept], columns=columns))
+    found = [m.text for m in thin_margins(evidence, [(landing(), NONE)]) if "inking" in m.text]
+    assert bool(found) is told
+    said = [int(x.replace(",", "")) for text in found for x in re.findall(r"inking ([\d,]+) fpm", text)]
+    assert all(1000 < x < 1.03 * fpm for x in said)
+
+
+@pytest.mark.parametrize(("agl_ft", "seconds", "touch_s", "fpm", "told"), [
+    (330.0, 100.0, None, 0.0, True), (520.0, 100.0, None, 0.0, False), (330.0, 25.0, None, 0.0, False),
+    (330.0, 100.0, 400.0, 0.0, False), (330.0, 100.0, 560.0, 0.0, True), (80.0, 100.0, None, 0.0, False),
+    (330.0, 100.0, None, -450.0, False),
+])  # fmt: skip
+def test_level_below_500_ft_is_told_but_for_takeoff_and_landing(
+    agl_ft: float, seconds: float, touch_s: float | None, fpm: float, told: bool
+) -> None:
+    """14 CFR 91.119 (c): 500 ft, which takeoff and landing are excepted from; half a minute of it, not a descent."""
+    t = np.arange(0.0, 700.0, 0.5)
+    low = (t >= 300.0) & (t < 300.0 + seconds)
+    down = np.cumsum(np.where(low, fpm * FPM_MPS, 0.0)) * 0.5 + 1500.0
+    speed, zero = np.full(t.size, 90.0 * KT_MPS), np.zeros(t.size)
+    values = {
+        "east_m": zero, "north_m": np.cumsum(speed) * 0.5, "altitude_m": down, "indicated_altitude_m": down,
+        "groundspeed_mps": speed, "ias_mps": speed, "tas_mps": speed, "track_rad": zero, "heading_rad": zero,
+        "bank_rad": zero, "agl_m": np.where(low, agl_ft, 900.0) * FT_M,
+    }  # fmt: skip
+    contacts = () if touch_s is None else (GroundContact("landing", touch_s),)
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, contacts=contacts)
+    found = [m.text for m in held_low(desk(flight)[0], [])]
+    assert [x.startswith("Flown for ") and "330 ft above the ground: 500 ft is the least" in x for x in found] == (
+        [True] if told else []
+    )
 
 
 def test_sinking_is_told_only_below_500_ft() -> None:

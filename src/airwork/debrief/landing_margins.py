@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.debrief.margin import CLASS_LOW, SAME_S, Margin, during
+from airwork.debrief.margin import CLASS_LIMIT, CLASS_LOW, SAME_S, Margin, during
 from airwork.errors import AirworkError
 from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers import room
@@ -19,14 +19,18 @@ from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up
-from airwork.maneuvers.grading.reading import allowance
+from airwork.maneuvers.grading.reading import READ_FROM, allowance, rounding
 from airwork.maneuvers.grading.runway_ends import nearest_m
 from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
-from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
+from airwork.maneuvers.seeing.signal import Array, bridged, mean_over, runs
+from airwork.recording.craft import craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, NM_M, to_unit, write
 
 LOW_M = 500.0 * FT_M
 SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0
+COARSE_M, SLOPE_S = 2.0, 10.0  # an altitude in longer steps is jumps over two seconds: over so many its slope is known
+STAYED_S, LEVEL_MPS, ARRIVING_S = 30.0, 300.0 * FPM_MPS, 120.0  # held low, and not from or to a runway (no source)
+UNSEEN_M = 100.0 * FT_M  # down to less it may be a landing that wasn't seen
 VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
 CLOSE_M = 30.0 * FT_M  # how high is not known so near
 BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
@@ -70,6 +74,7 @@ def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str
     if bank > BANK_RAD or (said and bank > 0.6 * BANK_RAD):
         said.append(f"{np.degrees(bank):.0f}° of bank")
         sizes.append(bank / BANK_RAD)
+    sink = evidence.mean(sink_known_mps(evidence), at_s - 1.5, at_s + 1.5)
     if sink > SINK_MPS:
         said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
         sizes.append(sink / SINK_MPS)
@@ -214,12 +219,65 @@ def low_away(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin
         yield Margin(text, at_s - 5.0, at_s + 1.0, rank, "decision", e.kind)
 
 
+def held_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Half a minute about level below 500 ft above the ground, neither taking off nor on the way to a landing.
+
+    14 CFR 91.119 (c): 500 ft, but for takeoff and landing and where hardly anyone lives, which no recording shows.
+    """
+    if evidence.agl_m is None or craft_of(evidence.flight).engine is False:
+        return
+    flight, step = evidence.flight, evidence.step_s
+    unsure = allowance(evidence, "altitude")
+    level = np.abs(np.nan_to_num(evidence.climb_mps)) < LEVEL_MPS
+    column = flight.columns.get("agl_m")
+    ground = "the field" if column is not None and "elsewhere not known" in (column.note or "") else "the ground"
+    for a, b in runs(bridged((evidence.agl_m < LOW_M - unsure) & level & evidence.airborne, round(5.0 / step))):
+        start, end = float(flight.time_s[a]), float(flight.time_s[b - 1])
+        near = [e for e in episodes if e.start_s < end and e.end_s > start]
+        runway = any(room(e.kind).role in (Role.RUNWAY, Role.PATTERN) or room(e.kind).idle_power for e in near)
+        touches = [
+            *(c.time_s for c in flight.contacts),
+            flight.time_s[0],
+            flight.time_s[-1],
+        ]  # and what it doesn't show
+        touched = any(start - ARRIVING_S < t < end + ARRIVING_S for t in touches)
+        touched |= not float(evidence.agl_m[a:b].min()) > UNSEEN_M
+        seen = evidence.view.known[slice(*np.searchsorted(evidence.view.time_s, (start, end)))].all()
+        if end - start < STAYED_S or runway or touched or not seen:
+            continue
+        above = float(np.median(evidence.agl_m[a:b]))
+        text = (
+            f"Flown for {end - start:.0f} s at {write(above, 'ft')} above {ground}: "
+            "500 ft is the least but where hardly anyone lives."
+        )
+        rank = CLASS_LIMIT * min(LOW_M / max(above, CLOSE_M), 3.0)
+        yield Margin(text, start, end, rank)  # no drill is of a floor
+
+
+def sink_known_mps(evidence: Evidence) -> Array:
+    """Rate of sink, of an altitude read in long steps q the least that it may have been. [m/s]
+
+    Two readings T apart show a slope to within q/T; where a vertical speed was recorded, it has to sink as fast too.
+    """
+    flight, sink = evidence.flight, -np.nan_to_num(evidence.climb_mps)
+    read = next((c for name in READ_FROM["altitude"] if (c := flight.columns.get(name)) is not None), None)
+    q = 0.0 if read is None else rounding(read.values)
+    if q < COARSE_M:
+        return sink
+    recorded = flight.columns.get("vertical_speed_mps")
+    if recorded is not None and recorded.known == "measured":
+        return np.fmin(sink, -recorded.values)
+    ends = (np.interp(flight.time_s + s, flight.time_s, evidence.altitude_m) for s in (-0.5 * SLOPE_S, 0.5 * SLOPE_S))
+    before, after = ends
+    return np.fmin(sink, (before - after - q) / SLOPE_S)
+
+
 def sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
     """More than 1,000 fpm below 500 ft above ground."""
     if evidence.agl_m is None:
         return
     step = evidence.step_s
-    sink = -np.nan_to_num(evidence.climb_mps)
+    sink = sink_known_mps(evidence)
     held = mean_over(sink, round(SINK_OVER_S / step))  # a moment's may be noise
     low = (evidence.agl_m < LOW_M) & evidence.airborne & (sink > SINK_MPS)
     for a, b in runs(bridged(low, round(2.0 / step))):
