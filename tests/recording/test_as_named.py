@@ -104,7 +104,7 @@ def test_the_same_height_once_more_in_feet_is_no_altimeters(tmp_path: Path) -> N
 
 
 def test_words_in_a_row_of_units_tell_which_altitude(tmp_path: Path) -> None:
-    assert (baro := understand("AltIndc", "ft Baro")) is not None
+    assert (baro := understand("AltInd", "ft Baro")) is not None
     assert baro.quantity == "indicated_altitude"
     assert understand("AltXq", "ft Baro") is None
     names = {**PLACE, "GpsAlt": ("alt_ft", 1)}
