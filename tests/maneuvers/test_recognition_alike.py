@@ -82,27 +82,21 @@ def test_not_slow_flight_gliding_down_slowly_into_a_stall(position: bool) -> Non
 
 
 @BOTH
-def test_not_rectangular_course_two_turns_and_a_bend_on_the_way_home(position: bool) -> None:
-    """Legs on 073°, 184°, 284° and 325° at 1,000 ft after a turn around a point: once round has three corners."""
+@pytest.mark.parametrize(
+    ("corners", "bank_deg"),
+    [(((111.0, 54.0), (100.0, 35.0), (41.0, 60.0)), 25.0), (((105.0, 35.0), (47.0, 70.0), (110.0, 60.0)), 20.0)],
+    ids=["two turns and a bend on the way home", "three turns one way, no right angles"],
+)
+def test_not_rectangular_course_turns_low_on_a_look_round(
+    corners: tuple[tuple[float, float], ...], bank_deg: float, position: bool
+) -> None:
+    """At about 1,000 ft, (degrees, seconds to the next): once round takes three right corners."""
     b = Builder(wind_kt=10.0)
     b.takeoff()
     b.climb(1800.0)
     b.hold(60.0, kt=95.0)
-    for corner, leg_s in ((111.0, 54.0), (100.0, 35.0), (41.0, 60.0)):
-        b.turn(corner, 25.0)
-        b.hold(leg_s)
-    assert "rectangular_course" not in exercises(home(b), position=position)
-
-
-@BOTH
-def test_not_rectangular_course_three_turns_one_way_on_a_look_round(position: bool) -> None:
-    """Low, the same way three times, but at no right angles: a look at the country."""
-    b = Builder(wind_kt=12.0)
-    b.takeoff()
-    b.climb(1700.0)
-    b.hold(60.0, kt=95.0)
-    for corner, leg_s in ((105.0, 35.0), (47.0, 70.0), (110.0, 60.0)):
-        b.turn(corner, 20.0)
+    for corner, leg_s in corners:
+        b.turn(corner, bank_deg)
         b.hold(leg_s)
     assert "rectangular_course" not in exercises(home(b), position=position)
 

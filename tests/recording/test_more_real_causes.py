@@ -9,25 +9,9 @@ import pytest
 
 from airwork.errors import InputError
 from airwork.recording import read_flight
-from airwork.recording.flight import Flight
-from recording.made_flight import START_UTC_S, lesson, stamp
+from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
+from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, ias_mps, save, table
-
-MADE = lesson(1_500.0, 1.0)
-N = MADE.time_s.size
-ISO = [stamp(START_UTC_S + t) for t in MADE.time_s]
-POSITIONS = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
-PLAIN = {**POSITIONS, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
-
-
-def put(name: str, values: object) -> str:
-    """A column of its own for `table`, under a name of the test."""
-    GET[name] = lambda made: np.asarray(values, dtype=float)
-    return name
-
-
-def said(flight: Flight) -> str:
-    return " | ".join(m.what for m in flight.mends)
 
 
 @pytest.mark.parametrize(("name", "share"), [("FLIGHT;L", 0.1), ("HOTTEST", 1.0)])

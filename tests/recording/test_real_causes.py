@@ -16,26 +16,10 @@ from airwork.cli import main
 from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.clock import dates_of_numbers
-from airwork.recording.flight import Flight
 from airwork.recording.names import understand
-from recording.made_flight import START_UTC_S, lesson, stamp
+from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
+from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, save, table
-
-MADE = lesson(1_500.0, 1.0)
-N = MADE.time_s.size
-ISO = [stamp(START_UTC_S + t) for t in MADE.time_s]
-POSITIONS = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
-PLAIN = {**POSITIONS, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
-
-
-def put(name: str, values: object) -> str:
-    """A column of its own for `table`, under a name of the test."""
-    GET[name] = lambda made: np.asarray(values, dtype=float)
-    return name
-
-
-def said(flight: Flight) -> str:
-    return " | ".join(m.what for m in flight.mends)
 
 
 def every(rows: int, text: str) -> str:
