@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -323,6 +323,11 @@ def test_what_a_debrief_said_first_is_not_ready_before_it_is_flown_without() -> 
     found = progress(good, {}, {"steep_turn": "Steep turns"}, standard="private", today=TODAY, warned=said)
     assert found.tasks[0].status == "not ready"
     assert found.next_three[0].why == f"{TODAY}: 44° of bank 385 ft above the field."
+    at = datetime(TODAY.year, TODAY.month, TODAY.day, tzinfo=UTC).timestamp()
+    for utc_s, status in ((at + 3600.0, "ready"), (at - 86400.0, "not ready")):  # who marks it later knew of it
+        marks = {("steep_turn", "instructor"): Mark("perform", "", "Ike", utc_s)}
+        marked = progress(good, marks, {"steep_turn": "Steep turns"}, standard="private", today=TODAY, warned=said)
+        assert marked.tasks[0].status == status
 
 
 def test_the_next_three_are_the_slipped_then_the_weakest_and_at_most_one_new() -> None:

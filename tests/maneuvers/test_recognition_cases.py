@@ -850,15 +850,20 @@ def test_not_power_off_stall_a_final_whose_fixes_hop() -> None:
     assert "power_off_stall" not in kinds(recognize(view))
 
 
+def down_a_final(b: Builder) -> None:
+    """Slowed to 65 kt, flaps out, 150 ft down: how a stall out of an approach is entered."""
+    b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
+    b.flap = 1.0
+    b.until(lambda: b.alt_ft < 4350.0, 0.0, -2.6, 65.0)
+
+
 def test_pass_power_off_stall_stalled_again_with_the_power_of_its_recovery() -> None:
     """Idle into the first break; full power and 6 kt later the nose is pulled up once more: which stall it was goes by
     the first, and the second stall is one of its recovery ([AFH] chapter 5)."""
     b = in_air()
     b.clearing_turn()
     with b.mark("power_off_stall") as flown:
-        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
-        b.flap = 1.0
-        b.until(lambda: b.alt_ft < 4350.0, 0.0, -2.6, 65.0)
+        down_a_final(b)
         b.until(lambda: b.ias_kt < 45.0, 0.0, -0.7, 40.0, accel=0.8)
         b.until(lambda: b.ias_kt > 53.0, 0.0, -3.0, 60.0, accel=1.4)
         b.until(lambda: b.ias_kt < 45.0, 0.0, 1.2, 40.0, accel=1.4)
@@ -876,9 +881,7 @@ def test_pass_power_off_stall_flown_out_of_and_pulled_up_again_at_once() -> None
     b = in_air()
     b.clearing_turn()
     with b.mark("power_off_stall") as flown:
-        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
-        b.flap = 1.0
-        b.until(lambda: b.alt_ft < 4350.0, 0.0, -2.6, 65.0)
+        down_a_final(b)
         b.until(lambda: b.ias_kt < 43.0, 0.0, -0.7, 38.0, accel=0.8)
         b._break(-6.5, 56.0)
         b.until(lambda: b.ias_kt < 43.0, 0.0, 2.0, 36.0, accel=1.6)

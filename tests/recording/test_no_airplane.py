@@ -89,7 +89,9 @@ def test_ten_minutes_level_and_slow_show_neither_and_nothing_is_claimed(tmp_path
     found = debrief(flight, standard=load_standard("private")).as_json()
     assert found["episodes"] == []
     assert len(found["notes"]) == 1
-    assert ("doesn't show" in found["notes"][0]) == (kind == "unsure")
+    assert ("an uncertain kind" in found["notes"][0]) == (kind == "unsure")
+    assert "airborne_s" not in found["flight"]  # nothing is said of a time in the air, nor of circles
+    assert [line["heading"] for line in found["first"]] == ["in short"]
     named = read_flight(tmp_path / "track.csv", airplane=load_airplane(find_airplane_file("larkmoor_155")))
     assert craft_of(named).kind == ("airplane" if kind == "unsure" else "ground")
 

@@ -19,7 +19,7 @@ from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
-from airwork.debrief.looked_for import has_a_standard, looked_for
+from airwork.debrief.looked_for import has_a_standard, looked_for, silent
 from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions, with_clearing
@@ -68,7 +68,8 @@ class Debrief:
     mass_kg : as it was taken for the debrief; None: not given.
     misfits : what in the recording the airplane can't do, in words.
     airborne_s, known_from : time in the air, and what each quantity is known from; None, empty when there was too
-        little to look at. wind : mean wind and height in blocks of ten minutes in the air.
+        little to look at, or nothing known to have flown. wind : mean wind and height in blocks of ten minutes in the
+        air.
     """
 
     flight: Flight
@@ -169,10 +170,11 @@ def debrief(
     if evidence is None:
         return replace(found, first=(Line("not known", nothing_seen(flight)),))
     episodes = recognize(evidence.view, plan.order, airplane)
-    found = replace(
-        found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=known_from(evidence.view),
-        wind=tuple(wind_found(evidence)),
-    )  # fmt: skip
+    if not silent(flight, airplane):  # what may have driven has no time in the air
+        found = replace(
+            found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=known_from(evidence.view),
+            wind=tuple(wind_found(evidence)),
+        )  # fmt: skip
     evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
 

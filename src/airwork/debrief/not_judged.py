@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.debrief.looked_for import has_a_standard
+from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
@@ -34,6 +34,8 @@ def not_judged(evidence: Evidence, graded: Sequence[Judged], *, circled: bool) -
 
     circled : half circles were flown and no height above ground is known.
     """
+    if silent(evidence.flight, evidence.airplane):
+        return ""  # what may have driven flew no circles
     if not has_a_standard(evidence.flight, evidence.airplane):
         what = (
             "Faster or higher than light singles train" if craft_of(evidence.flight).kind == "fast" else "A sailplane"

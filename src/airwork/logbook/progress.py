@@ -15,6 +15,7 @@ from typing import Literal
 
 import numpy as np
 
+from airwork.days import local_date
 from airwork.logbook.attempts import Attempt, is_task, named_in_a_line, title_of
 from airwork.logbook.marks import Mark
 from airwork.logbook.thresholds import Thresholds, thresholds
@@ -127,7 +128,7 @@ def progress(
     marks : (kind, "instructor" or "student") to the newest mark.
     wanted : kind to title of the tasks the standard has a number for; other kinds flown are added after them.
     warned : kind to the day and words of a thin margin said first when it was last flown: it isn't ready before it is
-        flown without.
+        flown without, or the instructor marks it after that.
     """
     limits = limits or thresholds()
     by_kind: dict[str, list[Attempt]] = {}
@@ -149,6 +150,8 @@ def _task(
     warned: tuple[date, str] | None,
 ) -> TaskProgress:
     instructor, student = marks.get((kind, "instructor")), marks.get((kind, "student"))
+    if warned is not None and _marked_since(instructor, warned[0]):
+        warned = None
     by_name: dict[str, list[Attempt]] = {}
     for one in rows:
         by_name.setdefault(one.criterion, []).append(one)
@@ -182,6 +185,11 @@ def _task(
         instructor=instructor,
         student=student,
     )
+
+
+def _marked_since(mark: Mark | None, day: date) -> bool:
+    """The instructor knew of the flight of that day."""
+    return mark is not None and mark.level != "not observed" and local_date(mark.utc_s, "UTC") >= day
 
 
 def _is_kept_floor(c: CriterionProgress) -> bool:

@@ -206,7 +206,7 @@ def make_debrief_doc(
 
 # headings of what is said first, best first -> what stands there when nothing does
 THREE = {
-    ("went well",): "Nothing stayed well inside its limits each time; say what you saw.",
+    ("went well",): "The recording shows nothing well inside its limits each time; say what you saw.",
     ("first", "main error", "pattern", "not held", "to polish"): "Nothing stood out that the recording can show.",
     ("next time",): "No drill follows from this flight: go on with the syllabus.",
 }

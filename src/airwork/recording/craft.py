@@ -26,7 +26,7 @@ WORDS: dict[str, str] = {
     "airplane": "a light airplane", "sailplane": "a sailplane or glider",
     "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
     "shuttle": "an airplane that carries up jumpers or a glider",
-    "ground": "a track on the ground, no flight", "other": "no airplane", "unsure": "of a kind that doesn't show",
+    "ground": "a track on the ground, no flight", "other": "no airplane", "unsure": "of an uncertain kind",
 }  # fmt: skip
 
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
