@@ -13,7 +13,6 @@ import pytest
 from airwork.debrief.first import Line, _in_short, _went_well, as_json, first_lines
 from airwork.debrief.first_margins import joined, said_first
 from airwork.debrief.first_words import DRILLS, drill, question
-from airwork.debrief.landing_margins import gate
 from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
 from airwork.debrief.not_judged import _circles
@@ -21,6 +20,7 @@ from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import excursions
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Verdict
+from airwork.maneuvers.grading.gate import gate
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.recording.flight import Column, Flight, GroundContact

@@ -14,10 +14,11 @@ import pytest
 
 from airwork.debrief import debrief, landing_margins
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.landing_margins import gate, held_low, low_away
+from airwork.debrief.landing_margins import held_low, low_away
 from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
+from airwork.maneuvers.grading.gate import gate
 from airwork.maneuvers.grading.handbook import approach_ias_mps
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
@@ -129,6 +130,30 @@ def test_flaps_left_up_stand_beside_what_was_not_stable(notch: float, over_kt: f
     approach_and_touchdown(sheet, TOUCH)
     (speed,) = (f for f in sheet.grade().findings if f.quantity == "ias")
     assert ("flaps up on final" in speed.why) is (notch == 0.0)
+
+
+@pytest.mark.parametrize(
+    ("stands", "touches", "rises", "told"),
+    [(2.0, -4.0, False, True), (2.0, 0.5, False, False), (2.0, 6.0, True, False), (2.0, -4.0, True, False),
+     (11.0, 4.0, False, False)],
+)  # fmt: skip
+def test_the_nose_wheel_first(stands: float, touches: float, rises: bool, told: bool) -> None:
+    """The nose 6° lower at the wheels than it stands; not flat on three, held off, rising yet, nor a tail wheel's.
+
+    Source: [AFH] ch. 9: the main wheels touch first, the nose wheel is held off.
+    """
+    flared = touches + 8.0 if rises else touches
+    pitch = lambda t: np.radians(np.interp(t, [TOUCH, TOUCH + 0.5, TOUCH + 2.0], [touches, flared, stands]))  # noqa: E731
+    assert any("Touched on the nose wheel" in text for text in margins(pitch_rad=pitch)) is told
+
+
+@pytest.mark.parametrize("bank", [0.0, 22.0])
+def test_a_school_counts_the_gate_that_a_debrief_tells(bank: float) -> None:
+    """One rule: what stands with a landing's numbers is what its first line says."""
+    evidence, sheet = desk(approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, bank, 0.0)))
+    approach_and_touchdown(sheet, TOUCH)
+    told = any("Final at 300 ft" in m.text for m in thin_margins(evidence, [(landing(), NONE)]))
+    assert (sheet.grade().measured["faults_at_gate"] > 0.0) is told is (bank > 0.0)
 
 
 def test_a_recording_that_begins_below_the_gate_says_nothing() -> None:

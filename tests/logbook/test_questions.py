@@ -28,7 +28,7 @@ def _year(store: Store) -> school.School:
         climb = school.episode("climb", 300.0, [school.criterion("airspeed", "±10 kt", 2.0, "kt", "held")])
         climb["measured"]["mean_vertical_speed_fpm"] = 700.0 if n < 4 else 610.0
         landing = school.episode("landing", 4000.0, [], 14.0)
-        landing["measured"] |= {"max_sink_on_final_fpm": 1300.0 if n == 0 else 600.0, "max_bank_on_final_deg": 9.0}
+        landing["measured"] |= {"faults_at_gate": 2.0 if n == 0 else 0.0}
         landing["measured"] |= {} if n == 1 else {"runway": 24.0 if n else 6.0}
         start = school.NOW - (150.0 - 20.0 * n) * DAY
         facts = school.debriefed(start, episodes=[steep, climb, landing], recording=b"%d" % n)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 import sqlalchemy as sa
 
 from airwork.errors import AirworkError, InputError
-from airwork.logbook import flights, marks, pages, people, recordings, seal
+from airwork.logbook import attempts, flights, marks, pages, people, recordings, seal
 from airwork.logbook.backup import back_up, back_up_in, restore
 from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
@@ -17,7 +18,7 @@ from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.importing import import_debrief
 from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.records import Person
-from airwork.logbook.schema import flight, signing_key
+from airwork.logbook.schema import debrief, flight, signing_key
 from airwork.logbook.school import school
 from airwork.logbook.store import Store, open_store
 from logbook import school as invented
@@ -63,6 +64,26 @@ def test_a_correction_counts_once_it_is_signed_and_not_before(full: Full) -> Non
     found = check(store)
     assert found.wrong == ()
     assert not any("overlap" in line or "waits" in line for line in found.look_at)
+
+
+def test_what_was_corrected_is_no_attempt_of_a_student(full: Full) -> None:
+    """A flight in whose place a signed correction stands counts no more, and what its debrief said first neither."""
+    store, s = full
+    with store.read() as connection:
+        assert attempts.attempts_of(connection, s.student.id, None)
+        rows = connection.execute(sa.select(debrief.c.flight_id, debrief.c.debrief_json)).all()
+    first = [{"heading": "first", "text": "Too low.", "start_s": 0.0, "end_s": 1e5}]
+    with store.change() as connection:
+        for row in rows:
+            told = json.dumps(json.loads(row.debrief_json) | {"first": first})
+            connection.execute(sa.update(debrief).where(debrief.c.flight_id == row.flight_id).values(debrief_json=told))
+        assert attempts.said_first(connection, s.student.id)
+    new = _correct(store, s)
+    with store.change() as connection:
+        flights.sign_flight(connection, new, s.instructor, PASSWORD, now_utc_s=NOW)
+    with store.read() as connection:
+        assert attempts.attempts_of(connection, s.student.id, None) == []
+        assert attempts.said_first(connection, s.student.id) == {}
 
 
 def test_of_two_corrections_signed_apart_and_joined_the_one_signed_last_counts(make_store: MakeStore) -> None:

@@ -176,6 +176,18 @@ def test_a_final_overshot_is_the_pattern_sides(beyond: float, sign: int, seen: b
         assert found.root == "wind"
 
 
+@pytest.mark.parametrize(("every", "seldom"), [(10, False), (40, True)])
+def test_an_overshoot_in_coarse_fixes_says_what_they_hide(every: int, seldom: bool) -> None:
+    """The bank of a turn back within seconds shows in a fix each second, in one each four it doesn't."""
+    whole = approach(right_m=from_the_left(120.0))
+    columns = {k: replace(c, values=c.values[::every]) for k, c in whole.columns.items()}
+    flight = replace(whole, time_s=whole.time_s[::every], columns=columns)
+    episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
+    found = arrival.overshot(desk(flight, episode)[1], TOUCH, -1)
+    assert found is not None
+    assert ("fixes 4 s apart don't show" in found.text) is seldom
+
+
 def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
     """A base flown far out: through the line 80 s before the wheels; a straight-in approach beside it is none."""
     episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})

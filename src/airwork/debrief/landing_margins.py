@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from airwork.airdata.angles import turn_from_to_rad
 from airwork.debrief.margin import CLASS_LIMIT, CLASS_LOW, SAME_S, Margin, during
 from airwork.errors import AirworkError
 from airwork.lesson.runway_ends import runway_ends_near
@@ -18,91 +17,29 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up
-from airwork.maneuvers.grading.reading import READ_FROM, allowance, rounding
+from airwork.maneuvers.grading.gate import SINK_MPS, gate, off_runway_rad, sink_known_mps
+from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import nearest_m
-from airwork.maneuvers.grading.runway_line import course_rad, place_error_m, where_touched
-from airwork.maneuvers.seeing.signal import Array, bridged, mean_over, runs
+from airwork.maneuvers.grading.runway_line import place_error_m, where_touched
+from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
 from airwork.recording.craft import craft_of
-from airwork.units import FPM_MPS, FT_M, KT_MPS, NM_M, to_unit, write
+from airwork.units import FPM_MPS, FT_M, NM_M, to_unit, write
 
 LOW_M = 500.0 * FT_M
-SINK_MPS, SINK_S, SINK_OVER_S = 1000.0 * FPM_MPS, 2.0, 2.0
-COARSE_M, SLOPE_S = 2.0, 10.0  # an altitude in longer steps is jumps over two seconds: over so many its slope is known
+SINK_S, SINK_OVER_S = 2.0, 2.0
 STAYED_S, LEVEL_MPS, ARRIVING_S = 30.0, 300.0 * FPM_MPS, 120.0  # held low, and not from or to a runway (no source)
 UNSEEN_M = 100.0 * FT_M  # down to less it may be a landing that wasn't seen
 VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
 CLOSE_M = 30.0 * FT_M  # how high is not known so near
 BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
-BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
 SWING_RAD, SWING_S = np.radians(10.0), 3.0
+STANDING_MPS = 8.0
 FAST_TOUCH = 1.3
-LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
+# Below the attitude it stands in on three wheels by more than recorder and legs give; a tail wheel's is far higher;
+# rising above it within so long it was the flare, and the moment found too early (common practice, no source).
+NOSE_LOW_RAD, NOSE_UP_RAD, TAIL_LOW_RAD, FLARED_S = np.radians(4.0), np.radians(1.0), np.radians(6.0), 4.0
 FINAL_M = NM_M  # at 3° some 300 ft up
-MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
-
-
-def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str], float] | None:
-    """An approach at the gate height before a touch (or a decision): (time, what was not stable, largest excess).
-
-    None when the recording doesn't show the gate, or is too coarse to show a moment.
-    """
-    flight = evidence.flight
-    if evidence.step_s > MOMENT_S:
-        return None
-    field_m = evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
-    height = evidence.standard.judging["approach_gate_ft"] * FT_M
-    before = flight.span(touch_s - 150.0, touch_s)
-    high = np.flatnonzero(evidence.altitude_m[before] - field_m > height)
-    if not high.size or high[-1] == evidence.altitude_m[before].size - 1:
-        return None
-    at_s = float(flight.time_s[before][high[-1]])
-    said: list[str] = []
-    sizes: list[float] = []
-    sink = -evidence.mean(evidence.climb_mps, at_s - 1.5, at_s + 1.5)
-    # The moment is known no better than the fixes stand apart and the height is read; the least of it counts.
-    below_s = float(flight.time_s[before][high[-1] + 1])
-    unsure = 0.5 * evidence.step_s + 2.0 * allowance(evidence, "altitude") / max(sink, SLOW_SINK_MPS)
-    coarse = below_s - at_s + unsure > 2.0 * LOOK_S
-    moments = [at_s, *flight.time_s[flight.span(at_s - unsure, below_s + unsure)]] if coarse else [at_s]
-    off = min((_off_runway(evidence, t, touch_s) for t in moments), key=lambda x: abs(x or 0.0))
-    if off is not None and abs(off) > OFF_RUNWAY_RAD:
-        said.append(f"{abs(np.degrees(off)):.0f}° off the runway's track")
-        sizes.append(abs(off) / OFF_RUNWAY_RAD)
-    bank = min(abs(evidence.mean(evidence.bank_rad, t - LOOK_S, t + LOOK_S)) for t in moments)
-    if bank > BANK_RAD or (said and bank > 0.6 * BANK_RAD):
-        said.append(f"{np.degrees(bank):.0f}° of bank")
-        sizes.append(bank / BANK_RAD)
-    sink = evidence.mean(sink_known_mps(evidence), at_s - 1.5, at_s + 1.5)
-    if sink > SINK_MPS:
-        said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
-        sizes.append(sink / SINK_MPS)
-    speed = _approach_speed(evidence, kind, at_s)
-    if speed is not None:
-        flown = evidence.mean(evidence.ias_mps, at_s - 2.0, at_s + 2.0)
-        for over, limit, word in ((flown - speed, FAST_MPS, "fast"), (speed - flown, SLOW_MPS, "slow")):
-            if over > limit:
-                said.append(f"{evidence.speed_text(over)} {word}")
-                sizes.append(over / limit)
-    if said and flaps_left_up(evidence, at_s - LOOK_S, touch_s):
-        said.append("flaps up")
-    return at_s, said, max(sizes, default=0.0)
-
-
-def _approach_speed(evidence: Evidence, kind: str, at_s: float) -> float | None:
-    lesson = evidence.lesson_target(kind, "ias_mps") if room(kind).lands else None
-    return approach_ias_mps(evidence, at_s - LOOK_S, at_s + LOOK_S) if lesson is None else lesson
-
-
-def _off_runway(evidence: Evidence, at_s: float, touch_s: float) -> float | None:
-    """Track at a moment against the runway's direction. [rad]"""
-    track, course = evidence.flight.get("track_rad"), course_rad(evidence, touch_s)
-    if track is None or course is None:
-        return None
-    there = track[evidence.flight.span(at_s - LOOK_S, at_s + LOOK_S)]
-    there = there[np.isfinite(there)]
-    return float(turn_from_to_rad(course, float(np.angle(np.exp(1j * there).mean())))) if there.size else None
 
 
 def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -125,8 +62,8 @@ def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Marg
                 )
             yield from _touch(evidence, e, touch)
         elif low is not None:
-            found = gate(evidence, low, e.kind)
-            off = None if found is None else _off_runway(evidence, found[0], low)
+            found = gate(evidence, low)
+            off = None if found is None else off_runway_rad(evidence, found[0], low)
             lined_up = (off is None or abs(off) < BASE_RAD) and _by_a_runway(evidence, low)
             if found is not None and found[1] and lined_up:
                 text = f"A go-around from a final not stable at {height}"
@@ -152,6 +89,7 @@ def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
         if swing > SWING_RAD:
             text = f"The nose swung {np.degrees(swing):.0f}° within {SWING_S:.0f} s of the touch."
             yield Margin(text, touch_s, touch_s + SWING_S, CLASS_LOW * min(swing / SWING_RAD, 3.0), "feet", e.kind)
+    yield from _nose_first(evidence, e, touch_s)
     yield from _beside_the_runway(evidence, e, touch_s)
     airplane, mass, cas = evidence.airplane, evidence.gross_mass_kg, flight.get("cas_mps")
     if airplane is None or mass is None or cas is None or not evidence.has_airspeed or not airplane.stall_curves:
@@ -169,6 +107,30 @@ def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
         yield Margin(
             text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(share / FAST_TOUCH, 3.0), "target not set", e.kind
         )
+
+
+def _nose_first(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
+    """The nose lower at the touch than the wheels let it stand: the nose wheel met the ground first.
+
+    Source: [AFH] ch. 9, the main wheels touch first, the nose wheel held off.
+    """
+    flight, pitch = evidence.flight, evidence.flight.columns.get("pitch_rad")
+    ground, speed = flight.get("on_ground"), flight.get("groundspeed_mps")
+    if pitch is None or pitch.known != "measured" or ground is None or speed is None:
+        return
+    standing = pitch.values[(np.nan_to_num(ground) > 0.5) & (speed < STANDING_MPS)]
+    near = pitch.values[flight.span(touch_s - FLARED_S, touch_s + FLARED_S)]
+    if not np.isfinite(standing).any() or not np.isfinite(near).any():
+        return
+    stands = float(np.nanmedian(standing))
+    low = stands - evidence.mean(pitch.values, touch_s - 1.0, touch_s)
+    if low < NOSE_LOW_RAD or stands > TAIL_LOW_RAD or float(np.nanmax(near)) > stands + NOSE_UP_RAD:
+        return
+    ias = evidence.mean(evidence.ias_mps, touch_s - 0.5, touch_s + 0.5)
+    at = f" at {evidence.speed_text(ias)}" if np.isfinite(ias) else ""
+    text = f"Touched on the nose wheel{at}: the nose {np.degrees(low):.0f}° lower than it stands on its wheels."
+    yield Margin(text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(low / NOSE_LOW_RAD, 3.0), "target not set", e.kind,
+                 brief="touched on the nose wheel {in}")  # fmt: skip
 
 
 def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
@@ -252,24 +214,6 @@ def held_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin
         )
         rank = CLASS_LIMIT * min(LOW_M / max(above, CLOSE_M), 3.0)
         yield Margin(text, start, end, rank)  # no drill is of a floor
-
-
-def sink_known_mps(evidence: Evidence) -> Array:
-    """Rate of sink, of an altitude read in long steps q the least that it may have been. [m/s]
-
-    Two readings T apart show a slope to within q/T; where a vertical speed was recorded, it has to sink as fast too.
-    """
-    flight, sink = evidence.flight, -np.nan_to_num(evidence.climb_mps)
-    read = next((c for name in READ_FROM["altitude"] if (c := flight.columns.get(name)) is not None), None)
-    q = 0.0 if read is None else rounding(read.values)
-    if q < COARSE_M:
-        return sink
-    recorded = flight.columns.get("vertical_speed_mps")
-    if recorded is not None and recorded.known == "measured":
-        return np.fmin(sink, -recorded.values)
-    ends = (np.interp(flight.time_s + s, flight.time_s, evidence.altitude_m) for s in (-0.5 * SLOPE_S, 0.5 * SLOPE_S))
-    before, after = ends
-    return np.fmin(sink, (before - after - q) / SLOPE_S)
 
 
 def sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

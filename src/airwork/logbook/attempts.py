@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.logbook.debrief_json import CriterionJson, limit_ratio
-from airwork.logbook.flights import in_time
+from airwork.logbook.flights import counts, in_time
 from airwork.logbook.marks import Mark
 from airwork.logbook.schema import criterion, debrief, episode, flight, mark, person
 from airwork.units import to_unit
@@ -74,7 +74,7 @@ def named_in_a_line(kind: str) -> str:
 
 
 def attempts_of(connection: Connection, pilot_id: str, standard: Standard | None) -> list[Attempt]:
-    """Every criterion graded in a pilot's flights, in order of time, against the standard aimed at."""
+    """Every criterion graded in a pilot's flights that count, in order of time, against the standard aimed at."""
     f, e, c = flight.c, episode.c, criterion.c
     rows = connection.execute(
         sa.select(
@@ -84,7 +84,7 @@ def attempts_of(connection: Connection, pilot_id: str, standard: Standard | None
         .select_from(criterion)
         .join(episode, sa.and_(c.flight_id == e.flight_id, c.position == e.position))
         .join(flight, f.id == e.flight_id)
-        .where(f.pilot_id == pilot_id)
+        .where(f.pilot_id == pilot_id, counts())
         .order_by(*in_time(), e.position, c.number)
     )  # fmt: skip
     aims = _aims(standard)
@@ -132,7 +132,7 @@ def said_first(connection: Connection, pilot_id: str) -> dict[str, tuple[date, s
     rows = connection.execute(
         sa.select(flight.c.local_date, debrief.c.debrief_json)
         .join(debrief, debrief.c.flight_id == flight.c.id)
-        .where(flight.c.pilot_id == pilot_id)
+        .where(flight.c.pilot_id == pilot_id, counts())
         .order_by(*(c.desc() for c in in_time()))
         .limit(LOOKED_BACK)
     )

@@ -24,8 +24,6 @@ from airwork.units import to_unit
 Question = Literal["tasks", "weak", "teaching", "climb", "approaches", "hours"]
 Z_90 = 1.6449  # standard normal, two-sided 90 %
 FEWEST = 5  # attempts below which a task is not called weak: our own choice
-# Outside these a final is not stable, FAA-H-8083-3C ch. 9 [V]: sink 500 to 1,000 ft/min, bank to 15°.
-MOST_SINK_FPM, MOST_BANK_DEG = 1000.0, 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,13 +159,12 @@ def _climb(connection: Connection, _names: bool) -> Answer:
 
 def _approaches(connection: Connection, _names: bool) -> Answer:
     """unstable approaches, by runway and wind"""
-    sink = _measured(connection, "max_sink_on_final_fpm")
-    bank = _measured(connection, "max_bank_on_final_deg").select("key", pl.col("value").alias("bank"))
+    faults = _measured(connection, "faults_at_gate")
     number = pl.col("value").cast(pl.Int64).cast(pl.String).str.zfill(2)
     runway = _measured(connection, "runway").select("key", number.alias("runway"))
-    joined = sink.join(bank, on="key", how="left").join(runway, on="key", how="left").with_columns(
+    joined = faults.join(runway, on="key", how="left").with_columns(
         pl.col("runway").fill_null("not known"),
-        ((pl.col("value") > MOST_SINK_FPM) | (pl.col("bank").fill_null(0.0) > MOST_BANK_DEG)).alias("unstable"),
+        (pl.col("value") > 0.0).alias("unstable"),
         pl.when(pl.col("wind_kt") < 5).then(pl.lit("under 5 kt"))
         .when(pl.col("wind_kt") < 12).then(pl.lit("5 to 12 kt"))
         .when(pl.col("wind_kt") >= 12).then(pl.lit("12 kt and more")).otherwise(pl.lit("not known")).alias("wind"),
@@ -178,8 +175,8 @@ def _approaches(connection: Connection, _names: bool) -> Answer:
         .with_columns((100.0 * pl.col("unstable") / pl.col("approaches")).round(0).alias("unstable_percent"))
         .sort("place", "runway", "wind")
     )  # fmt: skip
-    limits = f"final sink over {MOST_SINK_FPM:.0f} ft/min or bank over {MOST_BANK_DEG:.0f}°, FAA-H-8083-3C ch. 9"
-    return Answer("approaches", "Unstable approaches", found, limits)
+    remark = "by the gate of each debrief: track, bank, sink and speed, 300 ft above the field if not set otherwise"
+    return Answer("approaches", "Unstable approaches", found, remark)
 
 
 def _hours(connection: Connection, _names: bool) -> Answer:

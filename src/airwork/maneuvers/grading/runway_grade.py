@@ -9,6 +9,7 @@ from airwork.maneuvers.grading.causes import arrival, speed
 from airwork.maneuvers.grading.causes.flaps import flap_balloon
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.gate import gate
 from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up, handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
 from airwork.maneuvers.grading.runway_line import place_error_m, rolled_rad, where_touched
@@ -175,7 +176,7 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
             approach_ias_mps(evidence, start, end),
             note="flaps up on final" * flaps_left_up(evidence, start, end),
         )  # fmt: skip
-        _stability(sheet, start, end)
+        _path_flown(sheet, start, end)
         sheet.stretch(Stretch("final", start, end))
         settled_s = (start + SLOWED * (end - start), end)  # at the gate it may still be slowing down
         sheet.cause(speed.speed_settled_off(sheet, settled_target, settled_s))
@@ -185,6 +186,8 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         sheet.cause(flap_balloon(sheet, start, end))
     else:
         sheet.cannot("ias", "no approach was recorded")
+    at_gate = gate(evidence, touch_s, sheet.kind)
+    sheet.number("faults_at_gate", np.nan if at_gate is None else len(at_gate[1]), 0)
     _touchdown(sheet, touch_s)
 
 
@@ -220,18 +223,15 @@ def _other_finals(sheet: Sheet, settled_mps: float) -> float | None:
     return usual if settled_mps > usual or slow else None
 
 
-def _stability(sheet: Sheet, start_s: float, end_s: float) -> None:
-    """Sink, path and bank on final: AFH ch. 9 targets, not pass or fail."""
+def _path_flown(sheet: Sheet, start_s: float, end_s: float) -> None:
+    """Mean sink and path on final."""
     evidence = sheet.evidence
     part = evidence.flight.span(start_s, end_s)
     sink = -evidence.climb_mps[part]
     sheet.number("mean_sink_on_final_fpm", to_unit(float(sink.mean()), "fpm"), 0)
-    sheet.number("max_sink_on_final_fpm", to_unit(float(sink.max()), "fpm"), 0)
     ground = evidence.mean(evidence.flight.get("groundspeed_mps"), start_s, end_s)
     if ground > 5.0:
         sheet.number("mean_path_on_final_deg", float(np.degrees(np.arctan2(float(sink.mean()), ground))))
-    if evidence.bank_rad is not None and np.isfinite(evidence.bank_rad[part]).any():
-        sheet.number("max_bank_on_final_deg", float(np.degrees(np.nanmax(np.abs(evidence.bank_rad[part])))))
 
 
 def _sink_at_touch(sheet: Sheet, touch_s: float) -> float:

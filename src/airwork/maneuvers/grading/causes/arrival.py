@@ -180,8 +180,10 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
         return None
     begin, end = w.seconds(int(coming[-1]) + int(np.argmax(beyond[coming[-1] :] > 0.0)), far)
     through = round(float(beyond[far]) / THROUGH_STEP_M) * THROUGH_STEP_M
+    step_s = sheet.evidence.step_s
+    unseen = f"; how steeply it was turned back, fixes {step_s:.0f} s apart don't show" * (step_s > SEEN_STEP_S)
     return Cause(
-        f"The turn to final went some {feet(through)} through the extended center line.",
+        f"The turn to final went some {feet(through)} through the extended center line{unseen}.",
         "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",
         begin, max(end, begin + 1.0), float(beyond[far]) / FAR_THROUGH_M, "final overshot", "wind",
     )  # fmt: skip
