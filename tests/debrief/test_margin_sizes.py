@@ -409,18 +409,20 @@ def test_a_thin_margin_is_of_the_shortest_maneuver_it_touches() -> None:
     ("beyond", "right", "rank"),
     [
         (-30.0, 0.0, 150.0),
-        (-15.5, 0.0, 125.8),
+        (-19.0, 0.0, 131.7),
         (-200.0, 0.0, 300.0),
-        (-14.5, 0.0, None),
+        (-18.0, 0.0, None),
         (600.0, 0.0, 200.0),
-        (466.0, 0.0, 200.0),
-        (464.0, 0.0, None),
+        (469.0, 0.0, 200.0),
+        (467.5, 0.0, None),
         (200.0, 27.0, 100.0),
         (200.0, 26.0, None),
     ],
 )
 def test_off_the_runway_by_more_ranks_higher(beyond: float, right: float, rank: float | None) -> None:
-    """Short: 100, and as much again for each 60 m. The middle of 900 m and half of 23 m wide, and 15 m for the data."""
+    """Short: 100, and as much again for each 60 m. The middle of 900 m and half of 23 m wide, and 15 m for the data,
+    along the runway 3 m more for a step of 0.1 s.
+    """
     here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
     radius = 6_371_000.0
     end = RunwayEnd("XX", "36", 0.8 - beyond / radius, 0.1 - right / radius / np.cos(0.8), 0.0, 900.0, 23.0)

@@ -15,10 +15,12 @@ from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading import runway_grade
 from airwork.maneuvers.grading.causes import arrival
 from airwork.maneuvers.grading.causes.speed import chasing_airspeed
+from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.runway_line import course_rad, rolled_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view import View
+from airwork.output.debrief_words import numbers
 from airwork.units import FPM_MPS, FT_M, KT_MPS
 from approaches import FIELD_M, TOUCH, approach, desk
 
@@ -349,3 +351,35 @@ def test_the_runway_is_numbered_by_the_magnetic_direction_of_the_roll(monkeypatc
         approach_and_touchdown(sheet, TOUCH)
         assert sheet.grade().measured["runway"] == shown
     assert "runway" not in desk(approach())[1].grade().measured
+
+
+@pytest.mark.parametrize(
+    ("known_by", "within_kt"),
+    [(("on_ground",), 0.0), (("pitch_rad",), 2.0), (("ias_mps",), 6.0), ((), 10.0)],
+)
+def test_a_touch_says_how_far_off_it_may_be(known_by: tuple[str, ...], within_kt: float) -> None:
+    """At 1 m/s² the moment's 1, 3 and 5 s are 2, 6 and 10 kt; the place goes on at 65 kt, beside the ends' 15 m."""
+    flight = approach(latitude_rad=lambda t: np.full(t.size, 0.8), longitude_rad=lambda t: np.full(t.size, 0.1))
+    tells = {"on_ground", "pitch_rad", "ias_mps", "cas_mps"} - set(known_by)
+    columns = {k: replace(c, known="derived") if k in tells else c for k, c in flight.columns.items()}
+    there = RunwayEnd("XX", "36", 0.8 - 200.0 / 6_371_000.0, 0.1, 0.0, 900.0, 23.0)
+    _, sheet = desk(replace(flight, columns=columns), runways=(there,))
+    approach_and_touchdown(sheet, TOUCH)
+    measured = sheet.grade().measured
+    assert measured.get("touchdown_groundspeed_within_kt", 0.0) == pytest.approx(within_kt, abs=0.5)
+    gone_m = 65.0 * KT_MPS * within_kt * KT_MPS
+    assert measured["touchdown_beyond_threshold_within_ft"] == pytest.approx((15.0 + gone_m) / FT_M, abs=30.0)
+    texts = {name: text for name, text, _ in numbers(measured, "kt")}
+    assert texts["touched beyond the threshold"].startswith("656 ft ±")
+    assert not any("within" in name for name in texts)
+
+
+@pytest.mark.parametrize(("measured", "told"), [("pitch_rad", True), ("", False)])
+def test_a_float_is_told_beyond_what_the_moment_may_be_off(measured: str, told: bool) -> None:
+    """Twelve seconds at 100 fpm below 12 ft; where positions alone tell the wheels, five of them may be the roll."""
+    flight = approach(flare_s=12.0, touch_fpm=40.0)
+    tells = {"on_ground", "pitch_rad", "ias_mps", "cas_mps"} - {measured}
+    columns = {k: replace(c, known="derived") if k in tells else c for k, c in flight.columns.items()}
+    _, sheet = desk(replace(flight, columns=columns))
+    approach_and_touchdown(sheet, TOUCH)
+    assert any(c.name == "floated" for c in sheet.grade().causes) == told

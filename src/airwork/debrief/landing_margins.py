@@ -19,8 +19,8 @@ from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.gate import SINK_MPS, gate, off_runway_rad, sink_known_mps
 from airwork.maneuvers.grading.reading import allowance
-from airwork.maneuvers.grading.runway_ends import nearest_m
-from airwork.maneuvers.grading.runway_line import place_error_m, where_touched
+from airwork.maneuvers.grading.runway_ends import DATA_M, nearest_m
+from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, where_touched
 from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
 from airwork.recording.craft import craft_of
 from airwork.units import FPM_MPS, FT_M, NM_M, to_unit, write
@@ -101,8 +101,9 @@ def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
         stall = float(airplane.stall_cas_mps(mass, min(set_to, airplane.flaps_full)))
     except AirworkError:
         return
+    slowed = SLOWS_MPS2 * evidence.touch_within_s
     share = evidence.mean(cas, touch_s - 0.5, touch_s + 0.5) / stall
-    if share > FAST_TOUCH:
+    if share - slowed / stall > FAST_TOUCH:
         text = f"Touched down at {share:.2f} times the stalling speed."
         yield Margin(
             text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(share / FAST_TOUCH, 3.0), "target not set", e.kind
@@ -138,7 +139,7 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
     where = where_touched(evidence, touch_s)
     if where is None:
         return
-    width, error = where.end.width_m or 0.0, place_error_m(evidence)
+    width, error = where.end.width_m or 0.0, place_error_m(evidence, touch_s)
     short, beside = -where.beyond_m, abs(where.right_m) - 0.5 * width
     if short > error:
         text = f"Touched {write(short, 'ft', 0)} short of the threshold of runway {where.end.name}."
@@ -149,7 +150,7 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
         down, ahead = write(where.beyond_m, "ft", 0), write(left, "ft", 0)
         text = f"Touched {down} down runway {where.end.name}, {ahead} of it to go."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "target not set", e.kind)
-    if width and beside > error:
+    if width and beside > DATA_M:
         side = "right" if where.right_m > 0.0 else "left"
         text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW, "wind", e.kind)

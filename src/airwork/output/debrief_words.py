@@ -84,17 +84,26 @@ def judged(
 
 def numbers(measured: Mapping[str, Any], dial: str) -> list[tuple[str, str, bool]]:
     """(name, text, chief) of the measured numbers, the chief ones first in their order."""
-    keys = [*(k for k in CHIEF if k in measured), *(k for k in measured if k not in CHIEF)]
+    beside = {_within_key(k) for k in measured}
+    keys = [*(k for k in CHIEF if k in measured), *(k for k in measured if k not in CHIEF and k not in beside)]
     out = []
     for key in keys:
         text = key_value(key, measured[key], dial)
         if key == "wind_kt" and "wind_from_deg" in measured:
             calm = measured[key] < CALM_KT
             text = "calm" if calm else f"{measured['wind_from_deg']:03.0f}° {measured[key]:.0f} kt"
+        if (within := measured.get(_within_key(key))) is not None:
+            text += f" ±{key_value(key, within)}"
         if key == "touchdown_right_of_center_ft":
             text = f"{key_value(key, abs(measured[key]))} {'right' if measured[key] > 0.0 else 'left'}"
         out.append((key_words(key), text, key in CHIEF))
     return out
+
+
+def _within_key(key: str) -> str:
+    """The key of how far off a number may be."""
+    name, _, unit = key.rpartition("_")
+    return f"{name}_within_{unit}"
 
 
 def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:

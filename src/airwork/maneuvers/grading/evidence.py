@@ -89,6 +89,13 @@ class Evidence:
         return np.full(len(self.flight), np.nan) if found is None else found
 
     @cached_property
+    def touch_within_s(self) -> float:
+        """Within how many seconds a touch is found, nine times in ten. [s]"""
+        from airwork.recording.gradable import touch_within_s  # late: a set-up needs no recording
+
+        return touch_within_s(self.flight)
+
+    @cached_property
     def altitude_is_satellite(self) -> bool:
         """No altimeter or static pressure was recorded."""
         columns = [self.flight.columns.get(name) for name in ("indicated_altitude_m", "pressure_altitude_m")]

@@ -11,8 +11,8 @@ from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.gate import gate
 from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up, handbook_ias_mps
-from airwork.maneuvers.grading.runway_ends import DATA_M, Touch
-from airwork.maneuvers.grading.runway_line import place_error_m, rolled_rad, where_touched
+from airwork.maneuvers.grading.runway_ends import Touch
+from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
 from airwork.maneuvers.seeing.signal import Array, mean_over, runs
 from airwork.recording.variation import variation_about_rad
@@ -260,9 +260,12 @@ def _touchdown(sheet: Sheet, touch_s: float) -> None:
     sink = _sink_at_touch(sheet, touch_s)
     sheet.cause(arrival.flare(sheet, touch_s, sink))
     sheet.number("touchdown_sink_fpm", to_unit(max(0.0, sink), "fpm") if np.isfinite(sink) else float("nan"), 0)
-    sheet.number("touchdown_ias_kt", to_unit(evidence.mean(evidence.ias_mps, touch_s - 0.5, touch_s + 0.5), "kt"))
-    ground = evidence.mean(evidence.flight.get("groundspeed_mps"), touch_s - 0.5, touch_s + 0.5)
-    sheet.number("touchdown_groundspeed_kt", to_unit(ground, "kt"))
+    within_kt = to_unit(SLOWS_MPS2 * evidence.touch_within_s, "kt")
+    for name, speed_mps in (("ias", evidence.ias_mps), ("groundspeed", evidence.flight.get("groundspeed_mps"))):
+        met = evidence.mean(speed_mps, touch_s - 0.5, touch_s + 0.5)
+        sheet.number(f"touchdown_{name}_kt", to_unit(met, "kt"))
+        if np.isfinite(met) and within_kt > 0.5:
+            sheet.number(f"touchdown_{name}_within_kt", within_kt, 0)
     for name in ("latitude", "longitude"):
         values = evidence.flight.get(f"{name}_rad")
         if values is not None:
@@ -290,10 +293,10 @@ def _place(sheet: Sheet, touch_s: float) -> None:
     sheet.number("runway", _runway(sheet.evidence, touch_s, where), 0)
     if where is None:
         return
-    error = place_error_m(sheet.evidence)
-    if error <= DATA_M:
-        sheet.number("touchdown_beyond_threshold_ft", to_unit(where.beyond_m, "ft"), 0)
-        sheet.number("touchdown_right_of_center_ft", to_unit(where.right_m, "ft"), 0)
+    error = place_error_m(sheet.evidence, touch_s)
+    sheet.number("touchdown_beyond_threshold_ft", to_unit(where.beyond_m, "ft"), 0)
+    sheet.number("touchdown_beyond_threshold_within_ft", to_unit(error, "ft"), 0)
+    sheet.number("touchdown_right_of_center_ft", to_unit(where.right_m, "ft"), 0)
     beside = f"{feet(where.right_m)} {'right' if where.right_m > 0.0 else 'left'} of the center line"
     said = f"{feet(where.beyond_m)} {'beyond' if where.beyond_m > 0.0 else 'short of'} the threshold, {beside}"
     note = f"{said} of runway {where.end.name}, {where.end.airport}, as published (good to some {feet(error)})"

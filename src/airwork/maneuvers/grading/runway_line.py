@@ -11,10 +11,11 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_ends import ALONG_RAD, BESIDE_M, DATA_M, Touch, touched
 from airwork.maneuvers.seeing.signal import Array, runs
 
+SLOWS_MPS2 = 1.0  # about the touch: so much a second of the moment is of its speed
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 FAST_MPS = 8.0  # slower than any roll: it may be turning off
+SATELLITE_M = 100.0  # 5 m of height on a path of 3°, and a flare is flatter
 LONG_M = 100.0  # a shorter roll's direction is the fixes' scatter
-SATELLITE_M = 300.0
 SAME_M = 2000.0  # from the touch: farther off it is another airport's runway
 
 
@@ -28,12 +29,11 @@ def rolled_rad(evidence: Evidence, touch_s: float) -> float | None:
     return float(np.angle(np.exp(1j * rolling).mean())) if rolling.size else None
 
 
-def place_error_m(evidence: Evidence) -> float:
-    """How far the place of a touch may be off: by heights of a satellite receiver the moment itself is a guess. [m]
-
-    5 m of height are 100 m on a path of 3°, and the flare is flatter.
-    """
-    return DATA_M + (SATELLITE_M if evidence.altitude_is_satellite else 0.0)
+def place_error_m(evidence: Evidence, touch_s: float) -> float:
+    """How far along the runway the place of a touch may be off: it went on while the moment isn't known. [m]"""
+    ground = evidence.mean(evidence.flight.get("groundspeed_mps"), touch_s - 0.5, touch_s + 0.5)
+    gone = evidence.touch_within_s * float(np.nan_to_num(ground))
+    return DATA_M + max(gone, SATELLITE_M if evidence.altitude_is_satellite else 0.0)
 
 
 def where_touched(evidence: Evidence, touch_s: float) -> Touch | None:

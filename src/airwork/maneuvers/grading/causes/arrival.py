@@ -117,7 +117,8 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
         )  # fmt: skip
     floated = np.flatnonzero(above > FLARE_M)
     seconds = float(touch_s - w.time_s[floated[-1]]) if floated.size else FLARE_S
-    if seconds > FLOAT_S and not sheet.evidence.altitude_is_satellite:  # whose heights wander by as much as a flare
+    surely = seconds - sheet.evidence.touch_within_s
+    if surely > FLOAT_S and not sheet.evidence.altitude_is_satellite:  # whose heights wander by as much as a flare
         return Cause(
             f"It floated {seconds:.0f} s below {feet(FLARE_M)}.",
             "Be on speed by the gate: each knot too many is runway.",
