@@ -334,3 +334,49 @@ def test_other_recordings_in_the_table_are_left_out_and_said(tmp_path: Path) -> 
     assert "of 1 other recording" in said(flight)
     text = head + "".join(f"{t},{r}\n" for t, r in zip([*long_ago[:200], *ISO[200:]], rows, strict=True))
     assert "the clock was set" in said(read_flight(save(tmp_path, text, "set.csv")))
+
+
+def test_ticks_since_the_year_1_are_no_nanoseconds_since_2001(tmp_path: Path) -> None:
+    """Both would be a day of these years, rows a moment apart; only one of them is how programs count."""
+    ticks = [636_287_343_702_593_232 + 20_000_000 * k for k in range(60)]
+    rows = "".join(f"{t},{45.0 + 4e-4 * k:.6f},{7.0 + 3e-4 * k:.6f},3000\n" for k, t in enumerate(ticks))
+    flight = read_flight(save(tmp_path, f"Ticks,lat,lon,altitude_ft\n{rows}"))
+    assert "2017-04-25" in repr(flight)
+    assert flight.step_s == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("form", ["{m}m {s}s", "{m} min {s} sec"])
+def test_minutes_and_seconds_in_words_are_a_span(tmp_path: Path, form: str) -> None:
+    rows = "".join(
+        f"{form.format(m=int(t // 60), s=round(t % 60, 1))},{45.0 + 4e-4 * t:.6f},{7.0 + 3e-4 * t:.6f},3000\n"
+        for t in np.arange(0.0, 150.0, 1.5)
+    )
+    flight = read_flight(save(tmp_path, f"Time,lat,lon,altitude_ft\n{rows}"))
+    assert flight.time_s[-1] == pytest.approx(148.5)
+    assert not np.isfinite(flight.start_utc_s)
+
+
+@pytest.mark.parametrize(("first", "month", "celsius"), [("277", 5, 26.3), ("20", 7, 18.6), ("2770", 6, 26.2)])
+def test_a_loggers_temperature_falls_as_the_airs_does(tmp_path: Path, first: str, month: int, celsius: float) -> None:
+    """27.7 °C on a day in May is warm but falls by 0.6 K in 100 m; 2.77 °C would be usual and not fall."""
+    step = {"277": 1.0, "20": 0.1, "2770": 10.0}[first]
+    rows = [
+        f"B1000{k:02d}5200{16 * k:03d}N00500000EA{8 * k:05d}{8 * k + 40:05d}{round(float(first) - step * k / 2):04d}"
+        for k in range(60)
+    ]
+    text = f"AXXXABC\r\nHFDTE15{month:02d}26\r\nI013639OAT\r\n" + "\r\n".join(rows) + "\r\n"
+    oat = read_flight(save(tmp_path, text, "log.igc"))["oat_k"] - 273.15
+    assert float(np.median(oat)) == pytest.approx(celsius, abs=0.4)
+
+
+def test_a_watt_is_no_percent(tmp_path: Path) -> None:
+    watts = np.clip(300.0 + 200.0 * np.sin(np.arange(N) / 30.0), 0.0, None)
+    text = table(MADE, {**POSITIONS, "altitude (m)": ("alt_m", 0), "POWER": (put("x_watt", watts), 0)})
+    assert "power_ratio" not in read_flight(save(tmp_path, text)).columns
+
+
+def test_a_row_that_came_late_fills_the_hole_before_it(tmp_path: Path) -> None:
+    seconds = [*range(60), 62, 62, *range(63, 120)]
+    rows = "".join(f"{t},{45.0 + 4e-4 * k:.6f},7.0,3000\n" for k, t in enumerate(seconds))
+    flight = read_flight(save(tmp_path, f"seconds,lat,lon,altitude_ft\n{rows}"))
+    assert float(np.diff(flight.time_s).min()) == pytest.approx(1.0)

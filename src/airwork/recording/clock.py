@@ -30,6 +30,8 @@ _SIZES = (
 )
 _EPOCHS = ((1970, 0.0, 9.4e8), (2001, 978_307_200.0, 1.3e9), (1900, -2_208_988_800.0, 7.9e8),
            (1, -62_135_596_800.0, 7.9e8), (1601, -11_644_473_600.0, 7.9e8))  # fmt: skip
+_TICKS = "ticks of 100 ns"
+_USUAL = {(1, _TICKS), (1601, _TICKS), (1601, "microseconds"), (1900, "seconds"), (2001, "seconds")}  # but for 1970
 _AMERICAN_H = -3.5
 _STEPS_S = (0.015, 120.0)  # between two rows
 _LONGEST_STEP_S = 6 * 3_600.0  # between rows of a recording
@@ -85,6 +87,9 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     probe = pl.concat([probe.head(200), probe.tail(200)])
     if not len(probe):
         return np.full(len(column), np.nan), "moment", "empty"
+    if int(probe.str.contains(_SPAN).sum()) > _MOSTLY * len(probe):  # 0m 0.3s
+        parts = [text.str.extract(_SPAN, k).str.replace(",", ".").cast(pl.Float64, strict=False) for k in (1, 2)]
+        return (parts[0].fill_null(0.0) * 60.0 + parts[1]).to_numpy(), "elapsed", "minutes and seconds"
     if (zone := _zone(str(probe[0]))) and probe.str.ends_with(zone).all():
         hours = _ahead_s(zone) / 3_600.0
         day_first &= hours > _AMERICAN_H or not zone.strip().isalpha()  # EDT: who writes so puts the month first
@@ -174,6 +179,7 @@ _LOOSE = {
     "%.f": r"(?:\.\d+)?", "%#z": ".{0,8}", "%Y": r"\s*[+-]?\d{1,4}", "%b": r"\s*[A-Za-z]{3,9}",
     "%B": r"\s*[A-Za-z]{3,9}", "%p": r"\s*[AaPp][Mm]",
 }  # fmt: skip
+_SPAN = r"^(?:(\d+) ?m(?:in)?[a-z]* ?)?(\d+(?:[.,]\d+)?) ?s(?:ec[a-z]*)?$"
 _MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"
 _MOSTLY = 0.95  # of the cells; a line at the end may say something else
 
@@ -296,13 +302,20 @@ def seconds_of_numbers(
     steps = np.abs(np.diff(good))
     step = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 1.0
     counts = [
-        (not _STEPS_S[0] < step * factor < _STEPS_S[1], factor, epoch_s, f"numbers read as {name} since {year} UTC")
+        (
+            (not _STEPS_S[0] < step * factor < _STEPS_S[1], (year, name) not in _USUAL and year != 1970),
+            factor,
+            epoch_s,
+            f"numbers read as {name} since {year if year > 1 else 'the year 1'} UTC",
+        )
         for factor, name in _SIZES
         for year, epoch_s, least_s in _EPOCHS
         if least_s < middle * factor + epoch_s < NOW_S[1] and ("ticks" not in name or year in {1, 1601})
     ]
     counts = [
-        c for c in counts if not c[0] or unit_factor == c[1] or (unit_factor is None and step * c[1] < _LONGEST_STEP_S)
+        (rank, factor, epoch_s, remark)
+        for rank, factor, epoch_s, remark in counts
+        if not rank[0] or unit_factor == factor or (unit_factor is None and step * factor < _LONGEST_STEP_S)
     ]
     if counts:  # the first in which rows come as recorders write them
         _, factor, epoch_s, remark = min(counts, key=lambda c: c[0])

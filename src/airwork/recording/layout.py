@@ -15,9 +15,9 @@ from airwork.recording.cells import numbers_of
 from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
+from airwork.recording.height_kind import above_the_ellipsoid, above_the_sea, settle_heights
 from airwork.recording.layout_content import by_content, place_columns
 from airwork.recording.layout_hints import (
-    above_the_sea,
     believed,
     by_cells,
     degrees_and_minutes,
@@ -43,7 +43,6 @@ _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside them sat counts satellites
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 _SELECTED = WISHES - {"cabin"} | {"nav"}
-_TWICE = 0.9  # of two columns' numbers are the same
 _FIRST = {"latitude", "longitude", "static_pressure"}
 # In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -128,8 +127,9 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     hottest(table, meanings, known, recorded)
     if "gps_altitude_m" in recorded.columns:
         for choice in choices:
-            if choice.meaning.quantity == "gps_altitude" and _above_the_ellipsoid(table, choice.column):
-                recorded.notes["gps_altitude_m"] = "above the WGS 84 ellipsoid, not above sea level"
+            if choice.meaning.quantity == "gps_altitude":
+                note = above_the_ellipsoid(table, choice.column, transponder=state_vectors)
+                recorded.notes |= {"gps_altitude_m": note} if note else {}
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:
         raise InputError(
@@ -262,13 +262,7 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
         old = taken.get(meaning.quantity)
         if old is None or _rank(table, i, meaning) > _rank(table, old.column, old.meaning):
             taken[meaning.quantity] = Choice(i, meaning)
-    twice = [numbers_of(table.frame[str(taken[q].column)], "", "") for q in ("altitude", "gps_altitude") if q in taken]
-    if len(twice) == 2 and float(np.mean(twice[0] == twice[1])) > _TWICE:
-        del taken["altitude"]  # the same once more, no altimeter's
-    if "altitude" in taken and not state_vectors:
-        _of_one_receiver(table, taken)
-    if "altitude" in taken:
-        _settle_plain_altitude(taken, state_vectors)
+    settle_heights(table, taken, transponder=state_vectors)
     if "heading" in taken and not taken.keys() & {"magnetic_heading", "true_heading"}:
         plain, quantity = taken.pop("heading"), "magnetic_heading"
         how = "called only heading; taken as magnetic"
@@ -290,59 +284,6 @@ def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, floa
         meaning.score + (1.0 if meaning.units else 0.0) + engine,
         filled,
     )
-
-
-def _of_one_receiver(table: RawTable, taken: dict[str, Choice]) -> None:
-    """A column called only "altitude" that differs from the satellites' by one number throughout is their other height.
-
-    Above the ellipsoid where theirs is above the sea; in another unit the same once more. No altimeter goes so with
-    them: the air is warmer or colder than standard.
-    """
-    if "gps_altitude" not in taken:
-        return
-    plain, theirs = (taken[q].column for q in ("altitude", "gps_altitude"))
-    a, b = (numbers_of(table.frame[str(i)], "", "") for i in (plain, theirs))
-    for times in (1.0, BY_NAME["ft"].factor, 1.0 / BY_NAME["ft"].factor):
-        apart = (a - times * b)[np.isfinite(a) & np.isfinite(b)]
-        if apart.size < _READINGS or np.nanmax(a) - np.nanmin(a) < _CLIMBED:
-            return
-        low, middle, high = (float(x) for x in np.percentile(apart, [1.0, 50.0, 99.0]))
-        same = abs(middle) <= _ROUNDED
-        if high - low > 2.0 * _ROUNDED or (not same and (times != 1.0 or not _SEA & {*words_of(table.names[theirs])})):
-            continue
-        if not same:
-            side = "above" if middle > 0.0 else "below"
-            said = f"above the sea; {table.names[plain]!r}, {abs(middle):.3g} {side} it throughout, above the ellipsoid"
-            taken["gps_altitude"] = replace(taken["gps_altitude"], how=said)
-        del taken["altitude"]
-        return
-
-
-def _above_the_ellipsoid(table: RawTable, column: int) -> bool:
-    words = {*words_of(f"{table.names[column]} {table.unit_cells[column]}")}
-    return bool(words & {"wgs", "wgs84", "hae", "ellipsoid"}) and not words & _SEA
-
-
-_READINGS, _CLIMBED, _ROUNDED = 20, 200.0, 0.6  # in its own unit, feet or meters; whole numbers lie 0.5 off
-_SEA = frozenset(["msl", "amsl", "sea"])
-
-
-def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
-    """A column called only "altitude": a transponder's, the altimeter's beside an airspeed, else the satellites'."""
-    instruments = taken.keys() & {"indicated_airspeed", "altimeter_setting", "rpm"}
-    heights = taken.keys() & {"indicated_altitude", "pressure_altitude"}
-    if transponder and "pressure_altitude" not in taken:
-        name, why = "pressure_altitude", "a transponder sends pressure altitude"
-    elif instruments and (not heights or not taken.keys() & {"latitude", "gps_altitude", "indicated_altitude"}):
-        name, why = "indicated_altitude", "taken as the altimeter's, beside other instruments"
-    elif "gps_altitude" not in taken:
-        name, why = "gps_altitude", "taken as height from satellite positioning"
-    elif not heights:
-        name, why = "indicated_altitude", "taken as the altimeter's, beside the satellites'"
-    else:
-        return
-    old = taken.pop("altitude")
-    taken[name] = Choice(old.column, replace(old.meaning, quantity=name), how=f"called only altitude; {why}")
 
 
 def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choice], recorded: Recorded) -> None:

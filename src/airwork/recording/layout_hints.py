@@ -10,7 +10,6 @@ import numpy as np
 import polars as pl
 
 from airwork.recording.cells import numbers_of
-from airwork.recording.flight import Mend
 from airwork.recording.names import Meaning, understand
 from airwork.recording.positions import from_minutes, with_side, without_places
 from airwork.recording.quantities import QUANTITIES
@@ -74,23 +73,6 @@ def degrees_and_minutes(table: RawTable) -> None:
         return
 
 
-def above_the_sea(table: RawTable) -> None:
-    """Heights above the ellipsoid with the geoid's height beside them become heights above the sea."""
-    high = [i for i, n in enumerate(table.names) if _ELLIPSOID.search(n) and table.frame[str(i)].dtype.is_numeric()]
-    apart = [i for i, n in enumerate(table.names) if _GEOID.search(n) and table.frame[str(i)].dtype.is_numeric()]
-    if len(high) == 1 and not apart:
-        said = f"{table.names[high[0]]!r} is a height above the ellipsoid, up to 350 ft from that above the sea"
-        table.mends.append(Mend(said, table.frame.height))
-    if len(high) != 1 or len(apart) != 1:
-        return
-    height, geoid = (table.frame[str(i)].cast(pl.Float64, strict=False) for i in (high[0], apart[0]))
-    if not float(geoid.abs().max() or 0.0) < _GEOID_MOST:  # type: ignore[arg-type]
-        return
-    table.frame = table.frame.with_columns((height - geoid).alias(str(high[0])))
-    said = f"{table.names[high[0]]!r} less {table.names[apart[0]]!r}: height above the sea"
-    table.mends.append(Mend(said, table.frame.height))
-
-
 def sides_of_other_tongues(table: RawTable) -> None:
     """60°54'00"O: west to who writes latitud and heure, east to who writes Breite and Zeit; else as it is."""
     words = " ".join(table.names).lower()
@@ -112,9 +94,6 @@ _SIDED = {
     "latitude": r"^\s*(?:[NSns]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[NSns])\s*$",
     "longitude": r"^\s*(?:[EWew]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[EWew])\s*$",
 }
-_ELLIPSOID = re.compile(r"(?i)ellipsoid|(?<![a-z])hae(?![a-z])|wgs.?84.?(?:alt|h)")
-_GEOID = re.compile(r"(?i)geoid|undulation")
-_GEOID_MOST = 360.0  # feet or meters: the geoid is within 110 m of the ellipsoid
 _ROMANCE = re.compile(
     r"lat[ií]tud|long[ií]tud|longitudin|heure|vitesse|\bhora\b|\bora\b|velocid|veloc[ií]t|hauteur|quota"
 )

@@ -183,7 +183,7 @@ def _doubt_another_epoch(clock: _Clock) -> None:
     """Numbers taken for seconds since another year than 1970 that don't go with a count of time beside them."""
     assert clock.best is not None
     remark = str(clock.recorded.facts.get("time_remark", ""))
-    if clock.counted is None or clock.best[2] != "utc" or not re.search(r"since (?!1970)\d+ UTC", remark):
+    if clock.counted is None or clock.best[2] != "utc" or not re.search(r"since (?!1970)(?:the year )?\d+ UTC", remark):
         return
     ahead = clock.best[1] - clock.counted
     known = ahead[np.isfinite(ahead)]
@@ -314,7 +314,7 @@ def _unread(clock: _Clock, where: str) -> InputError:
         )
     return InputError(
         f"no column tells the time ({seen_columns(clock.table)}); name one with: airwork recording map FILE --set "
-        "COLUMN=time.",
+        "COLUMN=time; or, if you know the step between rows, say it in a first line: '# interval_s: 1'.",
         where=where,
     )
 

@@ -22,6 +22,7 @@ from airwork.recording.stamps import DAY_S, days_s
 from airwork.recording.unit_choice import Evidence
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import settle
+from airwork.recording.unit_guess import Known, season_k
 from airwork.recording.unit_words import Unit
 
 _B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")
@@ -135,12 +136,24 @@ def _decimal_kmh(power: int) -> Unit:
 
 
 def _temperature(raw: Array, recorded: Recorded) -> None:
-    """°C, whole or in tenths or hundredths: the scale nearest to the standard temperature at this height."""
+    """°C, whole or in tenths or hundredths: as usual at its height, place and season, and falling as the air's does."""
     height = recorded.columns.get("pressure_altitude_m", recorded.columns.get("gps_altitude_m"))
-    standard = standard_temperature_k(np.nanmedian(height) if height is not None else 0.0) - u.ZERO_C_K
-    middle = float(np.nanmedian(raw))
-    scale = min((1.0, 0.1, 0.01), key=lambda s: abs(middle * s - standard))
-    recorded.columns["oat_k"] = raw * scale + u.ZERO_C_K
+    known = Known(recorded.time_s if recorded.clock == "utc" else np.empty(0), dict(recorded.columns))
+    known.columns["latitude"] = recorded.columns["latitude_rad"]
+    usual = standard_temperature_k(np.nanmedian(height) if height is not None else 0.0) - u.ZERO_C_K + season_k(known)
+    middle, good = float(np.nanmedian(raw)), np.isfinite(raw)
+    falls = 0.0
+    if height is not None and (good := good & np.isfinite(height)).sum() > 2 and np.ptp(height[good]) > _ROSE_M:
+        falls = float(np.polyfit(height[good], raw[good], 1)[0])
+
+    def cost(scale: float) -> float:
+        misfit = ((middle * scale - usual) / _USUAL_K) ** 2
+        return float(misfit + (((falls * scale - _LAPSE_KPM) / _LAPSE_OFF) ** 2 if falls else 0.0))
+
+    recorded.columns["oat_k"] = raw * min((1.0, 0.1, 0.01), key=cost) + u.ZERO_C_K
+
+
+_ROSE_M, _USUAL_K, _LAPSE_KPM, _LAPSE_OFF = 150.0, 10.0, -0.0075, 0.0035  # from moist to dry air, and a slow sensor
 
 
 def _cells(fixes: list[bytes]) -> NDArray[np.uint8]:

@@ -57,6 +57,14 @@ def _at_the_sea(work: Work) -> Iterator[str]:
         yield f"it moves fast within {low} of the sea all along: is the altitude in another unit?"
 
 
+def _other_unit(work: Work) -> str:
+    """A question, where the file's format doesn't lay down its unit."""
+    return "" if work.facts.get("format") in _IN_METERS else "; is the altitude in another unit?"
+
+
+_IN_METERS = frozenset(["IGC", "GPX", "TCX", "KML", "NMEA 0183"])
+
+
 def _on_a_cable(work: Work, at: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Just after a sailplane left the ground: a winch pulls it up as no engine does."""
     out, ground = np.zeros(at.size, dtype=bool), work.get("on_ground")
@@ -85,7 +93,7 @@ def _of_motion(work: Work) -> Iterator[str]:
             if float(np.percentile(up / v[known], 97)) > _STEEP or usual > _FAST_UP_MPS:
                 yield (
                     f"it climbs and descends at {to_unit(usual, 'fpm'):,.0f} fpm for half a minute and more: light "
-                    "airplanes don't; is the altitude in another unit?"
+                    f"airplanes don't{_other_unit(work)}"
                 )
             elif (
                 float(np.percentile(up, 99.5)) < _FLAT_MPS
@@ -93,8 +101,8 @@ def _of_motion(work: Work) -> Iterator[str]:
                 and float(np.ptp(altitude[at][known])) > 1.0
             ):
                 yield (
-                    f"it never climbs or descends at more than {to_unit(usual, 'fpm'):,.0f} fpm: is the altitude in "
-                    "another unit, or cut short?"
+                    f"it never climbs or descends at more than {to_unit(usual, 'fpm'):,.0f} fpm"
+                    f"{_other_unit(work) or '; is the altitude cut short?'}"
                 )
     if seconds < _LEAST:
         return

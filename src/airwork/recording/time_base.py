@@ -14,6 +14,7 @@ from airwork.recording.geodesy import way_m
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.stamps import DAY_S
 
+_HOLE = 1.5  # steps between rows of which one is missing
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
 _EARLIEST_S, _LATEST_S = 788_918_400.0, 4_102_444_800.0  # 1995 to 2100
 _YEAR_1_S, _YEAR_9999_S = -6.21e10, 2.53e11  # a calendar's first and last years
@@ -311,6 +312,14 @@ def _shared_stamps(recorded: Recorded) -> None:
     stamps = t[starts]
     gaps = np.diff(stamps)
     usual = float(np.median(gaps)) if gaps.size else 1.0
+    hole = (counts[1:] == 2) & (gaps > _HOLE * usual) & (np.append(gaps[1:], usual) < _HOLE * usual)  # one came late
+    if np.median(counts) == 1 and hole.any():
+        late = starts[1:][hole]
+        recorded.time_s = t.copy()
+        recorded.time_s[late] -= 0.5 * np.minimum(gaps[hole], 2.0 * usual)
+        recorded.say("rows of the next one's time, behind a hole, put into it", late)
+        _shared_stamps(recorded)
+        return
     room = np.minimum(np.concatenate((gaps, [usual])), max(usual, 1e-3))
     place = np.arange(t.size) - np.repeat(starts, counts)
     full = np.maximum(counts, np.median(counts))  # the first and the last stamp's time is seldom whole

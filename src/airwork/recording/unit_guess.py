@@ -115,14 +115,14 @@ def _outside_temperature(what: Quantity, raw: Array, size: Array, known: Known) 
         return BY_NAME["K"], "by its size"
     height = _first(known, "pressure_altitude", "indicated_altitude", "gps_altitude", "altitude")
     standard = T0_K if height is None else float(standard_temperature_k(np.nanmedian(height)))
-    standard += _season_k(known)
+    standard += season_k(known)
     off = {name: abs(middle * BY_NAME[name].factor + BY_NAME[name].offset - standard) for name in ("°C", "°F")}
     best = "°F" if off["°F"] < off["°C"] and off["°C"] > 25.0 else "°C"
     open_ = off["°F"] < off["°C"] - 5.0 and best == "°C"
     return BY_NAME[best], "assumed" if open_ else "nearer to the usual temperature of height, place and season"
 
 
-def _season_k(known: Known) -> float:
+def season_k(known: Known) -> float:
     """How much warmer than standard it usually is, by latitude and month: within some 10 K. 0 where they aren't known.
 
     Common practice, no source: a warm equator, cold poles, and 12 K up and down with the year from 45° on.
@@ -143,7 +143,12 @@ def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, s
 
 
 def _share(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
-    return (BY_NAME["1"], "by its size") if float(size.max()) <= what.high else None  # no engine idles below 2 %
+    if float(size.max()) <= what.high:  # no engine idles below 2 %
+        return BY_NAME["1"], "by its size"
+    return None if float(np.percentile(size, 99.0)) <= _MOST_PERCENT else (BY_NAME["W"], "too large for a share")
+
+
+_MOST_PERCENT = 160.0
 
 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:

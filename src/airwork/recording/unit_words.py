@@ -90,6 +90,7 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("1", "ratio", 1.0, 0.0, "norm ratio fraction"),
     ("hp", "power", u.HP_W, 0.0, ""),
     ("kW", "power", 1000.0, 0.0, ""),
+    ("W", "power", 1.0, 0.0, "watt watts"),
     ("s", "time", 1.0, 0.0, "s sec secs second seconds"),
     ("ds", "time", 0.1, 0.0, "ds"),
     ("ms", "time", 1e-3, 0.0, "ms msec millisecond milliseconds millis"),
