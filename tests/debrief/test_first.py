@@ -457,7 +457,7 @@ def test_every_thin_margin_can_be_found() -> None:
     """The worst in words, one more, the others by time and exercise; two of the same half minute are one place."""
     thin = [Margin(f"Thing {k}.", at_s, at_s + 2.0, 9.0 - k, kind=kind) for k, (at_s, kind) in enumerate(
         ((900.0, ""), (1360.0, ""), (1365.0, "power_on_stall"), (1380.0, "power_on_stall"), (2000.0, "")))]  # fmt: skip
-    assert joined(thin) == "Thing 0. Also: thing 1. And 3 more: 22:45 in the power-on stall; 33:20."
+    assert joined(thin) == "Thing 0. Also: thing 1. And 3 more: 22:45 in the power-on stall thing 2; 33:20 thing 4."
 
 
 def test_what_stands_in_three_sentences_is_never_cut() -> None:
@@ -474,14 +474,18 @@ def test_what_stands_in_three_sentences_is_never_cut() -> None:
     assert _short(whole) == whole
 
 
-def test_gates_missed_in_different_ways_are_one_kind() -> None:
+def test_a_gate_missed_by_speed_is_no_gate_missed_by_track() -> None:
+    """Two off the line are one thing, the third was too fast: told as such, the rule once."""
     said = "Final at 300 ft above the field: {}. The brief: stable by 300 ft or go around. It was landed."
-    off = ((0.0, "37° off the runway's track"), (900.0, "12 kt fast"))
-    gates = [Margin(said.format(x), t, t + 30.0, 100.0, "decision", "landing") for t, x in off]
-    (one,) = grouped(gates)
-    assert one.text.startswith(
-        "Final at 300 ft above the field: 37° off the runway's track (the worst of 2). The brief"
+    off = (
+        (0.0, "37° off the runway's track, 20° of bank"),
+        (900.0, "17 kt fast"),
+        (1800.0, "22° off the runway's track"),
     )
+    gates = [Margin(said.format(x), t, t + 30.0, 100.0, "decision", "landing") for t, x in off]
+    text = joined(grouped(gates))
+    assert "37° off the runway's track, 20° of bank (the worst of 2). The brief" in text
+    assert text.endswith("Also: final at 300 ft above the field: 17 kt fast.")
 
 
 def test_what_is_not_known_is_said_before_anything_else() -> None:

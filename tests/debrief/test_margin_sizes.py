@@ -163,7 +163,7 @@ def test_where_the_others_were_is_told_once_for_each_half_minute() -> None:
     """After the one told beside the worst: counted, and the clock of those more than 30 s from the ones before."""
     first = [thin(0.0, 1.0, "Worst."), thin(500.0, 501.0, "Other.")]
     rest = [thin(600.0, 601.0, "A."), thin(629.0, 630.0, "B."), thin(660.0, 661.0, "C.")]
-    assert joined([*first, *rest]) == "Worst. Also: other. And 3 more: 10:00; 11:00."
+    assert joined([*first, *rest]) == "Worst. Also: other. And 3 more: 10:00 a; 11:00 c."
 
 
 @pytest.mark.parametrize(("weight", "well"), [(1.0, True), (1.1, False)])

@@ -25,7 +25,7 @@ from airwork.maneuvers.seeing.view_building import build_view
 from airwork.output.debrief_doc import AS_FAR, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
-from airwork.units import FT_M, KT_MPS
+from airwork.units import FPM_MPS, FT_M, KT_MPS
 from flightbuilder import Builder
 
 PRIVATE = load_standard("private")
@@ -544,3 +544,76 @@ def test_a_second_stall_shows_without_a_warning(slow_kt: float, fell_deg: float,
     assert (found is not None) == told
     if found:
         assert re.search(r"It stalled again [67] s after the break", found.text)
+
+
+@pytest.mark.parametrize(
+    ("swing_deg", "half_s", "said"),
+    [(18.0, 13.0, "not held"), (7.0, 13.0, "held"), (60.0, 60.0, "held")],
+    ids=["wallowing", "inside the tolerance", "turns to headings that are held"],
+)
+def test_a_nose_that_wallows_in_slow_flight_holds_no_heading(swing_deg: float, half_s: float, said: str) -> None:
+    """FAA-S-ACS-6C VII.A: ±10°. To and fro with no leg between is no turn anybody was asked for."""
+    b = high()
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        if said == "held" and half_s > 20.0:
+            for side in (1.0, -1.0, 1.0, -1.0):
+                b.turn(side * swing_deg, 14.0)
+                b.hold(30.0, kt=56.0)
+        else:
+            began, rate = b.t, np.pi / half_s
+            most = np.arctan(56.0 * KT_MPS / 9.81 * np.radians(swing_deg) * rate)
+            while b.t - began < 100.0:
+                b.tick(most * np.cos(rate * (b.t - began)), b.toward(None), 56.0)
+        b.hold(20.0, kt=56.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(30.0, kt=95.0)
+    g = graded(b, "slow_flight")
+    assert finding(g, "heading").verdict == said
+    assert (cause(g, "wallowed") is not None) is (said == "not held")
+
+
+@pytest.mark.parametrize(
+    ("up_fpm", "for_s", "said"), [(800.0, 12.0, True), (0.0, 12.0, False), (800.0, 60.0, False)],
+    ids=["the pull kept", "level", "a climb begun"],
+)  # fmt: skip
+def test_what_a_roll_out_balloons_is_the_steep_turns(up_fpm: float, for_s: float, said: bool) -> None:
+    """160 ft up with the wings just level and down again: ±100 ft is to be kept throughout (FAA-S-ACS-6C V.A)."""
+    b = high()
+    with b.mark("steep_turn"):
+        b.turn(360.0, 45.0)
+    b.vs = up_fpm * FPM_MPS
+    b.until(lambda: False, 0.0, up_fpm * FPM_MPS, 70.0, most_s=for_s)
+    b.until(lambda: b.alt_ft < 4500.0, 0.0, -4.0, 90.0, most_s=0.0 if for_s > 20.0 else 60.0)
+    b.hold(30.0)
+    g = graded(b, "steep_turn")
+    assert (finding(g, "altitude").worst > 120.0) is said
+    assert (cause(g, "back pressure kept") is not None) is said
+
+
+@pytest.mark.parametrize(("rpm", "verdict"), [(2420.0, "held"), (2250.0, "not held")])
+def test_more_rpm_than_full_throttle_turns_standing_is_full_throttle(rpm: float, verdict: str) -> None:
+    """Whatever a chart of level flight makes of it: the larkmoor's static range ends at 2,400 rpm."""
+    larkmoor = load_airplane("larkmoor_155")
+    assert larkmoor.file.propeller.static_rpm_full_throttle == [2290, 2400]
+    b = stalled("power_on_stall")
+    n = len(b.flight())
+    columns = {"power_ratio": Column(np.full(n, 0.55), "derived"), "rpm": Column(np.full(n, rpm), "measured")}
+    found = debrief(b.flight().with_columns(columns), standard=PRIVATE, airplane=larkmoor)
+    g = next(g for g in found.episodes if g.episode.kind == "power_on_stall")
+    assert finding(g, "power").verdict == verdict
+
+
+@pytest.mark.parametrize(("held_s", "told"), [(12.0, False), (1.0, True)])
+def test_a_turn_begun_after_a_stall_is_no_wing_that_dropped(held_s: float, told: bool) -> None:
+    """Rolled to 22° within two seconds of the break and kept there, back to a heading; one picked up is a drop."""
+    broke = graded(stalled("power_on_stall"), "power_on_stall").episode.facts["break_s"]
+
+    def change(flight: Flight) -> Flight:
+        at = [broke + 0.5, broke + 2.5, broke + 2.5 + held_s, broke + 4.5 + held_s]
+        bank = np.radians(22.0) * np.interp(flight.time_s, at, [0.0, 1.0, 1.0, 0.0])
+        column = flight.columns["bank_rad"]
+        return flight.with_columns({"bank_rad": replace(column, values=column.values + bank)})
+
+    found = cause(graded(stalled("power_on_stall"), "power_on_stall", change=change), "wing dropped")
+    assert (found is not None) is told

@@ -206,6 +206,21 @@ def test_an_altitude_gone_through_and_flown_back_to_is_a_late_level_off() -> Non
     assert "level-off late" not in climbed(0.0)
 
 
+def test_a_descent_begun_after_a_short_stay_at_the_top_is_no_level_off_missed() -> None:
+    """Leveled at 4,000 ft for 14 s, then down: nobody went through an altitude that is flown to later."""
+    b = Builder(altitude_ft=3000.0, speed_kt=75.0)
+    b.level_ft = 3000.0
+    b.hold(30.0, kt=75.0)
+    b.until(lambda: b.alt_ft > 3960.0, 0.0, 3.6, 75.0)
+    b.until(lambda: abs(b.vs) < 0.3, 0.0, 0.0, most_s=15.0)
+    b.hold(14.0, ft=b.alt_ft)
+    b.until(lambda: b.alt_ft < 3600.0, 0.0, -2.0, 90.0)
+    b.hold(60.0, ft=3600.0)
+    found = graded(b, "climb")
+    assert "level-off late" not in names(found)
+    assert all(f.verdict != "not held" for f in found.grade.findings if f.quantity == "level_off_altitude")
+
+
 def test_settled_high_as_slow_flight_begins_is_no_climb_asked_for() -> None:
     """80 ft up within 15 s of being established, power with it, and staying there: beside the altitude wanted."""
     b = high()

@@ -98,7 +98,9 @@ def first_lines(
     numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
     places = places_of(evidence, graded, thin)
     root, chosen = pattern(places, said_first(said), numbers)
-    named = {(p.maneuver, p.quantity) for p in chosen} | {(number_of(graded, m), m.about) for m in thin}
+    worst = {alike(m.text): m.about for m in reversed(thin)}  # of each kind; a further one is told by it alone
+    told = {(number_of(graded, m), m.about) for m in thin if worst[alike(m.text)] == m.about}
+    named = {(p.maneuver, p.quantity) for p in chosen} | told
     further = _also_not_held(evidence, graded, named, planned)
     passed = all(p.verdict != "not held" for p in chosen)
     if chosen and not (further and passed):  # what was not held goes before anything to polish

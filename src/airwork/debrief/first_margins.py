@@ -15,14 +15,15 @@ ALSO = " Also: "  # what follows is another margin
 
 
 def alike(text: str) -> str:
-    """What two have in common that differ in their numbers alone; of a gate what it is, not what was off there.
+    """What two have in common that differ in their numbers alone; of a gate the first thing that was off there.
 
     How long it lasted is one of the numbers.
 
-    >>> alike("Final at 300 ft above the field: 17° off the runway's track. It was landed.")
-    'Final at # ft above the field'
+    >>> alike("Final at 300 ft above the field: 17° off the runway's track, 20° of bank. It was landed.")
+    "Final at # ft above the field: #° off the runway's track"
     """
-    left = re.sub(r"(?<=above the field):.*| \(the worst of \d+\)| for (\d+ min ?)?(\d+ s)?(?=[:;])|\.$", "", text)
+    left = re.sub(r"(?<=above the field)(: [^,.]*).*", r"\1", text)
+    left = re.sub(r" \(the worst of \d+\)| for (\d+ min ?)?(\d+ s)?(?=[:;])|\.$", "", left)
     return re.sub(r"[−+]?\d[\d,.]*", "#", left)
 
 
@@ -63,7 +64,8 @@ def joined(thin: Sequence[Margin]) -> str:
     text = " ".join(m.text for m in same)
     others = [m for m in thin if m not in same]
     if others:
-        text += f"{ALSO}{others[0].text[0].lower()}{others[0].text[1:]}"
+        news = " ".join(x for x in re.split(r"(?<=\.) (?=[A-Z])", others[0].text) if x not in text)
+        text += f"{ALSO}{news[0].lower()}{news[1:]}" if news else ""
     if others[1:]:
         apart = [
             m for k, m in enumerate(others[1:]) if all(abs(m.start_s - o.start_s) > SAME_S for o in others[1:][:k])
@@ -73,5 +75,6 @@ def joined(thin: Sequence[Margin]) -> str:
 
 
 def _where(margin: Margin) -> str:
-    """Where to look for it: "22:45 in the power-on stall"."""
-    return clock(margin.start_s) + (f" in {with_article(room(margin.kind).named)}" if margin.kind else "")
+    """What and where: "22:45 final 17 kt fast in the landing"."""
+    where = f"in {with_article(room(margin.kind).named)}" if margin.kind else ""
+    return f"{clock(margin.start_s)} {margin.short.replace('{in}', where)}".rstrip(". ")

@@ -18,6 +18,7 @@ from airwork.debrief.margin import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root, Verdict
 from airwork.maneuvers.grading.causes.arrival import BOUNCED
+from airwork.maneuvers.grading.causes.heading import WALLOWED
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
 
@@ -85,7 +86,8 @@ def places_of(
                 continue
             if finding is None or finding.source == OWN:
                 size = min(size, MOST_OWN)
-            wavy = cause.name in SWINGS or (finding is not None and finding.shape == "to and fro")
+            shape = "" if finding is None or cause.name == WALLOWED else finding.shape
+            wavy = cause.name in SWINGS or shape == "to and fro"
             factor = TO_AND_FRO if wavy else 1.0
             # No number is printed for a radius, but correcting for the wind is asked for (FAA-S-ACS-6C, V.B).
             unjudged = finding is None or finding.verdict == "can't be judged" or cause.root == "wind"

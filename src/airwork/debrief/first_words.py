@@ -96,6 +96,11 @@ SLOWLY = (
     "Slowed with the altitude held until the warning sounds, a few knots more, and that speed kept; done when a minute "
     "with a turn in it stays silent and within 5 kt."
 )
+WINGS = (
+    "Slow flight straight at a point, the wing tips looked at in turn and leveled with aileron before the nose has "
+    "moved; done when a minute stays within 5°.",
+    "In {place}, what did you look at to see whether the wings were level?",
+)
 # A fault whose drill and question are its own, whatever its root, where it is all that is drilled.
 OF_ITS_OWN: dict[str, tuple[str, str]] = {
     "flap speed": (
@@ -108,11 +113,13 @@ OF_ITS_OWN: dict[str, tuple[str, str]] = {
         "the first notch up within 5 s of the power.",
         "In {place}, what came after the power, and what told you that it was time for the next thing?",
     ),
-    "turned away": (
-        "Slow flight straight at a point, the wing tips looked at in turn and leveled with aileron before the nose has "
-        "moved; done when a minute stays within 5°.",
-        "In {place}, what did you look at to see whether the wings were level?",
+    "back pressure kept": (
+        'Roll-outs from 45° with "pressure off" said as the bank comes off, the altimeter looked at with the wings '
+        "level; done when three each way stay within 50 ft.",
+        "In {place}, what did you feel in your hand as the wings came level, and where was the nose?",
     ),
+    "turned away": WINGS,
+    "wallowed": WINGS,
 }
 LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "

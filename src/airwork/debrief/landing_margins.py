@@ -37,7 +37,8 @@ STANDING_MPS = 8.0
 FAST_TOUCH = 1.3
 # Below the attitude it stands in on three wheels by more than recorder and legs give; a tail wheel's is far higher;
 # rising above it within so long it was the flare, and the moment found too early (common practice, no source).
-NOSE_LOW_RAD, NOSE_UP_RAD, TAIL_LOW_RAD, FLARED_S = np.radians(4.0), np.radians(1.0), np.radians(6.0), 4.0
+NOSE_LOW_RAD, NOSE_UP_RAD, TAIL_LOW_RAD, FLARED_S = np.radians(1.5), np.radians(1.0), np.radians(6.0), 4.0
+RAISING_RADPS, LATE_S = np.radians(3.0), 1.0  # a flare raises it between two samples; the wheels are found so late
 FINAL_M = NM_M  # at 3° some 300 ft up
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
 
@@ -124,13 +125,14 @@ def _nose_first(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Marg
     if not np.isfinite(standing).any() or not np.isfinite(near).any():
         return
     stands = float(np.nanmedian(standing))
-    low = stands - evidence.mean(pitch.values, touch_s - 1.0, touch_s)
-    if low < NOSE_LOW_RAD or stands > TAIL_LOW_RAD or float(np.nanmax(near)) > stands + NOSE_UP_RAD:
+    low = stands - min(evidence.mean(pitch.values, t - 0.5, t) for t in np.arange(touch_s - LATE_S, touch_s + 0.1, 0.2))
+    least = NOSE_LOW_RAD + RAISING_RADPS * evidence.step_s
+    if low < least or stands > TAIL_LOW_RAD or float(np.nanmax(near)) > stands + NOSE_UP_RAD:
         return
     ias = evidence.mean(evidence.ias_mps, touch_s - 0.5, touch_s + 0.5)
     at = f" at {evidence.speed_text(ias)}" if np.isfinite(ias) else ""
     text = f"Touched on the nose wheel{at}: the nose {np.degrees(low):.0f}° lower than it stands on its wheels."
-    yield Margin(text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(low / NOSE_LOW_RAD, 3.0), "target not set", e.kind,
+    yield Margin(text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(low / least, 3.0), "target not set", e.kind,
                  brief="touched on the nose wheel {in}")  # fmt: skip
 
 

@@ -21,11 +21,18 @@ from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Episode, Grade, Stretch, Verdict
 from airwork.maneuvers.grading.causes import altitude, speed, stalling, turning
 from airwork.maneuvers.grading.causes.flaps import flap_balloon
-from airwork.maneuvers.grading.causes.heading import heading_let_go
+from airwork.maneuvers.grading.causes.heading import heading_let_go, wallowed
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, WINDOW, Sheet
-from airwork.maneuvers.grading.straights import held_bank, held_heading, leg_heading_rad, straight_legs, turning_parts
+from airwork.maneuvers.grading.straights import (
+    held_bank,
+    held_heading,
+    leg_heading_rad,
+    straight_legs,
+    turning_parts,
+    wallows,
+)
 from airwork.maneuvers.grading.stretches import POWER_SET, level_parts
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
@@ -312,6 +319,8 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
     for turn in turning_parts(sheet, window):
         times = sheet.time_s[turn]
         sheet.cause(turning.uncoordinated(sheet, float(times[0]), float(times[-1])))
+    for astray in wallows(sheet, window):
+        sheet.cause(wallowed(sheet, astray))
     for leg in straight_legs(sheet, window):
         times = sheet.time_s[leg]
         begun = leg_heading_rad(sheet, leg)

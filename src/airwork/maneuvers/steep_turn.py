@@ -220,7 +220,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     banked = turning.banked(sheet)
     entry_m = evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5)
     source = ENTRY if first is None else FIRST_OF_PAIR
-    target_m = sheet.altitude_held(entry_m, source=source)
+    sheet.altitude_held_s = episode.start_s, turning.zoomed_s(sheet)[1]
+    target_m = sheet.altitude_held(entry_m, sheet.altitude_held_s, source=source)
     own, firsts = _speed_chosen(evidence, episode.start_s), _speed_chosen(evidence, start)
     if own is not None:
         sheet.speed_held(own, source=ENTRY)

@@ -18,6 +18,7 @@ SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S, STEADY_S = 1.5, 3.0, 10.0  # 3 kt; so little change in so long is no slowing down
 LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
+SOON_S, SOON_SHARE = 6.0, 0.15  # into it; half of what a steady way back has made by then (no source)
 NEAR_M = 400.0 * FT_M  # of the altitude asked for: twice the tolerance (no source)
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
@@ -80,12 +81,18 @@ def reached(
 
 
 def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: float) -> float | None:
-    """Gone through the altitude and coming back gently, not there yet: so far at least. [m]"""
+    """Gone through the altitude and coming back at once and gently, not there yet: so far at least. [m]
+
+    What goes on later from where it was leveled is another climb or descent.
+    """
     evidence = sheet.evidence
     after = evidence.altitude_m[evidence.flight.span(end_s + AFTER_S[0], end_s + BACK_S)]
     if after.size * evidence.step_s < 0.5 * BACK_S or not np.isfinite(after).all():
         return None
-    back = direction * (float(np.nanmax(direction * around_end)) * direction - float(after[-1]))
+    beyond = direction * float(np.nanmax(direction * around_end)) - after
+    back, soon = direction * float(beyond[-1]), direction * float(beyond[: round(SOON_S / evidence.step_s) + 1][-1])
+    if soon < SOON_SHARE * back:
+        return None
     rate = back / BACK_S
     return float(after[-1]) if LEAST_BACK_M < back < MOST_BACK_M and rate < GENTLE_MPS else None
 

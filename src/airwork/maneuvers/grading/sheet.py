@@ -18,7 +18,7 @@ from airwork.maneuvers.grading.reading import allowance, kind_of
 from airwork.maneuvers.seeing.signal import Array, Mask
 from airwork.standards import Criterion
 from airwork.standards.model import limit_text
-from airwork.units import from_unit, to_unit, write
+from airwork.units import KT_MPS, from_unit, to_unit, write
 
 MOST_CAUSES = 3
 TRIFLE = 0.45  # of a tolerance: a smaller deviation is no error, and its reason is not told
@@ -27,6 +27,7 @@ SURE = 2.0  # standard errors
 # change within one (common practice, no source).
 SATELLITE_ERROR_M, SATELLITE_DRIFT_M = 3.0, 1.5
 SATELLITE_HEIGHT_M = 12.0  # above a ground measured at another time, where the recording says no error of its own
+NEEDLE_MPS = 2.0 * KT_MPS  # below an edge of +10/−0 kt that was itself read out of what was flown (no source)
 LEAST_SHARE = 0.5  # of the deviation: what explains less of it is not its reason
 LESSON = "lesson"
 WINDOW = "window"  # among what was said of the grading: from here to here
@@ -259,7 +260,11 @@ class Sheet:
             if told_mps is not None and np.isfinite(target):
                 off, side = self.speed_text(target - told_mps), "above" if target > told_mps else "below"
                 note += f"; {told or 'the handbook'}: {self.speed_text(told_mps)}, flown {off} {side} it"
-        self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED, note=note, judged=judged)
+        edge = self.task.criterion(quantity)
+        needle = NEEDLE_MPS if judged and edge is not None and edge.low == 0.0 else 0.0
+        self.over(
+            quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED, note=note, judged=judged, extra=needle
+        )
         return target
 
     def flown_instead(

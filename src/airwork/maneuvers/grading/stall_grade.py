@@ -110,12 +110,30 @@ def _power(sheet: Sheet, broke: float) -> None:
         sheet.cannot("power", "percent power is not known; give the airplane")
         return
     used = sheet.evidence.mean(power, broke - 3.0, broke - 0.5)
+    if not criterion.holds(used) and (why := _full_by_rpm(sheet, broke)):
+        sheet.put_finding("power", "held", None, why)
+        return
     most = sheet.evidence.full_throttle_ratio(broke - 2.0)
     if np.isfinite(used) and most - used < 0.03 and not criterion.holds(used):
         sheet.not_asked("power", f"full throttle gives no more than {100 * most:.0f} % at this height and speed")
         return
     sheet.once("power", [used], error=0.05)
     sheet.cause(stalling.too_little_power(sheet, broke, used, most))
+
+
+def _full_by_rpm(sheet: Sheet, broke: float) -> str:
+    """A fixed-pitch propeller that turned faster than full throttle turns it standing, as slow as this; "" it didn't.
+
+    At the same revolutions it takes more power the slower it flies, and a chart of level flight tells nothing of a
+    stall's speed (physics: the power coefficient falls with the advance ratio; no source).
+    """
+    evidence = sheet.evidence
+    airplane, known = evidence.airplane, evidence.flight.columns["power_ratio"].known
+    static = None if airplane is None else airplane.file.propeller.static_rpm_full_throttle
+    rpm = evidence.mean(evidence.flight.get("rpm"), broke - 3.0, broke - 0.5)
+    if airplane is None or static is None or not airplane.fixed_pitch or known == "measured" or not rpm >= static[1]:
+        return ""
+    return f"{rpm:,.0f} rpm, more than full throttle turns standing ({static[0]:,.0f} to {static[1]:,.0f})"
 
 
 def _sinking_from(sheet: Sheet, broke: float) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
@@ -18,6 +20,7 @@ EDGE_S = 2.0  # rolling in and out of a turn is neither
 LEAST_TURN_S = 4.0
 BEGUN_S, BEGUN_RAD = 10.0, np.radians(5.0)  # half the tolerance: rolled out short and put right, it takes longer
 TO_AND_FRO, A_TURN_RAD = 3, np.radians(70.0)  # swings to alternating sides; so far it is a turn (common practice)
+WALLOWED, SWING_S = 4, 20.0  # a look to both sides and back is three; each over within so long (no source)
 
 
 def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
@@ -26,8 +29,10 @@ def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
 
 
 def turning_parts(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
-    """Stretches of turning flight inside a window, without the rolls in and out."""
-    return _parts(sheet, window, turning=True)
+    """Turns inside a window, without the rolls in and out; what wallows to and fro is none."""
+    aside = wallows(sheet, window)
+    parts = _parts(sheet, window, turning=True)
+    return [p for p in parts if not any(a.start < p.stop and p.start < a.stop for a in aside)]
 
 
 def _parts(sheet: Sheet, window: tuple[float, float], *, turning: bool) -> list[slice]:
@@ -71,21 +76,47 @@ def leg_heading_rad(sheet: Sheet, part: slice) -> float:
     return float(np.median(first) if begun else np.nanmedian(heading[part]))
 
 
-def swings_rad(heading_rad: Array, least_rad: float) -> list[float]:
-    """How far a heading swung each time, to alternating sides, in swings wider than the least.
+def turning_points(heading_rad: Array, least_rad: float) -> list[int]:
+    """Where a heading turned back, its first and last sample with them, in swings wider than the least.
 
-    heading_rad : shape (n,), unwrapped. The way to the first turning point and from the last is counted too.
+    heading_rad : shape (n,), unwrapped. Of fewer than three known samples none.
     """
-    known = heading_rad[np.isfinite(heading_rad)]
-    turned: list[float] = []  # the headings at which it turned back
-    for value in known.tolist():
-        if not turned:
-            turned = [value, value]
-        elif (value - turned[-1]) * (turned[-1] - turned[-2]) >= 0.0:
-            turned[-1] = value  # farther to the same side
-        elif abs(value - turned[-1]) > least_rad:
-            turned.append(value)
-    return [size for size in np.abs(np.diff(turned)).tolist() if size > least_rad]
+    known = np.flatnonzero(np.isfinite(heading_rad))
+    points: list[int] = []
+    for k, value in zip(known.tolist(), heading_rad[known].tolist(), strict=True):
+        if len(points) < 2:
+            points.append(k)
+        elif (value - heading_rad[points[-1]]) * (heading_rad[points[-1]] - heading_rad[points[-2]]) >= 0.0:
+            points[-1] = k  # farther to the same side
+        elif abs(value - heading_rad[points[-1]]) > least_rad:
+            points.append(k)
+    return points
+
+
+def _swings(sheet: Sheet, window: tuple[float, float]) -> list[tuple[float, slice]]:
+    """How far the heading went to alternating sides, by more than both of its limits, and where."""
+    heading, span = sheet.evidence.heading_rad, sheet.evidence.flight.span(*window)
+    if heading is None:
+        return []
+    least = 2.0 * sheet.tolerance("heading", np.pi)
+    points = turning_points(heading[span], least)
+    sizes = [(abs(float(heading[span][b] - heading[span][a])), a, b) for a, b in pairwise(points)]
+    return [(size, slice(span.start + a, span.start + b)) for size, a, b in sizes if size > least]
+
+
+def wallows(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
+    """Where the heading went to and fro without a leg held between: no turn anybody meant, a heading not held."""
+    out: list[slice] = []
+    row: list[slice] = []
+    for size, part in [*_swings(sheet, window), (np.inf, slice(0, 0))]:
+        one_of_them = size < A_TURN_RAD and (part.stop - part.start) * sheet.evidence.step_s < SWING_S
+        if one_of_them and (not row or part.start == row[-1].stop):
+            row.append(part)
+            continue
+        if len(row) >= WALLOWED:
+            out.append(slice(row[0].start, row[-1].stop))
+        row = [part] if one_of_them else []
+    return out
 
 
 def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = False) -> None:
@@ -94,7 +125,7 @@ def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = Fal
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
         return
-    swings = swings_rad(heading[sheet.evidence.flight.span(*window)], 2.0 * sheet.tolerance("heading", np.pi))
+    swings = [size for size, _ in _swings(sheet, window)]
     if not begun and len(swings) >= TO_AND_FRO and max(swings) < A_TURN_RAD:
         sheet.not_asked(
             "heading",
@@ -108,6 +139,8 @@ def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = Fal
             target = leg_heading_rad(sheet, part) if begun else np.nanmedian(heading[part])
             deviation[part] = heading[part] - target
         use[part] = True
+    for part in wallows(sheet, window) if begun else ():
+        deviation[part], use[part] = heading[part] - np.nanmedian(heading[part]), True
     sheet.over("heading", deviation, window, use=use, error=heading_error_rad(sheet), note=heading_note(sheet))
 
 

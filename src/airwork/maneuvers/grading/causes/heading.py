@@ -15,6 +15,7 @@ AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
 YAW_SHARE = 0.6  # of the change of heading that no bank explains: the feet
 LOW_WING_RAD = np.radians(1.5)  # less shows on no horizon
 WITH_POWER = 0.45
+WALLOWED = "wallowed"
 
 
 def heading_let_go(
@@ -69,6 +70,20 @@ def heading_let_go(
         "High angle of attack and power pull to the left: right rudder as the nose comes up, ball centered."
         if with_power and off[k] < 0.0 else "Hold the nose on its point with rudder; ball centered.",
         begin, end, size / judged[1], "torque", "feet", "heading", min(1.0, 1.0 - share),
+    )  # fmt: skip
+
+
+def wallowed(sheet: Sheet, part: slice) -> Cause | None:
+    """The heading went to and fro, over this part of it, with no leg held."""
+    heading, judged = sheet.evidence.heading_rad, sheet.worst_of("heading")
+    if heading is None or judged is None:
+        return None
+    begin, end = (float(x) for x in sheet.time_s[[part.start, part.stop - 1]])
+    swung = float(np.nanmax(heading[part]) - np.nanmin(heading[part]))
+    return Cause(
+        f"The heading went to and fro over {degrees(swung)} for {end - begin:.0f} s, no leg of it held.",
+        "Eyes on a point far ahead: wings level with small pressures, the nose held on it with rudder.",
+        begin, end, 0.5 * swung / judged[1], WALLOWED, "feet", "heading", 1.0,
     )  # fmt: skip
 
 

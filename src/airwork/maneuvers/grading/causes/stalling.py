@@ -23,6 +23,7 @@ ROUND_RAD, STRAIGHT_RAD = np.radians(20.0), np.radians(9.0)
 RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
+TURNED_S, TURN_WITHIN_RAD = 6.0, np.radians(6.0)  # nobody leaves a dropped wing so long, so steady (no source)
 DIPPED_RAD = np.radians(10.0)  # where the nose went round with it (common practice, no source)
 
 
@@ -191,6 +192,8 @@ def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
     along = _swung(sheet, break_s) if abs(before) < STRAIGHT_RAD else ""
     if float(away[k]) < (DIPPED_RAD if along else DROPPED_RAD):
         return None
+    if _turned_on(sheet, float(w.time_s[k]), float(bank[k])):
+        return None
     begin, end = w.seconds(max(int(np.argmax(away > 0.2 * away[k])), 0), k)
     side = "right" if off[k] > 0.0 else "left"
     return Cause(
@@ -198,6 +201,12 @@ def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
         "Ball in the middle up to the break; then rudder against the drop, ailerons neutral until the warning stops.",
         begin, max(end, begin + 0.5), max(float(away[k]) / DROPPED_RAD, 1.0), "wing dropped", "feet",
     )  # fmt: skip
+
+
+def _turned_on(sheet: Sheet, at_s: float, bank_rad: float) -> bool:
+    """The bank was held from there on: a turn that was begun, no wing to be picked up."""
+    after = window(sheet, at_s, at_s + TURNED_S).of(sheet.evidence.bank_rad)
+    return after is not None and bool((np.abs(after - bank_rad) < TURN_WITHIN_RAD).all())
 
 
 def _swung(sheet: Sheet, break_s: float) -> str:

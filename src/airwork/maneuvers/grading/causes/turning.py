@@ -10,8 +10,11 @@ from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, Mask, mean_over, median, percentile
+from airwork.units import FPM_MPS
 
 ROLL_IN_S, BEFORE_S, AFTER_S = 4.0, 1.0, 6.0  # after the bank is there; before the roll-out; altitude follows bank
+# 200 fpm as the wings come level; a climb begun on purpose lasts longer, or gets power (common practice, no source)
+ZOOM_MPS, ZOOM_S, POWER_ADDED = 200.0 * FPM_MPS, 15.0, 0.1
 NEARLY, MOSTLY = 0.95, 0.7  # of the settled bank: rolled in; on the way
 STILL_RADPS = np.radians(2.5)
 LEVEL_RAD, NEARLY_LEVEL_RAD, NEARLY_BY_RATE_RAD = np.radians(4.0), np.radians(8.0), np.radians(11.0)
@@ -65,6 +68,26 @@ def wings_level(sheet: Sheet, after_s: float) -> float:
     return min(float(sheet.time_s[part][found[0]]), sheet.end_s) if found.size else sheet.end_s
 
 
+def zoomed_s(sheet: Sheet) -> tuple[float, float]:
+    """The top of what the pull kept through the roll-out gained, and when that was lost again: the turn's end, twice.
+
+    The load of the bank with the wings level climbs at once; what ends by itself within seconds, with no power added,
+    is no climb anybody began. [s]
+    """
+    evidence, end = sheet.evidence, sheet.end_s
+    power, climb, times = evidence.some_power, evidence.climb_mps, sheet.time_s
+    turning_power, after = evidence.mean(power, sheet.start_s, end), evidence.flight.span(end, end + ZOOM_S)
+    over = np.flatnonzero(climb[after] < 0.0)
+    added = power is not None and evidence.mean(power, end, end + AFTER_S) > turning_power + POWER_ADDED
+    if added or not over.size or not evidence.mean(climb, end - 1.0, end + 1.0) > ZOOM_MPS:
+        return end, end
+    top = float(times[after][over[0]])
+    down = evidence.flight.span(top, top + ZOOM_S)
+    half_m = 0.5 * (evidence.altitude_m[down.start] + evidence.mean(evidence.altitude_m, end - 0.5, end + 0.5))
+    back = np.flatnonzero(evidence.altitude_m[down] < half_m)
+    return top, float(times[down][back[0] if back.size else -1])
+
+
 def altitude_in_turn(
     sheet: Sheet, target_m: float, bank_rad: float, banked: tuple[float, float], *, any_bank: bool = False
 ) -> Cause | None:
@@ -78,14 +101,15 @@ def altitude_in_turn(
     target_m : altitude to hold; bank_rad : bank wanted; banked : (end of the roll-in, start of the roll-out). [s]
     any_bank : whatever bank was flown was right (a level turn, a turn around a point): only the pull can be wrong.
     """
-    w = window(sheet, sheet.start_s, sheet.end_s + AFTER_S)
+    until = max(sheet.end_s + 1.0, zoomed_s(sheet)[0])
+    w = window(sheet, sheet.start_s, until)
     altitude, bank = w.of(sheet.evidence.altitude_m), w.of(sheet.evidence.bank_size_rad)
     judged = sheet.worst_of("altitude")
     if altitude is None or bank is None or judged is None:
         return None
     off, tolerance = altitude - target_m, judged[1]
     sign = 1.0 if judged[0] > 0.0 else -1.0
-    inside = w.time_s <= sheet.end_s + (AFTER_S if sign > 0.0 else 1.0)
+    inside = w.time_s <= (until if sign > 0.0 else sheet.end_s + 1.0)
     k = int(np.argmax(np.where(inside, sign * off, -np.inf)))
     size = sign * float(off[k])
     if size < sheet.worth_telling("altitude") or k < 2:
