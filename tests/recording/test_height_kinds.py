@@ -10,8 +10,8 @@ import pytest
 from airwork.airdata.atmosphere import standard_pressure_pa
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
-from recording.causes import MADE, POSITIONS, N, put
-from recording.writing import FT, save, table
+from recording.causes import ISO, MADE, POSITIONS, N, put
+from recording.writing import FT, GET, save, table
 
 HIGH_M = MADE.altitude_m
 WANDERS_M = 4.0 * np.sin(np.arange(N) / 17.0) + 2.0 * np.sin(np.arange(N) / 5.0)
@@ -64,3 +64,15 @@ def test_who_says_indicated_is_believed(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("step_ft", "expected"), [(25.0, "pressure_altitude"), (10.0, "gps_altitude")])
 def test_steps_of_25_ft_are_a_transponders(tmp_path: Path, step_ft: float, expected: str) -> None:
     assert kind(read(tmp_path, Altitude=np.round(HIGH_M / FT / step_ft) * step_ft), "Altitude") == expected
+
+
+@pytest.mark.parametrize(("whole_meters", "expected"), [(True, "gps_altitude"), (False, "pressure_altitude")])
+def test_feet_that_are_whole_meters_no_transponder_sends(tmp_path: Path, whole_meters: bool, expected: str) -> None:
+    """Rows with an address, as receivers' networks keep them: of transponders, and of gliders' boxes."""
+    feet = np.round(np.round(HIGH_M) / FT) if whole_meters else np.round(HIGH_M / FT / 25.0) * 25.0
+    rows = "".join(
+        f"{t},4b1e3a,{a:.6f},{o:.6f},{h:.0f}\n"
+        for t, a, o, h in zip(ISO, *(GET[k](MADE) for k in ("lat_deg", "lon_deg")), feet, strict=True)
+    )
+    flight = read_flight(save(tmp_path, f"time,icao24,lat,lon,altitude\n{rows}"))
+    assert kind(flight, "altitude") == expected

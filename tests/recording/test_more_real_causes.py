@@ -380,3 +380,55 @@ def test_a_row_that_came_late_fills_the_hole_before_it(tmp_path: Path) -> None:
     rows = "".join(f"{t},{45.0 + 4e-4 * k:.6f},7.0,3000\n" for k, t in enumerate(seconds))
     flight = read_flight(save(tmp_path, f"seconds,lat,lon,altitude_ft\n{rows}"))
     assert float(np.diff(flight.time_s).min()) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("turned_deg", [0.0, 90.0])
+def test_a_track_that_the_positions_do_not_go_is_set_aside(tmp_path: Path, turned_deg: float) -> None:
+    tracks = np.mod(GET["trk_deg"](MADE) + turned_deg, 360.0)
+    text = table(MADE, {**PLAIN, "direction (deg)": (put("x_turned", tracks), 1)})
+    flight = read_flight(save(tmp_path, text))
+    assert ("track set aside" in said(flight)) == bool(turned_deg)
+
+
+@pytest.mark.parametrize("lifts_mps", [0.0, 1.5])
+def test_what_the_air_does_is_no_vertical_speed(tmp_path: Path, lifts_mps: float) -> None:
+    """A vario without the machine's own sink follows the altitude in every change and is off all the same."""
+    climbs = GET["vs_mps"](MADE) + lifts_mps
+    text = table(MADE, {**PLAIN, "vario (m/s)": (put("x_netto", climbs), 2)})
+    assert ("vertical speed set aside" in said(read_flight(save(tmp_path, text)))) == bool(lifts_mps)
+
+
+def test_an_address_parts_aircraft_where_another_id_says_nothing(tmp_path: Path) -> None:
+    rows = [
+        f"{stamp(START_UTC_S + k // 2)},0000,ICA4847{'1E' if k % 2 else '0A'},{46.0 + 0.02 * (k % 2) + k * 2e-4:.5f},"
+        f"{9.0 + k * 1e-4:.5f},{1100 - k if k % 2 else 46}"
+        for k in range(40)
+    ]
+    path = save(tmp_path, "time,aircraft id,code,lat,lon,altitude_ft\n" + "\n".join(rows) + "\n")
+    with pytest.raises(InputError, match="holds 2 aircraft"):
+        read_flight(path)
+    assert read_flight(path, aircraft="ica48470a")["altitude_m"].max() < 50.0
+
+
+def test_position_reports_of_a_packet_network_are_read(tmp_path: Path) -> None:
+    rows = [
+        f"FLRDDA5BA>NET,qAS,GATE:/1658{k:02d}h4415.{41 + k:02d}N/00600.03E'000/036"
+        f"/A=0055{24 + k:02d} !W35! id06DDA5BA +120fpm"
+        for k in range(40)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(rows) + "\n", "net.txt"))
+    assert float(np.degrees(flight["latitude_rad"][0])) == pytest.approx(44.0 + 15.413 / 60.0, abs=1e-6)
+    assert float(np.degrees(flight["longitude_rad"][0])) == pytest.approx(6.0 + 0.035 / 60.0, abs=1e-6)
+    assert float(flight["altitude_m"][0]) == pytest.approx(5_524 * 0.3048, abs=0.1)
+    assert float(flight["groundspeed_mps"][0]) == pytest.approx(36 * 1852 / 3600, abs=0.1)
+
+
+def test_equivalent_airspeed_is_an_airspeed(tmp_path: Path) -> None:
+    text = table(MADE, {**POSITIONS, "altitude (ft)": ("alt_ft", 0), "EAS (kt)": ("ias_kt", 1)})
+    assert read_flight(save(tmp_path, text)).columns["cas_mps"].known == "measured"
+
+
+def test_a_type_noted_after_the_flight_is_read(tmp_path: Path) -> None:
+    rows = [f"B1000{k:02d}5200{16 * k:03d}N00500000EA{8 * k:05d}{8 * k + 40:05d}" for k in range(60)]
+    text = "AXXXABC\nHFDTE150526\n" + "\n".join(rows) + "\nLCU::HPGTYGLIDERTYPE:Wren 4\n"
+    assert read_flight(save(tmp_path, text, "log.igc")).source["aircraft_type"] == "Wren 4"

@@ -19,6 +19,7 @@ from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
 
 _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
+_FEW_OF_TRACK, _MOVES_MPS, _AT_ONE_ANGLE = 8, 3.0, 0.9  # slower a fix is too far off for a direction
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
 _TURNED = 0.95
 _ITS_OWN_RAD = math.radians(0.5)
@@ -28,6 +29,8 @@ _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
 _BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
+_CLIMB_S, _CLIMB_OFF_MPS, _CLIMB_OFF = 30.0, 0.8, 0.7  # 160 fpm in half a minute, for half of the flight
+_WHOLE = 0.01  # of a gap in it
 _WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
@@ -42,11 +45,13 @@ _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_
 
 def set_aside(recorded: Recorded) -> None:
     """Take out contradicted columns, in place."""
+    _judge_climb(recorded)
     ground = _over_ground(recorded)
     if ground is None:
         _frozen(recorded, _by_gyro(recorded))
         return
     fix_s, fix_east, fix_north = ground
+    _judge_track(recorded, fix_s, fix_east, fix_north)
     if (np.hypot(fix_east, fix_north) > FLYING_MPS).sum() < _FEW:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > FLYING_MPS])
@@ -69,6 +74,19 @@ def set_aside(recorded: Recorded) -> None:
             _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
 
 
+def _judge_track(recorded: Recorded, fix_s: Array, fix_east: Array, fix_north: Array) -> None:
+    """A track that the positions don't go: counted from another direction, or another thing's."""
+    values = recorded.columns.get("track_rad")
+    if values is None or "latitude_rad" not in recorded.columns:  # else the velocity is made of it
+        return
+    at = _second_by_second(recorded.time_s, values)
+    east, north = (np.interp(recorded.time_s[at], fix_s, x) for x in (fix_east, fix_north))
+    moving = np.hypot(east, north) > _MOVES_MPS
+    way = np.arctan2(east, north)
+    if moving.sum() >= _FEW_OF_TRACK and float(np.abs(np.exp(1j * (values[at] - way)[moving]).mean())) > _AT_ONE_ANGLE:
+        _judge_direction(recorded, "track_rad", "track", values[at], way, moving)
+
+
 def _judge_turn_rate(recorded: Recorded, track: Array, track_s: Array) -> None:
     """A recorded rate of turn that isn't how fast the direction turns: of another unit, or another thing's."""
     values = recorded.columns.get("turn_rate_radps")
@@ -85,6 +103,27 @@ def _judge_turn_rate(recorded: Recorded, track: Array, track_s: Array) -> None:
     if not 1.0 / _TURN_OFF < ratio < _TURN_OFF:
         said = f"turn rate set aside: the flight turns at {ratio:.2g} times of it"
         _take_out(recorded, "turn_rate_radps", said)
+
+
+def _judge_climb(recorded: Recorded) -> None:
+    """A vertical speed that isn't how the altitude changes: of the air, or made up for changes of speed."""
+    rate, height = recorded.columns.get("vertical_speed_mps"), recorded.first(*reversed(_HEIGHTS))
+    if rate is None or height is None:
+        return
+    at = _second_by_second(recorded.time_s, height + rate)
+    t, span = recorded.time_s[at], _CLIMB_S
+    if at.size < _FEW or float(t[-1] - t[0]) < span:
+        return
+    whole = np.concatenate(([0.0], np.cumsum(0.5 * (rate[at][1:] + rate[at][:-1]) * np.diff(t))))
+    ends = np.arange(t[0], t[-1] - span + 1e-6, 0.5 * span)
+    gap = np.concatenate(([0.0], np.cumsum(np.diff(t) > max(3.0 * typical_step_s(t), 5.0))))
+    ends = ends[np.interp(ends + span, t, gap) - np.interp(ends, t, gap) < _WHOLE]
+    if not ends.size:
+        return
+    by_rate, by_height = (np.interp(ends + span, t, x) - np.interp(ends, t, x) for x in (whole, height[at]))
+    off = float(np.median(np.abs(by_rate - by_height))) / span
+    if off > max(_CLIMB_OFF_MPS, _CLIMB_OFF * float(np.median(np.abs(by_height))) / span):
+        _take_out(recorded, "vertical_speed_mps", "vertical speed set aside: the altitude changes otherwise")
 
 
 def _frozen(recorded: Recorded, track: Array) -> None:
@@ -145,9 +184,6 @@ def _judge_heading(
         return
     few = good.sum() < _LEAST
     off = np.exp(1j * (heading[good] - track[good]))
-    middle = float(np.angle(off.mean()))
-    middle += float(np.median(np.angle(off * np.exp(-1j * middle))))
-    wild = float(np.mean(np.abs(np.angle(off * np.exp(-1j * middle))) > _OFF_RAD))
     called_only = "called only" in recorded.notes.get(name, "")
     all_round = float(np.abs(np.exp(1j * track[good]).mean())) < _ALL_ROUND
     share = 80.0 if few and not all_round else 50.0
@@ -162,13 +198,26 @@ def _judge_heading(
         recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
         recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
         return
-    if wild > _OFF_SHARE and not few:
+    _judge_direction(recorded, name, word, heading, track, flying)
+
+
+def _judge_direction(
+    recorded: Recorded, name: str, word: str, direction: Array, way: Array, flying: NDArray[np.bool_]
+) -> None:
+    """A direction that isn't that of the way flown, but for wind and variation."""
+    good = flying & np.isfinite(direction)
+    off = np.exp(1j * (direction[good] - way[good]))
+    middle = float(np.angle(off.mean()))
+    middle += float(np.median(np.angle(off * np.exp(-1j * middle))))
+    wild = float(np.mean(np.abs(np.angle(off * np.exp(-1j * middle))) > _OFF_RAD))
+    of_it = "way flown" if word == "track" else "track"
+    if wild > _OFF_SHARE and good.sum() >= _LEAST:
         _take_out(
-            recorded, name, f"{word} set aside: {100 * wild:.0f} % of it disagrees with the track by more than 50°"
+            recorded, name, f"{word} set aside: {100 * wild:.0f} % of it disagrees with the {of_it} by more than 50°"
         )
     elif abs(middle) > _TURNED_RAD:
         turned = math.degrees(middle)
-        _take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the track throughout")
+        _take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the {of_it} throughout")
 
 
 def _is_the_track(

@@ -34,7 +34,7 @@ _COARSE_M = 3.0  # a pressure in such steps tells no scatter
 _ONE_SETTING_M = 5.0  # a level altimeter set to 1013 beside the pressure altitude; a receiver so near by chance alone
 _MISSET_M = 70.0  # nobody sets an altimeter so badly, nor does the ellipsoid lie so far from the sea but in few places
 _SHIFTED_M, _NEARER = 30.0, 0.4
-_STEP_FT, _SENT, _ODD, _HUNDRED, _LEVELS = 25.0, 0.98, 0.1, 100.0, 6
+_STEP_FT, _SENT, _SELDOM, _ODD, _HUNDRED, _LEVELS = 25.0, 0.98, 0.3, 0.1, 100.0, 6
 _GEOID_MOST = 360.0  # feet or meters: the geoid is within 110 m of the ellipsoid
 _AIR = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airspeed", "altimeter_setting"])
 _SEA = frozenset(["msl", "amsl", "sea"])
@@ -92,6 +92,8 @@ def _kind(table: RawTable, taken: dict[str, Choice], *, transponder: bool) -> tu
     """(quantity, why) of a column called only altitude; "" where another height says all that it could."""
     plain, heights = taken["altitude"], taken.keys() & {"indicated_altitude", "pressure_altitude"}
     if transponder and "pressure_altitude" not in taken:
+        if "gps_altitude" not in taken and _finer(_numbers(table, plain), plain.meaning.units):
+            return "gps_altitude", "height from satellite positioning: no transponder sends such steps"
         return "pressure_altitude", "a transponder sends pressure altitude"
     if (kind := _by_pressure(table, taken)) and kind[0] not in taken:
         return kind
@@ -213,6 +215,16 @@ def _in_steps(raw: Array, units: tuple[Unit, ...]) -> bool:
         if float(np.mean(np.mod(count, _HUNDRED / _STEP_FT) != 0.0)) > _ODD:
             return True
     return False
+
+
+def _finer(raw: Array, units: tuple[Unit, ...]) -> bool:
+    """Feet that are whole meters, or in no steps of 25: no transponder's."""
+    known = np.unique(raw[np.isfinite(raw)])
+    if known.size < _LEVELS or (units and units[0].name != "ft"):
+        return False
+    foot = BY_NAME["ft"].factor
+    whole = bool((np.abs(known - np.round(known * foot) / foot) < _ROUNDED).all())
+    return (whole and known.size > 2 * _LEVELS) or (bool(units) and multiples(raw, _STEP_FT) < _SELDOM)
 
 
 def _doubt_the_setting(table: RawTable, taken: dict[str, Choice]) -> None:

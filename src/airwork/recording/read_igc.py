@@ -25,6 +25,7 @@ from airwork.recording.unit_families import settle
 from airwork.recording.unit_guess import Known, season_k
 from airwork.recording.unit_words import Unit
 
+_NOTED = re.compile(rb"L[A-Z0-9]{2,3}:+(H[FOP][A-Z]{3}.*)")
 _B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")
 _B_LENGTH = 35
 # Extension code → quantity, for speeds in km/h (`_speeds` finds the power of ten).
@@ -89,7 +90,7 @@ def read(data: bytes, where: str) -> Recorded:
         recorded.columns[house] = values[code] * factor / 10.0**further
     _speeds({code: values[code] for code in _SPEEDS if code in values}, extensions, recorded)
     if "OAT" in values:
-        _temperature(values["OAT"], recorded)
+        _temperature(values["OAT"], extensions["OAT"][1] - extensions["OAT"][0], recorded)
     if noise := [values[code] for code in _NOISE if code in values]:
         recorded.extra["noise_level"] = np.max(noise, axis=0)
     used = {*_EXTENSIONS, *_SPEEDS, *_NOISE, "OAT"}
@@ -135,8 +136,8 @@ def _decimal_kmh(power: int) -> Unit:
     return Unit(f"{10.0**-power:g} km/h" if power else "km/h", "speed", u.KMH_MPS * 10.0**-power)
 
 
-def _temperature(raw: Array, recorded: Recorded) -> None:
-    """°C, whole or in tenths or hundredths: as usual at its height, place and season, and falling as the air's does."""
+def _temperature(raw: Array, width: int, recorded: Recorded) -> None:
+    """°C, whole or in tenths or hundredths: as usual at its height, place and season, falling as the air's does."""
     height = recorded.columns.get("pressure_altitude_m", recorded.columns.get("gps_altitude_m"))
     known = Known(recorded.time_s if recorded.clock == "utc" else np.empty(0), dict(recorded.columns))
     known.columns["latitude"] = recorded.columns["latitude_rad"]
@@ -147,12 +148,13 @@ def _temperature(raw: Array, recorded: Recorded) -> None:
         falls = float(np.polyfit(height[good], raw[good], 1)[0])
 
     def cost(scale: float) -> float:
-        misfit = ((middle * scale - usual) / _USUAL_K) ** 2
+        misfit = ((middle * scale - usual) / _USUAL_K) ** 2 + _UNUSUAL * (scale != (0.1 if width > 3 else 1.0))
         return float(misfit + (((falls * scale - _LAPSE_KPM) / _LAPSE_OFF) ** 2 if falls else 0.0))
 
     recorded.columns["oat_k"] = raw * min((1.0, 0.1, 0.01), key=cost) + u.ZERO_C_K
 
 
+_UNUSUAL = 1.5  # three digits are mostly whole degrees, four tenths
 _ROSE_M, _USUAL_K, _LAPSE_KPM, _LAPSE_OFF = 150.0, 10.0, -0.0075, 0.0035  # from moist to dry air, and a slow sensor
 
 
@@ -181,7 +183,8 @@ def _digits(cells: NDArray[np.uint8], start: int, end: int) -> Array:
 def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
     """The day (seconds since 1970) from HFDTE; other headers become facts."""
     day: float | None = None
-    for line in lines:
+    noted = [m[1] for line in lines if (m := _NOTED.match(line))]  # added later, where the logger held none
+    for line in (*lines, *noted):
         if line.startswith(b"A") and "logger" not in recorded.facts:
             recorded.facts["logger"] = line[1:7].decode("ascii", "replace")
         if not line.startswith(b"H") or len(line) < 5:

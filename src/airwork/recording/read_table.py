@@ -220,9 +220,24 @@ def _naming(table: RawTable) -> list[int]:
         i for i, n in enumerate(table.names)
         if (m := understand(n)) is not None and m.quantity == "aircraft" and _may_name(table.frame[str(i)])
     ]  # fmt: skip
+    if not any(table.frame[str(i)].drop_nulls().n_unique() > 1 for i in named) and (codes := _addresses(table)):
+        return codes
     if not named and (parts := _parting(table)) is not None:
         return [parts]
     return sorted(named, key=lambda i: not set(words_of(table.names[i])) & _ADDRESS)
+
+
+def _addresses(table: RawTable) -> list[int]:
+    """A text column of 24-bit addresses, some letters before them or not, each for several rows."""
+    for i in (k for k in range(len(table.names)) if table.frame[str(k)].dtype == pl.String):
+        filled = table.frame[str(i)].drop_nulls()
+        told = filled.n_unique()
+        if 2 <= told <= filled.len() / 2 and bool(filled.str.contains(_ADDRESSED).all()):
+            return [i]
+    return []
+
+
+_ADDRESSED = r"^(?:[A-Z]{2,4})?[0-9A-F]{6}$|^[0-9a-f]{6}$"
 
 
 def _may_name(series: pl.Series) -> bool:
@@ -260,7 +275,7 @@ def _one_aircraft(
     if wanted is None and understand(table.names[named[0]]) is None:
         if any(len(w) > 3 and w in VOCABULARY for n in names for w in words_of(n)):
             return apart(table, identity, names)
-        wanted = _of_receivers(table, named[0]) or None
+        wanted = _of_receivers(table, named[0]) or None if named != _addresses(table) else None
     if rows[0] == 1:
         said = f"holds one row each of {len(names)} aircraft ({', '.join(names[:4])}): a single moment is no recording."
         raise InputError(said, where=where)

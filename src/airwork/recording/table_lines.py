@@ -51,6 +51,44 @@ def position_lines(data: bytes) -> bytes:
     return "\n".join([_FIX_NAMES, *rows, ""]).encode()
 
 
+def position_reports(data: bytes) -> bytes:
+    """Lines of a packet radio network's position reports (APRS 1.0, uncompressed, with a clock) as a table.
+
+    CALL>...:/hhmmsshddmm.mmN/dddmm.mmE'ccc/sss/A=ffffff: course [deg], speed [kt], altitude [ft]; "!W12!" adds a
+    digit to the minutes, "+123fpm" the climb, as networks of gliders and light airplanes write them.
+    """
+    found = _REPORT.findall(data)
+    if len(found) < 2 or len(found) < 0.3 * data.count(b"\n"):
+        return data
+    rows = []
+    for call, clock, lat, lat_min, ns, lon, lon_min, ew, course, speed, high, rest in (
+        [c.decode(errors="replace") for c in cells] for cells in found
+    ):
+        more = _MORE.search(rest)
+        places = [
+            f"{('-' if side in 'SW' else '') + format(int(whole) + float(part + digit) / 60.0, '.6f')}"
+            for side, whole, part, digit in (
+                (ns, lat, lat_min, more[1] if more else ""),
+                (ew, lon, lon_min, more[2] if more else ""),
+            )
+        ]
+        climb = _CLIMBS.search(rest)
+        moving = [course, speed] if course + speed != "000000" else ["", speed]
+        rows.append(",".join([call, f"{clock[:2]}:{clock[2:4]}:{clock[4:]}", *places, *moving, high.lstrip("0") or high,
+                              climb[1] if climb else ""]))  # fmt: skip
+    return "\n".join([_REPORT_NAMES, *rows, ""]).encode()
+
+
+_REPORT = re.compile(
+    rb"(?m)^([A-Z0-9-]{3,9})>[^:\n]*:/(\d{6})h(\d\d)(\d\d\.\d\d)([NS]).(\d{3})(\d\d\.\d\d)([EW]).(\d{3})/(\d{3})"
+    rb"(?:/A=(-?\d{5,6}))?(.*)$"
+)
+_REPORT_NAMES = (
+    "callsign,utc time,latitude (deg),longitude (deg),track (deg),ground speed (kt),altitude (ft),climb rate (fpm)"
+)
+_MORE, _CLIMBS = re.compile(r"!W(\d)(\d)!"), re.compile(r"(?<!\S)([+-]\d+)fpm")
+
+
 def names_on_one_line(data: bytes) -> bytes:
     """A spreadsheet's names may have line ends within their quotation marks; those of the first lines become blanks."""
     parts = data[:8_192].split(b'"')

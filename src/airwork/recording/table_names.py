@@ -66,6 +66,7 @@ def any_header(rows: list[list[str]], where: str) -> int:
             under = [c for c in follows if c.strip()]
             titled = len(under) > len(cells) and not is_units(follows, len(follows))
             return i + titled * (not any(map(NUMBER.match, under)) and not any(map(_STAMP.match, under)))
+    rows = [r for r in rows if any(c.strip() for c in r)]
     if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and (has_numbers(r) or has_digits(r)) for r in rows[-3:]):
         return -1  # numbers without names: a mapping may name them
     if len(rows) > 2 and sum(len(r) == 1 and _FIGURES.match(r[0]) is not None for r in rows) > 0.8 * len(rows):
