@@ -102,6 +102,19 @@ def test_not_rectangular_course_turns_low_on_a_look_round(
 
 
 @BOTH
+@pytest.mark.parametrize("rounds", [1.87, 2.0])
+def test_circles_at_one_bank_blown_along_are_meant_where_they_end_as_they_began(position: bool, rounds: float) -> None:
+    """Four times round and round at 22° low down, carried off by 12 kt. Out on any heading, nobody followed a point."""
+    b = Builder(wind_kt=12.0)
+    b.takeoff()
+    b.climb(1700.0)
+    for _ in range(4):
+        b.hold(90.0, kt=80.0)
+        b.turn(360.0 * rounds, 22.0)
+    assert ("turns_around_point" in exercises(home(b), position=position)) == (rounds == 2.0)
+
+
+@BOTH
 def test_not_turns_around_a_point_a_very_wide_circle(position: bool) -> None:
     """1,500 m of radius round a town is sightseeing: a poor pilot's circle is half as wide."""
     b = Builder(wind_kt=12.0)

@@ -92,6 +92,7 @@ def test_ten_minutes_level_and_slow_show_neither_and_nothing_is_claimed(tmp_path
     assert ("an uncertain kind" in found["notes"][0]) == (kind == "unsure")
     assert "airborne_s" not in found["flight"]  # nothing is said of a time in the air, nor of circles
     assert [line["heading"] for line in found["first"]] == ["in short"]
+    assert not flight.has("wind_mps")  # what may have driven was in none
     named = read_flight(tmp_path / "track.csv", airplane=load_airplane(find_airplane_file("larkmoor_155")))
     assert craft_of(named).kind == ("airplane" if kind == "unsure" else "ground")
 
@@ -452,3 +453,48 @@ def test_wheels_that_leave_the_ground_at_130_kt_are_no_light_singles(tmp_path: P
     craft = craft_of(read(tmp_path, speed, height, 0.0 * t))
     assert craft.kind == kind
     assert ("wheels leave" in craft.why) == (kind == "fast")
+
+
+@pytest.mark.parametrize(
+    ("slow_mps", "air", "kind"), [(12.0, 1.0, "other"), (16.5, 1.0, "airplane"), (12.0, 1.7, "airplane")]
+)
+def test_wings_that_keep_a_height_at_23_kt_are_a_models(tmp_path: Path, slow_mps: float, air: float, kind: str) -> None:
+    """Its airspeed recorded, half a minute level between faster ones. At 32 kt, or into a wind, it may be anybody's."""
+    t = T[:700]
+    speed = np.interp(t, [60, 70, 300, 320, 360, 380, 640, 660], [0, 24.0, 24.0, slow_mps, slow_mps, 24.0, 24.0, 0])
+    height = np.interp(t, [66, 120, 560, 650], [100.0, 170.0, 170.0, 100.0])
+    read(tmp_path, speed, height, np.pi / 60.0 * np.cumsum(np.mod(t, 240.0) < 30.0))
+    first, *rows = (tmp_path / "track.csv").read_text().splitlines()
+    panel = [f"{row},{air * v:.2f}" for row, v in zip(rows, speed, strict=True)]
+    (tmp_path / "panel.csv").write_text("\n".join([f"{first},IAS (m/s)", *panel]) + "\n")
+    assert craft_of(read_flight(tmp_path / "panel.csv")).kind == kind
+
+
+def test_a_minute_at_walking_pace_down_a_hill_or_without_a_height_shows_no_flight(tmp_path: Path) -> None:
+    """10 kt and 30 m down at a fix in 7 s; two minutes in a town where nothing but positions was recorded."""
+    t = T[:64]
+    read(tmp_path, np.full(t.size, 5.2), 1_500.0 - 0.55 * t, 0.3 * np.sin(t / 20.0))
+    lines = (tmp_path / "track.csv").read_text().splitlines()
+    (tmp_path / "thin.csv").write_text("\n".join([lines[0], *lines[1::7]]) + "\n")
+    flight = read_flight(tmp_path / "thin.csv")
+    assert (craft_of(flight).kind, flight.contacts) == ("unsure", ())
+    halts = np.clip(12.0 * np.sin(T[:150] / 16.0), 0.2, None)
+    read(tmp_path, halts, 0.0 * halts, np.pi / 2.0 * np.floor(T[:150] / 50.0))
+    flat = [
+        ",".join(x for k, x in enumerate(row.split(",")) if k != 3)
+        for row in (tmp_path / "track.csv").read_text().split()
+    ]
+    (tmp_path / "flat.csv").write_text("\n".join(flat).replace("(m/s)", " (m/s)") + "\n")
+    assert craft_of(read_flight(tmp_path / "flat.csv")).kind in ("unsure", "ground")
+
+
+def test_a_minute_after_the_cable_is_let_go_tells_the_launch(tmp_path: Path) -> None:
+    """Standing, 300 m up in 24 s at 30 m/s, then a circuit begun: a glider's logger of two minutes, without a type."""
+    s = np.arange(0.0, 120.0, 1.0)
+    speed, height = (
+        np.interp(s, [12, 18, 42, 120], [0.0, 30.0, 25.0, 26.0]),
+        np.interp(s, [18, 42, 120], [100.0, 430.0, 400.0]),
+    )
+    flight = igc(tmp_path, s, speed, height)
+    assert craft_of(flight).kind == "sailplane"
+    assert not any("another unit" in m.what for m in flight.mends)

@@ -87,6 +87,20 @@ def test_a_piece_that_begins_where_it_stands_has_its_takeoff(tmp_path: Path, han
     assert [c.kind for c in flight.contacts] == ([] if hangs else ["takeoff"])
 
 
+@pytest.mark.parametrize(
+    ("first_mps", "dives_m", "contacts"), [(17.0, 0.0, ["takeoff"]), (27.0, 0.0, []), (17.0, 60.0, [])]
+)
+def test_a_piece_that_begins_in_the_roll_has_its_takeoff(
+    tmp_path: Path, first_mps: float, dives_m: float, contacts: list[str]
+) -> None:
+    """33 kt and 4 kt more a second to 80, level, then up. From 52 kt wings may carry it; a dive gains speed aloft."""
+    n = np.arange(60)
+    speed = np.minimum(first_mps + 2.1 * n, 41.0)
+    left = int((41.0 - first_mps) / 2.1)
+    height = np.interp(n, [0, left, 60], [100.0 + dives_m, 100.0, 100.0 + 3.5 * (60 - left)])
+    assert [c.kind for c in track(tmp_path, 1.0, speed, height).contacts] == contacts
+
+
 def test_what_hardly_moves_is_on_the_ground(tmp_path: Path) -> None:
     """A walk at 1.5 kt, without a height."""
     assert craft_of(track(tmp_path, 1.0, np.full(60, 0.8))).kind == "ground"

@@ -44,6 +44,8 @@ ROUND_HIGH, ROUNDER = 0.10, 3.0  # high up: rounder over the ground than through
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED, DRIFTED_TWICE = 0.45, 0.7  # blown along by the wind it is still an attempt; twice round low down a clear one
 TWICE_DEG = 640.0
+# One bank all along, and out on any heading, follows no point, unless the wind leaves it round.
+WORKED_DEG, OUT_AGAIN_DEG, ROUND_BY_CHANCE = 7.0, 18.0, 0.15
 
 
 TURNS = 2.0  # at least one, better two ([AFH] ch. 7)
@@ -100,17 +102,20 @@ def propose(view: View) -> list[Episode]:
             view.east_m[first : last + 1][EACH_SECOND], view.north_m[first : last + 1][EACH_SECOND]
         )
         climb = float(view.altitude_m[last] - view.altitude_m[first]) / (STEP_S * (last - first))
-        bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
+        banks = np.degrees(np.abs(view.bank_rad[first : last + 1]))
+        worked = over(float(np.subtract(*np.percentile(banks, [90.0, 10.0]))), WORKED_DEG)
+        meant = max(worked, under(abs(change - WHOLE_DEG * round(change / WHOLE_DEG)), OUT_AGAIN_DEG))
         low, high = down_low(view, first, last), _held_to_ground(view, first, last, spread, change)
-        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP)
+        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * meant
+        round_to = ROUND_BY_CHANCE + (ROUND - ROUND_BY_CHANCE) * meant
         score = (
             over(change, FEW_DEG, SHARP)
             * max(low, high)
-            * (max(under(spread, ROUND), drifted) if np.isfinite(spread) else NOT_KNOWN)
+            * (max(under(spread, round_to), drifted) if np.isfinite(spread) else NOT_KNOWN)
             * (under(radius, WIDE_M) if np.isfinite(radius) else 1.0)
             * level(climb)
             * no_part_of_a_climb(view, first, last)
-            * under(bank, MEDIUM_DEG, SHARP)
+            * under(median(banks), MEDIUM_DEG, SHARP)
         )
         height = "a low, near-constant height" if low >= high else "one height, high for it but round over the ground"
         evidence = [f"{change:.0f}° {side(chain[0].sign)} at {height}"]

@@ -48,10 +48,13 @@ _LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75
 # Up in one go and down at once, all of its flights: jumpers or a tow. A student's stay up and do something there.
 _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
 _HARDLY = 0.25
-_GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b")  # [FAI] classes of hang gliders and paragliders: O-1 to O-5
+# [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
+_GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
 _NOISE_LOUD, _NOISE_QUIET, _NOISE_NONE, _TOWED = 500.0, 250.0, 50.0, 0.1  # engine noise level, 0 to 999
 # 29°/s: at 60° of bank that is 33 m/s, where a light single stalls; a paraglider's spiral is slower, or sinks
 _TIGHT_RPS, _SPINS_MPS, _SOARS_MPS, _SLOW_TURNS_MPS = 0.5, 4.0, 15.0, 33.0
+# 26 kt, level for so long to both sides: below what the lightest airplanes show at their slowest
+_CARRIED_MPS, _TAXIES_MPS, _HELD_S, _ONCE = 13.4, 8.0, 8.0, 0.01
 _SHORT = "a glider's logger, no engine heard, and too short to tell"
 _LIFTS_OFF_MPS = 57.0  # 111 kt over the ground, where a light single has long left it
 
@@ -118,22 +121,25 @@ def _judged(work: Work) -> Craft:
     if speed is None or altitude is None:
         return Craft(engine=engine)
     flying &= np.isfinite(h)
-    if why := _tight(work, at, v):
+    if why := _tight(work, at, v) or ("" if engine or ground is None else _too_slow(work, at, h, ground[at])):
         return Craft("other", engine, why)
-    called = _called_a_glider(work, t, h, flying) if engine is None else ""
+    by_name = engine is None or bool(glides_by_name(work))
+    called = _called_a_glider(work, t, h, flying) if by_name else ""
     fast = float(np.percentile(v[flying], 90)) if flying.any() else 0.0
     logger, flown_s = work.facts.get("format") == "IGC", float(flying.sum()) * step
     short = t.size < _FEWEST or flown_s < _LEAST_FAST_S
     if flying.any() and fast < _SLOW_MPS and (logger or not short):
         return Craft("sailplane", engine or False, called or "slower than airplanes fly")
     if engine is False and not short and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
-        return Craft("sailplane", False, "no engine noise, never level for long")
+        loud = float(np.nanmax(work.extra["noise_level"])) > _NOISE_LOUD
+        heard = "an engine on the way up alone" if loud else "no engine noise"
+        return Craft("sailplane", False, f"{heard}, never level for long")
     launched = called
-    if not (short or engine is True or ground is None):
+    if not (engine is True or ground is None):
         launched = _launched(t, v, h, ground[at] > 0.5) or called
     if flown_s < _LEAST_S:
         if launched:
-            return Craft("sailplane", False, launched)
+            return Craft("sailplane", engine or False, launched)
         if ground is not None and (edge := np.diff(ground[at] > 0.5)).any():
             slowest = float(np.nan_to_num(np.minimum(v[1:], v[:-1])[edge]).min())
             if slowest > _LIFTS_OFF_MPS:
@@ -145,8 +151,8 @@ def _judged(work: Work) -> Craft:
         return Craft("unsure", engine, _SHORT)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
-    if engine is not True and (why := _soars(work, at, t, h, flying, ground, step) or launched):
-        return Craft("sailplane", False, why)
+    if why := launched or (_soars(work, at, t, h, flying, ground, step) if engine is not True else ""):
+        return Craft("sailplane", engine or False, why)
     if ground is not None and (lifts := _lifts(t, h, ground[at] > 0.5)):
         return Craft("shuttle", engine, f"{lifts} times up in one go and down again at once")
     return Craft("airplane", engine, "")
@@ -176,6 +182,20 @@ def _tight(work: Work, at: NDArray[np.intp], v: Array) -> str:
     turns = (np.abs(np.nan_to_num(rate[at])) > _TIGHT_RPS) & (np.abs(np.nan_to_num(climb[at], nan=99.0)) < _SPINS_MPS)
     times = _times(work.time_s[at], turns & (v > _SOARS_MPS) & (v < _SLOW_TURNS_MPS), np.pi / _TIGHT_RPS)
     return f"it turns half a circle within {np.pi / _TIGHT_RPS:.0f} s {times} times" if times >= _TIMES else ""
+
+
+def _too_slow(work: Work, at: NDArray[np.intp], h: Array, on_ground: Array) -> str:
+    """Why no wings that carry a pilot keep a height at its airspeed: a recorded one, as slow over the ground."""
+    air, over = work.measured("ias_mps"), work.get("groundspeed_mps")
+    if air is None or over is None or work.facts.get("format") == "IGC":  # paragliders
+        return ""
+    around = Window(work.time_s[at], _HELD_S)
+    faster = np.maximum(around.mean(air[at]), around.mean(over[at]))
+    held = (around.mean(on_ground) < _ONCE) & (np.abs(around.slope(h)) < _CLIMB_MPS) & (faster > _TAXIES_MPS)
+    flown = np.flatnonzero(np.nan_to_num(over[at]) > _SLOW_MPS)
+    held[: flown[0] if flown.size else None] = held[flown[-1] if flown.size else 0 :] = False  # it may have stood
+    slowest = float(np.min(faster, where=held, initial=np.inf))
+    return f"it keeps its height at {to_unit(slowest, 'kt'):.0f} kt" if slowest < _CARRIED_MPS else ""
 
 
 def _percentile(values: Array, percent: float) -> float:

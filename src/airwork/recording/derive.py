@@ -74,9 +74,9 @@ def derive(
     if kind:
         work.facts[kind] = why
         work.mends[:] = [replace(m, asks=False) for m in work.mends]  # nothing is judged, so nothing is asked
+    elif airplane is None and (doubt := not_known(work)):
+        work.facts["not_known"] = doubt  # what may have driven was in no wind
     else:
-        if airplane is None and (doubt := not_known(work)):
-            work.facts["not_known"] = doubt
         add_wind(work)
     if kind == "drives":
         work.put("on_ground", np.ones(work.time_s.size), None, why)

@@ -180,6 +180,7 @@ _SAID = {
 }  # fmt: skip
 _LEAST_S = 240.0  # of a way: less shows too little
 _RUNS_MPS, _GLIDES_MPS = 5.0, 23.0
+_WHEELS_MPS = 17.0  # 33 kt: slower nothing of a school flies, and a steep minute may be a hill's
 _HALTING, _ROLLING = float(np.log(2.0)), float(np.log(8.0 / 6.0))  # wheels hardly go up 12 in 100 for long, 8 unhalting
 _FASTEST_MPS, _ROAD_MPS = 98.0, 40.0  # a train's; 78 kt, a motorway's
 _NO_ROAD_M = 360.0  # in each of two times two minutes: as fast as a race up a mountain (1,440 m in 8 min, from memory)
@@ -223,8 +224,9 @@ def may_drive(track: Track) -> str:
     if track.top_mps > _ROAD_MPS or not _on_a_road(track):
         return ""
     found = measures(track)
-    grade = _NO_ROAD_GRADE if track.t[-1] - track.t[0] > _LEAST_S else _FEW_ROADS_GRADE
-    steep = found["steepest"] > grade and not found["halts"]
+    short = track.t[-1] - track.t[0] < _LEAST_S
+    steep = found["steepest"] > (_FEW_ROADS_GRADE if short else _NO_ROAD_GRADE) and not found["halts"]
+    steep &= not short or track.top_mps > _WHEELS_MPS
     if steep or not log_odds(found) > (_DOUBTED if _stood(track) else _NEVER_STOOD):
         return ""
     return f"at most {to_unit(track.top_mps, 'kt'):.0f} kt, and nothing that only wings or only wheels do"

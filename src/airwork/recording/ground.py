@@ -12,7 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, GroundContact
-from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs, without_balloon, without_float
+from airwork.recording.rolls import (
+    FASTER,
+    already_rolling,
+    first_touch,
+    free_rolls,
+    lift_off,
+    runs,
+    without_balloon,
+    without_float,
+)
 from airwork.recording.smooth import Window
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
@@ -72,6 +81,8 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     rolls = work.taxi_mps() == TAXI_MPS  # a paraglider has none
     on_ground = _with_drives(work.time_s, on_ground, altitude, speed) if rolls else on_ground
     air = _air_speed(work, speed)
+    if rolls and not on_ground[0]:
+        on_ground[: already_rolling(work.time_s, altitude, air)] = True
     if not on_ground.any() and rolls:
         for roll in [*free_rolls(work, altitude, air, on_ground, float("nan")), *unlifted_rolls(work, air)]:
             on_ground[roll] = True

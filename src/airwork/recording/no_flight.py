@@ -79,7 +79,8 @@ def not_known(work: Work) -> str:
     track = _track(work)
     if track is None or track.t.size < 3 or track.top_mps <= _MOVES_MPS or glides_by_name(work) or _soars(work, track):
         return ""
-    return may_drive(track) if work.get("altitude_m", "gps_altitude_m") is not None else ""
+    long = track.t[-1] - track.t[0] > 2.0 * _LONG_S  # without a height, too, a cruise so long shows wings
+    return "" if long and work.get("altitude_m", "gps_altitude_m") is None else may_drive(track)
 
 
 def _soars(work: Work, track: Track) -> bool:
@@ -88,6 +89,8 @@ def _soars(work: Work, track: Track) -> bool:
 
 
 def _never_up(track: Track, up_m: float = _NEVER_UP_M) -> str:
+    if track.t[-1] - track.t[0] < _MINUTE_S and track.top_mps > _WALKING_MPS:
+        return ""  # a roll before it takes off, a launch from a slope
     low, high = (float(x) for x in np.nanpercentile(track.h, [1.0, 99.0]))
     minute = float(np.nanmax(Window(track.t, 0.5 * _MINUTE_S).mean(track.v)))
     limit = _FLOWN_MPS if track.t[-1] - track.t[0] > _LONG_S and track.step_s <= _SEEN_STEP_S else _WALKS_MPS

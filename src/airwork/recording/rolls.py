@@ -9,8 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import Array
-from airwork.recording.smooth import least_around
+from airwork.recording.smooth import Window, least_around
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
@@ -31,6 +32,8 @@ FASTER = 0.75  # of the speed it climbs out with, before it can fly
 _LATELY_S = 8.0  # of the roll: a satellite's height wanders by meters in a minute
 _HOP_S, _HOP_M, _FINE_M = 12.0, 1.5, 1.0  # a bounce or a wheel set down again; seen in an altitude this fine
 BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
+# A run's gain of speed, more than a light airplane has in the air; its begin; the steepest runway (no source).
+_RUNS_MPS2, _NOT_CARRIED, _SLOPE, _CLIMBS_MPS = 1.3, 0.65, 0.04, 1.0
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -79,6 +82,22 @@ def free_rolls(
             continue
         out.append(slice(int(index[a]), int(index[b - 1]) + 1))
     return out
+
+
+def already_rolling(t: Array, altitude: Array, speed: Array) -> int:
+    """How many of the first samples are of a take-off run under way when the recording begins.
+
+    It gains speed as wheels do, not by diving, begins slower than the wings carry what soon climbs, and stays flat.
+    """
+    window = Window(t, max(_LATELY_S / 4.0, 1.5 * _step(t)))
+    climbing = np.flatnonzero(np.nan_to_num(window.slope(altitude)) > _CLIMBS_MPS)
+    if not climbing.size or not (left := int(climbing[0])) or not np.isfinite(altitude[: left + 1]).all():
+        return 0
+    run_s, v, h = float(t[left] - t[0]), speed[: left + 1], altitude[: left + 1]
+    gone = float(np.trapezoid(v, t[: left + 1]))
+    gained = 0.5 * float(v[-1] ** 2 - v[0] ** 2) + G0_MPS2 * float(h[-1] - h[0])
+    rolls = _SHORTEST_S < run_s < LOW_S and v[0] < _NOT_CARRIED * v[-1] and gained > _RUNS_MPS2 * gone
+    return left if rolls and float(np.ptp(h)) < _FLAT_M + _SLOPE * gone else 0
 
 
 def lift_off(t: Array, altitude: Array, speed: Array, start: int, end: int, tolerance_m: float) -> int:
