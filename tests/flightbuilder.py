@@ -321,6 +321,23 @@ class Builder:
         self.until(lambda: self.alt_ft > entry - 40.0, 0.0, 3.0, CLIMB_KT)
         self.hold(25.0, ft=entry, kt=MANEUVER_KT)
 
+    def unusual_attitude(self, direction: float = 1.0, *, low: bool = True, in_order: bool = True) -> None:
+        """Nose low or high in a bank and back; in order, or pulled while banked (low), leveled first (high)."""
+        bank = direction * math.radians(45.0 if low else 28.0)
+        sink, far_kt = (-16.0, 128.0) if low else (9.0, 66.0)
+        before = self.ias_kt
+        with self.mark("unusual_attitude"):
+            begun = self.t
+            self.until(lambda: self.t - begun > 7.0, bank, sink, far_kt, accel=4.0)
+            if low == in_order:
+                self.until(lambda: abs(self.bank) < math.radians(3.0), 0.0, sink if low else 0.6 * sink, far_kt)
+            else:
+                self.until(lambda: abs(self.vs) < 2.0, bank, 0.0, before)
+            self.until(lambda: abs(self.bank) < math.radians(3.0) and abs(self.vs) < 1.5, 0.0, 0.0, before)
+            self.until(lambda: abs(self.ias_kt - before) < 6.0, 0.0, 0.0, before)
+        self.level_ft = self.alt_ft
+        self.hold(20.0, ft=self.alt_ft, kt=before)
+
     def chandelle(self, direction: float = 1.0) -> None:
         self.hold(10.0, kt=MANEUVER_KT)
         with self.mark("chandelle"):

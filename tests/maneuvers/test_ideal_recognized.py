@@ -47,14 +47,15 @@ def as_flight(trace: Trace) -> Flight:
 
 @pytest.mark.parametrize("kind", SEEN)
 def test_the_ideal_of_a_room_is_seen_by_the_room(kind: str) -> None:
-    """In 15 kt of wind, three airplanes: a proposal of the same kind, over most of the path's time."""
+    """In 15 kt of wind, three airplanes: sure proposals of the same kind, over most of the path's time. An ideal may
+    hold two of it: a nose-high attitude and a nose-low one.
+    """
     for name in AIRPLANES:
         _, trace = ideal(kind, name, "standard, 15 kt")
         view = build_view(as_flight(trace))
         assert view is not None
         found = room(kind).seen(view)
         assert found, name
-        best = max(found, key=lambda e: e.score)
-        assert best.score > 0.6, (name, best.score)
-        overlap = min(best.end_s, AROUND_S + trace.time_s[-1]) - max(best.start_s, AROUND_S)
-        assert overlap > 0.3 * trace.time_s[-1], (name, overlap, trace.time_s[-1])
+        times = AROUND_S + np.asarray(trace.time_s)
+        within = np.any([(times >= e.start_s) & (times <= e.end_s) for e in found if e.score > 0.6], axis=0)
+        assert np.mean(within) > 0.3, (name, [(e.score, e.start_s, e.end_s) for e in found])

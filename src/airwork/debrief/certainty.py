@@ -118,11 +118,15 @@ def _clipped(value: float) -> float:
 
 
 def probability(kind: str, x: Array, score: float, weights: Weights) -> float:
-    """Of one claim by its features; never above its score where wrong ones were too few to learn from."""
-    own = weights.kinds.get(kind, {})
+    """Of one claim by its features; never above its score where wrong ones were too few to learn from. Of a kind that
+    nothing was learned of, the score, never quite sure.
+    """
+    if kind not in weights.kinds:
+        return min(score, SURE_ENOUGH)
+    own = weights.kinds[kind]
     w = np.array([weights.shared[name] + own.get(name, 0.0) for name in FEATURES])
     p = min(1.0 / (1.0 + math.exp(-float(w @ x))), MOST_SURE)
-    return min(p, score) if kind in weights.seldom_wrong or kind not in weights.kinds else p
+    return min(p, score) if kind in weights.seldom_wrong else p
 
 
 def doubted(p: float, score: float, x: Array) -> bool:

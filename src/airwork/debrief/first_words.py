@@ -121,6 +121,11 @@ OF_ITS_OWN: dict[str, tuple[str, str]] = {
     "turned away": WINGS,
     "wallowed": WINGS,
 }
+RECOVERING = (
+    'Unusual attitudes from level flight, said aloud as it is done: high "power, nose, wings", low "throttle, wings, '
+    'nose"; done when three in a row are in that order.',
+    "In {place}, what told you which one it was, and what did your hands do first, second and third?",
+)
 LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
@@ -144,7 +149,7 @@ def question(
     root: Root, place: str, kind: str = "", *, early: bool = False, names: Collection[str] = ()
 ) -> str:  # fmt: skip
     """The one question, open, with no answer in it. names : of the faults it is about."""
-    if own := _own(names):
+    if own := _own(names, kind):
         return own[1].format(place=with_article(place))
     if root == "late" and kind and room(kind).takes_off and not room(kind).lands:
         return ROLLING.format(place=with_article(place))
@@ -193,7 +198,9 @@ def _banked(kind: str) -> bool:
     return room(kind).family is Family.PERFORMANCE or room(kind).on_the_way
 
 
-def _own(names: Collection[str]) -> tuple[str, str] | None:
+def _own(names: Collection[str], kind: str) -> tuple[str, str] | None:
+    if kind and room(kind).family is Family.INSTRUMENT:
+        return RECOVERING
     return OF_ITS_OWN.get(next(iter(names))) if len(set(names)) == 1 else None
 
 
@@ -202,7 +209,7 @@ def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[
 
     names : of the faults it is for.
     """
-    if own := _own(names):
+    if own := _own(names, kind):
         return own[0]
     one = room(kind) if kind else None
     slow = one is not None and one.family is Family.SLOW

@@ -19,6 +19,7 @@ CHIEF = {
     "min_altitude_error_ft": "lowest below target", "altitude_lost_in_recovery_ft": "lost in recovery",
     "altitude_gained_ft": "gained", "entry_ias_kt": "entry speed", "min_ias_kt": "slowest", "max_ias_kt": "fastest",
     "mean_tas_kt": "mean true airspeed", "steady_mean_bank_deg": "mean bank", "max_bank_deg": "most bank",
+    "most_pitch_deg": "most pitch",
     "rollout_error_deg": "roll-out", "min_stall_margin_kt": "least margin to the stall",
     "touchdown_sink_fpm": "sink at touchdown", "touchdown_ias_kt": "speed at touchdown",
     "touchdown_beyond_threshold_ft": "touched beyond the threshold",
