@@ -354,3 +354,35 @@ def test_a_go_around_is_begun_with_the_first_hand_that_moves(slow_s: float, flap
     if found is not None:
         assert "after the go-around was begun, " in found.text
         assert "lost" in found.text
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_drift_after_the_lift_off_is_told_where_the_nose_was_left_along_the_runway(side: float) -> None:
+    """15 kt across at 70 kt are 12°. Beside it: the same wind met with a crab, a turn on course, and no wind."""
+
+    def told(nose_deg: float, track_deg: float, bank_deg: float = 0.0) -> str | None:
+        after = lambda deg: lambda t: np.where(t > OFF + 2.0, deg, 0.0)  # noqa: E731
+        _, sheet = takeoff(heading=after(nose_deg), track=after(track_deg), bank=after(bank_deg))
+        cause = departing.drifted(sheet, OFF, 60.0)
+        return None if cause is None else cause.text
+
+    assert "12° to the " + ("right" if side > 0 else "left") in str(told(0.0, 12.0 * side))
+    assert told(-12.0 * side, 0.0) is None
+    assert told(12.0 * side, 12.0 * side) is None
+    assert told(0.0, 12.0 * side, 20.0) is None
+    assert told(0.0, 3.0 * side) is None
+
+
+def test_a_nose_up_long_before_the_wheels_leave_is_told_and_a_rotation_is_not() -> None:
+    """Raised at the speed it flies within two seconds; a tail wheel's attitude is lowered before."""
+
+    def told(pitch) -> bool:  # type: ignore[no-untyped-def]
+        t = np.arange(0.0, END, STEP)
+        evidence, sheet = takeoff()
+        evidence.flight.columns["pitch_rad"] = Column(np.radians(pitch(t)), "measured")
+        return departing.rotated_early(sheet, OFF - 20.0, OFF) is not None
+
+    assert told(lambda t: np.where(t > OFF - 5.0, 12.0, 0.5))
+    assert not told(lambda t: np.where(t > OFF - 1.5, 12.0, 0.5))
+    assert not told(lambda t: np.where(t < OFF - 12.0, 12.0, np.where(t > OFF - 1.0, 9.0, 1.0)))
+    assert not told(lambda t: np.where(t > OFF - 8.0, 4.0, 0.5))

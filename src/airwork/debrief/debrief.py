@@ -21,6 +21,7 @@ from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import has_a_standard, looked_for, silent
 from airwork.debrief.notes import lesson_notes, marked, notes_of
+from airwork.debrief.on_the_ground import ground_notes
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions, with_clearing
 from airwork.debrief.recorded import known_from, nothing_seen, quality_json, wind_found
@@ -216,7 +217,7 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     notes = (
         *marked(found.flight, episodes),
         *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
-        *notes_of(evidence, episodes, clearing, left), *fuel_notes,
+        *ground_notes(evidence.view), *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(
         found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,

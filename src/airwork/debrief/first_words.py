@@ -60,6 +60,8 @@ TAKING_OFF: dict[Root, str] = {
     "power": 'Takeoffs with "full throttle, static RPM, airspeed alive" read aloud; done when three are read in time.',
     "too big": "Takeoffs with the nose raised gently at the speed and the airplane left to fly off; done when three "
     "leave within 3 kt of it.",
+    "wind": "Takeoffs in a crosswind, a point far ahead on the runway's line chosen before, the nose turned into the "
+    "wind as it flies; done when three stay over the line to 300 ft.",
     "late": "Takeoffs with the book's roll, lift-off speed and the point to stop by said before, static RPM checked on "
     "the brakes; done when three leave at the speed and before the point.",
 }

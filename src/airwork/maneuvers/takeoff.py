@@ -75,6 +75,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     climb_speed(sheet, off)
     sheet.cause(departing.swung(sheet, episode.start_s, off))
     sheet.cause(departing.less_than_full(sheet, off - FULL_S))
+    sheet.cause(departing.rotated_early(sheet, episode.start_s, off))
+    sheet.cause(departing.drifted(sheet, off, episode.end_s))
     held_down = departing.lifted_off(sheet, off)
     sheet.cause(held_down)
     sheet.number("lift_off_ias_kt", to_unit(evidence.mean(evidence.ias_mps, off - 0.5, off + 0.5), "kt"))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
@@ -66,9 +67,10 @@ def propose(view: View) -> list[Episode]:
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
-    """Approach speed and stability, sink and speed at the touchdown."""
+    """Approach speed and stability, sink and speed at the touchdown, the line kept after the lift-off."""
     sheet = Sheet(episode, evidence)
     approach_and_touchdown(sheet, episode.facts["touch_s"])
+    sheet.cause(departing.drifted(sheet, episode.facts["off_s"], episode.end_s))
     return sheet.grade()
 
 

@@ -24,6 +24,10 @@ OFF_S = 0.5
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
 SLOW_S = 3.0  # from idle to full by hand and engine
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
+NOSE_UP_RAD, NOSE_UP_S = np.radians(7.0), 3.0  # above how it stands on its wheels; raised to fly off it takes a second
+EARLY_SHARE = 0.82  # of the speed at which it flew; books raise the nose some 5 kt before
+RUN_S, CLEAN_S, DRIFT_S = 5.0, 3.0, 8.0  # of the roll before; after the lift-off, time to turn the nose; and so long
+DRIFT_RAD, BANKED_RAD = np.radians(7.0), np.radians(10.0)
 
 
 def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -76,6 +80,65 @@ def _wheels_off(w: Window, nose: Array, track: Array | None, first: int) -> int:
     beside = np.abs(crab - median(crab[: crab.size // 2])) > CRAB_RAD
     rolled = first + last_true(~beside, -1) + 1
     return rolled if nose.size - rolled >= round(CRAB_S / w.sheet.evidence.step_s) else nose.size
+
+
+def rotated_early(sheet: Sheet, start_s: float, off_s: float) -> Cause | None:
+    """The nose held high for seconds before the wheels left; a soft field asks for it, and is another maneuver."""
+    evidence = sheet.evidence
+    w = window(sheet, start_s, off_s)
+    pitch, ground, ias = (
+        w.of(x) for x in (evidence.pitch_rad, evidence.flight.get("groundspeed_mps"), evidence.ias_mps)
+    )
+    if pitch is None or ground is None or ias is None:
+        return None
+    level, lift_off = pitch[ground < ROLLING_MPS], float(ias[-1])
+    raised = (
+        (pitch - median(level) > NOSE_UP_RAD) & (ground > ROLLING_MPS) if level.size > 3 else np.zeros(pitch.size, bool)
+    )
+    first, last = next(iter(w.spells(raised, NOSE_UP_S)), (0, 0))
+    if not last or ias[first] > EARLY_SHARE * lift_off:
+        return None
+    begin, end = w.seconds(first, last)
+    say = sheet.speed_text
+    return Cause(
+        f"The nose was {degrees(median(pitch[first:last]))} up from {say(float(ias[first]))} on, {end - begin:.0f} s "
+        f"before the wheels left at {say(lift_off)}: the drag makes the roll longer.",
+        "Keep the nose down until the speed to raise it; then let it fly off.",
+        begin, end, (end - begin) / NOSE_UP_S, "rotated early", "too big",
+    )  # fmt: skip
+
+
+def drifted(sheet: Sheet, off_s: float, end_s: float) -> Cause | None:
+    """Blown off the runway's line after the lift-off, the nose still along it: no crab.
+
+    Where heading was recorded; a nose turned away from the runway is a turn, not drift.
+    """
+    evidence = sheet.evidence
+    if evidence.view.heading_from != "heading":
+        return None
+    run, after = window(sheet, off_s - RUN_S, off_s), window(sheet, off_s + CLEAN_S, end_s)
+    track, nose = evidence.flight.get("track_rad"), evidence.heading_rad
+    bank, ground = after.of(evidence.bank_size_rad), run.of(evidence.flight.get("groundspeed_mps"))
+    rolled = [run.of(x) for x in (track, nose)]
+    flown = [after.of(x) for x in (track, nose)]
+    if bank is None or ground is None or any(x is None for x in (*rolled, *flown)) or ground.min() < ROLLING_MPS:
+        return None
+    off, turned = (
+        wrap_signed_rad(np.asarray(b) - median(np.unwrap(np.asarray(a)))) for a, b in zip(rolled, flown, strict=True)
+    )
+    side = 1.0 if median(off) > 0.0 else -1.0
+    spells = after.spells((side * off > DRIFT_RAD) & (np.abs(turned) < CRAB_RAD) & (bank < BANKED_RAD), DRIFT_S)
+    if not spells:
+        return None
+    first, last = max(spells, key=lambda s: s[1] - s[0])
+    begin, end = after.seconds(first, last)
+    angle = median(side * off[first : last + 1])
+    return Cause(
+        f"After the lift-off the track was {degrees(angle)} to the {'right' if side > 0.0 else 'left'} of the runway's "
+        f"line for {end - begin:.0f} s, the nose along it: no crab.",
+        "As soon as it flies, turn the nose into the wind until the track is the runway's line; wings level.",
+        begin, end, angle / DRIFT_RAD, "drifted off the line", "wind",
+    )  # fmt: skip
 
 
 def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
