@@ -350,6 +350,20 @@ def test_a_lesson_comes_back_from_what_is_kept_of_it() -> None:
         plan_from_json({"floor_m": "low"})
 
 
+@pytest.mark.parametrize(("wish", "asked"), [("altitude_m", False), ("altitude_change_m", True)])
+def test_where_to_level_off_is_asked_for_with_how_far_to_go(wish: str, asked: bool) -> None:
+    """An altitude is where an exercise begins; what a briefing makes of it is held against nobody."""
+    targets = {"altitude_m": 1400.0, "altitude_change_m": -450.0, "level_off_altitude_m": 950.0}
+    down = SimpleNamespace(kind="emergency_descent", targets=targets, set_up=None, wanted={wish: targets[wish]})
+    briefing = SimpleNamespace(
+        title="T", exercises=[down], area=None, fuel=SimpleNamespace(burned_m3=0.05),
+        tanks=SimpleNamespace(changes=[]), airplane_id="x", airplane_name="X", start_utc_s=1.7e9, legs=[],
+        balance=SimpleNamespace(points=[]),
+    )  # fmt: skip
+    left_over = plan_of(briefing).worked_out["emergency_descent"]  # type: ignore[arg-type]
+    assert ("level_off_altitude_m" not in left_over) is asked
+
+
 def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
     """A short-field landing is seen as a landing; its targets, and where the set-up says none, its entry altitude."""
     shown = {"short_field_landing": "landing", **{k: k for k in ("steep_turn", "leaning", "no_such_kind")}}

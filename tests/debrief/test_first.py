@@ -438,12 +438,20 @@ def test_what_was_planned_and_not_flown_is_said() -> None:
     ("planned", "said"),
     [({"power_off_stall": 2}, "Seen less often: power-off stall once, twice was asked for."),
      ({"power_off_stall": 1, "landing": 3}, ""), ({"landing": 4}, "Seen less often: landing 3 times, 4 times was"),
-     ({"power_off_180": 1}, "Planned and not seen: power-off 180°."), ({"short_field_landing": 3}, ""),
-     ({"leaning": 1}, "")],
+     ({"power_off_180": 1}, "Planned and not seen: power-off 180°."),
+     ({"short_field_landing": 3}, "Not told apart: short-field landing"),
+     ({"leaning": 1}, "Planned, and no recording shows it: leaning."),
+     ({"takeoff": 3}, ""), ({"takeoff": 4}, "Seen less often: takeoff 3 times, 4 times was asked for.")],
 )  # fmt: skip
 def test_what_was_flown_less_often_than_planned_is_said(planned: dict[str, int], said: str) -> None:
-    """Every touchdown is a landing; a power-off 180 is one with the throttle closed; what nothing shows is left out."""
-    flown = [("power_off_stall", 0.0), ("touch_and_go", 90.0), ("touch_and_go", 90.0), ("landing", 90.0)]
+    """Every touchdown is a landing; a power-off 180 is one at idle; nothing asked for is passed over."""
+    flown = [
+        ("takeoff", 0.0),
+        ("power_off_stall", 0.0),
+        ("touch_and_go", 90.0),
+        ("touch_and_go", 90.0),
+        ("landing", 90.0),
+    ]
     episodes = [Episode(kind, 0.0, 10.0, 1.0, facts={"touch_s": touch}) for kind, touch in flown]
     evidence, _ = desk(approach())
     powered = replace(evidence, view=replace(evidence.view, power=np.full(evidence.view.n, 0.4)))

@@ -190,11 +190,13 @@ def test_a_circle_outside_any_maneuver_is_told(span: tuple[float, float] | None,
         assert _circles(evidence, episodes).startswith("1 circle outside any maneuver, 45° of bank")
 
 
-@pytest.mark.parametrize(("over_kt", "g", "seen"), [(1.0, 1.6, False), (5.0, 1.6, True), (1.0, 2.2, True)])
+@pytest.mark.parametrize(
+    ("over_kt", "g", "seen"), [(1.0, 1.6, False), (5.0, 1.6, True), (1.0, 2.0, False), (1.0, 2.4, True)]
+)
 def test_the_load_of_a_steep_turn_counts_only_well_above_maneuvering_speed(
     over_kt: float, g: float, seen: bool
 ) -> None:
-    """A speed held to 3 kt is held; a hard pull counts at once."""
+    """A speed held to 3 kt is held; a hard pull (over 0.6 of the limit load) counts at once."""
     plain = replace(desk(level())[0], airplane=LARKMOOR)
     limit = handbook_ias_mps(plain, "maneuvering")
     assert limit is not None
@@ -527,11 +529,14 @@ def test_the_flight_in_short(kinds: list[str], text: str) -> None:
 
 
 @pytest.mark.parametrize(("agl_m", "wind", "carried", "seen"), [
-    (300.0, 10.0, 1.0, True), (450.0, 10.0, 1.0, True), (470.0, 10.0, 1.0, False), (300.0, 3.0, 1.0, False),
+    (300.0, 10.0, 1.0, True), (360.0, 10.0, 1.0, True), (370.0, 10.0, 1.0, False), (300.0, 3.0, 1.0, False),
     (300.0, 4.0, 1.0, True), (300.0, 10.0, 0.55, False), (300.0, 10.0, 0.65, True),
 ])  # fmt: skip
 def test_a_low_circle_carried_off_by_the_wind_is_told(agl_m: float, wind: float, carried: float, seen: bool) -> None:
-    """Once round takes 30 s: 10 m/s carry it 300 m. More than six tenths of that and of 100 m: not allowed for."""
+    """Once round takes 30 s: 10 m/s carry it 300 m. More than six tenths of that and of 100 m: not allowed for.
+
+    Low is under 1,200 ft: ground reference work is flown at 600 to 1,000 ft (FAA-S-ACS-6C V.B), and not too exactly.
+    """
     turned = lambda t: np.clip(t - 50.0, 0.0, 45.0) * np.radians(12.0)  # noqa: E731
     round_ = lambda t: np.mod(turned(t), 2 * np.pi)  # noqa: E731
     speed = 95.0 * KT_MPS

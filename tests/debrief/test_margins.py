@@ -147,6 +147,16 @@ def test_the_nose_wheel_first(stands: float, touches: float, rises: bool, told: 
     assert any("Touched on the nose wheel" in text for text in margins(pitch_rad=pitch)) is told
 
 
+@pytest.mark.parametrize("slipped", [True, False])
+def test_a_slip_is_meant_to_sink(slipped: bool) -> None:
+    """[AFH] ch. 9: a slip loses height without gaining speed; 1,160 fpm at the gate and below it are no thin margin."""
+    slip = Episode("forward_slip", 30.0, TOUCH - 6.0, 1.0, facts={"slipped": 1.0})
+    evidence, _ = desk(approach(path_deg=10.0))
+    evidence = replace(evidence, episodes=(slip, landing()) if slipped else (landing(),))
+    found = [m.text for m in thin_margins(evidence, [(e, NONE) for e in evidence.episodes])]
+    assert any("1,1" in text for text in found) is not slipped
+
+
 @pytest.mark.parametrize("bank", [0.0, 22.0])
 def test_a_school_counts_the_gate_that_a_debrief_tells(bank: float) -> None:
     """One rule: what stands with a landing's numbers is what its first line says."""

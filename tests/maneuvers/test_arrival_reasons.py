@@ -21,6 +21,7 @@ from airwork.maneuvers.grading.runway_line import course_rad, rolled_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view import View
 from airwork.output.debrief_words import numbers
+from airwork.recording.flight import Column
 from airwork.units import FPM_MPS, FT_M, KT_MPS
 from approaches import FIELD_M, TOUCH, approach, desk
 
@@ -199,6 +200,29 @@ def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
     assert "some 400 ft" in found.text
     beside = lambda t: np.interp(t, [0.0, 40.0], [60.0, 0.0])  # noqa: E731
     assert arrival.overshot(desk(approach(right_m=beside), episode)[1], TOUCH, -1) is None
+
+
+@pytest.mark.parametrize(
+    ("drift_deg", "crab_deg", "told"), [(12.0, 0.0, True), (12.0, -12.0, False), (4.0, 0.0, False)],
+    ids=["carried off", "flown off", "held"],
+)  # fmt: skip
+def test_a_downwind_leg_carried_off_by_the_wind(drift_deg: float, crab_deg: float, told: bool) -> None:
+    """[AFH] ch. 8: flown parallel to the runway. A nose turned off it is another leg; 4° is what an eye holds."""
+    along, t = 33.4, np.arange(0.0, 112.0, 0.1)  # 65 kt south beside a runway landed on toward the north
+    leg = (t > 2.0) & (t < 50.0)
+    right = -1200.0 - np.tan(np.radians(drift_deg)) * along * np.clip(t - 2.0, 0.0, 48.0)
+    north = np.where(leg, 1500.0 - along * t, 0.0)
+    whole = approach(
+        right_m=lambda t: np.where(t < 55.0, right, 0.0), heading_deg=lambda t: np.where(leg, 180.0 + crab_deg, 0.0)
+    )
+    k = whole.index_at(TOUCH)
+    moved = np.where(t < 55.0, whole["north_m"][k] + north, whole["north_m"])
+    flight = whole.with_columns({"north_m": Column(moved, "measured")})
+    found = arrival.drifted_downwind(desk(flight)[1], TOUCH, 2.0, 50.0)
+    assert (found is not None) is told
+    if found is not None:
+        assert found.text.startswith("The downwind leg ran 12° off the runway's line and ended")
+        assert "farther out" in found.text
 
 
 def test_a_swing_at_the_touch_turns_no_runway() -> None:

@@ -617,3 +617,33 @@ def test_a_turn_begun_after_a_stall_is_no_wing_that_dropped(held_s: float, told:
 
     found = cause(graded(stalled("power_on_stall"), "power_on_stall", change=change), "wing dropped")
     assert (found is not None) is told
+
+
+def test_a_final_flown_down_to_the_runway_has_no_level_off() -> None:
+    """What is level after it is the roll: nothing that anybody leveled off at."""
+    b = Builder(altitude_ft=2600.0, speed_kt=85.0)
+    b.level_ft = 2600.0
+    b.hold(40.0, kt=85.0)
+    b.until(lambda: b.alt_ft < 830.0, 0.0, -2.6, 70.0)
+    b.until(lambda: b.alt_ft < 801.0, 0.0, -0.6, 55.0)
+    b.ground = True
+    b.hold_on_ground(60.0)
+    g = graded(b, "descent")
+    assert finding(g, "level_off_altitude").verdict == "can't be judged"
+    assert not any(c.name.startswith("level-off") for c in g.grade.causes)
+
+
+@pytest.mark.parametrize(("descended", "said"), [(True, False), (False, True)])
+def test_a_power_off_stall_out_of_level_flight_is_told_beside_it(descended: bool, said: bool) -> None:
+    """FAA-S-ACS-6C VII.B begins with a stabilized descent; told, and no more: the entry is not what is judged."""
+    b = high()
+    if descended:
+        b.power_off_stall()
+    else:
+        with b.mark("power_off_stall"):
+            b.flap = 1.0
+            b.until(lambda: b.ias_kt < 43.0, 0.0, None, 38.0, accel=0.8)
+            b._break(-6.5, 58.0)
+            b.flap = 0.0
+    b.hold(40.0)
+    assert (cause(graded(b, "power_off_stall"), "no descent first") is not None) is said

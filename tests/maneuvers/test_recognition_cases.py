@@ -995,3 +995,44 @@ def test_not_a_level_turn_one_that_climbs_as_it_did_before_and_after(position: b
         b.until(lambda since=b.t: b.t > since + 40.0, 0.0, before_mps, 80.0)  # type: ignore[misc]
     b.hold(60.0, kt=100.0)
     assert ("level_turn" in [e.kind for e in story(b, position=position)]) == (before_mps == 0.0)
+
+
+@pytest.mark.parametrize(("bank_deg", "kind"), [(27.0, "level_turn"), (36.0, "steep_turn")])
+def test_circles_to_both_sides_in_a_medium_bank_are_level_turns(bank_deg: float, kind: str) -> None:
+    """[AFH] ch. 3 and 10: a steep turn is banked 45° and more; who flies it flat still has more than a medium bank."""
+    b = Builder(altitude_ft=3500.0, speed_kt=95.0)
+    b.level_ft = 3500.0
+    b.hold(30.0, kt=95.0)
+    for side in (1.0, -1.0):
+        b.turn(side * 360.0, bank_deg)
+        b.hold(20.0)
+    found = [e.kind for e in story(b)]
+    assert found.count(kind) == 2
+
+
+@pytest.mark.parametrize(("bank_deg", "seen"), [(24.0, False), (36.0, True)])
+def test_gliding_turns_in_a_medium_bank_are_no_steep_spiral(bank_deg: float, seen: bool) -> None:
+    """Down in five circles over the field at 24° of bank: what an engine failure is practiced by ([AFH] ch. 9)."""
+    b = Builder(altitude_ft=5500.0, speed_kt=72.0)
+    b.level_ft = 5500.0
+    b.hold(30.0, kt=72.0)
+    b.turn(1440.0, bank_deg, vs=lambda turned: -4.2)
+    b.hold(30.0, ft=b.alt_ft, kt=90.0)
+    assert ("steep_spiral" in {e.kind for e in story(b)}) is seen
+
+
+@pytest.mark.parametrize(("power", "seen"), [(0.05, True), (0.7, False)])
+def test_a_slip_has_the_power_off(power: float, seen: bool) -> None:
+    """[AFH] ch. 9: a forward slip loses height at idle; with power on a nose off the track is a crab."""
+    b = Builder(altitude_ft=2500.0, speed_kt=70.0)
+    b.level_ft = 2500.0
+    b.hold(30.0, kt=70.0)
+    b.forward_slip()
+    b.hold(20.0, ft=b.alt_ft, kt=70.0)
+    flight, slip = b.flight(), b.truth[-1]
+    inside = (flight.time_s > slip.start_s) & (flight.time_s < slip.end_s)
+    share = np.where(inside, power, 0.75)
+    new = {"power_ratio": Column(share, "measured"), "rpm": Column(700.0 + 1900.0 * np.cbrt(share), "measured")}
+    view = build_view(flight.with_columns(new))
+    assert view is not None
+    assert any(e.score > 0.5 for e in proposals_of(view) if e.kind == "forward_slip") is seen

@@ -110,6 +110,11 @@ OF_ITS_OWN: dict[str, tuple[str, str]] = {
         "flight goes by without one out too fast.",
         "In {place}, what do you look at before a flap goes down, and before you speed up?",
     ),
+    "turned fast": (
+        '"Below maneuvering speed" read off the dial aloud before each steep turn and stall; done when a flight goes '
+        "by without one faster.",
+        "Before {place}, what speed did you want to be below, and when did you last read it?",
+    ),
     "flaps left out": (
         'Go-arounds high up, said aloud: "power, first notch, climbing, next notch, up"; done when three in a row have '
         "the first notch up within 5 s of the power.",

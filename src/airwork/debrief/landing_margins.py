@@ -17,7 +17,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.gate import SINK_MPS, gate, off_runway_rad, sink_known_mps
+from airwork.maneuvers.grading.gate import SINK_MPS, gate, off_runway_rad, sink_known_mps, slipping
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M, nearest_m
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, where_touched
@@ -231,6 +231,8 @@ def sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Mar
         if (b - a) * step < SINK_S:
             continue
         k = a + int(np.argmax(held[a:b]))
+        if slipping(evidence, float(evidence.flight.time_s[k])):
+            continue
         start, end = float(evidence.flight.time_s[a]), float(evidence.flight.time_s[b - 1])
         above = float(evidence.agl_m[k])
         where = f"at {write(above, 'ft', 0)}" if above > CLOSE_M else "just"

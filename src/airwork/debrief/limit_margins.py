@@ -24,7 +24,8 @@ from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit
 
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
-PULLED_G, TURNING_G, ABOVE_MPS = 2.0, 1.3, 3.0 * KT_MPS  # above maneuvering speed
+# Above maneuvering speed: a pull of so much of the limit load (gusts and gauges take the rest), or a turn's load.
+PULLED_SHARE, TURNING_G, ABOVE_MPS = 0.6, 1.3, 3.0 * KT_MPS
 WENT_DOWN_S, DOWN_MPS = 20.0, 500.0 * FPM_MPS  # the speed of a nose let down lasts about so long (no source)
 MORE_G = 0.25  # than the bank asks for: a pull
 DIVING_MPS = 1500.0 * FPM_MPS
@@ -131,10 +132,11 @@ def _load_and_rpm(evidence: Evidence) -> Iterator[_Passed]:
 
 
 def _maneuvering(evidence: Evidence) -> Iterator[_Passed]:
-    """A pull above maneuvering speed."""
+    """A pull above maneuvering speed, or a turn flown faster."""
     limit, load, ias = handbook_ias_mps(evidence, "maneuvering"), evidence.flight.get("load_factor"), evidence.ias_mps
-    if limit is None or load is None or ias is None:
+    if limit is None or load is None or ias is None or evidence.airplane is None:
         return
+    pulled = PULLED_SHARE * evidence.airplane.limits.load_factor_flaps_up[1]
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
     turning = smooth.copy()
     if evidence.bank_rad is not None:  # a turn that goes down is fast by it: what its bank asks for is no pull
@@ -143,13 +145,15 @@ def _maneuvering(evidence: Evidence) -> Iterator[_Passed]:
         turning = np.where(sink > DOWN_MPS, smooth - level + 1.0, smooth)
     told = -np.inf
     # A hard pull at once; the load of a steep turn when it lasts.
-    for loaded, above_mps, least_s in ((smooth > PULLED_G, 0.0, 0.5), (turning > TURNING_G, ABOVE_MPS, 3.0)):
+    for loaded, above_mps, least_s, name in (
+        (smooth > pulled, 0.0, 0.5, ""), (turning > TURNING_G, ABOVE_MPS, 3.0, "turned fast")
+    ):  # fmt: skip
         for a, b, most, k in _beyond(evidence, ias, limit + above_mps, least_s, loaded):
             if abs(a - told) < SAME_S:
                 continue
             told, say = a, evidence.speed_text
             text = f"{smooth[k]:.1f} g at {say(most)}, above maneuvering speed ({say(limit)})."
-            yield _Passed(text, a, b, 1.0 + 5.0 * (most / limit - 1.0), "too big")
+            yield _Passed(text, a, b, 1.0 + 5.0 * (most / limit - 1.0), "target not set" if name else "too big", name)
 
 
 def pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

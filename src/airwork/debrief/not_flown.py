@@ -17,23 +17,35 @@ def not_flown(evidence: Evidence, episodes: Sequence[Episode], planned: Mapping[
 
     planned : kind as the lesson has it → how often.
     """
-    missing, fewer = [], []
+    missing, fewer, unseen, plain = [], [], [], []
     for kind, times in planned.items():
-        if kind not in ROOMS or room(seen_as(kind)).propose is None:
+        if kind not in ROOMS:
+            continue
+        if room(seen_as(kind)).propose is None:
+            unseen.append(room(kind).named)
             continue
         flown = _flown(evidence, episodes, kind)
         if not flown:
             missing.append(room(kind).named)
         elif flown < times:
             fewer.append(f"{room(kind).named} {_often(flown)}, {_often(times)} was asked for")
-    said = [f"Planned and not seen: {', '.join(missing)}."] if missing else []
-    return " ".join([*said, *(f"Seen less often: {'; '.join(fewer)}." for _ in fewer[:1])])
+        if flown and seen_as(kind) != kind and room(kind).flown_as is None:
+            plain.append(f"{room(kind).named}, judged as any {room(seen_as(kind)).named}")
+    said = {
+        "Planned and not seen": ", ".join(missing), "Planned, and no recording shows it": ", ".join(unseen),
+        "Seen less often": "; ".join(fewer), "Not told apart": ", ".join(plain),
+    }  # fmt: skip
+    return " ".join(f"{what}: {which}." for what, which in said.items() if which)
 
 
 def _flown(evidence: Evidence, episodes: Sequence[Episode], kind: str) -> int:
-    """How often a recording shows it; every touchdown is a landing."""
+    """How often a recording shows it; every touchdown is a landing, and a touch-and-go a takeoff."""
     one, seen = room(kind), room(seen_as(kind))
-    alike = [e for e in episodes if e.kind == seen.kind or (seen.lands and room(e.kind).lands)]
+    alike = [
+        e for e in episodes
+        if e.kind == seen.kind or (seen.lands and room(e.kind).lands)
+        or (seen.takes_off and not seen.lands and room(e.kind).takes_off)
+    ]  # fmt: skip
     if one is seen or one.flown_as is None:
         return len(alike)
     return sum(one.flown_as(e, evidence) for e in alike)

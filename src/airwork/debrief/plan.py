@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 # What is asked for with a wish of a lesson, by other names.
 FOLLOWS_FROM = {
-    "altitude_m": ("level_off_altitude_m",), "altitude_change_m": ("level_off_altitude_m",),
-    "height_agl_m": ("altitude_m", "level_off_altitude_m"), "heading_mag_rad": ("heading_rad",),
+    "altitude_change_m": ("level_off_altitude_m",), "height_agl_m": ("altitude_m",),
+    "heading_mag_rad": ("heading_rad",),
 }  # fmt: skip
 
 

@@ -21,7 +21,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.flown_trace import make_trace
-from airwork.maneuvers.seeing.propose_tools import episode, side
+from airwork.maneuvers.seeing.propose_tools import episode, side, throttled
 from airwork.maneuvers.seeing.signal import (
     SOFT,
     Array,
@@ -146,13 +146,13 @@ def propose(view: View) -> list[Episode]:
             size, sink = percentile(slip[part], 75.0), -float(view.climb_mps[part].mean())
             turning = abs(float(view.turn_bank_rad[part].mean()))
             score = over(size, SLIPPING_RAD) * over((end - first) * STEP_S, LASTS_S) * over(sink, SINK_MPS)
-            score *= under(turning, TURNING_RAD)
+            score *= under(turning, TURNING_RAD) * throttled(view, first, end - 1)  # with power on it is a crab
             a, b = max(first - view.samples(EDGE_S / 2), 0), min(end - 1 + view.samples(EDGE_S / 2), view.n - 1)
             evidence = (
                 f"{np.degrees(size):.0f}° of slip, {side(sign)} wing low or nose to the {side(-sign)}",
                 f"sinking {to_unit(sink, 'fpm'):.0f} fpm",
             )
-            out.append(episode(ROOM.kind, view, a, b, score, evidence=evidence, facts={"sign": sign}))
+            out.append(episode(ROOM.kind, view, a, b, score, evidence=evidence, facts={"sign": sign, "slipped": 1.0}))
     return out
 
 

@@ -14,7 +14,8 @@ import math
 from airwork import units
 from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.stall_grade import grade_stall
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
@@ -102,8 +103,13 @@ def propose(view: View) -> list[Episode]:
     return stalls(view, ROOM.kind, Way.IDLE)
 
 
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """As any stall, and out of a descent."""
+    return grade_stall(episode, evidence, from_descent=True)
+
+
 ROOM = Room(
-    "power_off_stall", "Power-off stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade_stall,
+    "power_off_stall", "Power-off stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade,
     idle_power=True, plots=("pitch",), wants_clear_sky=True,
     seen_every_s=4.0, lay=laying.at_the_break,
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),

@@ -43,7 +43,7 @@ from airwork.maneuvers.setup import Order, SetUp, Trace
 from airwork.units import to_unit
 
 TURNS_RAD = np.radians(640.0)  # three turns are asked for; given up after two it still shows
-SINK_MPS, BANK_RAD = 2.75, np.radians(18.0)  # 540 fpm
+SINK_MPS, BANK_RAD = 2.75, np.radians(25.0)  # 540 fpm; a gliding turn is banked less (no source)
 FAST = 2.1  # times the stall speed; an emergency descent is flown much faster
 PAUSE_S = 8.0  # upwind the bank is small: the turn may seem to stop
 
@@ -184,7 +184,7 @@ def propose(view: View) -> list[Episode]:
             over(change, TURNS_RAD)
             * over(sink, SINK_MPS)
             * (under(times_stall, FAST, SHARP) if np.isfinite(times_stall) else 1.0)
-            * over(max(turn.top_bank_rad for turn in chain), BANK_RAD)
+            * over(max(turn.settled_bank_rad for turn in chain), BANK_RAD, SHARP)
             * throttled(view, first, last)
             * all_known(view, first, last)
         )

@@ -38,6 +38,7 @@ from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
 
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
+MEDIUM_DEG = 29.0
 LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up
 TRULY_DEG, ALONE = 39.5, 0.6
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
@@ -172,7 +173,8 @@ def _could_be(turn: Turn) -> bool:
 
 def _score(view: View, turn: Turn, partner: bool) -> float:
     bank = over(turn.bank_deg, STEEP_DEG)
-    if partner and turn.change_deg > MUCH_DEG:  # full circles to both sides, however flat, are hardly anything else
+    # Full circles to both sides, banked beyond a medium turn, are hardly anything else.
+    if partner and turn.change_deg > MUCH_DEG and turn.bank_deg > MEDIUM_DEG:
         bank = min(1.0, bank + PARTNER_BONUS)
     # Half a circle can't be told from a turn back, unless it is truly steep and rolled out there: those are practiced
     # too. One given up ends anywhere.

@@ -54,11 +54,13 @@ def gate(evidence: Evidence, touch_s: float, kind: str = "") -> tuple[float, lis
         said.append(f"{abs(np.degrees(off)):.0f}° off the runway's track")
         sizes.append(abs(off) / OFF_RUNWAY_RAD)
     bank = min(abs(evidence.mean(evidence.bank_rad, t - LOOK_S, t + LOOK_S)) for t in moments)
+    if slipping(evidence, at_s):  # the wing is down against the rudder
+        bank = 0.0
     if bank > BANK_RAD or (said and bank > 0.6 * BANK_RAD):
         said.append(f"{np.degrees(bank):.0f}° of bank")
         sizes.append(bank / BANK_RAD)
     sink = evidence.mean(sink_known_mps(evidence), at_s - 1.5, at_s + 1.5)
-    if sink > SINK_MPS:
+    if sink > SINK_MPS and not slipping(evidence, at_s):
         said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
         sizes.append(sink / SINK_MPS)
     speed = _approach_speed(evidence, kind, at_s)
@@ -71,6 +73,11 @@ def gate(evidence: Evidence, touch_s: float, kind: str = "") -> tuple[float, lis
     if said and flaps_left_up(evidence, at_s - LOOK_S, touch_s):
         said.append("flaps up")
     return at_s, said, max(sizes, default=0.0)
+
+
+def slipping(evidence: Evidence, at_s: float) -> bool:
+    """In a forward slip, which is meant to sink ([AFH] ch. 9)."""
+    return any("slipped" in e.facts and e.start_s <= at_s <= e.end_s for e in evidence.episodes)
 
 
 def _approach_speed(evidence: Evidence, kind: str, at_s: float) -> float | None:

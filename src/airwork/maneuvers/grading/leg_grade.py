@@ -50,7 +50,7 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
 def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
     """The first level stretch within a minute or so after the leg that lasts. [s]"""
     part = sheet.evidence.flight.span(end_s, end_s + LEVEL_WITHIN_S)
-    level = np.abs(sheet.evidence.climb_mps[part]) < STILL_MPS
+    level = (np.abs(sheet.evidence.climb_mps[part]) < STILL_MPS) & sheet.evidence.airborne[part]
     length = round(HELD_S / sheet.evidence.step_s)
     times = sheet.time_s[part]
     return next(((float(times[a]), float(times[a + length - 1])) for a, b in runs(level) if b - a >= length), None)
@@ -122,6 +122,9 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     held = evidence.median(evidence.altitude_m, *after)
     if not np.isfinite(part).any() or not np.isfinite(held):
         sheet.cannot("level_off_altitude", "the recording ends before the level-off")
+        return
+    if not evidence.airborne[evidence.flight.span(*after)].all():
+        sheet.not_asked("level_off_altitude", "it was followed by the landing")
         return
     back_m = _flown_back_to(sheet, part, end_s, direction) if lesson is None and found is None else None
     if back_m is not None or (lesson is None and evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS):

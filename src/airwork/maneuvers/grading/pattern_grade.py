@@ -9,7 +9,12 @@ import numpy as np
 from airwork import units
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import altitude
-from airwork.maneuvers.grading.causes.arrival import overshot, steep_near_the_ground, wide_downwind
+from airwork.maneuvers.grading.causes.arrival import (
+    drifted_downwind,
+    overshot,
+    steep_near_the_ground,
+    wide_downwind,
+)
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_line import by_the_runway
@@ -35,7 +40,9 @@ def grade_pattern(episode: Episode, evidence: Evidence) -> Grade:
     sheet.cause(through)
     sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"], through))
     facts = episode.facts
-    sheet.cause(wide_downwind(sheet, facts["lowest_s"], facts["downwind_start_s"], facts["downwind_end_s"]))
+    leg = facts["lowest_s"], facts["downwind_start_s"], facts["downwind_end_s"]
+    sheet.cause(wide_downwind(sheet, *leg))
+    sheet.cause(drifted_downwind(sheet, *leg))
     begin_s, abeam_s, late = _until_abeam(evidence, episode)
     closed_s = _throttle_closed(evidence, episode)
     glides = closed_s < abeam_s

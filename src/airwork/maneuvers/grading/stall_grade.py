@@ -21,13 +21,18 @@ LOWEST_AFTER_S = 6.0  # the lowest point may lie a little after the recovery cou
 MUSH_S, MUSH_MPS, HELD_UP_RAD = 8.0, 300.0 * FPM_MPS, np.radians(5.0)  # more sink than before, the nose as it was
 
 
-def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
-    """Heading or bank in the entry, power where the task asks for it, what it cost, how it was recovered."""
+def grade_stall(episode: Episode, evidence: Evidence, *, from_descent: bool = False) -> Grade:
+    """Heading or bank in the entry, power where the task asks for it, what it cost, how it was recovered.
+
+    from_descent : the task begins with one.
+    """
     sheet = Sheet(episode, evidence)
     broke = episode.facts["break_s"]
     _entry(sheet, (episode.start_s, broke))
     _power(sheet, broke)
     sheet.floor_kept()
+    if from_descent:
+        sheet.cause(stalling.no_descent_first(sheet, broke))
     recovery_causes(sheet, broke, stall_numbers(sheet, broke))
     sheet.cause(flap_balloon(sheet, episode.start_s, episode.end_s))
     sheet.stretch(Stretch("entry", episode.start_s, broke))

@@ -6,10 +6,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from airwork.airdata.angles import wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
-from airwork.maneuvers.grading.runway_line import by_the_runway
+from airwork.maneuvers.grading.runway_line import by_the_runway, course_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
 from airwork.units import FPM_MPS, FT_M, NM_M, to_unit
@@ -32,6 +33,9 @@ FAR_THROUGH_M = 400.0 * FT_M  # weighs as much as a tolerance missed; our own
 THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 WIDE_M = 1.5 * NM_M  # [AFH] ch. 8: half a mile to a mile; 1,000 ft at 1 in 9 are 1.5 NM, without the turn
+# Rolling out onto it and into base; so long a leg shows its direction, so far off is more than an eye's error; a nose
+# nearer the runway's heading than half of it was not turned against the wind (common practice, no source).
+JOINED_S, TURNED_S, DRIFT_S, DRIFTED_RAD, CRABBED_SHARE = 6.0, 4.0, 20.0, np.radians(9.0), 0.5
 BOUNCED = "bounced"
 BACK_S = 20.0  # after the line was gone through farthest
 
@@ -204,6 +208,29 @@ def wide_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> C
         "reaches the runway.",
         "Set the distance by a mark on the wing or the strut, abeam; the glide from there must reach the runway.",
         start_s, end_s, out / WIDE_M, "downwind wide", "target not set",
+    )  # fmt: skip
+
+
+def drifted_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> Cause | None:
+    """The downwind leg flown on the runway's heading and carried across by the wind ([AFH] ch. 8: parallel to it)."""
+    evidence, heading = sheet.evidence, sheet.evidence.heading_rad
+    flown, course = by_the_runway(evidence, low_s), course_rad(evidence, low_s)
+    w = window(sheet, start_s + JOINED_S, end_s - TURNED_S)
+    if flown is None or course is None or heading is None or w.time_s.size < 3 or w.time_s[-1] - w.time_s[0] < DRIFT_S:
+        return None
+    along, right, nose = w.of(flown[0]), w.of(flown[1]), w.of(heading)
+    if along is None or right is None or nose is None or np.ptp(along) < 1.0:
+        return None
+    off = abs(float(np.arctan(np.polyfit(along, right, 1)[0])))
+    crab = abs(float(wrap_signed_rad(np.median(nose) - course - np.pi)))
+    if off < DRIFTED_RAD or crab > CRABBED_SHARE * off:
+        return None
+    farther = abs(float(right[-1])) - abs(float(right[0]))
+    return Cause(
+        f"The downwind leg ran {degrees(off)} off the runway's line and ended {feet(abs(farther))} "
+        f"{'farther out' if farther > 0.0 else 'nearer'}: the nose on the runway's heading, nothing against the wind.",
+        "On downwind the wind's side of the runway heading, until the runway keeps its place on the wing.",
+        float(w.time_s[0]), float(w.time_s[-1]), off / DRIFTED_RAD, "downwind drifted", "wind",
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array
-from airwork.units import KT_MPS
+from airwork.units import FPM_MPS, KT_MPS
 
 NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
 LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)
@@ -17,6 +17,8 @@ TURNING_RAD = np.radians(8.0)
 # where half of the way from the break's power to what the engine then settles at is gone.
 POWER_SHARE, HALF_WAY, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 0.5, 5.0, 8.0, 12.0
 NO_POWER = 0.4
+# Looked at before the break; 200 fpm for so long is a descent; told beside the maneuver, and no more (no source).
+DESCENT_S, SINKS_MPS, DESCENDED_S, NOTED = (75.0, 4.0), 200.0 * FPM_MPS, 5.0, 0.5
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
 # Twice what a straight stall's heading is held to; banked more is a turning entry, where the nose goes round anyway.
 ROUND_RAD, STRAIGHT_RAD = np.radians(20.0), np.radians(9.0)
@@ -105,6 +107,21 @@ def too_little_power(sheet: Sheet, break_s: float, used: float, most: float) -> 
     )  # fmt: skip
 
 
+def no_descent_first(sheet: Sheet, break_s: float) -> Cause | None:
+    """A power-off stall out of level flight: the task begins with a stabilized descent (FAA-S-ACS-6C, VII.B)."""
+    w = window(sheet, break_s - DESCENT_S[0], break_s - DESCENT_S[1])
+    climb = w.of(sheet.evidence.climb_mps)
+    if climb is None or w.time_s[-1] - w.time_s[0] < 0.8 * (DESCENT_S[0] - DESCENT_S[1]):
+        return None
+    if w.spells(climb < -SINKS_MPS, DESCENDED_S):
+        return None
+    return Cause(
+        "It was entered from level flight: no descent was established first.",
+        "Throttle back, flaps and the approach speed, down in a steady descent; then raise the nose.",
+        max(sheet.start_s, break_s - DESCENT_S[0]), break_s, NOTED, "no descent first", "",
+    )  # fmt: skip
+
+
 def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     """Full power came late in the recovery."""
     w = window(sheet, break_s, max(sheet.end_s, break_s + POWER_SETTLES_S))
@@ -119,7 +136,7 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
         return None
     text = f"Power came {took:.0f} s after the break." if up.size else "Power was never brought up in the recovery."
     # Recovering without power is practiced too; brought up late it was forgotten (common practice, no source).
-    return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, 0.15 * took,
+    return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, took / POWER_S,
                  "power late", "late", grave=bool(up.size) and took > FORGOTTEN_S)  # fmt: skip
 
 
