@@ -83,7 +83,6 @@ class Builder:
         self.ground = self.altitude_ft <= self.field_ft + 1.0
         self.flap = 0.0
         self.tank = 1.0
-        self.warning = 0.0
         self.slip = 0.0  # bank carried without turning, rad
         self.pitch_extra = 0.0
         self.wander = (0.0, 0.0, 0.0)
@@ -137,28 +136,13 @@ class Builder:
         self.h += self.vs * DT
         if self.ground:
             self.h, self.vs = self.field_ft * FT_M, 0.0
-        sigma = self._root_sigma()
-        n = 1.0 / math.cos(_between(self.bank, -1.3, 1.3))
-        stall = (STALL_KT + (FLAPS_STALL_KT - STALL_KT) * self.flap) * KT_MPS
-        eas = max(self.v * sigma, 8.0)
-        self.warning = float(not self.ground and eas < WARNING * stall * math.sqrt(n))
-        lift = min(1.4 * n * (stall / eas) ** 2, 1.8)
-        alpha = lift / 5.0 - 0.04 - 0.05 * self.flap
-        gamma = self.vs / max(self.v, 5.0)
-        climb_power = self.vs + before * (self.v - before) / DT / G0_MPS2
-        drag = self.v * (0.034 + 0.03 * self.flap + 0.055 * lift**2) / max(lift, 0.15) * n
-        power = _between((climb_power + drag) / 8.0, 0.03, 1.05) if not self.ground else 0.3 + 0.7 * (ias_kt > 30)
-        gx, gy = (
-            self.v * math.sin(self.psi) + self.wx * (not self.ground),
-            self.v * math.cos(self.psi) + self.wy * (not self.ground),
-        )
+        wind = 0.0 if self.ground else 1.0
+        gx = self.v * math.sin(self.psi) + self.wx * wind
+        gy = self.v * math.cos(self.psi) + self.wy * wind
         self.x, self.y = self.x + gx * DT, self.y + gy * DT
-        lateral = math.sin(self.slip)
         self.rows.append((
-            self.t, self.x, self.y, self.h, self.v * sigma, self.v, math.hypot(gx, gy), math.atan2(gx, gy), self.psi,
-            gamma + alpha + self.pitch_extra, self.bank + self.mirror * self.slip, self.vs, n, alpha, power,
-            700.0 + 1900.0 * power ** (1 / 3), self.flap, self.tank, self.warning, float(self.ground),
-            lateral * self.mirror,
+            self.t, self.x, self.y, self.h, self.v * self._root_sigma(), self.v, gx, gy, self.psi, self.pitch_extra,
+            self.bank, self.slip, self.vs, before, self.flap, self.tank, self.ground, ias_kt,
         ))  # fmt: skip
         self.t += DT
 
@@ -521,24 +505,36 @@ class Builder:
     def flight(self, *, gps_only: bool = False, rate_hz: float = 10.0, start_utc_s: float = 1.75e9,
                drop: tuple[str, ...] = (), with_wind: bool = True) -> Flight:  # fmt: skip
         """The recording: everything, or position alone (with the wind known as the recording package would)."""
-        a = np.array(self.rows)[:: round(1.0 / (DT * rate_hz))]
-        n, rng = len(a), np.random.default_rng(self.seed + 1)
+        t, x, y, h, eas, v, gx, gy, psi, nose, bank, slip, vs, before, flap, tank, ground, asked_kt = np.array(
+            self.rows
+        )[:: round(1.0 / (DT * rate_hz))].T
+        n, rng = len(t), np.random.default_rng(self.seed + 1)
         noise = rng.normal
         measured: dict[str, np.ndarray] = {
-            "east_m": a[:, 1] + noise(0, 0.3, n), "north_m": a[:, 2] + noise(0, 0.3, n),
-            "gps_altitude_m": a[:, 3] + noise(0, 0.4, n), "groundspeed_mps": a[:, 6] + noise(0, 0.1, n),
-            "track_rad": np.mod(a[:, 7] + noise(0, 0.005, n), 2 * np.pi),
+            "east_m": x + noise(0, 0.3, n), "north_m": y + noise(0, 0.3, n), "gps_altitude_m": h + noise(0, 0.4, n),
+            "groundspeed_mps": np.hypot(gx, gy) + noise(0, 0.1, n),
+            "track_rad": np.mod(np.arctan2(gx, gy) + noise(0, 0.005, n), 2 * np.pi),
         }  # fmt: skip
         if not gps_only:
+            load = 1.0 / np.cos(np.clip(bank, -1.3, 1.3))
+            stall, slow = (STALL_KT + (FLAPS_STALL_KT - STALL_KT) * flap) * KT_MPS, np.maximum(eas, 8.0)
+            lift = np.minimum(1.4 * load * (stall / slow) ** 2, 1.8)
+            alpha = lift / 5.0 - 0.04 - 0.05 * flap
+            drag = v * (0.034 + 0.03 * flap + 0.055 * lift**2) / np.maximum(lift, 0.15) * load
+            flown = np.clip((vs + before * (v - before) / DT / G0_MPS2 + drag) / 8.0, 0.03, 1.05)
+            power = np.where(ground > 0.0, 0.3 + 0.7 * (asked_kt > 30), flown)
+            warning = (ground == 0.0) & (slow < WARNING * stall * np.sqrt(load))
+            pitch = vs / np.maximum(v, 5.0) + alpha + nose
             measured |= {
-                "indicated_altitude_m": np.round((a[:, 3] + noise(0, 0.3, n)) / FT_M) * FT_M,
-                "ias_mps": a[:, 4] + noise(0, 0.2, n), "tas_mps": a[:, 5] + noise(0, 0.2, n),
-                "heading_rad": np.mod(a[:, 8] + noise(0, 0.005, n), 2 * np.pi),
-                "pitch_rad": a[:, 9] + noise(0, 0.003, n), "bank_rad": a[:, 10] + noise(0, 0.004, n),
-                "vertical_speed_mps": a[:, 11] + noise(0, 0.2, n), "load_factor": a[:, 12] + noise(0, 0.02, n),
-                "angle_of_attack_rad": a[:, 13] + noise(0, 0.004, n), "power_ratio": a[:, 14],
-                "rpm": a[:, 15], "flap_notch": np.round(a[:, 16] * 3.0), "tank": a[:, 17], "stall_warning": a[:, 18],
-                "on_ground": a[:, 19], "lateral_g": a[:, 20] + noise(0, 0.01, n),
+                "indicated_altitude_m": np.round((h + noise(0, 0.3, n)) / FT_M) * FT_M,
+                "ias_mps": eas + noise(0, 0.2, n), "tas_mps": v + noise(0, 0.2, n),
+                "heading_rad": np.mod(psi + noise(0, 0.005, n), 2 * np.pi),
+                "pitch_rad": pitch + noise(0, 0.003, n), "bank_rad": bank + self.mirror * slip + noise(0, 0.004, n),
+                "vertical_speed_mps": vs + noise(0, 0.2, n), "load_factor": load + noise(0, 0.02, n),
+                "angle_of_attack_rad": alpha + noise(0, 0.004, n), "power_ratio": power,
+                "rpm": 700.0 + 1900.0 * np.cbrt(power), "flap_notch": np.round(flap * 3.0), "tank": tank,
+                "stall_warning": warning.astype(float), "on_ground": ground,
+                "lateral_g": np.sin(slip) * self.mirror + noise(0, 0.01, n),
             }  # fmt: skip
         columns = {k: Column(v, "measured") for k, v in measured.items() if k not in drop}
         altitude = measured["gps_altitude_m" if gps_only else "indicated_altitude_m"]
@@ -548,7 +544,7 @@ class Builder:
             columns["wind_from_rad"] = Column(np.full(n, np.radians(self.wind_from_deg)), "derived")
             columns["wind_mps"] = Column(np.full(n, self.wind_kt * KT_MPS), "derived")
         columns = {k: v for k, v in columns.items() if k not in drop}
-        return Flight(start_utc_s, a[:, 0], columns, contacts=tuple(self.contacts), source={"name": "built"})
+        return Flight(start_utc_s, t, columns, contacts=tuple(self.contacts), source={"name": "built"})
 
 
 def lesson(**more: float) -> Builder:
