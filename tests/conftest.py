@@ -107,6 +107,23 @@ LONG = {
 }  # fmt: skip
 
 
+TOGETHER = {"tests/web", "tests/logbook"}  # a Chromium, a school; a PostgreSQL: made for one worker, not for each
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object | None:
+    """Where files are kept together, these folders are too."""
+    from xdist.scheduler import LoadFileScheduling
+
+    class ByFileOrFolder(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = super()._split_scope(nodeid)
+            folder = file.rpartition("/")[0]
+            return folder if folder in TOGETHER else file
+
+    return ByFileOrFolder(config, log) if config.getvalue("dist") == "loadfile" else None
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files that wait for a browser or a server begin, then the long ones, so that none is left alone at the end."""
     browser = {item.path for item in items if item.get_closest_marker("browser")}
