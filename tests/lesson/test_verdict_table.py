@@ -35,7 +35,7 @@ def fitted(path: Path) -> tuple[Airplane, Performance]:
 def verdict_of(row: Row) -> Verdict | str:
     """The verdict, or the words a lesson that can't be is refused with."""
     try:
-        lesson = parse_lesson(row.text, where=row.id)
+        lesson = parse_lesson(row.text, where="lesson.toml")  # of one name: an area's map is made once, as for a page
         airplane, fit = fitted(lesson.airplane_path)
         return build_briefing(lesson, airplane, performance=fit).verdict
     except AirworkError as refused:

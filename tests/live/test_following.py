@@ -35,7 +35,9 @@ def replayed(plan: Planned, part: Path, tmp_path_factory: pytest.TempPathFactory
     follower.recorder.sync_s = 1e9
     running = Running(follower, stepped=True)
     Replay(part, 0.0, running.sample, running.end).start()
-    running.run()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("airwork.live.running.EVERY_S", 10.0)  # as a slower machine looks: half of the looks
+        running.run()
     return running
 
 
