@@ -56,13 +56,12 @@ def test_json_gives_the_same_facts_with_units(typed: Path, capsys: pytest.Captur
     assert main(["airplane", "fit", str(typed), "--json", "--dry-run", "--against-book"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["written"] is None
-    assert data["known"][0]["answer"] == "slow flight, flaps up"
-    assert data["known"][0]["unit"] == "rpm"
-    widths = data["known"][0]["half_width_90"]
-    assert widths["with_readings"] < widths["with_handbook"] < widths["general_knowledge"]
-    assert len(data["readings_used"]) == 11
-    assert len(data["against_handbook"]) > 150
-    assert {"table", "conditions", "unit", "printed", "model", "difference"} <= set(data["against_handbook"][0])
+    report, first = data["report"], data["report"]["known"][0]
+    assert (first["answer"], first["unit"]) == ("slow flight, flaps up", "rpm")
+    assert first["readings_90"] < first["handbook_90"] < first["general_90"]
+    assert len(report["used"]) == 11
+    assert len(report["against_book"]) > 150
+    assert {"table", "conditions", "unit", "printed", "model"} <= set(report["against_book"][0])
     assert not typed.with_name("mine.fitted.toml").exists()
 
 

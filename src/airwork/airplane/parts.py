@@ -11,8 +11,6 @@ from airwork.airplane.file.model import AirplaneFile
 
 @dataclass(frozen=True, slots=True)
 class FlapNotch:
-    """One flap position."""
-
     notch: int
     deflection_deg: float | None
     max_ias_mps: float | None
@@ -21,8 +19,6 @@ class FlapNotch:
 
 @dataclass(frozen=True, slots=True)
 class Tank:
-    """One tank."""
-
     name: str
     capacity_m3: float
     usable_m3: float

@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
             raise InputError("can't be written: give a file name in a folder that exists.", where=str(target))
         written = str(learned.keep(target))
     if args.json:
-        print_json({**report.as_json(), "written": written or None, "caution": CAUTION})
+        print_json({"report": report, "written": written or None, "caution": CAUTION})
         return DONE
     from airwork.output.fit_text import fit_text
 

@@ -50,7 +50,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection, what: str) -> str:
-    """Enter it."""
     return _airplane(args, book) if what == "airplane" else _place(args, book)
 
 

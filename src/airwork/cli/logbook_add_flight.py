@@ -66,7 +66,6 @@ def flight_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection, what: str) -> str:
-    """Enter it."""
     pilot = people.find_person(book, args.student)
     if what == "flights":
         entered = enter_csv(book, pilot, args.file.read_bytes(), args.file.name, now_utc_s=now_s())

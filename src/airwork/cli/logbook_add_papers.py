@@ -46,7 +46,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection, what: str) -> str:
-    """Enter it."""
     who, now = people.find_person(book, args.student), now_s()
     teacher = getattr(args, "instructor", None)
     by = people.find_person(book, teacher, instructor=True) if teacher else None

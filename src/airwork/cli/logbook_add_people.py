@@ -38,7 +38,6 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
 
 
 def run(args: argparse.Namespace, book: Store, what: str) -> str:
-    """Enter the person."""
     facts = person(typed(args), "--")
     with book.change() as connection:
         entry = people.add_person(

@@ -30,7 +30,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Store) -> Told:
-    """Write it."""
     if (args.out is None) == (args.into is None):
         raise InputError("name a file, or a folder with --into.", where="backup")
     if args.keep < 1:

@@ -26,7 +26,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Store) -> str:
-    """Write the zip."""
     with book.read() as connection:
         who = find_person(connection, args.student)
     counts = export_student(book, who, args.out, instructor_notes=not args.without_instructors_notes)

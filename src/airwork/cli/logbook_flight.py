@@ -23,13 +23,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection) -> Told:
-    """The page."""
     page = flight_page(book, args.flight)
     return Told(page, lambda: flight_text(page))
 
 
 def flight_text(page: FlightPage) -> str:
-    """The page as text."""
     f = page.flight
     plane = f", {page.airplane.registration} ({page.airplane.make_model})" if page.airplane else ""
     who = f"{page.pilot or 'a forgotten student'}{' with ' + page.instructor if page.instructor else ''}"

@@ -55,7 +55,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: None) -> str:
-    """Take it in."""
     start = args.file.read_bytes()[:4]
     if start == b"PK\x03\x04" and args.file.suffix.lower() == ".zip" and _is_export(args.file):
         return _export(args)

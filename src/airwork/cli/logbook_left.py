@@ -26,7 +26,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection) -> Told:
-    """The table."""
     who = people.find_person(book, args.student)
     rules = load_rules(who.authority)
     day = read_date(args.test_on, "--test-on") if args.test_on else local_date(now_s(), who.time_zone)

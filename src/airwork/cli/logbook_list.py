@@ -34,7 +34,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: None) -> Told:
-    """The list."""
     if args.what == "kinds":  # of the rules, not of a logbook
         return _kinds(args)
     if args.what == "flights" and not args.student:

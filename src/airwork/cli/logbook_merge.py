@@ -24,7 +24,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Store) -> str:
-    """Merge it."""
     other = open_store(args.other)
     try:
         done = merge(book, other, same_names=args.same_names, agreed=args.agree)

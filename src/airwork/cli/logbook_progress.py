@@ -56,7 +56,6 @@ def next_lines(found: StudentProgress) -> list[str]:
 
 
 def task_table(found: StudentProgress, *, flown_only: bool = False) -> str:
-    """Every task with its standing."""
     rows = [_cells(t) for t in found.tasks if not flown_only or t.attempts or t.instructor or t.student]
     head = ("task", "status", "chance", "flown", "last", "instructor", "student", "why")
     return table(head, rows, right=(2, 3), indent="  ") if rows else "  none flown yet"

@@ -23,7 +23,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection) -> str:
-    """Remove it."""
     row = flights.flight_by_id(book, args.flight)
     about = f"flight {row.id[:8]} of {row.local_date}, {row.role} {hours(row.total_s) or '0.0'} h"
     if not args.yes:

@@ -24,7 +24,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: None) -> str:
-    """Restore it."""
     aside = ""
     try:
         with opened(args, create=True) as store:

@@ -29,7 +29,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection) -> Told:
-    """The answer."""
     found = ask(book, args.question, names=args.names)
     frame = found.frame
     if args.parquet is not None:

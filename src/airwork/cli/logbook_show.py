@@ -29,7 +29,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection) -> Told:
-    """The page."""
     test_on = read_date(args.test_on, "--test-on") if args.test_on else None
     who = people.find_person(book, args.student)
     page = pages.student_page(book, who.id, now_utc_s=now_s(), test_on=test_on, newest=args.newest)
@@ -37,7 +36,6 @@ def run(args: argparse.Namespace, book: Connection) -> Told:
 
 
 def page_text(page: StudentPage) -> str:
-    """The page as text."""
     who, t = page.student, page.totals
     born = f", born {who.born_on}" if who.born_on else ""
     out = [

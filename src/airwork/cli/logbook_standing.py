@@ -41,7 +41,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, book: Connection) -> Told:
-    """The findings."""
     who = people.find_person(book, args.student)
     teacher = people.find_person(book, args.instructor, instructor=True) if args.instructor else None
     route = [fleet.place_known(book, ident) for ident in args.route]

@@ -162,7 +162,6 @@ class Card:
         return None if found is None else found[0] - at.elapsed_s
 
     def next_tank(self, watch: Watch, at: Moment) -> str:
-        """The tank to change to."""
         found = self._next_change(watch, at)
         return "" if found is None else found[1]
 
@@ -253,7 +252,6 @@ class Card:
                     f"{with_bank}, this weight and flap", level)  # fmt: skip
 
     def wind(self, at: Moment) -> Item | None:
-        """The wind as it is now."""
         if not math.isfinite(at.wind_mps):
             return None
         degrees = round(math.degrees(wrap_positive_rad(at.wind_from_rad)) / 5.0) * 5 or 360

@@ -61,7 +61,6 @@ class Running:
     # --- from other threads ---
 
     def deliver(self, source: str, line: bytes) -> None:
-        """A line from a source."""
         self._put((source, line, self.now_s()))
 
     def sample(self, sample: Sample) -> None:

@@ -112,7 +112,6 @@ class Seen:
 
     @property
     def kind(self) -> str:
-        """Its kind."""
         return self.graded.episode.kind
 
 
@@ -141,7 +140,6 @@ class Seeing:
     _before: list[tuple[str, float, float]] = field(default_factory=list)
 
     def take(self, utc_s: float, values: Mapping[str, float]) -> None:
-        """A moment's values."""
         self.rows.add(utc_s, values)
 
     def look(self, snapshot: tuple[Array, dict[str, Array]] | None = None, *, over: bool = False) -> list[Seen]:

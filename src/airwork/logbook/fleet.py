@@ -61,7 +61,6 @@ def airplane_facts(loaded: Any) -> dict[str, Any]:
 
 
 def airplanes(connection: Connection) -> tuple[AirplaneEntry, ...]:
-    """Every airplane, by registration."""
     rows = connection.execute(sa.select(airplane).order_by(airplane.c.registration))
     return tuple(record(AirplaneEntry, row) for row in rows)
 
@@ -155,7 +154,6 @@ def change_place(connection: Connection, found: Place, *, now_utc_s: float, **ch
 
 
 def places(connection: Connection) -> tuple[Place, ...]:
-    """Every place, by identifier."""
     return tuple(record(Place, row) for row in connection.execute(sa.select(place).order_by(place.c.ident)))
 
 

@@ -36,7 +36,6 @@ def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, 
 
 
 def write_parts(connection: Connection, flight_id: str, route: Sequence[Place], movements: Sequence[Movement]) -> None:
-    """The route and the movements of a flight."""
     if route:
         rows = [{"flight_id": flight_id, "position": i, "place_id": p.id} for i, p in enumerate(route)]
         connection.execute(sa.insert(stop), rows)

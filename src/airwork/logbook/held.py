@@ -26,7 +26,6 @@ class Validity:
 
     @property
     def text(self) -> str:
-        """What it is, in words."""
         about = self.rule.text if self.rule else self.held.kind
         which = ", ".join(part for part in (self.held.make_model, self.held.place) if part)
         return f"{about} ({which})" if which else about

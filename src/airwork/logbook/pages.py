@@ -55,8 +55,6 @@ class Totals:
 
 @dataclass(frozen=True, slots=True)
 class FlightLine:
-    """A flight in a list."""
-
     logged: LoggedFlight
     instructor: str
     route: tuple[str, ...]
@@ -72,8 +70,6 @@ class FlightLine:
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:
-    """A note."""
-
     id: str
     words: str
     by: str
@@ -103,8 +99,6 @@ class StudentPage:
 
 @dataclass(frozen=True, slots=True)
 class StudentLine:
-    """A student in a list."""
-
     student: Person
     flights: int
     total_s: float

@@ -80,7 +80,6 @@ def people(connection: Connection, *, students: bool = False, instructors: bool 
 
 
 def person_by_id(connection: Connection, person_id: str) -> Person:
-    """The person with an identity."""
     row = connection.execute(sa.select(person).where(person.c.id == person_id)).first()
     if row is None:
         raise InputError("nobody with this identity in the logbook.", where=person_id)

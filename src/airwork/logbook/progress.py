@@ -62,8 +62,6 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class TaskProgress:
-    """One task."""
-
     kind: str
     title: str
     status: Status
@@ -89,8 +87,6 @@ class TaskProgress:
 
 @dataclass(frozen=True, slots=True)
 class NextTask:
-    """One of the tasks to fly next."""
-
     kind: str
     title: str
     why: str
@@ -106,7 +102,6 @@ class StudentProgress:
     next_three: tuple[NextTask, ...]
 
     def task(self, kind: str) -> TaskProgress | None:
-        """The task of a kind."""
         return next((t for t in self.tasks if t.kind == kind), None)
 
 

@@ -32,8 +32,6 @@ class _Strict(BaseModel):
 
 
 class Rule(_Strict):
-    """What every rule carries."""
-
     text: str = Field(min_length=1, max_length=300)
     source: str = Field(min_length=1, max_length=120)
     label: Label
@@ -97,7 +95,6 @@ class Experience(Rule):
 
     @property
     def unit(self) -> str:
-        """What it is counted in."""
         if self.hours:
             return "h"
         return f"{self.movements.what}s" if self.movements else "flight"

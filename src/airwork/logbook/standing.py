@@ -59,7 +59,6 @@ class LessonAsked:
 
     @property
     def day(self) -> date:
-        """Its local date."""
         return local_date(self.start_utc_s, self.time_zone)
 
 

@@ -44,7 +44,6 @@ def digest(value: Any) -> str:
 
 
 def kinds() -> tuple[str, ...]:
-    """What there are things of."""
     return tuple(_WHOLE)
 
 

@@ -35,8 +35,6 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """A list, numbered or not."""
-
     items: tuple[str, ...]
     title: str = ""
     numbered: bool = False
@@ -66,8 +64,6 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class BriefingDoc:
-    """All words of the briefing."""
-
     title: str
     subtitle: tuple[str, ...]
     verdict: str
@@ -78,7 +74,6 @@ class BriefingDoc:
 
 
 def make_doc(briefing: Briefing) -> BriefingDoc:
-    """The document of a briefing."""
     b, style = briefing, briefing.style
     people = f"{b.student}{' (solo)' if b.solo else ''}" + (f" with {b.instructor}" if b.instructor else "")
     when = f"{style.day(b.start_utc_s)}, {style.clock(b.start_utc_s)} to {style.clock(b.end_utc_s, zone=True)}"

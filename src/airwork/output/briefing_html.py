@@ -9,5 +9,4 @@ from airwork.output.html_template import render
 
 
 def briefing_html(briefing: Briefing) -> str:
-    """The page."""
     return render("briefing.html", doc=make_doc(briefing), plots=briefing_plots(briefing))

@@ -28,7 +28,6 @@ CAUTION = "Handbook, rules and instructor decide. Not for navigation."
 
 
 def make_card(briefing: Briefing) -> CardData:
-    """The card of a briefing."""
     b, style = briefing, briefing.style
     names = " · ".join(filter(None, [b.student + (" (solo)" if b.solo else ""), b.instructor]))
     invented = " (invented)" if b.airplane_invented else ""

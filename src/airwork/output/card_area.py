@@ -109,5 +109,4 @@ def make_sketch(b: Briefing) -> Sketch | None:
 
 
 def knots(speed_mps: float) -> str:
-    """Whole knots."""
     return f"{units.to_unit(speed_mps, 'kt'):.0f}"

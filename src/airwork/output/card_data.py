@@ -65,8 +65,6 @@ class Sketch:
 
 @dataclass(frozen=True, slots=True)
 class CardData:
-    """All words on the card."""
-
     verdict: str
     reasons: tuple[str, ...]
     title: str

@@ -65,8 +65,6 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class CriterionLine:
-    """One criterion in words."""
-
     name: str
     limit: str
     worst: str

@@ -42,7 +42,6 @@ def plot_recording(flight: Flight, path: Path) -> None:
 
 
 def picture(flight: Flight) -> str:
-    """The picture as SVG."""
     at = np.unique(np.linspace(0, len(flight) - 1, min(len(flight), _MOST_POINTS)).astype(np.intp))
     drawn = [_map(flight, at)] if flight.has("east_m", "north_m") else []
     drawn += [_panel(flight, at, *panel) for panel in _PANELS]

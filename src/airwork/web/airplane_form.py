@@ -40,7 +40,6 @@ class Cell:
 
     @property
     def label(self) -> str:
-        """In words."""
         return self.about.label
 
     @property

@@ -104,7 +104,6 @@ def wants_json(request: Request) -> bool:
 
 
 def problem(request: Request, status: int, text: str) -> Response:
-    """A problem in words."""
     if wants_json(request):
         return JSONResponse({"error": text}, status)
     return page(request, "error.html", {"title": "This did not work", "text": text}, status=status)

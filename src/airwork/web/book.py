@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 
 def has_logbook(request: Request) -> bool:
-    """This server has a logbook."""
     return request.app.state.settings.data is not None
 
 

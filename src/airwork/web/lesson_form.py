@@ -58,7 +58,6 @@ class Field:
 
     @property
     def lines(self) -> int:
-        """Lines of its box."""
         return min(6, max(2, len(self.shown) // 44 + 1, self.shown.count("\n") + 1))
 
 
@@ -98,7 +97,6 @@ class LessonForm:
 
     @property
     def fields(self) -> list[Field]:
-        """Every field."""
         inside = [f for rows in self.rows.values() for row in rows for f in row.fields]
         return [*(f for group in self.groups for f in group.fields), *inside]
 

@@ -28,7 +28,7 @@ from airwork.airplane.performance.judging import Judge, Outlook, Residual, weigh
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import Reading, why_unusable
 from airwork.airplane.performance.ready import ready_to_brief
-from airwork.airplane.performance.report import _left_out, _missing, fit_report
+from airwork.airplane.performance.report import _left_out, _missing
 from airwork.airplane.performance.speeds import back_side, max_level_speed
 from airwork.airplane.performance.stored import stored_engine, stored_fit, stored_fuel
 from airwork.airplane.performance.today import _Day, todays_answers
@@ -74,15 +74,6 @@ def test_a_difference_within_its_band_is_none(fitted):
     assert {d.clear for d in every} == {True, False}
     for d in every:
         assert ("handbook" in d.words) == (abs(d.value) <= d.value_90), d
-
-
-def test_the_share_left_of_what_was_known_in_general_is_a_ratio_of_spreads(fitted):
-    p = fitted["larkmoor_155"]
-    said = fit_report(p).as_json()["parameters"]
-    own, general = np.sqrt(np.diag(p.learned.own.cov)), np.sqrt(np.diag(p.learned.general.cov))
-    shares = [row["share_of_general_spread"] for row in said.values()]
-    np.testing.assert_allclose(shares, own / general, rtol=1e-3)
-    assert 0.0 < min(shares) < max(shares) < 1.0
 
 
 def test_a_wing_that_is_not_in_the_file_is_assumed_in_square_feet(data):

@@ -68,7 +68,6 @@ class Complaint:
 
     @property
     def table(self) -> str:
-        """The table it is about."""
         return self.where.table
 
 

@@ -67,8 +67,6 @@ class CruiseRow:
 
 @dataclass(frozen=True, slots=True)
 class ClimbRow:
-    """One row of the climb table."""
-
     mass_kg: float
     pressure_altitude_m: float
     temperature_k: float
@@ -78,8 +76,6 @@ class ClimbRow:
 
 @dataclass(frozen=True, slots=True)
 class GlideRow:
-    """One row of the glide table."""
-
     mass_kg: float
     cas_mps: float
     glide_ratio: float

@@ -37,7 +37,6 @@ class Condition:
         return replace(self, flap_notch=flap_notch)
 
     def banked(self, bank_rad: float | Array) -> Condition:
-        """The same in a bank."""
         return replace(self, bank_rad=bank_rad)
 
     def shape(self, *more: ArrayLike) -> tuple[int, ...]:

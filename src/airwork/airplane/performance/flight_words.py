@@ -31,7 +31,6 @@ _MENTION_SHARE = 0.25  # an answer whose value or width moved less than this sha
 
 
 def flight_lines(performance: Performance) -> tuple[str, ...]:
-    """One line for each flight learned from."""
     found, usual = _found(performance), _lean(performance)
     return tuple(_line(f, found.get(f.key), usual) for f in performance.learned.flights)
 

@@ -81,7 +81,6 @@ class Rows:
 
     @classmethod
     def from_lists(cls, data: dict[str, Any]) -> Rows:
-        """The inverse of `as_lists`."""
         found: dict[str, Any] = {}
         for f in fields(cls):
             if f.name in {"notch", "kind", "guessed"}:

@@ -58,7 +58,6 @@ class Learned:
 
     @property
     def readings_used(self) -> tuple[Reading, ...]:
-        """Readings in the fit."""
         return tuple(r.reading for r in self.residuals if r.used)
 
     @property

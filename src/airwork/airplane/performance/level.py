@@ -58,7 +58,6 @@ def level_flight(performance: Performance, cas_mps: ArrayLike, at: Condition, rp
 
 
 def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFlight:
-    """Level flight of one question."""
     valid = answerable(performance, q, "level flight")
     control, gradient = performance.law.control_gradient(performance.theta, q.at)
     sd = performance.learned.own.half_width(gradient)

@@ -27,7 +27,6 @@ class Performance:
 
     @property
     def law(self) -> Law:
-        """The law of this propeller."""
         return self.learned.law
 
     @property

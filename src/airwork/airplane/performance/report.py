@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -37,7 +37,7 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class FitReport:
-    """The report of one fit. Printed units."""
+    """The report of one fit. Printed units; `_90` is the half-width of the 90 % band."""
 
     airplane: str
     from_handbook: tuple[str, ...]
@@ -49,77 +49,20 @@ class FitReport:
     differences: tuple[Difference, ...]
     next: tuple[Next, ...]
     missing: tuple[str, ...]
-    parameters: dict[str, dict[str, float]]
     against_book: tuple[Row, ...] = ()
     against_book_by_table: tuple[Summary, ...] = ()
-    segments: tuple[str, ...] = field(default_factory=tuple)
+    segments: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
     ready: tuple[str, ...] = ()
     wear: str = ""
     leans: str = ""
     flights: int = 0
 
-    def as_json(self) -> dict[str, Any]:
-        """Plain data; every key or its neighbor names the unit."""
-        return {
-            "airplane": self.airplane,
-            "from_handbook": list(self.from_handbook),
-            "assumed": list(self.assumed),
-            "readings_used": list(self.used),
-            "readings_left_out": [asdict(r) for r in self.left_out],
-            "known": [
-                {
-                    "answer": k.answer,
-                    "value": _round(k.value),
-                    "unit": k.unit,
-                    "half_width_90": {
-                        "general_knowledge": _round(k.general_90),
-                        "with_handbook": _round(k.handbook_90),
-                        "with_readings": _round(k.readings_90),
-                        **({"resampled": _round(self.resampled_90[k.answer])} if self.resampled_90 else {}),
-                    },
-                    "fixed_by": k.by,
-                }
-                for k in self.known
-            ],
-            "differs_from_handbook": [
-                {
-                    "name": d.name,
-                    "value": _round(d.value),
-                    "half_width_90": _round(d.value_90),
-                    "unit": d.unit,
-                    "clear": d.clear,
-                    "words": d.words,
-                }
-                for d in self.differences
-            ],
-            "fly_next": [{"reading": n.words, "narrows_share": _round(n.narrows)} for n in self.next],
-            "still_asked_for": list(self.missing),
-            "parameters": self.parameters,
-            "not_separable": NOT_SEPARABLE,
-            "recordings": list(self.segments),
-            "questions": list(self.questions),
-            "ready_to_brief": list(self.ready),
-            "over_the_months": self.wear,
-            "off_its_noted_weights": self.leans,
-            **({"against_handbook": [_compared(row) for row in self.against_book]} if self.against_book else {}),
-        }
-
-
-def _compared(row: Row) -> dict[str, Any]:
-    numbers = {"printed": row.printed, "model": row.model, "difference": row.difference}
-    said = {"table": row.table, "conditions": row.conditions, "unit": row.unit}
-    return said | {name: _round(number) for name, number in numbers.items()}
-
 
 NOT_SEPARABLE = (
     "Level flight fixes RPM (or power), not the propeller's and the drag's own coefficients: read the answers, not the "
     "parameters."
 )
-
-
-def _round(value: float) -> float:
-    return float(f"{value:.5g}")
 
 
 def fit_report(performance: Performance, *, against_book: bool = False, segments: Sequence[str] = ()) -> FitReport:
@@ -137,7 +80,6 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         differences=differences(performance),
         next=tuple(next_readings(performance)),
         missing=_missing(performance),
-        parameters=_parameters(performance),
         against_book=rows,
         against_book_by_table=tuple(summaries(rows)),
         segments=tuple(segments),
@@ -241,13 +183,3 @@ def _missing(performance: Performance) -> tuple[str, ...]:
     if not any(r.kind == "idle_glide" for r in used):
         out.append("one idle glide")
     return tuple(out)
-
-
-def _parameters(performance: Performance) -> dict[str, dict[str, float]]:
-    """Each parameter's value and how much of its general spread is left (1: the readings say nothing of it)."""
-    learned = performance.learned
-    own, general = np.sqrt(np.diag(learned.own.cov)), np.sqrt(np.diag(learned.general.cov))
-    return {
-        name: {"value": _round(float(v)), "sd": _round(float(s)), "share_of_general_spread": _round(float(s / g))}
-        for name, v, s, g in zip(learned.law.names, learned.own.theta, own, general, strict=True)
-    }

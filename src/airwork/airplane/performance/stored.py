@@ -20,7 +20,6 @@ _VERSION = 2
 
 
 def law_name(law: Law) -> str:
-    """Name of a law as stored."""
     return f"{'constant speed' if isinstance(law, ConstantSpeed) else 'fixed pitch'}, {_VERSION}"
 
 

@@ -64,7 +64,6 @@ def todays_answers(performance: Performance, at: Condition) -> list[Line]:
 
 
 def _as_printed(line: Line, book: BookUnits) -> Line:
-    """A line in the units its book prints."""
     if line.value is None or book.unit(line.unit) == line.unit:
         return line
     value, half = (None if x is None else book.number(x, line.unit) for x in (line.value, line.half_width_90))

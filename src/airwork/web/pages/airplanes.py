@@ -111,7 +111,6 @@ def airplane_json(request: Request, key: str) -> Response:
 
 @router.get("/airplanes/{key}", response_class=HTMLResponse)
 def airplane(request: Request, key: str) -> Response:
-    """One airplane."""
     entry = _entry(request, key)
     try:
         found = request.app.state.folder.airplane(key)

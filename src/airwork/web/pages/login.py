@@ -42,7 +42,6 @@ def _form(request: Request, *, name: str, next: str, problem: str = "", status: 
 
 @router.get("/login", response_class=HTMLResponse)
 def login_page(request: Request, next: str = "/") -> Response:
-    """The form."""
     return _form(request, name="", next=next)
 
 

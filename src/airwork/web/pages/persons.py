@@ -136,7 +136,6 @@ def _done(
 
 @router.post("/people/{person_id}", response_class=HTMLResponse)
 def put_right(request: Request, person_id: str, typed: access.Typed) -> Response:
-    """Put the entry right."""
     person = _seen(request, person_id)
     _require_change(request, person)
     values: dict[str, object] = {}
