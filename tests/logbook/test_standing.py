@@ -385,7 +385,7 @@ def test_what_runs_out_within_60_days_is_listed_and_renewed_things_are_not() -> 
         held("endorsement.complex", date(2010, 1, 1)),  # for ever
         held("knowledge_test", date(2026, 1, 5)),  # to 31 January 2028
     ]
-    found = [(v.held.kind, v.until) for v in running_out(holdings, DAY, 60)]
+    found = [(v.held.kind, v.until) for v in running_out(holdings, DAY)]
     assert found == [("us.flight_review", date(2026, 5, 31)), ("us.medical.third", date(2026, 7, 31))]
 
 

@@ -106,14 +106,12 @@ def turn_about_point(
     return tuple(out)
 
 
-def arc_time_s(
-    tas_mps: float, wind_mps: float, radius_m: float, from_rad: float, to_rad: float, *, points_per_lap: int = 720
-) -> float:
+def arc_time_s(tas_mps: float, wind_mps: float, radius_m: float, from_rad: float, to_rad: float) -> float:
     """Time to fly an arc over the ground: ∫ r/GS dχ, tracks relative to the wind as in this module. [s]
 
     Midpoint rule; with 720 points a lap its error is below 1 ms for winds to half the airspeed.
     """
     arc = abs(to_rad - from_rad)
-    n = max(1, int(np.ceil(arc / TWO_PI * points_per_lap)))
+    n = max(1, int(np.ceil(arc / TWO_PI * 720)))
     chi = from_rad + (np.arange(n) + 0.5) / n * (to_rad - from_rad)
     return float(np.sum(radius_m / groundspeed_on_track_mps(tas_mps, wind_mps, chi)) * arc / n)

@@ -221,7 +221,7 @@ def logged_flights(connection: Connection, which: sa.ColumnElement[bool]) -> tup
 
 
 def training_given(
-    connection: Connection, instructor_id: str, around_utc_s: float, zone_name: str, window_s: float = 48 * 3600.0
+    connection: Connection, instructor_id: str, around_utc_s: float, zone_name: str
 ) -> tuple[tuple[float, float], ...]:
     """Start and end of the flights around a moment in which an instructor gave training. [s since 1970 UTC]
 
@@ -236,7 +236,7 @@ def training_given(
             f.dual_s > 0,
             counts(),
             sa.or_(
-                f.start_utc_s.between(around_utc_s - window_s, around_utc_s + window_s),
+                f.start_utc_s.between(around_utc_s - 2 * 86400.0, around_utc_s + 2 * 86400.0),
                 sa.and_(
                     f.start_utc_s.is_(None), f.local_date.between(local_date(around_utc_s - 86400.0, zone_name), today)
                 ),

@@ -10,6 +10,8 @@ from airwork.days import age_on, end_of_calendar_months, plus_months
 from airwork.logbook.records import Held
 from airwork.logbook.rules import HeldKind, Rules
 
+SOON_DAYS = 60
+
 
 @dataclass(frozen=True, slots=True)
 class Validity:
@@ -73,8 +75,8 @@ def _same(a: str, b: str) -> bool:
     return " ".join(a.casefold().split()) == " ".join(b.casefold().split())
 
 
-def running_out(holdings: Sequence[Validity], today: date, within_days: int = 60) -> tuple[Validity, ...]:
-    """The newest of each kind that has run out or will within so many days, soonest first."""
+def running_out(holdings: Sequence[Validity], today: date) -> tuple[Validity, ...]:
+    """The newest of each kind that has run out or will within `SOON_DAYS`, soonest first."""
     newest: dict[tuple[str, str, str], Validity] = {}
     for one in holdings:
         if one.held.on_date > today:
@@ -83,6 +85,6 @@ def running_out(holdings: Sequence[Validity], today: date, within_days: int = 60
         other = newest.get(key)
         if other is None or (one.until or date.max) > (other.until or date.max):
             newest[key] = one
-    last = today + timedelta(days=within_days)
+    last = today + timedelta(days=SOON_DAYS)
     soon = [one for one in newest.values() if one.until is not None and one.until <= last]
     return tuple(sorted(soon, key=lambda v: (v.until or date.max, v.held.kind)))

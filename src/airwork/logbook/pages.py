@@ -35,8 +35,6 @@ from airwork.logbook.thresholds import Thresholds
 if TYPE_CHECKING:
     from airwork.standards.model import Standard
 
-SOON_DAYS = 60
-
 
 @dataclass(frozen=True, slots=True)
 class Totals:
@@ -184,7 +182,7 @@ def student_page(
         aimed_title=rules.authority.certificates.get(student.certificate_aimed, ""),
         rules=rules,
         holdings=held,
-        running_out=running_out(held, today, SOON_DAYS),
+        running_out=running_out(held, today),
         recent=tuple(recent(rule, flown, today, last_plane) for rule in rules.recency),
         progress=progress_of(connection, student, today),
         notes=notes_about(connection, student.id, instructor_notes=instructor_notes),

@@ -16,7 +16,7 @@ from airwork.days import local_date
 from airwork.logbook.flights import counts, waits
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
-from airwork.logbook.pages import SOON_DAYS, students
+from airwork.logbook.pages import students
 from airwork.logbook.people import people
 from airwork.logbook.progress import StudentProgress
 from airwork.logbook.records import Person
@@ -97,7 +97,7 @@ def school(
     expiring = [
         (one, v)
         for one in people(connection)
-        for v in running_out(holdings(connection, one), local_date(now_utc_s, one.time_zone), SOON_DAYS)
+        for v in running_out(holdings(connection, one), local_date(now_utc_s, one.time_zone))
     ]
     expiring.sort(key=lambda pair: (pair[1].until or date.max, pair[0].name))
     theirs = Counter(today for _, today in days)  # the day it is where most of the students are

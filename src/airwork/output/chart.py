@@ -30,12 +30,8 @@ class Chart:
     @property
     def svg(self) -> str:
         """The same without a script."""
-        return self.drawn()
-
-    def drawn(self, size: tuple[int, int] = (WIDE, HIGH)) -> str:
-        """As an SVG of that size. [px]"""
         lines = [
             Line(name, [(x, math.nan if v is None else v) for x, v in zip(self.x, y, strict=True)], f"c{k % 6}")
             for k, (name, y) in enumerate(self.curves)
         ]
-        return xy_svg(lines, self.marks, Axis(self.x_name), Axis(self.y_name), label=self.title, size=size)
+        return xy_svg(lines, self.marks, Axis(self.x_name), Axis(self.y_name), label=self.title, size=(WIDE, HIGH))

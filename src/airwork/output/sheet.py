@@ -15,13 +15,13 @@ from airwork.output.typeset import typeset
 SHEET_EDGE, SHEET_TITLE, SHEET_LINE = 16, 28, 16  # of a sheet [px]
 
 
-def sheet(title: str, drawings: Sequence[tuple[str, str]], foot: str, *, size: tuple[int, int] = (WIDE, HIGH)) -> str:
-    """Several drawings of a size under one title, two beside one another, a line of words at the foot.
+def sheet(title: str, drawings: Sequence[tuple[str, str]], foot: str) -> str:
+    """Several drawings of the usual size under one title, two beside one another, a line of words at the foot.
 
     drawings : (what it is, the drawing).
     """
     columns = min(len(drawings), 2)
-    wide, tall = columns * size[0] + 2 * SHEET_EDGE, size[1] + SHEET_TITLE
+    wide, tall = columns * WIDE + 2 * SHEET_EDGE, HIGH + SHEET_TITLE
     lines = textwrap.wrap(foot, wide // 8)
     high = 2 * SHEET_EDGE + SHEET_TITLE + -(-len(drawings) // 2) * tall + SHEET_LINE * len(lines)
     out = [
@@ -29,9 +29,9 @@ def sheet(title: str, drawings: Sequence[tuple[str, str]], foot: str, *, size: t
         f'fill="#fff"/><text class="title" x="{SHEET_EDGE}" y="{SHEET_EDGE + 12}">{escape(title)}</text>'
     ]
     for k, (name, svg) in enumerate(drawings):
-        x, y = SHEET_EDGE + k % 2 * size[0], SHEET_EDGE + SHEET_TITLE + k // 2 * tall
+        x, y = SHEET_EDGE + k % 2 * WIDE, SHEET_EDGE + SHEET_TITLE + k // 2 * tall
         out.append(f'<text class="head" x="{x + LEFT}" y="{y + 14}">{escape(name)}</text>')
-        out.append(svg.replace("<svg ", f'<svg x="{x}" y="{y + 16}" width="{size[0]}" height="{size[1]}" ', 1))
+        out.append(svg.replace("<svg ", f'<svg x="{x}" y="{y + 16}" width="{WIDE}" height="{HIGH}" ', 1))
     for k, line in enumerate(reversed(lines)):
         y = high - SHEET_EDGE // 2 - SHEET_LINE * k
         out.append(f'<text class="small" x="{SHEET_EDGE}" y="{y}">{escape(line)}</text>')

@@ -415,20 +415,9 @@ def test_full_throttle_takes_no_more_than_the_maximum_rpm(fitted):
     assert throttle.full_throttle_rpm(q, np.full(3, 60.0), at).tolist() == [q.redline_rpm] * 3
 
 
-def test_half_the_torque_and_idle_are_said_as_settings(fitted):
-    """Half of full throttle's torque is found as half again; a governor or a closed throttle has no such answer."""
+def test_a_closed_throttle_is_no_setting_to_climb_with(fitted):
     p, at = fitted["larkmoor_155"], Condition(950.0, 900.0, 282.0)
-    rpm = throttle.rpm_at_throttle(p, np.array([0.5, 0.8]), 45.0, at)
-    assert rpm[0] < rpm[1] < throttle.full_throttle_rpm(p, 45.0, at)
-    np.testing.assert_allclose(throttle.throttle_share(p, rpm, 45.0, at), [0.5, 0.8], rtol=1e-6)
-    assert climb(p, 45.0, at, Setting(throttle_share=0.5)).rpm == pytest.approx(rpm[0])
     assert climb(p, 45.0, at, Setting(rpm=2100.0)).rpm == pytest.approx(2100.0)
-    governed = fitted["caldmere_200"]
-    for ask in (lambda: throttle.rpm_at_throttle(governed, 0.5, 45.0, at),
-                lambda: throttle.throttle_share(governed, 2200.0, 45.0, at),
-                lambda: climb(governed, 55.0, at, Setting(throttle_share=0.5))):  # fmt: skip
-        with pytest.raises(NotPossible, match="governor"):
-            ask()
     with pytest.raises(NotPossible, match="glides"):
         climb(p, 45.0, at, Setting(idle=True))
 

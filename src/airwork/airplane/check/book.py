@@ -139,10 +139,10 @@ class Book:
         spoken = {"fpm": "ft/min", "gph": "gal/h"}.get(unit, unit)
         return text + words.get(key, f" {spoken}" if unit else "")
 
-    def speed(self, knots: float, digits: int = 0) -> str:
+    def speed(self, knots: float) -> str:
         """A speed as the book's dial shows it: "70 mph"."""
         unit = self.airplane.dial_unit
-        return f"{units.to_unit(units.from_unit(knots, 'kt'), unit):.{digits}f} {unit}"
+        return f"{units.to_unit(units.from_unit(knots, 'kt'), unit):.0f} {unit}"
 
     def named(self, table: str, key: str, number: float) -> str:
         """A number with its column's name: "ground roll 215 m"."""

@@ -50,9 +50,9 @@ def _column(rows: Sequence[Any], key: str) -> Array:
     return np.array([math.nan if (x := getattr(r, key, None)) is None else x for r in rows], dtype=float)
 
 
-def _positive(rows: Sequence[Any], key: str) -> Array:
-    """As `_column`, NaN where the number is 0 too."""
-    values = _column(rows, key)
+def _percents(rows: Sequence[Any]) -> Array:
+    """The column of percent power, NaN where it is 0 too."""
+    values = _column(rows, "percent_power")
     return np.where(values > 0.0, values, np.nan)
 
 
@@ -250,7 +250,7 @@ def _by_setting(book: Book, rows: Sequence[Any]) -> tuple[tuple[Term, ...], bool
 
 def _percent(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
     """Percent power by RPM (and manifold pressure) and altitude."""
-    values = _positive(rows, "percent_power")
+    values = _percents(rows)
     terms, governed = _by_setting(book, rows)
     one = np.ones(len(rows))
     scatter, least = (0.35 * one, 1.6 * one) if governed else (0.35 / values, np.maximum(1.6 / values, 0.01))
@@ -261,7 +261,7 @@ def _percent(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
 
 def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     """True airspeed and fuel flow by power and density; by what is set where no percent power stands between."""
-    table, percent = "performance.cruise", _positive(rows, "percent_power")
+    table, percent = "performance.cruise", _percents(rows)
     c, p, u = np.log(percent / 65.0), percent / 65.0 - 1.0, np.log([sigma(r) for r in rows])
     alone = not np.isfinite(percent).any()
     setting, governed = _by_setting(book, rows)

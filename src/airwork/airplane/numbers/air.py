@@ -13,21 +13,20 @@ from airwork.values import How, Value
 ATMOSPHERE = "ICAO standard atmosphere"
 
 
-def _line(key: str, name: str, si: float, unit: str, how: How, source: str, note: str = "", digits: int = 0) -> Line:
-    value = Value(round(units.to_unit(si, unit), 3), unit, how, source, note=note)
-    return Line(key, name, written(value, digits), value)
+def _line(key: str, name: str, height_m: float, how: How, source: str, note: str = "") -> Line:
+    value = Value(round(units.to_unit(height_m, "ft"), 3), "ft", how, source, note=note)
+    return Line(key, name, written(value), value)
 
 
 def section(today: Today) -> Section:
     """Pressure, density and true altitude, deviation from standard, icing where a dew point is given."""
     q = today.question
     lines = [
-        _line("pressure_altitude", "pressure altitude", today.pressure_altitude_m, "ft", "formula", ATMOSPHERE),
+        _line("pressure_altitude", "pressure altitude", today.pressure_altitude_m, "formula", ATMOSPHERE),
         _line(
             "density_altitude",
             "density altitude",
             today.density_altitude_m,
-            "ft",
             "formula",
             ATMOSPHERE,
             "dry air, as the charts",
@@ -37,9 +36,7 @@ def section(today: Today) -> Section:
     if humid is not None:
         note = f"moist air: {humid / units.FT_M - today.density_altitude_m / units.FT_M:+,.0f} ft"
         lines.append(
-            _line(
-                "density_altitude_humid", "with the humidity", humid, "ft", "formula", f"{ATMOSPHERE}, moist air", note
-            )
+            _line("density_altitude_humid", "with the humidity", humid, "formula", f"{ATMOSPHERE}, moist air", note)
         )
     deviation = Value(round(today.isa_deviation_k, 2), "°C", "formula", ATMOSPHERE, note="")
     lines.append(Line("isa_deviation", "above standard", f"{deviation.value:+.0f}°C".replace("-", "−"), deviation))
@@ -47,7 +44,7 @@ def section(today: Today) -> Section:
     true = float(true_altitude_m(today.altitude_m, elevation, today.isa_deviation_k, today.setting_pa))
     station = "station at the field's elevation" if q.field is not None else "station at sea level"
     how: How = "formula" if q.field is not None else "assumed"
-    lines.append(_line("true_altitude", "true altitude", true, "ft", how, "air column at today's deviation", station))
+    lines.append(_line("true_altitude", "true altitude", true, how, "air column at today's deviation", station))
     if q.dewpoint_k is not None and today.airplane.file.engine.fuel_system == "carburetor":
         region = carburetor_icing_region(today.temperature_k, q.dewpoint_k)
         humidity = round(100 * float(relative_humidity(today.temperature_k, q.dewpoint_k)))

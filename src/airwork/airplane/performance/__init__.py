@@ -8,7 +8,6 @@ a power `Setting`: `level`, `climbing`, `turning`, `speeds`, `gliding`, `throttl
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import lru_cache
 
 from airwork.airplane.airplane import Airplane
@@ -20,19 +19,12 @@ from airwork.airplane.performance.readings import Reading, readings_of
 __all__ = ["FULL_THROTTLE", "IDLE", "Condition", "Performance", "Reading", "Setting", "performance", "readings_of"]
 
 
-def performance(
-    airplane: Airplane, more_readings: Sequence[Reading] = (), *, keep_outliers: bool = False
-) -> Performance:
-    """Fit an airplane: its handbook, the readings in its file, and more readings (from recordings).
+@lru_cache(maxsize=8)
+def performance(airplane: Airplane, *, keep_outliers: bool = False) -> Performance:
+    """Fit an airplane: its handbook and the readings in its file.
 
     Readings more than three standard deviations off are left out and listed in `.learned.outliers`. A file written by
     `airwork airplane fit` holds its parameters and is not fitted again.
     """
-    return _performance(airplane, tuple(more_readings), keep_outliers)
-
-
-@lru_cache(maxsize=8)
-def _performance(airplane: Airplane, more: tuple[Reading, ...], keep_outliers: bool) -> Performance:
-    readings = [*readings_of(airplane), *more]
-    stored = not more and not keep_outliers
-    return Performance(airplane, learn(airplane, readings, keep_outliers=keep_outliers, stored=stored))
+    learned = learn(airplane, readings_of(airplane), keep_outliers=keep_outliers, stored=not keep_outliers)
+    return Performance(airplane, learned)

@@ -167,7 +167,7 @@ def _level(performance: Performance, name: str, factor: float, notch: int) -> An
     return Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
 
 
-def next_readings(performance: Performance, count: int = 3) -> list[Next]:
+def next_readings(performance: Performance) -> list[Next]:
     """The readings that would narrow the answers most, each after the ones before it."""
     answers = list(_answers(performance))
     gradients = np.array([a.gradient for a in answers])
@@ -175,7 +175,7 @@ def next_readings(performance: Performance, count: int = 3) -> list[Next]:
     cov = performance.learned.own.cov.copy()
     open_to_fly = list(candidates(performance))
     out: list[Next] = []
-    for _ in range(count):
+    for _ in range(3):
         before = np.einsum("ij,jk,ik->i", gradients, cov, gradients) + floors
         best, gain = None, 0.0
         for candidate, gradient, variance in open_to_fly:

@@ -52,7 +52,7 @@ class Summary:
     worst: float
 
 
-def rows_against_book(performance: Performance, *, this_airplane: bool = False) -> list[Row]:
+def rows_against_book(performance: Performance) -> list[Row]:
     """Every printed row the model can answer.
 
     this_airplane : hold the fitted airplane (with its own readings) against the book, instead of the fit to the book.
@@ -60,7 +60,7 @@ def rows_against_book(performance: Performance, *, this_airplane: bool = False) 
     learned = performance.learned
     if learned.book is None:
         return []
-    theta = learned.own.theta if this_airplane else learned.book.theta
+    theta = learned.book.theta
     return [
         *_cruise(performance, theta),
         *_climb(performance, theta),

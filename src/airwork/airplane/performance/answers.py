@@ -98,13 +98,11 @@ class Glide:
 class BackSide:
     """The back side of the power curve for one weight, air and flap.
 
-    min_power_cas_mps, min_rpm_cas_mps : speeds of least power and least RPM (NaN for constant speed).
     The climb lost is by one knot slower at `at_cas_mps`.
     """
 
     min_power_cas_mps: float
     min_power_cas_90_mps: float
-    min_rpm_cas_mps: float
     at_cas_mps: float
     on_back_side: bool
     climb_rate_per_kt_mps: float

@@ -93,11 +93,11 @@ def _recover(performance: Performance, at: Condition, how: _Recovery) -> float:
     return float(-height)
 
 
-def turn_back_m(performance: Performance, at: Condition, *, climb_cas_mps: float | None = None) -> Bracket:
+def turn_back_m(performance: Performance, at: Condition) -> Bracket:
     """Height from engine failure in the climb to wings level, lined up with the runway behind. [m]
 
     Low: 3 s of surprise, 210° of turn at 45° of bank. High: 5 s, 270°, at 30°. Straight glides beyond come on top. The
-    speed left over from the climb, or missing to best glide, is traded for height.
+    climb is flown at best glide; what the turn is flown faster costs height.
 
     References
     ----------
@@ -105,8 +105,6 @@ def turn_back_m(performance: Performance, at: Condition, *, climb_cas_mps: float
     is that of a gliding turn at constant lift coefficient.
     """
     glide = best_glide(performance, at)
-    climb = glide.cas_mps if climb_cas_mps is None else climb_cas_mps
-    climb_tas = float(tas_from_cas_mps(climb, at.pressure_altitude_m, at.temperature_k))
     ends = []
     for reaction, turn_deg, bank_deg, ratio in (
         (3.0, 210.0, 45.0, glide.glide_ratio + glide.glide_ratio_90),
@@ -114,9 +112,9 @@ def turn_back_m(performance: Performance, at: Condition, *, climb_cas_mps: float
     ):
         bank = np.radians(bank_deg)
         turning = glide.tas_mps / float(np.sqrt(np.cos(bank)))  # the turn is flown faster by √n
-        traded = (turning**2 - climb_tas**2) / (2.0 * G0_MPS2)
+        traded = (turning**2 - glide.tas_mps**2) / (2.0 * G0_MPS2)
         lost = float(gliding_turn_height_loss_m(glide.tas_mps, ratio, bank, np.radians(turn_deg)))
-        ends.append(reaction * glide.tas_mps / ratio + lost + max(traded, 0.0))
+        ends.append(reaction * glide.tas_mps / ratio + lost + traded)
     return Bracket(
         ends[0],
         ends[1],

@@ -50,13 +50,12 @@ class Setting:
 
     rpm : what the tachometer shows (fixed pitch), what the propeller is set to (constant speed).
     manifold_pressure_pa : constant speed, at `rpm` or the usual one. power_ratio : share of rated power.
-    throttle_share : fixed pitch, where `throttle.throttle_share` found the throttle. idle : closed, windmilling.
+    idle : closed, windmilling.
     """
 
     rpm: ArrayLike | None = None
     manifold_pressure_pa: ArrayLike | None = None
     power_ratio: ArrayLike | None = None
-    throttle_share: float | None = None
     idle: bool = False
 
 

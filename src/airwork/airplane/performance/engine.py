@@ -205,10 +205,6 @@ class FixedPitchEngine:
     def full_share_sd(self, at: Air, control: Array) -> Array:
         return self.full_throttle_share_sd(at.tas_mps, control)
 
-    def throttled(self, share: float) -> FixedPitchEngine:
-        """The engine with the throttle where it gives that share of its torque."""
-        return replace(self, strength=self.strength * share)
-
     def turning(self, more: float) -> FixedPitchEngine:
         """The engine that turns exp(more) times as fast at full throttle: torque goes with the square of the RPM."""
         factor = float(np.exp(2.0 * more))

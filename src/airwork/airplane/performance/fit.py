@@ -233,14 +233,14 @@ def _per_speed(law: Law, theta: Array, at: State) -> Array:
     return (up - down) / (2 * step * at.tas_mps)
 
 
-def resample(law: Law, prior: Prior, evidence: Evidence, start: Array, *, times: int = 200, seed: int = 1) -> Array:
+def resample(law: Law, prior: Prior, evidence: Evidence, start: Array, *, times: int = 200) -> Array:
     """θ refitted to readings drawn with replacement, shape (times, len θ).
 
     The prior's mean is drawn anew too, so that what the readings don't tell keeps its spread. With twelve or more
     readings this shows the spread without believing the standard deviations; with fewer it is too optimistic, use the
     covariance.
     """
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(1)
     means = rng.multivariate_normal(prior.mean, prior.cov, size=times, method="eigh")
     drawn = [replace(prior, mean=np.clip(mean, prior.low, prior.high)) for mean in means]
     return np.array([fit(law, one, evidence.resampled(rng), start=start, passes=1).theta for one in drawn])

@@ -128,12 +128,12 @@ def _constant_speed(
     return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit, marginal)
 
 
-def require_level(performance: Performance, cas_mps: float, at: Condition, rpm: float | None = None) -> LevelFlight:
+def require_level(performance: Performance, cas_mps: float, at: Condition) -> LevelFlight:
     """As `level_flight` for one flight; `NotPossible`, in words, if the airplane surely can't hold it today.
 
     What the bands leave open is an answer that is `marginal`.
     """
-    answer = level_flight(performance, cas_mps, at, rpm)
+    answer = level_flight(performance, cas_mps, at)
     if bool(answer.possible) or bool(answer.marginal):
         return answer
     airplane, notch, bank, mass = performance.airplane, int(at.flap_notch), float(at.bank_rad), float(at.mass_kg)

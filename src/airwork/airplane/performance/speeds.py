@@ -82,7 +82,6 @@ def back_side(performance: Performance, at: Condition, at_cas_mps: float | None 
     return BackSide(
         min_power_cas_mps=power,
         min_power_cas_90_mps=accuracy.Z90 * float(np.hypot(sd, 1.0 * KT_MPS)),
-        min_rpm_cas_mps=float(least(cas, curve.rpm)) if performance.fixed is not None else float("nan"),
         at_cas_mps=here,
         on_back_side=here < power,
         climb_rate_per_kt_mps=float(rates[0] - rates[1]) / per_kt,

@@ -1,4 +1,4 @@
-"""Where the throttle stands: control of a power setting, RPM at a throttle, RPM of a power. SI; rpm in rev/min."""
+"""Where the throttle stands: control of a power setting, RPM at full throttle. SI; rpm in rev/min."""
 
 from __future__ import annotations
 
@@ -8,12 +8,9 @@ from numpy.typing import ArrayLike
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import density_kgpm3, standard_air
 from airwork.airplane.performance.condition import Condition, Setting, steady_states
-from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
-
-_GOVERNOR = "With a constant-speed propeller the governor holds the RPM; ask by manifold pressure."
 
 
 def air(cas_mps: ArrayLike, at: Condition) -> tuple[Array, Array, tuple[int, ...]]:
@@ -52,18 +49,10 @@ def control(performance: Performance, at: State, setting: Setting) -> Array:
     if setting.power_ratio is not None:
         watts = np.asarray(setting.power_ratio, dtype=float) * performance.airplane.rated_power_w
         return engine.control_of(np.broadcast_to(watts, at.tas_mps.shape), at)
-    if setting.throttle_share is not None and setting.rpm is None:
-        return _fixed(performance).throttled(setting.throttle_share).full_control(at)
     if setting.rpm is None and (pressure is None or not engine.governed):
         return engine.full_control(at, performance.redline_rpm)
     revs = performance.usual_rpm if setting.rpm is None else setting.rpm
     return engine.set_to(revs, np.nan if pressure is None else pressure, at)
-
-
-def _fixed(performance: Performance) -> FixedPitchEngine:
-    if performance.fixed is None:
-        raise NotPossible(_GOVERNOR)
-    return performance.fixed
 
 
 def unsure_n(performance: Performance, at: State, control: Array, setting: Setting) -> Array:
@@ -73,25 +62,3 @@ def unsure_n(performance: Performance, at: State, control: Array, setting: Setti
     share = performance.engine.full_share_sd(at, control)
     law, theta = performance.law, performance.theta
     return np.asarray(law.excess_n(theta, at, control * (1.0 + share)) - law.excess_n(theta, at, control))
-
-
-def throttle_share(performance: Performance, rpm: ArrayLike, cas_mps: ArrayLike, at: Condition) -> Array:
-    """Torque at an RPM and speed over the torque of full throttle there: where the throttle stands. [1]
-
-    Fixed pitch. With `rpm_at_throttle`: what the tachometer does when the speed changes and the throttle does not.
-    """
-    engine = _fixed(performance)
-    tas, density, shape = air(np.broadcast_to(cas_mps, np.broadcast_shapes(np.shape(rpm), np.shape(cas_mps))), at)
-    n = np.broadcast_to(np.asarray(rpm, dtype=float), shape).ravel() / 60.0
-    return (engine.power_w(tas, n, density) / engine.full_power_w(n, density)).reshape(shape)
-
-
-def rpm_at_throttle(performance: Performance, share: ArrayLike, cas_mps: ArrayLike, at: Condition) -> Array:
-    """RPM with the throttle where `throttle_share` found it, at another speed. [rev/min]"""
-    engine = _fixed(performance)
-    tas, density, shape = air(np.broadcast_to(cas_mps, np.broadcast_shapes(np.shape(share), np.shape(cas_mps))), at)
-    flat, out = np.broadcast_to(np.asarray(share, dtype=float), shape).ravel(), np.empty(tas.size)
-    for value in np.unique(flat):
-        here = flat == value
-        out[here] = 60.0 * engine.throttled(float(value)).full_throttle_n(tas[here], density[here])
-    return out.reshape(shape)
