@@ -199,3 +199,19 @@ def test_a_float_at_one_height_is_flown_until_the_nose_comes_down(floats_s: floa
     found = contacts(tmp_path, around(kt, feet, nose_deg(kt, feet, wheels)))
     assert [k for k, _ in found] == ["takeoff", "landing"]
     assert found[-1][1] == pytest.approx(down, abs=2.0)
+
+
+@pytest.mark.parametrize("sinks_ft", [22.0, 0.0])
+def test_a_go_around_that_sinks_before_it_climbs_was_on_no_runway(sinks_ft: float, tmp_path: Path) -> None:
+    """Held level for 9 s down to 47 kt and then lower while it gains speed; with nothing below it, a touch-and-go."""
+    t = np.arange(420.0)
+    kt = np.interp(
+        t, [0, 20, 44, 80, 190, 203, 212, 222, 240, 345, 370, 395], [0, 0, 58, 74, 68, 64, 47, 64, 72, 66, 50, 0]
+    )
+    low = 3.0 + sinks_ft
+    feet = np.interp(
+        t, [0, 43, 46, 130, 150, 203, 212, 221, 260, 300, 360, 420], [0, 0, 12, 700, 700, low, low, 3, 300, 500, 0, 0]
+    )
+    wheels = (t < 44) | (t > 360) | ((t > 203) & (t < 220) & (sinks_ft == 0.0))
+    found = contacts(tmp_path, around(kt, 1_500.0 + feet, nose_deg(kt, feet, wheels)))
+    assert [k for k, _ in found] == ["takeoff", *(["touch_and_go"] if not sinks_ft else []), "landing"]

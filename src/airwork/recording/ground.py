@@ -52,6 +52,7 @@ _ROLL_S = 2.5
 _CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 _COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
+_SINKS_ON_S, _SINKS_ON_M = 15.0, 6.0  # more than a runway falls, and a height wanders
 _HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
 
@@ -297,14 +298,7 @@ def _rolls(
             end += 1  # in steps of 25 ft the altitude rises and falls while it still rolls
         if b < climbed < t.size and speed[climbed - 1] > TAXI_MPS:
             lifted.append(float(speed[climbed - 1]))
-        start = int(a)
-        while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
-            start -= 1
-        while start < a and climb[start] < -_LEAVES_MPS:  # and forward to where the sinking ended
-            start += 1
-        if start > 0:
-            start = first_touch(t, altitude, start, int(b))
-        out[start:a] = True
+        out[_met(t, altitude, climb, flat, int(a), int(b)) : a] = True
         out[b:end] = True
     if not lifted:
         return out, float("nan")
@@ -327,9 +321,27 @@ def _rolls(
             rolling = _flat_roll(t, altitude, climb, speed, part, np.inf)
             if rolling is not None and not slows_unlifted(work, altitude, _air_speed(work, speed), rolling):
                 rolling = None
-        if rolling is not None:
-            out[rolling] = True
+        if rolling is not None and not _sinks_on(t, altitude, rolling):
+            nose = work.measured("pitch_rad") is not None  # which tells a float before it from the roll
+            met = _met(t, altitude, climb, flat, rolling.start, rolling.stop) if nose else rolling.start
+            out[met : rolling.stop] = True
     return out, usual
+
+
+def _met(t: Array, altitude: Array, climb: Array, flat: NDArray[np.bool_], a: int, b: int) -> int:
+    """Where the wheels met the ground, of a roll that surely begins at a: flat before it, back to where it sank."""
+    start = a
+    while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
+        start -= 1
+    while start < a and climb[start] < -_LEAVES_MPS:
+        start += 1
+    return first_touch(t, altitude, start, b) if start > 0 else 0
+
+
+def _sinks_on(t: Array, altitude: Array, roll: slice) -> bool:
+    """It is lower soon after it than in it: a go-around levels off first and sinks while it gains speed."""
+    after = altitude[roll.stop : np.searchsorted(t, t[roll.stop - 1] + _SINKS_ON_S)]
+    return after.size > 0 and float(np.nanmin(after)) < float(np.nanmedian(altitude[roll])) - _SINKS_ON_M
 
 
 def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slice, slowest: float) -> slice | None:
