@@ -498,3 +498,17 @@ def test_a_minute_after_the_cable_is_let_go_tells_the_launch(tmp_path: Path) -> 
     flight = igc(tmp_path, s, speed, height)
     assert craft_of(flight).kind == "sailplane"
     assert not any("another unit" in m.what for m in flight.mends)
+
+
+@pytest.mark.parametrize(("rolls_s", "kind"), [(0.0, "other"), (16.0, "airplane")])
+def test_under_a_canopy_it_stands_at_once(tmp_path: Path, rolls_s: float, kind: str) -> None:
+    """Down at 9 m/s and 37 kt and still within 3 s of the ground; as steep as that to the flare, then a roll."""
+    t = T[:300]
+    touch = 220.0
+    speed = np.interp(t, [touch, touch + 3.0 + rolls_s], [19.0, 0.2])
+    height = (
+        np.interp(t, [0, 100, touch], [900.0, 900.0, 100.0])
+        if not rolls_s
+        else np.interp(t, [0, 130, touch], [900.0, 900.0, 100.0])
+    )
+    assert craft_of(read(tmp_path, speed + 12.0 * (t < 180.0), height, LEGS[:300])).kind == kind

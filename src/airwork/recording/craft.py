@@ -151,7 +151,7 @@ def _judged(work: Work) -> Craft:
         return Craft("unsure", engine, _SHORT)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
-    if why := launched or (_soars(work, at, t, h, flying, ground, step) if engine is not True else ""):
+    if why := (_soars(work, at, t, h, flying, ground, step) if engine is not True else "") or launched:
         return Craft("sailplane", engine or False, why)
     if ground is not None and (lifts := _lifts(t, h, ground[at] > 0.5)):
         return Craft("shuttle", engine, f"{lifts} times up in one go and down again at once")

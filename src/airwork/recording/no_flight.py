@@ -28,6 +28,7 @@ _LOW_M, _NEVER_UP_M, _HARDLY_UP_M, _ENDS_S = 60.0, 150.0, 30.0, 60.0
 _FLOWN_MPS = 23.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
 _HALF_S = 8.0
+_DROPS_S, _DROPS_M, _STANDS_S, _STANDS_M = 20.0, 70.0, 3.0, 6.0  # who lands floats and rolls for most of that
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over the ground, and rising or sinking
 # 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
 _AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 12.0, 0.08
@@ -63,8 +64,9 @@ def no_flight(work: Work) -> tuple[str, str]:
     slow, drifts = ((), ()) if _soars(work, track) else ((_stays_down,), (_drifts,))
     if track.top_mps <= _MOVES_MPS or work.get("altitude_m", "gps_altitude_m") is None:
         return ("drives", why) if (why := _stays_down(track)) else ("", "")
+    falls = (_rises_on_the_spot, _falls, *((_drops_in,) if slow else ())) if fine else ()
     for kind, rules in (
-        ("no_airplane", (*((_rises_on_the_spot, _falls) if fine else ()), _hangs, *drifts, _ascends)),
+        ("no_airplane", (*falls, _hangs, *drifts, _ascends)),
         ("drives", (drives,)),
         ("drives", slow),
         ("no_airplane", (_never_up,) if fine and slow else ()),
@@ -110,6 +112,19 @@ def _falls(track: Track) -> str:
     if not (falls > np.maximum(_FALLS_MPS, Window(track.t, 0.5 * _FALLS_S).mean(track.v))).any():
         return ""
     return f"it falls at {to_unit(float(falls.max()), 'fpm'):,.0f} fpm for {_FALLS_S:.0f} s"
+
+
+def _drops_in(track: Track) -> str:
+    """It stands so soon after it was high up that nothing rolled: under a canopy."""
+    t, v = track.t, np.nan_to_num(track.v, nan=99.0)
+    for first, past in runs(v < _SPOT_MPS):
+        stood, before = track.h[first:past], int(np.searchsorted(t, t[first] - _DROPS_S))
+        slowing = v[np.searchsorted(t, t[first] - 2.0)] < _AIRBORNE_MPS  # positions that hang stop at once
+        stands = slowing and t[past - 1] - t[first] > _STANDS_S and float(np.ptp(stood)) < _STANDS_M
+        dropped = float(track.h[before] - np.median(stood)) if before and stands else 0.0
+        if dropped > _DROPS_M:
+            return f"it stands {_DROPS_S:.0f} s after it was {to_unit(dropped, 'ft'):,.0f} ft up"
+    return ""
 
 
 def _rises_on_the_spot(track: Track) -> str:
