@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.geodesy import EARTH_M
+from airwork.recording.geodesy import EARTH_M, way_m
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, unwrapped
@@ -73,6 +73,7 @@ def clean_sensors(recorded: Recorded) -> None:
         if what is not None and math.isfinite(what.high):
             recorded.extra[name] = np.where((values >= what.low) & (values <= what.high), values, np.nan)
     _broken_height(recorded)
+    _stale_fixes(recorded)
     _held_positions(recorded)
     without_stuck(recorded)
     _bridge(recorded)
@@ -206,6 +207,52 @@ def _paired(x: Array, t: Array, step: Array, jumps: NDArray[np.intp], once: floa
 
 
 # ---- slow sensors in fast rows
+
+
+def _stale_fixes(recorded: Recorded) -> None:
+    """Fixes of another moment, before the first true one or behind a halt that wasn't: the receiver held its place.
+
+    A leap at the very beginning (a device that woke) or end leaves what lies before or behind it out. In flight it
+    held where the way over the halt and the leap behind it is covered at the speed before and after.
+    """
+    lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    if lat is None or lon is None:
+        return
+    at = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
+    if at.size < _FEW_FIXES:
+        return
+    t = recorded.time_s[at]
+    way, step = way_m(lat[at], lon[at]), np.diff(t)
+    speed = way / step
+    fast = float(np.percentile(speed, 90.0))
+    bad = np.zeros(at.size, dtype=bool)
+    leaps = np.flatnonzero((speed > max(_LEAP * fast, fast + _LEAP_MPS)) & (way > _LEAP_M))
+    if leaps.size <= _OFTEN * _FEW_FIXES:
+        early, late = leaps[t[leaps + 1] - t[0] < _WAKES_S], leaps[t[-1] - t[leaps] < _WAKES_S]
+        bad[: early.max(initial=-1) + 1] = True
+        bad[late.min(initial=at.size) + 1 :] = True
+    halts = np.flatnonzero(way == 0.0)
+    for run in np.split(halts, np.flatnonzero(np.diff(halts) > 1) + 1) if halts.size < _SELDOM * at.size else ():
+        first, last = int(run[0]) if run.size else 0, int(run[-1]) + 1 if run.size else 0  # the fix held, its last copy
+        if first < _BESIDE or last > at.size - 1 - _BESIDE or step[first - 1 : last + 1].max() > _WAKES_S:
+            continue
+        beside = np.concatenate([speed[first - _BESIDE : first], speed[last + 1 : last + 1 + _BESIDE]])
+        usual = float(np.median(beside))
+        pace = float(way[last]) / float(t[last + 1] - t[first])
+        if beside.min() > _MOVES_MPS and _PACE[0] * usual < pace < _PACE[1] * usual:
+            bad[first + 1 : last + 1] = True
+    if not bad.any() or bad.mean() > _SELDOM:
+        return
+    rows = np.zeros(lat.size, dtype=bool)
+    rows[at[bad]] = True
+    recorded.say("the receiver held its place, or told one of another moment; left out", rows, "latitude_rad")
+    for name in recorded.columns.keys() & {*_POSITIONS, "gps_altitude_m", "groundspeed_mps", "track_rad"}:
+        recorded.columns[name] = np.where(rows, np.nan, recorded.columns[name])
+
+
+_FEW_FIXES, _SELDOM, _BESIDE, _WAKES_S = 20, 0.1, 3, 30.0
+_LEAP, _LEAP_MPS, _LEAP_M = 3.0, 60.0, 150.0  # over the speed flown
+_MOVES_MPS, _PACE = 8.0, (0.6, 1.6)
 
 
 def _held_positions(recorded: Recorded) -> None:
