@@ -9,6 +9,7 @@ import pytest
 
 from airwork.errors import InputError
 from airwork.recording import read_flight
+from airwork.recording.flight import Flight
 from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
 from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, ias_mps, save, table
@@ -432,3 +433,57 @@ def test_a_type_noted_after_the_flight_is_read(tmp_path: Path) -> None:
     rows = [f"B1000{k:02d}5200{16 * k:03d}N00500000EA{8 * k:05d}{8 * k + 40:05d}" for k in range(60)]
     text = "AXXXABC\nHFDTE150526\n" + "\n".join(rows) + "\nLCU::HPGTYGLIDERTYPE:Wren 4\n"
     assert read_flight(save(tmp_path, text, "log.igc")).source["aircraft_type"] == "Wren 4"
+
+
+def _velocities(drift_deg: float) -> dict[str, tuple[str, int]]:
+    trk = np.radians(GET["trk_deg"](MADE))
+    return {
+        **POSITIONS,
+        "hMSL (m)": ("alt_m", 3),
+        "velN (m/s)": (put("x_vn", MADE.groundspeed_mps * np.cos(trk)), 2),
+        "velE (m/s)": (put("x_ve", MADE.groundspeed_mps * np.sin(trk)), 2),
+        "velD (m/s)": (put("x_vd", -GET["vs_mps"](MADE)), 2),
+        "heading (deg)": (put("x_hd", np.mod(np.degrees(trk) + drift_deg * np.cos(trk), 360.0)), 0),
+        "numSV": (put("x_sv", 6 + np.arange(N) * 7 % 9), 0),
+    }
+
+
+@pytest.mark.parametrize(("drift_deg", "course"), [(0.0, True), (6.0, False)])
+def test_a_heading_that_is_the_velocitys_direction_is_the_track(tmp_path: Path, drift_deg: float, course: bool) -> None:
+    flight = read_flight(save(tmp_path, table(MADE, _velocities(drift_deg))))
+    assert len(flight) == N  # satellites counted are no aircraft
+    assert ("direction of the velocity" in said(flight)) == course
+
+
+def test_a_units_row_stands_though_it_falls_as_nothing_light_does(tmp_path: Path) -> None:
+    """A jump: the velocity downward, in its own unit, goes with meters; parts of a meter are no centimeters."""
+    t = np.arange(0.0, 120.0, 0.5)
+    down = np.clip((t - 60.0) * 9.0, 0.0, 60.0)
+    high = 4_300.123 - np.cumsum(down) * 0.5
+    rows = "".join(
+        f"{stamp(START_UTC_S + x)},{45.0 + 2.3e-4 * x:.7f},7.0000000,{h:.3f},25.50,0.00,{d:.2f}\n"
+        for x, h, d in zip(t, high, down, strict=True)
+    )
+    flight = read_flight(
+        save(tmp_path, f"time,lat,lon,hMSL,velN,velE,velD\n,(deg),(deg),(m),(m/s),(m/s),(m/s)\n{rows}")
+    )
+    assert float(np.nanmax(flight["altitude_m"])) == pytest.approx(4_300.0, abs=5.0)
+
+
+def _with_fixes(tmp_path: Path, moved: dict[int, tuple[float, float]]) -> Flight:
+    lat, lon = GET["lat_deg"](MADE), GET["lon_deg"](MADE)
+    for k, (a, o) in moved.items():
+        lat[k], lon[k] = a, o
+    text = table(MADE, {"lat": (put("x_lat", lat), 7), "lon": (put("x_lon", lon), 7), "altitude (ft)": ("alt_ft", 0)})
+    return read_flight(save(tmp_path, text))
+
+
+def test_a_device_that_wakes_with_old_fixes_and_one_that_held_its_place(tmp_path: Path) -> None:
+    lat, lon = GET["lat_deg"](MADE), GET["lon_deg"](MADE)
+    fast = int(np.argmax(MADE.groundspeed_mps > 40.0)) + 60
+    held = dict.fromkeys(range(fast + 1, fast + 4), (lat[fast], lon[fast]))
+    woke = {k: (lat[k] + 0.02, lon[k] - 0.02) for k in range(3)}
+    clean, dirty = _with_fixes(tmp_path, {}), _with_fixes(tmp_path, held | woke)
+    assert "held its place" in said(dirty)
+    assert "held its place" not in said(clean)
+    assert float(np.nanmax(dirty["groundspeed_mps"])) < 1.1 * float(np.nanmax(clean["groundspeed_mps"]))

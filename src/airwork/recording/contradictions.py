@@ -22,7 +22,7 @@ _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, whi
 _FEW_OF_TRACK, _MOVES_MPS, _AT_ONE_ANGLE = 8, 3.0, 0.9  # slower a fix is too far off for a direction
 _OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
 _TURNED = 0.95
-_ITS_OWN_RAD = math.radians(0.5)
+_ITS_OWN_RAD = math.radians(0.75)  # whole degrees
 _ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
 _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
@@ -46,6 +46,7 @@ _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_
 def set_aside(recorded: Recorded) -> None:
     """Take out contradicted columns, in place."""
     _judge_climb(recorded)
+    _judge_course(recorded)
     ground = _over_ground(recorded)
     if ground is None:
         _frozen(recorded, _by_gyro(recorded))
@@ -103,6 +104,23 @@ def _judge_turn_rate(recorded: Recorded, track: Array, track_s: Array) -> None:
     if not 1.0 / _TURN_OFF < ratio < _TURN_OFF:
         said = f"turn rate set aside: the flight turns at {ratio:.2g} times of it"
         _take_out(recorded, "turn_rate_radps", said)
+
+
+def _judge_course(recorded: Recorded) -> None:
+    """A column called only heading that is the direction of the velocity beside it, row by row: a receiver's course."""
+    north, east = recorded.extra.get("velocity_north"), recorded.extra.get("velocity_east")
+    if north is None or east is None:
+        return
+    way, moving = np.arctan2(east, north), np.hypot(east, north) > _MOVES_MPS
+    for name in [n for n in _HEADINGS if "called only" in recorded.notes.get(n, "") and n in recorded.columns]:
+        off = np.abs(np.angle(np.exp(1j * (recorded.columns[name] - way))))[
+            moving & np.isfinite(recorded.columns[name])
+        ]
+        if off.size >= _FEW and float(np.percentile(off, 90.0)) < _ITS_OWN_RAD:
+            values = recorded.columns.pop(name)
+            recorded.columns.setdefault("track_rad", values)
+            recorded.notes["track_rad"] = "called heading, but it is the direction of the velocity beside it"
+            recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
 
 
 def _judge_climb(recorded: Recorded) -> None:

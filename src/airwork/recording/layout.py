@@ -114,7 +114,8 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
         recorded.time_s = known.time_s = spread[0]
         recorded.mends.append(Mend(spread[1], spread[0].size))
-    settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
+    down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
+    settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded, down)
     for choice in choices:
         if choice.meaning.quantity not in TOGETHER | _FIRST:
             settle_one(choice, table, known, recorded, sides)

@@ -178,15 +178,24 @@ def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded
     recorded.mends += [Mend(f"positions are {why}", int(np.isfinite(moved[0]).sum()))] if why else []
 
 
-def settle_together(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
-    """Speeds, heights and vertical speed: their units are one decision."""
+def settle_together(
+    choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, down: Choice | None = None
+) -> None:
+    """Speeds, heights and vertical speed: their units are one decision.
+
+    down : a velocity downward whose unit is named, which tells of the heights' where no vertical speed does.
+    """
     raws = {c.meaning.quantity: raw for c in choices if (raw := raw_of(c, table, recorded)) is not None}
     if not raws:
         return
+    named = {c.meaning.quantity: fitting(c) for c in choices if c.meaning.quantity in raws and c.meaning.units}
+    if down is not None and down.meaning.units and "vertical_speed" not in raws:
+        raws["vertical_speed"] = -numbers_of(table.frame[str(down.column)], "speed", "velocity_down")
+        named["vertical_speed"] = fitting(down)
     evidence = Evidence(
         Stretches(known.time_s),
         raws,
-        {c.meaning.quantity: fitting(c) for c in choices if c.meaning.quantity in raws and c.meaning.units},
+        named,
         known.columns.get("latitude"),
         known.columns.get("longitude"),
         known.columns.get("static_pressure"),

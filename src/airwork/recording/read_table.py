@@ -76,7 +76,8 @@ def _parting(table: RawTable) -> int | None:
         across = frame.select(pl.col(numbers).diff().abs().filter(turns).median()).row(0, named=True)
         within = frame.select(pl.col(numbers).diff().over(name).abs().median()).row(0, named=True)
         jump = {n for n in numbers if (across[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0}
-        if len(jump) >= 2 and (series.dtype == pl.String or jump & places):  # numbers name them where places jump
+        far = any((across[n] or 0.0) > _ONE_AIRCRAFT_DEG for n in jump & places)  # numbers name them where places jump
+        if len(jump) >= 2 and (series.dtype == pl.String or far):
             return i
     return None
 

@@ -58,8 +58,10 @@ def _at_the_sea(work: Work) -> Iterator[str]:
 
 
 def _other_unit(work: Work) -> str:
-    """A question, where the file's format doesn't lay down its unit."""
-    return "" if work.facts.get("format") in _IN_METERS else "; is the altitude in another unit?"
+    """A question, where neither the file's format nor its words lay down the unit."""
+    rows: list[dict[str, str]] = work.facts.get("understood", [])  # type: ignore[assignment]
+    named = any("altitude" in r["quantity"] and r["unit_how"].endswith("named") for r in rows)
+    return "" if named or work.facts.get("format") in _IN_METERS else "; is the altitude in another unit?"
 
 
 _IN_METERS = frozenset(["IGC", "GPX", "TCX", "KML", "NMEA 0183"])

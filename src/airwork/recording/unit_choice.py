@@ -27,6 +27,7 @@ SPEED_NAMES = ("kt", "km/h", "m/s", "ft/s", "mph")
 _RANK = 0.2  # of the less usual unit, each place further back
 SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
+_IN_PARTS = 0.5  # of the readings have decimals
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
 OTHER_FAMILY = 2.0
 _CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
@@ -126,6 +127,10 @@ def misfit(off: float, error: float, most: float = _WORST) -> float:
 
 def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], powers: range) -> list[tuple[Unit, float]]:
     words = evidence.named.get(quantity, ())
+    raw = evidence.raw.get(quantity)
+    if raw is not None and len(powers) > 1 and (known := raw[np.isfinite(raw)]).size:
+        in_parts = float(np.mean(known != np.round(known))) > _IN_PARTS
+        powers = powers[:1] if in_parts else powers  # whole numbers are what is written in tenths and hundredths
     doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
     overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
     out = [(u, c + evidence.family(u) + overruled) for u, c in scaled(names, powers) if words]
