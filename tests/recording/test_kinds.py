@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from airwork.airdata.atmosphere import standard_pressure_pa
 from airwork.recording import read_flight
 from recording.made_flight import START_UTC_S, lesson, stamp
 from recording.writing import GET, ias_mps, save
@@ -152,3 +153,21 @@ def test_another_list_of_positions_is_no_kind(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, json.dumps({"plan": plan, "track": track}), "plan.json"))
     np.testing.assert_allclose(flight["latitude_rad"], MADE.latitude_rad, atol=2e-7)
     assert flight.columns["ias_mps"].known == "derived"
+
+
+def test_a_head_that_names_whose_columns_it_tells_has_one_cell_more(tmp_path: Path) -> None:
+    """$COL,GNSS,time,... above rows of $GNSS,...: the first cell is the kind's, and so with the units."""
+    lat, lon, high = (GET[n](MADE) for n in ("lat_deg", "lon_deg", "alt_m"))
+    rows = "".join(f"$GNSS,{ISO[k]},{lat[k]:.6f},{lon[k]:.6f},{high[k]:.1f},7\n" for k in range(MADE.time_s.size))
+    head = "$FILE,1\n$COL,GNSS,time,lat,lon,hMSL,numSV\n$UNIT,GNSS,,deg,deg,m,\n$DATA\n"
+    flight = read_flight(save(tmp_path, head + rows))
+    np.testing.assert_allclose(flight["altitude_m"], np.round(high, 1), atol=0.06)
+    static = standard_pressure_pa(high) / 100.0
+    two = "".join(
+        f"$GNSS,{ISO[k]},{lat[k]:.6f},{lon[k]:.6f},{high[k]:.1f},7\n$BARO,{ISO[k]},{static[k]:.2f}\n"
+        for k in range(600)
+    )
+    head = head.replace("$DATA", "$COL,BARO,time,static pressure\n$UNIT,BARO,,hPa\n$DATA")
+    flight = read_flight(save(tmp_path, head + two, "two.csv"))
+    assert float(np.nanmax(flight["gps_altitude_m"])) == pytest.approx(float(high[:600].max()), abs=0.1)
+    assert flight.columns["pressure_altitude_m"].known == "measured"

@@ -487,3 +487,32 @@ def test_a_device_that_wakes_with_old_fixes_and_one_that_held_its_place(tmp_path
     assert "held its place" in said(dirty)
     assert "held its place" not in said(clean)
     assert float(np.nanmax(dirty["groundspeed_mps"])) < 1.1 * float(np.nanmax(clean["groundspeed_mps"]))
+
+
+def _network_rows(every: int, *, told: bool) -> tuple[str, np.ndarray]:
+    """Rows a second of a receivers' network: place, speed and track of the last message heard, some seconds old."""
+    lat, lon, trk = (GET[n](MADE) for n in ("lat_deg", "lon_deg", "trk_deg"))
+    heard = np.arange(N) - np.arange(N) % every
+    rows = "".join(
+        f"{START_UTC_S + k:.0f},{'3946e9'},{lat[h]:.6f},{lon[h]:.6f},{GET['gs_mps'](MADE)[h]:.6f},{trk[h]:.6f},900"
+        + (f",{START_UTC_S + h:.3f}\n" if told else "\n")
+        for k, h in enumerate(heard)
+    )
+    head = "time,icao24,lat,lon,velocity,track,baroaltitude" + (",lastposupdate\n" if told else "\n")
+    return head + rows, heard
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_the_last_message_a_network_heard_is_put_to_its_time(tmp_path: Path, told: bool) -> None:
+    text, _ = _network_rows(4, told=told)
+    flight = read_flight(save(tmp_path, text))
+    assert flight.source["aircraft"] == "3946E9"
+    assert ("places put to the times" in said(flight)) == told
+    off = np.degrees(np.abs(np.angle(np.exp(1j * (flight["track_rad"] - MADE.track_rad)))))
+    assert float(np.nanpercentile(off[MADE.groundspeed_mps > 15.0], 95)) < 3.0
+
+
+def test_percent_load_of_an_engine_is_its_power(tmp_path: Path) -> None:
+    load = 60.0 + 20.0 * np.sin(np.arange(N) / 50.0)
+    text = table(MADE, {**PLAIN, "Engine Load [%]": (put("x_load", load), 1)})
+    assert float(read_flight(save(tmp_path, text))["power_ratio"].max()) == pytest.approx(0.8, abs=0.01)

@@ -224,7 +224,9 @@ def _finer(raw: Array, units: tuple[Unit, ...]) -> bool:
         return False
     foot = BY_NAME["ft"].factor
     whole = bool((np.abs(known - np.round(known * foot) / foot) < _ROUNDED).all())
-    return (whole and known.size > 2 * _LEVELS) or (bool(units) and multiples(raw, _STEP_FT) < _SELDOM)
+    in_meters = np.abs(known - np.round(known / (_STEP_FT * foot)) * _STEP_FT * foot) <= 0.5  # rounded to whole meters
+    steps = multiples(raw, _STEP_FT) >= _SELDOM or (not units and float(in_meters.mean()) >= _SELDOM)
+    return (whole or not steps) and known.size > 2 * _LEVELS
 
 
 def _doubt_the_setting(table: RawTable, taken: dict[str, Choice]) -> None:

@@ -44,6 +44,7 @@ class _Kind:
 
 def laid_out(data: bytes) -> bytes:
     """Lines of several kinds as one table, sparse, with a header; other data as they are."""
+    data = _declared(data)
     lines = data[:65_536].decode("utf-8", errors="replace").split("\n", _LOOKED_AT)[:_LOOKED_AT]
     part = max(",;\t|", key=lambda c: sum(c in line for line in lines))
     part = part if sum(part in line for line in lines) > 0.5 * len(lines) else " "
@@ -65,6 +66,22 @@ def laid_out(data: bytes) -> bytes:
     first = min(k.declared if k.declared >= 0 else k.rows[0][0] for k in kinds)
     head = text[:first] if below else [line for line in lines if _REMARK.match(line)]
     return _written(kinds, head, part, tag_at)
+
+
+def _declared(data: bytes) -> bytes:
+    """Lines that say whose columns they name ($COL,GNSS,time,lat) begin as the rows they speak of do ($GNSS,...)."""
+    lines = data[:16_384].split(b"\n")
+    kinds = {m[1]: m[0] for line in lines if (m := _KIND_ROW.match(line))}
+    said = {line: m for line in lines if (m := _DECLARES.match(line)) and m[1] in kinds}
+    if len(said) == 0 or any(b"\n" + line + b"\n" not in b"\n" + data for line in said):
+        return data
+    return b"\n".join([kinds[m[1]] + m[2] if (m := said.get(line)) else line for line in data.split(b"\n")])
+
+
+_KIND_ROW, _DECLARES = (
+    re.compile(rb"[$!]([A-Z]\w*)(?=,[-+]?\d)"),
+    re.compile(rb"[$!][A-Z]\w*,([A-Z]\w*)(,(?:[^,\n]*,)+.*)$"),
+)
 
 
 def _parts_of(data: bytes) -> list[int]:
@@ -104,7 +121,12 @@ def _tagged(lines: list[str], rows: list[list[str]], part: str, at: int) -> list
         cells = [c for c in cells if c] if remark else cells
         cells[:1] = [cells[0].split()[-1]] if cells and cells[0] and remark else cells[:1]  # def gps: ms, lat
         place = next((j for j in range(len(cells) - 1, -1, -1) if cells[j] in widths), -1)
-        if place < 0 or cells[place] in found:
+        if place < 0:
+            continue
+        if cells[place] in found:
+            kind, units = found[cells[place]], cells[place + 1 :]
+            if len(units) == len(kind.names) and sum(bool(read_units(u)) for u in units) > 0.5 * len(units):
+                kind.names = [f"{n} ({u})" if u else n for n, u in zip(kind.names, units, strict=True)]
             continue
         width, after = widths[cells[place]], cells[place + 1 :]
         if len(after) == width + 1 and at and place == 0:  # names the word's own column, too

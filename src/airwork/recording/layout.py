@@ -12,6 +12,7 @@ import numpy as np
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
 from airwork.recording.cells import numbers_of
+from airwork.recording.clock import seconds_of_numbers
 from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
@@ -31,7 +32,7 @@ from airwork.recording.layout_hints import (
 from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
 from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
-from airwork.recording.positions import axes, side_columns
+from airwork.recording.positions import at_row_times, axes, side_columns
 from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTITIES, WISHES
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
@@ -114,6 +115,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
         recorded.time_s = known.time_s = spread[0]
         recorded.mends.append(Mend(spread[1], spread[0].size))
+    _where_it_was(table, known, recorded)
     down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded, down)
     for choice in choices:
@@ -167,6 +169,24 @@ def _as_watches_count(choices: list[Choice], known: Known, recorded: Recorded) -
     if float(np.nanmedian(moved)) < _WATCHES_S:
         recorded.time_s = known.time_s = moved
         recorded.facts["time_remark"] = remark.replace("1970", "1989-12-31, as what writes places so does,")
+
+
+def _where_it_was(table: RawTable, known: Known, recorded: Recorded) -> None:
+    """Places put to their own times, where a column tells these beside the rows' (last_position, time_position)."""
+    if recorded.clock != "utc" or not {"latitude", "longitude"} <= known.columns.keys():
+        return
+    for i, name in enumerate(table.names):
+        if not {"position", "pos"} & (words := {*words_of(name)}) or not {"last", "time", "ts"} & words:
+            continue
+        raw = numbers_of(table.frame[str(i)], "clock", "time")
+        told = seconds_of_numbers(raw, None, has_date=False) if np.isfinite(raw).any() else (raw, "elapsed", "")
+        places = (known.columns[q] for q in ("latitude", "longitude"))
+        if told[1] == "moment" and (moved := at_row_times(known.time_s, told[0], *places)):
+            for quantity, values in zip(("latitude", "longitude"), moved, strict=True):
+                known.columns[quantity] = values
+                recorded.columns[QUANTITIES[quantity].house] = values
+            recorded.say(f"places put to the times that {name!r} tells", known.time_s.size, "latitude_rad")
+            return
 
 
 def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> None:

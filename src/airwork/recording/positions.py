@@ -200,3 +200,33 @@ def from_minutes(values: Array, quantity: str) -> Array | None:
     whole = np.floor(np.abs(values) / 100.0)
     degrees: Array = np.sign(values) * np.round(whole + (np.abs(values) - 100.0 * whole) / 60.0, 9)
     return degrees
+
+
+def at_row_times(time_s: Array, told_s: Array, latitude_rad: Array, longitude_rad: Array) -> tuple[Array, Array] | None:
+    """Places at their rows' times, where each row has the last one heard and when that was; None where it doesn't.
+
+    A receiver's network writes a row a second however old the last place is: between two of them it was flown straight.
+
+    told_s : since 1970 UTC, as the rows' own times. [s]
+    """
+    late = time_s - told_s
+    known = np.isfinite(late) & np.isfinite(latitude_rad) & np.isfinite(longitude_rad)
+    if known.sum() < _PLACES or not (np.mean((late[known] > -_AHEAD_S) & (late[known] < _OLD_S)) > _MOSTLY):
+        return None
+    again = np.diff(told_s[known]) == 0.0
+    moved = (np.diff(latitude_rad[known]) != 0.0) | (np.diff(longitude_rad[known]) != 0.0)
+    if not again.any() or np.mean(moved[again]) > 1.0 - _MOSTLY:  # not the time of the place
+        return None
+    told, first = np.unique(told_s[known], return_index=True)
+    if told.size < _PLACES // 2:
+        return None
+    nearest = np.clip(np.searchsorted(told, time_s), 1, told.size - 1)
+    apart = np.minimum(np.abs(time_s - told[nearest - 1]), np.abs(told[nearest] - time_s))
+    out = []
+    for values in (latitude_rad[known], np.unwrap(longitude_rad[known])):
+        line = np.interp(time_s, told, values[first])
+        out.append(np.where(apart < _OLD_S, line, np.nan))
+    return out[0], out[1]
+
+
+_PLACES, _AHEAD_S, _OLD_S, _MOSTLY = 20, 2.0, 20.0, 0.9

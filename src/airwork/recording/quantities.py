@@ -83,7 +83,7 @@ _ALL = (
     Quantity("wind_speed", "wind_mps", "speed", 0.0, 250 * _KT, _SPEEDS),
     Quantity("rpm", "rpm", "rotation", 0.0, 8_000.0, ("rpm",), also=("rate",)),
     Quantity("manifold_pressure", "manifold_pressure_pa", "pressure", 0.0, 250_000.0, ("inHg", "hPa", "kPa", "Pa")),
-    Quantity("fuel_flow", "fuel_flow_m3ps", "volume_flow", 0.0, 1e-3, ("gph", "L/h"), also=("mass_flow",)),
+    Quantity("fuel_flow", "fuel_flow_m3ps", "volume_flow", 0.0, 5e-3, ("gph", "L/h"), also=("mass_flow",)),
     Quantity("power", "power_ratio", "ratio", 0.0, 2.0, ("%", "1"), also=("power",)),
     Quantity("fuel_left", "fuel_left_m3", "volume", -0.01, 2.0, ("gal", "L"), also=("mass",)),
     Quantity("fuel_right", "fuel_right_m3", "volume", -0.01, 2.0, ("gal", "L"), also=("mass",)),
@@ -212,7 +212,7 @@ altimeter: altim
 _PATTERNS = """
 latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
-gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
+gps_altitude: gps alt | gps h msl | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
 indicated_altitude: balt | altimeter alt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard | alt baro std
 altitude: alt | msl | h msl | alt ft msl
@@ -253,7 +253,7 @@ wind_speed: wind | wind speed | speed wind | wind vel
 rpm: rpm | tach rpm | engine rpm | e rpm | prop rpm | rpm e | eng rpm | propeller rpm | engine speed
 manifold_pressure: map | manifold p | manifold press | manifold | e map | press manifold
 fuel_flow: fuel flow | wf | ff | f flow | flow fuel | fflow | e f flow | fuel flow rate | fuel burn
-power: pct power | power pct | power | e pct power | % power | engine power
+power: engine load | pct power | power pct | power | e pct power | % power | engine power
 fuel_left: fuel left | fuel q l | fuel qty left | f qty l | fuel l | fuel qty l | qty left fuel | f qty left | fuel left qty | l fuel | qty l | left qty | tank left | left tank fuel | left tank qty | left tank fuel qty | tank l | fuel tank l | tank qty 0
 fuel_right: fuel right | fuel q r | fuel qty right | f qty r | fuel r | fuel qty r | qty right fuel | f qty right | fuel right qty | r fuel | qty r | right qty | tank right | right tank fuel | right tank qty | right tank fuel qty | tank r | fuel tank r | tank qty 1
 fuel_total: fuel total | fuel qty | fuel qty total | f qty | fuel on board | fob | total fuel qty | fuel

@@ -75,6 +75,7 @@ def clean_sensors(recorded: Recorded) -> None:
     _broken_height(recorded)
     _stale_fixes(recorded)
     _held_positions(recorded)
+    _held_velocity(recorded)
     without_stuck(recorded)
     _bridge(recorded)
     for name in [n for n, v in recorded.columns.items() if not np.isfinite(v).any()]:
@@ -232,16 +233,16 @@ def _stale_fixes(recorded: Recorded) -> None:
         bad[: early.max(initial=-1) + 1] = True
         bad[late.min(initial=at.size) + 1 :] = True
     halts = np.flatnonzero(way == 0.0)
-    for run in np.split(halts, np.flatnonzero(np.diff(halts) > 1) + 1) if halts.size < _SELDOM * at.size else ():
+    for run in np.split(halts, np.flatnonzero(np.diff(halts) > 1) + 1) if halts.size < _OFTEN_HELD * at.size else ():
         first, last = int(run[0]) if run.size else 0, int(run[-1]) + 1 if run.size else 0  # the fix held, its last copy
         if first < _BESIDE or last > at.size - 1 - _BESIDE or step[first - 1 : last + 1].max() > _WAKES_S:
             continue
         beside = np.concatenate([speed[first - _BESIDE : first], speed[last + 1 : last + 1 + _BESIDE]])
         usual = float(np.median(beside))
         pace = float(way[last]) / float(t[last + 1] - t[first])
-        if beside.min() > _MOVES_MPS and _PACE[0] * usual < pace < _PACE[1] * usual:
+        if np.sort(beside)[1] > _MOVES_MPS and _PACE[0] * usual < pace < _PACE[1] * usual:
             bad[first + 1 : last + 1] = True
-    if not bad.any() or bad.mean() > _SELDOM:
+    if not bad.any() or bad.mean() > _OFTEN_HELD:
         return
     rows = np.zeros(lat.size, dtype=bool)
     rows[at[bad]] = True
@@ -250,7 +251,7 @@ def _stale_fixes(recorded: Recorded) -> None:
         recorded.columns[name] = np.where(rows, np.nan, recorded.columns[name])
 
 
-_FEW_FIXES, _SELDOM, _BESIDE, _WAKES_S = 20, 0.1, 3, 30.0
+_FEW_FIXES, _OFTEN_HELD, _BESIDE, _WAKES_S = 20, 0.4, 3, 30.0
 _LEAP, _LEAP_MPS, _LEAP_M = 3.0, 60.0, 150.0  # over the speed flown
 _MOVES_MPS, _PACE = 8.0, (0.6, 1.6)
 
@@ -293,6 +294,35 @@ def _held_positions(recorded: Recorded) -> None:
         sparse[at] = unwrapped(values[at]) if name in _CIRCULAR else values[at]
         recorded.columns[name], _ = filled(t, sparse, limit)
         recorded.columns[name] = _parked(recorded.columns[name], values, at, t, limit)
+
+
+def _held_velocity(recorded: Recorded) -> None:
+    """Speed and track of one message repeated in the rows until the next: straight lines between the messages.
+
+    Both with decimals and the same to the last digit are no steady flight.
+    """
+    speed, track = recorded.columns.get("groundspeed_mps"), recorded.columns.get("track_rad")
+    if speed is None or track is None or "position_step_s" in recorded.facts:
+        return
+    new = np.concatenate(([True], (np.diff(speed) != 0.0) | (np.diff(track) != 0.0)))
+    new &= np.isfinite(speed) & np.isfinite(track)
+    degrees = np.degrees(track[new])
+    in_parts = float(np.mean(np.abs(degrees - np.round(degrees)) > _WHOLE_DEG)) if degrees.size else 0.0
+    moving = float(np.mean(speed > _MOVES_MPS))
+    if in_parts < 1.0 - _OFTEN_HELD or not _HELD[0] < float(new.mean()) < _HELD[1] or moving < _OFTEN_HELD:
+        return
+    at, t = np.flatnonzero(new), recorded.time_s
+    for name, values in (("groundspeed_mps", speed), ("track_rad", unwrapped(track))):
+        sparse = np.full(values.size, np.nan)
+        sparse[at] = values[at]
+        line, _ = filled(t, sparse, _MESSAGE_S)
+        line = np.where(np.isnan(line), values, line)
+        recorded.columns[name] = np.mod(line, 2.0 * math.pi) if name == "track_rad" else line
+    said = "speed and track repeat a message until the next; drawn straight between them"
+    recorded.say(said, int((~new).sum()), "track_rad")
+
+
+_WHOLE_DEG, _HELD, _MESSAGE_S = 0.01, (0.1, 0.9), 10.0
 
 
 def _parked(line: Array, held: Array, at: NDArray[np.intp], t: Array, limit: float) -> Array:

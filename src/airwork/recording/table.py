@@ -13,6 +13,7 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
 from airwork.recording.kinds import laid_out
+from airwork.recording.names import understand
 from airwork.recording.table_lines import (
     MOST_COLUMNS,
     VALUE,
@@ -258,7 +259,8 @@ def _parse(
         short = all("." in c or len(c.lstrip("+-").partition(",")[0]) < 4 for c in column)
         if decimal and pointed and short and all(_POINTED.match(c) for c in pointed):
             numbers, thousands = -1, [*thousands, str(i)]
-        schema[str(i)] = pl.Float64 if numbers >= 0.7 * len(column) else pl.String
+        address = (m := understand(table.names[i])) is not None and m.quantity == "aircraft"  # 3946e9 is no number
+        schema[str(i)] = pl.Float64 if numbers >= 0.7 * len(column) and not address else pl.String
     table.layout = "decimal" if decimal else ""
     data = _squeezed(data, delimiter)
     if not data.endswith(b"\n"):
