@@ -312,6 +312,10 @@ def _held_velocity(recorded: Recorded) -> None:
     if in_parts < 1.0 - _OFTEN_HELD or not _HELD[0] < float(new.mean()) < _HELD[1] or moving < _OFTEN_HELD:
         return
     at, t = np.flatnonzero(new), recorded.time_s
+    rows = np.diff(at)
+    repeats = (rows - 1)[rows > 1]
+    if float(repeats[np.diff(t[at])[rows > 1] <= _MESSAGE_S].sum()) < (1.0 - 0.5 * _OFTEN_HELD) * repeats.sum():
+        return  # a simulator's steady legs
     for name, values in (("groundspeed_mps", speed), ("track_rad", unwrapped(track))):
         sparse = np.full(values.size, np.nan)
         sparse[at] = values[at]
