@@ -168,7 +168,7 @@ def _air(lesson: Lesson, wind: Wind | None, temperature: Fact, setting: Fact, as
     else:
         layers.append(WindLayer(elevation, 0.0, 0.0))
         if wind.speed_mps > 0.0:
-            assumed.append("variable wind: no direction, counted as calm for the path, in full as crosswind")
+            assumed.append("variable wind: no direction, counted as calm for the path, above 6 kt in full as crosswind")
     aloft = sorted(lesson.weather.winds_aloft, key=lambda a: a.altitude_m)
     for layer in aloft:
         if layer.altitude_m <= elevation + 100.0:

@@ -168,6 +168,7 @@ _WAY = "(?:NE|NW|SE|SW|N|E|S|W)"
 _PEAK = re.compile(r"\bPK WND (\d{3})(\d{2,3})/\d{2,4}")
 _LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{_WAY}(?:-{_WAY})?))*")
 _FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{_WAY}(?:-{_WAY})?))*")
+_RAINED = re.compile(r"\b(?:RA|DZ|SN|UP)(?:B\d{2,4})?E\d{2,4}\w*|\bP0(?!000)\d{3}\b|\bRE(?:SH|TS)?(?:RA|DZ|SN)\w*")
 _FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{_WAY}\b)[A-Z -]*")
 
 
@@ -182,6 +183,18 @@ def peak_wind(text: str) -> tuple[float, float] | None:
     """(direction from [degrees], speed [kt]) of the peak wind in a report's remarks."""
     found = _PEAK.search(remarks(text))
     return None if found is None else (float(found[1]), float(found[2]))
+
+
+def rained(text: str) -> str:
+    """Rain, drizzle or snow of the past hour that a report still tells: its end, its amount, recent weather.
+
+    >>> rained("KXYZ 201455Z 14/12 A2990 RMK AO2 RAE42 P0008"), rained("KXYZ 201455Z 14/12 RMK AO2 P0000 RAB10E55")
+    ('RAE42', 'RAB10E55')
+    >>> rained("LOXX 201450Z 9999 14/12 Q1009 RESHRA"), rained("KXYZ 201455Z 14/04 RMK AO2 SLP102 T01440044")
+    ('RESHRA', '')
+    """
+    found = _RAINED.search(text)
+    return "" if found is None else found[0].strip()
 
 
 def lightning(text: str) -> str:

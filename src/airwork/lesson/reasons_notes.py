@@ -34,6 +34,11 @@ _ALARM = re.compile(
     r"|\bsoft (?:after|grass|ground|in places|runway|spots?|strip|surface|turf)\b"
     r"|\b(?:grass|ground|is|runway|still|strip|too|very) soft\b"
     r"|\bfrost\w*|\bsnow\w*|(?<!carb )(?<!carburetor )\b(?:ice|icy|icing)\b"
+    # what others do there, and what shows something wrong
+    r"|\bTFRs?\b|\brestricted area\b|\bparachut\w+|\bskydiv\w+|\bjumpers?\b|\bwinch\b|\bair ?show\b|\bair display\b"
+    r"|\bcrop ?dust\w*|\bspray plane\w*|\bdrones?\b|\bwild ?fires?\b|\bwasps?\b|\bbird(?:s| activity)\b|\bgeese\b"
+    rf"|\bintermittent\w*|\b{_PART}(?:\s+\w+)?\s+(?:came|comes) on\b|\bmissing\b"
+    r"|\bno (?:oil|fuel|vacuum|suction|brake) \w+|\bno (?:indication|reading)\b"
     # the pilots
     r"|\b(?:have|has|had|with) a cold\b|\btired\b|\bshort night\b|\bslept (?:badly|little|poorly)\b"
     r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b",
@@ -84,4 +89,4 @@ def note_reasons(case: Case) -> Iterator[Reason]:
             if alarming(exercise.note):
                 yield Reason(f"note {index + 1}", "think", said, OWN, CHANGE)
             else:
-                yield Reason(f"note {index + 1}", "go", said, "lesson")
+                yield Reason(f"note {index + 1}", "not checked", said, "lesson")

@@ -221,7 +221,7 @@ def _fog(case: Case) -> Iterator[Reason]:
     when = "near dawn" if dawn else "toward evening" if evening else "now"
     text = (
         f"fog: temperature {case.style.temperature(temperature)}, dew point "
-        f"{case.style.temperature(dewpoint)}, spread {spread:.0f} °C {when}"
+        f"{case.style.temperature(dewpoint)}, spread {round(spread, 1):g} °C {when}"
     )
     yield Reason(
         "fog spread", level, text, f"AWH ch. 16; {step.source}", "a growing spread, more wind; an open field to land at"

@@ -11,7 +11,7 @@ from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR
 from airwork.errors import AirworkError, OutOfRange
 from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.moments import Moment
+from airwork.lesson.moments import Moment, rained
 from airwork.lesson.places import Runway
 from airwork.lesson.style import Style
 from airwork.lesson.weather import Wind
@@ -176,7 +176,10 @@ def plan_runway(
 
 
 def _wet(moments: Iterable[Moment]) -> bool:
-    """Rain, drizzle or melting snow at the field in one of the moments."""
+    """Rain, drizzle or melting snow at the field in one of the moments, or in the hour before the report."""
+    moments = tuple(moments)
+    if any(rained(m.text) for m in moments if not m.where):
+        return True
     return any(
         code[-2:] in WETS or any(w in code for w in WETS)
         for m in moments

@@ -1,0 +1,148 @@
+"""What a report says beside its main groups: runway visual range, a poorer sector, the runway's state, its blind spots.
+
+Groups by ICAO Annex 3 and FMH-1, from memory. Each is quoted as written; what it weighs is airwork's own caution.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from airwork.lesson.case import Case
+from airwork.lesson.moments import remarks
+from airwork.lesson.places import tidy_runway_name
+from airwork.lesson.rules import vfr_minima
+from airwork.lesson.verdict import OWN, Reason
+from airwork.units import FT_M, SM_M
+
+_RVR = re.compile(r"\bR(\d\d[LCR]?)/([MP]?)(\d{4})(?:V([MP]?)(\d{4}))?(FT)?/?[UDN]?(?= |$)")
+_WAYS = "(?:NE|NW|SE|SW|N|E|S|W)"
+_SECTOR_M = re.compile(rf"(?<= )(\d{{4}})({_WAYS})(?= |$)")
+_SECTOR_SM = re.compile(rf"\bVIS ({_WAYS}(?:-{_WAYS})?) (?:(\d+) )?(?:(\d)/(\d\d?)|(\d+))?(?= |$)")
+_VARIES = re.compile(r"\b(VIS|CIG) (\S+)V(\S+)(?= |$)")
+_BANK = re.compile(
+    rf"\b(?:FG|BR|ST|SC)(?: FG)? BANK(?: (?:DSNT|VC))?(?: {_WAYS}(?:-{_WAYS})?)*|\bFG (?:{_WAYS}(?:-{_WAYS})?)(?= |$)"
+)
+_STATE = re.compile(r"\bR(\d\d[LCR]?)/([\d/])([\d/])([\d/]{2})([\d/]{2})(?= |$)")
+_DEPOSIT = {
+    "1": "damp", "2": "wet", "3": "rime or frost", "4": "dry snow", "5": "wet snow", "6": "slush", "7": "ice",
+    "8": "rolled snow", "9": "frozen ruts",
+}  # fmt: skip
+_EXTENT = {"1": "a tenth", "2": "up to a quarter", "5": "up to half", "9": "more than half"}
+ALL_RUNWAYS = {"88", "99"}
+POOR_FRICTION, NEITHER = 25, 91  # coefficient in hundredths; from here on a code of braking action: 91 poor, 95 good
+_SILENT = {
+    "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",
+    "CHINO": "cloud", "RVRNO": "runway visual range",
+}  # fmt: skip
+LOW_M = 1000.0 * FT_M
+
+
+class Range(NamedTuple):
+    """A runway visual range at its least. [m]"""
+
+    runway: str
+    least_m: float
+    words: str
+
+
+def remark_reasons(case: Case) -> Iterator[Reason]:
+    """The report of the hour, beyond wind, visibility, weather, cloud, temperature and pressure."""
+    now = next((m.text for m in case.day.moments if m.text and not m.where), "")
+    if not now:
+        return
+    yield from _visual_range(case, now)
+    yield from _sectors(case, now)
+    yield from _ceiling(case, now)
+    yield from _state(case, now)
+    if silent := [words for code, words in _SILENT.items() if re.search(rf"\b{code}\b", now)]:
+        yield Reason("station", "not checked", f"the station can't report {', '.join(silent)}", "METAR remarks")
+
+
+def _here(case: Case, runway: str) -> bool:
+    own = case.runway.runway
+    return own is None or tidy_runway_name(own.name) == tidy_runway_name(runway)
+
+
+def _needed_m(case: Case) -> float:
+    """Visibility that VFR needs in the pattern. [m]"""
+    airspace = case.lesson.airspace or "E"
+    if airspace == "A":
+        return 0.0
+    high = 1000.0 * FT_M
+    return vfr_minima(airspace, case.field_m + high, high, case.night, case.lesson.plan.rules).visibility_m
+
+
+def ranges(text: str) -> list[Range]:
+    """Every runway visual range of a report.
+
+    >>> [(r.runway, round(r.least_m)) for r in ranges("7SM R26/0800V1600FT R08/P6000FT BCFG 12/12")]
+    [('26', 244), ('08', 1829)]
+    >>> [(r.runway, r.least_m) for r in ranges("R04/P1500N R22/P1500U R04L/0450U +SN")]
+    [('04', 1500.0), ('22', 1500.0), ('04L', 450.0)]
+    """
+    out = []
+    for found in _RVR.finditer(text.partition(" RMK")[0]):
+        unit = FT_M if found[6] else 1.0
+        out.append(Range(found[1], float(found[3]) * unit, found[0]))
+    return out
+
+
+def _visual_range(case: Case, text: str) -> Iterator[Reason]:
+    poor = [r for r in ranges(text) if r.least_m < _needed_m(case) and "/P" not in r.words]
+    for found in sorted(poor, key=lambda r: (not _here(case, r.runway), r.least_m))[:1]:
+        own = _here(case, found.runway)
+        far = f"{found.least_m / FT_M:,.0f} ft" if "FT" in found.words else f"{found.least_m:,.0f} m"
+        said = f"runway visual range {far} on runway {found.runway} ({found.words})"
+        said += f": VFR needs {case.style.visibility(_needed_m(case))}" if own else " (not the one in use)"
+        yield Reason("runway visual range", "no-go" if own else "think", said, OWN, "better visibility")
+
+
+def _sectors(case: Case, text: str) -> Iterator[Reason]:
+    """To one side it is poorer than the report's main group says."""
+    main, needed = text.partition(" RMK")[0], _needed_m(case)
+    seen = [(float(f[1]), f[2], f[0]) for f in _SECTOR_M.finditer(main)]
+    for f in _SECTOR_SM.finditer(remarks(text)):
+        whole, part = float(f[2] or f[5] or 0.0), float(f[3]) / float(f[4]) if f[3] else 0.0
+        seen.append(((whole + part) * SM_M, f[1], f[0]))
+    for meters, way, words in sorted(seen)[:1]:
+        if meters <= max(needed, 5.0 * SM_M):
+            seen_there, least = case.style.visibility(meters), case.style.visibility(needed)
+            said = f"visibility {seen_there} to the {way} ({words}), VFR needs {least}"
+            yield Reason("visibility to one side", "think", said, OWN, "another side, or wait until it lifts")
+    if bank := _BANK.search(remarks(text)):
+        yield Reason("fog bank", "think", f"fog near the field: {bank[0]} in the remarks", OWN, "wait until it is gone")
+
+
+def _ceiling(case: Case, text: str) -> Iterator[Reason]:
+    """A ceiling or visibility that varies, at its least."""
+    for what, low, high in _VARIES.findall(remarks(text)):
+        if what == "CIG" and low.isdigit() and high.isdigit():
+            least, most = (100.0 * FT_M * float(n) for n in (low, high))
+            said = f"the ceiling varies from {case.style.altitude(least)} to {case.style.altitude(most)}"
+            yield Reason(
+                "ceiling varies", "no-go" if least < LOW_M - 0.5 else "think", said, OWN, "a steady, higher one"
+            )
+        elif what == "VIS":
+            yield Reason("visibility varies", "think", f"the visibility varies: VIS {low}V{high}", OWN, "a steady one")
+
+
+def _state(case: Case, text: str) -> Iterator[Reason]:
+    """Deposit, extent, depth and braking of the runway in use: distances here are for none."""
+    for found in _STATE.finditer(text.partition(" RMK")[0]):
+        runway, deposit, extent, depth, braking = found.groups()
+        if deposit not in _DEPOSIT or not (runway in ALL_RUNWAYS or _here(case, runway)):
+            continue
+        parts = [_DEPOSIT[deposit]]
+        parts += [f"on {_EXTENT[extent]} of it"] if extent in _EXTENT else []
+        parts += [f"{int(depth)} mm deep"] if depth.isdigit() and 0 < int(depth) <= 90 else []
+        poor = False
+        if braking.isdigit() and int(braking) < NEITHER:
+            parts, poor = [*parts, f"friction 0.{braking}"], int(braking) < POOR_FRICTION
+        elif braking in {"91", "92"}:
+            parts, poor = [*parts, "braking poor"], braking == "91"
+        said = f"runway {runway}: {', '.join(parts)} ({found[0]})"
+        level = "go" if deposit in {"1", "2"} else "no-go" if poor else "think"
+        change = "say `wet`, `snow` or `soft` of the runway; the handbook's own words for it" if level != "go" else ""
+        yield Reason("runway state", level, said, "METAR" if level == "go" else OWN, change)
