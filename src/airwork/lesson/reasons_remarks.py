@@ -13,7 +13,7 @@ from airwork.lesson.case import Case
 from airwork.lesson.moments import remarks
 from airwork.lesson.places import tidy_runway_name
 from airwork.lesson.rules import vfr_minima
-from airwork.lesson.verdict import OWN, Reason
+from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M, SM_M
 
 _RVR = re.compile(r"\bR(\d\d[LCR]?)/([MP]?)(\d{4})(?:V([MP]?)(\d{4}))?(FT)?/?[UDN]?(?= |$)")
@@ -143,6 +143,6 @@ def _state(case: Case, text: str) -> Iterator[Reason]:
         elif braking in {"91", "92"}:
             parts, poor = [*parts, "braking poor"], braking == "91"
         said = f"runway {runway}: {', '.join(parts)} ({found[0]})"
-        level = "go" if deposit in {"1", "2"} else "no-go" if poor else "think"
+        level: Level = "go" if deposit in {"1", "2"} else "no-go" if poor else "think"
         change = "say `wet`, `snow` or `soft` of the runway; the handbook's own words for it" if level != "go" else ""
         yield Reason("runway state", level, said, "METAR" if level == "go" else OWN, change)
