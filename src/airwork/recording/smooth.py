@@ -25,13 +25,13 @@ class Window:
     ----------
     time_s : shape (n,), strictly increasing. [s]
     half_s : half the width; widened to hold at least one sample on each side. [s]
-    like : another window over the same times, to take its spacing from.
+    spacing : what `spacing` of another window over these times, or over more of them evenly, says.
     """
 
-    def __init__(self, time_s: Array, half_s: float, like: Window | None = None) -> None:
+    def __init__(self, time_s: Array, half_s: float, spacing: tuple[float, bool] | None = None) -> None:
         n = time_s.size
-        self.time_s: Array = time_s - (time_s[0] if n else 0.0) if like is None else like.time_s
-        self.spacing: tuple[float, bool] = _spacing(time_s) if like is None else like.spacing
+        self.time_s: Array = time_s - (time_s[0] if n else 0.0)
+        self.spacing: tuple[float, bool] = spacing or _spacing(time_s)
         self.step_s, even = self.spacing
         self.half_s = max(half_s, 1.01 * self.step_s) if n > 1 else half_s
         # even spacing is the usual case, and goes without a search
@@ -80,7 +80,7 @@ class Window:
         before, after = run[k + 1 : n - k + 1] - run[: n - 2 * k], run[2 * k + 1 :] - run[k : n - k]
         slope[k : n - k] = (after - before) / ((k + 1) * k * self.step_s)
         for ends, taken in ((slice(0, k), slice(0, 2 * k + 1)), (slice(n - k, n), slice(n - 2 * k - 1, n))):
-            edge = Window(self.time_s[taken], self.half_s)
+            edge = Window(self.time_s[taken], self.half_s, self.spacing)
             part = slice(ends.start - taken.start, ends.stop - taken.start)
             slope[ends] = edge._slope_at(x[taken], None, part)
         return slope

@@ -53,7 +53,8 @@ class Work:
     def window(self, half_s: float) -> Window:
         """The sliding window of this half width, made once."""
         if half_s not in self.windows:
-            self.windows[half_s] = Window(self.time_s, half_s, like=next(iter(self.windows.values()), None))
+            spacing = next((other.spacing for other in self.windows.values()), None)
+            self.windows[half_s] = Window(self.time_s, half_s, spacing)
         return self.windows[half_s]
 
     def get(self, *names: str) -> Array | None:
