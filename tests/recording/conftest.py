@@ -23,3 +23,11 @@ def _no_user_mapping(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("airwork.recording.mapping.user_file", lambda: none)
         yield
+
+
+@pytest.fixture(scope="module")
+def no_wind_sought() -> Iterator[None]:
+    """For tests of what a file's columns are: what the wind was is sought after that, in a quarter of their time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("airwork.recording.derive.fit_wind", lambda *given: None)
+        yield

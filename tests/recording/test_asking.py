@@ -20,6 +20,8 @@ from airwork.recording.flight import Mend
 from recording.made_flight import FT, START_UTC_S, lesson, stamp
 from recording.writing import GET, ias_mps, save, table
 
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+
 MADE = lesson(1500.0, 1.0)
 PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
 

@@ -25,6 +25,8 @@ from faults.later_hands import LATER_HANDS
 from faults.layouts import LAYOUTS, Rows, differs
 from faults.other_hands import OTHER_HANDS
 
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+
 EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS | INSTRUCTORS
 
 

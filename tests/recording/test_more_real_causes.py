@@ -14,6 +14,8 @@ from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
 from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, ias_mps, save, table
 
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+
 
 @pytest.mark.parametrize(("name", "share"), [("FLIGHT;L", 0.1), ("HOTTEST", 1.0)])
 def test_numbers_that_change_are_no_names_of_aircraft(tmp_path: Path, name: str, share: float) -> None:

@@ -21,6 +21,8 @@ from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
 from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, save, table
 
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+
 
 def every(rows: int, text: str) -> str:
     """The header and each so many-th row."""

@@ -19,6 +19,8 @@ from airwork.recording.flight import Flight
 from recording.made_flight import KT, START_UTC_S, lesson, stamp
 from recording.writing import save, table
 
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+
 MADE = lesson(1_500.0, 1.0)
 N = MADE.time_s.size
 PLAIN = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7), "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
