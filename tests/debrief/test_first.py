@@ -625,11 +625,25 @@ def test_a_places_rank_is_its_class_times_its_size(
     how = {"weight": 0.1, "name": "late", "explains": explains, **cause}
     given = Grade({}, "", {}, () if finding is None else (off_by(900.0, "held", "ias"), finding),
                   (Cause("It was let go. More.", "Next.", 20.0, 30.0, root="late", **how),))  # type: ignore[arg-type]  # fmt: skip
-    for score in (1.0, 0.5):
+    for score in (1.0, 0.8):
         e = Episode("steep_turn", 10.0, 40.0, score, facts={"sign": -1.0})
         found = [p for p in places_of(DESK, [(e, given)], []) if p.root]
         assert [p.rank for p in found] == ([] if rank is None else [pytest.approx(rank * score)])
         assert all((p.where, p.maneuver, p.start_s, p.end_s) == ("left steep turn", 0, 20.0, 30.0) for p in found)
+
+
+@pytest.mark.parametrize(
+    ("score", "planned", "told"), [(0.75, (), True), (0.65, (), False), (0.65, ("steep_turn",), True)]
+)
+def test_what_may_well_be_another_maneuver_fails_nobody_first(
+    score: float, planned: tuple[str, ...], told: bool
+) -> None:
+    """Under 70 % sure and not asked for: its table stands, no line said first rests on it."""
+    e = Episode("steep_turn", 10.0, 40.0, score)
+    cause = Cause("It was let go.", "Next.", 20.0, 30.0, 1.5, "late", "late", "altitude")
+    grade = Grade({}, "", {}, (off_by(150.0),), (cause,))
+    assert bool(places_of(DESK, [(e, grade)], [], planned)) is told
+    assert (_also_not_held(DESK, [(e, grade)], set(), planned) is not None) is told
 
 
 def test_on_the_way_somewhere_only_what_was_asked_is_an_error() -> None:

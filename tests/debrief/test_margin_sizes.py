@@ -514,7 +514,9 @@ def test_two_things_went_well_at_the_most_a_right_decision_first() -> None:
 @pytest.mark.parametrize(("kinds", "text"), [
     (["steep_turn"] * 2 + ["climb"], "steep turn · 2 min in the air · 3 maneuvers"),
     (["climb"], "no exercise · 2 min in the air · 1 maneuver"),
-    (["level_turn"] * 2, "no exercise · 2 min in the air · 2 maneuvers"),
+    (["level_turn"], "no exercise · 2 min in the air · 1 maneuver"),
+    (["level_turn"] * 2, "level turn · 2 min in the air · 2 maneuvers"),
+    (["level_turn"] * 2 + ["steep_turn"], "3 maneuvers"),
     (["level_turn"] * 3, "level turn · 2 min in the air · 3 maneuvers"),
     (["landing", "slow_flight", "steep_turn"], "slow flight, steep turn, landing · 2 min in the air · 3 maneuvers"),
     (["chandelle", "glide", "lazy_eight", "s_turns", "slow_flight", "steep_turn", "steep_spiral", "power_off_stall"],
@@ -523,7 +525,7 @@ def test_two_things_went_well_at_the_most_a_right_decision_first() -> None:
      "steep turn, steep spiral · 2 min in the air · 6 maneuvers"),
 ])  # fmt: skip
 def test_the_flight_in_short(kinds: list[str], text: str) -> None:
-    """Exercises first, six at the most; what any flight has on the way only where it was flown three times."""
+    """Exercises first, six at the most; what is also flown on the way if it was three times, or twice alone."""
     none = [(Episode(kind, 20.0, 60.0, 1.0), NONE) for kind in kinds]
     assert _in_short(desk(level())[0], none).text.endswith(text)
 

@@ -172,12 +172,19 @@ def test_a_recording_that_begins_below_the_gate_says_nothing() -> None:
     assert gate(evidence, TOUCH, "landing") is None
 
 
-def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
-    """The same bank at the gate, and a go-around: good, and no margin of the flying."""
-    banked = approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0))
+@pytest.mark.parametrize(("lowest_ft", "praised"), [(150.0, True), (20.0, False)])
+def test_a_bad_approach_broken_off_is_the_positive_line(lowest_ft: float, praised: bool) -> None:
+    """The same bank at the gate, and a go-around: good, and no margin of the flying; out of the flare it came late."""
+    banked = approach(
+        bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0), agl_m=lambda t: 0.0 * t + lowest_ft * FT_M
+    )
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
     evidence, _ = desk(banked, away)
-    (found,) = [m for m in thin_margins(evidence, [(away, NONE)]) if m.good]
+    good = [m for m in thin_margins(evidence, [(away, NONE)]) if m.good]
+    if not praised:
+        assert good == []
+        return
+    (found,) = good
     assert found.text == "A go-around from a final not stable at 300 ft"  # what was wrong is no part of the praise
     assert found.rank == 0.0
     wrong = replace(NONE, causes=(Cause("Flaps.", "Next.", 75.0, 95.0, 2.0, "flaps left out", "late"),))
@@ -187,7 +194,8 @@ def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
 @pytest.mark.parametrize(("beyond_m", "praised"), [(-500.0, True), (-2800.0, False)])
 def test_power_taken_far_from_any_runway_is_no_approach_broken_off(beyond_m: float, praised: bool) -> None:
     """A practiced engine failure given up at 110 ft, 9,100 ft short of the field: no final was left in good time."""
-    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
+    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1),
+            "agl_m": lambda t: np.full(t.size, 110.0 * FT_M)}  # fmt: skip
     banked = approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0), **here)
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
     evidence, _ = desk(banked, away, runways=(runway(beyond_m, 0.0),))
@@ -229,7 +237,8 @@ def test_what_no_standard_has_a_number_for_is_said_first(grave: bool) -> None:
 def test_a_base_leg_is_no_final(off: float) -> None:
     """Away while still across the runway's track: no final was broken off; 30° off it was one."""
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
-    evidence, _ = desk(approach(track_deg=lambda t: np.where(t < 80.0, off, 0.0)), away)
+    high = lambda t: np.full(t.size, 110.0 * FT_M)  # noqa: E731
+    evidence, _ = desk(approach(track_deg=lambda t: np.where(t < 80.0, off, 0.0), agl_m=high), away)
     assert [m.good for m in thin_margins(evidence, [(away, NONE)])] == ([True] if off == 30.0 else [])
 
 

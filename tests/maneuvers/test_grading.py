@@ -21,6 +21,7 @@ from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.pattern_grade import _until_the_descent
 from airwork.maneuvers.grading.straights import _banked
 from airwork.maneuvers.seeing.view_building import build_view
+from airwork.maneuvers.straight_and_level import _homed
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
@@ -822,3 +823,17 @@ def test_a_descent_slowed_for_the_pattern_is_held_to_neither_speed(held: bool, s
     b.level_ft = 3100.0
     b.hold(30.0, kt=b.ias_kt)
     assert verdict(graded(b, "descent"), "airspeed") == said
+
+
+@pytest.mark.parametrize(
+    ("deg", "homed"),
+    [(lambda s: 40.0 * s**2, True), (lambda s: 24.0 * np.sin(2.0 * np.pi * s), False), (lambda s: 3.0 * s, True),
+     (lambda s: 40.0 * np.clip(20.0 * s - 10.0, 0.0, 1.0), True), (lambda s: 120.0 * s, False)],
+    ids=["homing", "wandering", "hardly moved", "one change of course", "a turn"],
+)  # fmt: skip
+def test_a_nose_kept_on_a_place_comes_round_slowly_to_one_side(deg: Callable[[object], object], homed: bool) -> None:
+    """In a crosswind the heading of who flies toward a place by eye turns by itself, the faster the nearer."""
+    time = np.arange(0.0, 300.0, 0.5)
+    evidence = SimpleNamespace(flight=Flight(0.0, time, {}))
+    heading = np.radians(np.asarray(deg(time / 300.0), dtype=float))
+    assert _homed(evidence, heading, (0.0, 300.0)) is homed  # type: ignore[arg-type]

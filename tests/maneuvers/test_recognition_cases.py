@@ -1036,3 +1036,28 @@ def test_a_slip_has_the_power_off(power: float, seen: bool) -> None:
     view = build_view(flight.with_columns(new))
     assert view is not None
     assert any(e.score > 0.5 for e in proposals_of(view) if e.kind == "forward_slip") is seen
+
+
+def test_circles_among_shorter_turns_in_the_same_bank_are_level_turns() -> None:
+    """90°, 180° and 360° each way, all at 31°: a lesson in medium turns, whoever would call the circles too flat."""
+    b = Builder(altitude_ft=3500.0, speed_kt=95.0)
+    b.level_ft = 3500.0
+    b.hold(30.0, kt=95.0)
+    for degrees in (90.0, -90.0, 180.0, -180.0, 360.0, -360.0):
+        b.turn(degrees, 31.0)
+        b.hold(20.0)
+    assert "steep_turn" not in {e.kind for e in story(b)}
+
+
+@pytest.mark.parametrize(("growth_s", "seen"), [(0.0, True), (12.0, False)])
+def test_a_square_that_grows_with_each_leg_is_a_search(growth_s: float, seen: bool) -> None:
+    """Round and round outward from a place: no two rounds lie on each other, and no course is flown."""
+    b = Builder(altitude_ft=1600.0, speed_kt=90.0)
+    b.level_ft = 1600.0
+    b.hold(40.0, kt=90.0)
+    for k in range(9):
+        b.turn(90.0, 25.0)
+        b.hold(20.0 + growth_s * (k // 2))
+    b.turn(40.0, 20.0)
+    b.hold(60.0)
+    assert ("rectangular_course" in {e.kind for e in story(b)}) is seen

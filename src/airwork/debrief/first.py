@@ -26,6 +26,7 @@ from airwork.debrief.first_places import (
     places_of,
     ranged,
     said_of,
+    sure_enough,
     where,
 )
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
@@ -96,7 +97,7 @@ def first_lines(
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     kinds = [e.kind for e, _ in graded]
     numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
-    places = places_of(evidence, graded, thin)
+    places = places_of(evidence, graded, thin, planned)
     root, chosen = pattern(places, said_first(said), numbers)
     worst = {alike(m.text): m.about for m in reversed(thin)}  # of each kind; a further one is told by it alone
     told = {(number_of(graded, m), m.about) for m in thin if worst[alike(m.text)] == m.about}
@@ -209,7 +210,9 @@ def not_known(flight: Flight) -> str:
 
 def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     flown = Counter(e.kind for e, _ in graded)
-    often = {kind for kind, n in flown.items() if room(kind).on_the_way and (n >= OFTEN or kind in evidence.targets)}
+    lone = not any(room(k).role is Role.EXERCISE and not room(k).on_the_way for k in flown)  # else they are the lesson
+    least = OFTEN - lone
+    often = {kind for kind, n in flown.items() if room(kind).on_the_way and (n >= least or kind in evidence.targets)}
     shown = [room(kind) for kind in flown if kind in often or not room(kind).plain]
     exercises = [r.named for r in shown if r.role is Role.EXERCISE]
     kinds = list(dict.fromkeys([*exercises, *(r.named for r in shown)]))
@@ -276,7 +279,7 @@ def _also_not_held(
         missed = [
             f for f in grade.findings if f.verdict == "not held" and (number, f.quantity) not in told
         ]  # fmt: skip
-        if not missed or (room(e.kind).plain and not lesson and e.kind not in planned):
+        if not missed or not sure_enough(e, planned) or (room(e.kind).plain and not lesson and e.kind not in planned):
             continue
         at.append((_begun_s(missed, e, grade), e.end_s))
         words = _missed(evidence, missed, grade, with_article(where(e)))

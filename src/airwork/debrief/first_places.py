@@ -23,6 +23,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
 
 STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
+LEAST_SURE = 0.7  # of what may well be another maneuver nothing is failed first
 UNEXPLAINED = 0.5  # there is nothing to drill: said where nothing else weighs as much
 OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
 SWINGS = ("chased", "out of trim")
@@ -67,13 +68,20 @@ class Told(NamedTuple):
     places: list[Place]
 
 
+def sure_enough(e: Episode, planned: Collection[str]) -> bool:
+    """The claim can bear an error told first: it is likely, or the lesson asked for it."""
+    return e.score >= LEAST_SURE or e.kind in planned
+
+
 def places_of(
-    evidence: Evidence, graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin]
+    evidence: Evidence, graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin], planned: Collection[str] = ()
 ) -> list[Place]:  # fmt: skip
     """Every error with its rank: class × size over tolerance, before recurrence."""
     out = [Place(m.short, room(m.kind).named if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
                  number_of(graded, m), margin=alike(m.text), name=m.name) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
+        if not sure_enough(e, planned):
+            continue
         for cause in grade.causes:
             if cause.grave or not cause.root:  # a margin by itself; a clearing turn missed is a note, no error flown
                 continue

@@ -39,6 +39,7 @@ FAST_TOUCH = 1.3
 # rising above it within so long it was the flare, and the moment found too early (common practice, no source).
 NOSE_LOW_RAD, NOSE_UP_RAD, TAIL_LOW_RAD, FLARED_S = np.radians(1.5), np.radians(1.0), np.radians(6.0), 4.0
 RAISING_RADPS, LATE_S = np.radians(3.0), 1.0  # a flare raises it between two samples; the wheels are found so late
+FLARE_M = 50.0 * FT_M  # a screen height (no source)
 FINAL_M = NM_M  # at 3° some 300 ft up
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
 
@@ -66,9 +67,14 @@ def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Marg
             found = gate(evidence, low)
             off = None if found is None else off_runway_rad(evidence, found[0], low)
             lined_up = (off is None or abs(off) < BASE_RAD) and _by_a_runway(evidence, low)
-            if found is not None and found[1] and lined_up:
+            if found is not None and found[1] and lined_up and not _to_the_flare(evidence, low):
                 text = f"A go-around from a final not stable at {height}"
                 yield Margin(text, found[0], low, 0.0, "decision", e.kind, good=True)
+
+
+def _to_the_flare(evidence: Evidence, low_s: float) -> bool:
+    """Broken off above the runway itself: the gate, some 300 ft up, was long gone by."""
+    return evidence.agl_m is not None and evidence.mean(evidence.agl_m, low_s - 0.5, low_s + 0.5) < FLARE_M
 
 
 def _by_a_runway(evidence: Evidence, low_s: float) -> bool:

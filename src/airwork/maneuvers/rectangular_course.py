@@ -35,6 +35,7 @@ from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Array, At, Order, SetUp, Trace
 
+GROWS, LEGS_GROW = 1.15, 5  # from a leg to the one beside it: more than wind and eye make of a side (no source)
 CORNERS, NEARLY = 3, 0.5  # a bend on the way home is none
 AROUND_DEG = 228.0  # once round has three corners between its four legs
 BOTH_IN_ONE = 0.7
@@ -128,6 +129,7 @@ def propose(view: View) -> list[Episode]:
             float(np.mean([_corner(turn, end=turn is chain[0] or turn is chain[-1]) for turn in chain]))
             * over(change, AROUND_DEG, SHARP)
             * min(legs / 2.0, 1.0)
+            * (not _spirals(view, chain))
             * down_low(view, first, last)
             * kept(view, first, last)
         )
@@ -138,6 +140,17 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence, phases=phases,
                            facts={"sign": chain[0].sign, "corners": len(chain)}))  # fmt: skip
     return out
+
+
+def _spirals(view: View, chain: list[Turn]) -> bool:
+    """Nearly each leg longer than the one two corners before: a search outward from a place, no rectangle."""
+    lengths = [
+        math.hypot(view.east_m[b.first] - view.east_m[a.last], view.north_m[b.first] - view.north_m[a.last])
+        for a, b in pairwise(chain)
+    ]
+    ratios = [after / max(before, 1.0) for before, after in zip(lengths, lengths[2:], strict=False)]
+    grown = sum(ratio > GROWS for ratio in ratios)
+    return len(ratios) >= LEGS_GROW and grown >= 0.75 * len(ratios)
 
 
 def _corners(turn: Turn) -> int:

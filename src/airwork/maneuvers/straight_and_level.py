@@ -21,7 +21,7 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
 from airwork.maneuvers.seeing.propose_tools import episode
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, bridged, mean_over, over, percentile, runs, under
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, runs, under
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -104,6 +104,9 @@ def propose(view: View) -> list[Episode]:
 
 
 ANEW_RAD = np.radians(12.0)
+# So long a leg; so much of all that the nose moved went one way; 12° a minute at most (common practice, no source).
+HOMED_S, HOMED_PIECES, BACK_RAD = 90.0, 8, np.radians(2.0)
+ONE_WAY, HOMED_RADPS = 0.5, np.radians(0.2)
 POWER_MOVED = 0.12  # of rated power: more than holding a speed takes (common practice, no source)
 SETTLING_S = 30.0  # a light airplane has its cruise speed by then (common practice, no source)
 
@@ -131,8 +134,22 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.over("heading", heading, target=middle, error=heading_error_rad(sheet), note=heading_note(sheet))
         if held_anew(sheet, "heading", heading - middle, ANEW_RAD):
             sheet.not_asked("heading", "one heading was held and then another: a change of course, by its look")
+        elif sheet.kind not in evidence.targets and _homed(evidence, heading, window):
+            sheet.not_asked("heading", "the nose came round little by little to one side: held on a place, by its look")
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
+
+
+def _homed(evidence: Evidence, heading: Array, window: tuple[float, float]) -> bool:
+    """Turned to one side all along, slowly: what keeping the nose on a place in a crosswind looks like."""
+    part = evidence.flight.span(*window)
+    course, long = heading[part], window[1] - window[0]
+    if long < HOMED_S or not np.isfinite(course).all():
+        return False
+    pieces = np.array([np.median(piece) for piece in np.array_split(course, HOMED_PIECES)])
+    came = (pieces - pieces[0]) * np.sign(pieces[-1] - pieces[0])
+    one_way = bool((np.diff(came) > -BACK_RAD).all()) and float(came[-1]) > ONE_WAY * float(np.ptp(course))
+    return one_way and bool(np.ptp(course) < HOMED_RADPS * long)
 
 
 def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:
