@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import reduce
+from operator import xor
 from pathlib import Path
 
 import numpy as np
@@ -518,3 +520,17 @@ def test_percent_load_of_an_engine_is_its_power(tmp_path: Path) -> None:
     load = 60.0 + 20.0 * np.sin(np.arange(N) / 50.0)
     text = table(MADE, {**PLAIN, "Engine Load [%]": (put("x_load", load), 1)})
     assert float(read_flight(save(tmp_path, text))["power_ratio"].max()) == pytest.approx(0.8, abs=0.01)
+
+
+def test_a_track_in_sentences_of_a_makers_own_is_read(tmp_path: Path) -> None:
+    def sentence(k: int) -> str:
+        body = f"PABCTRK,4415.{100 + 10 * k:03d},N,07631.126,W,{95 + k:05d},M,1108{k:02d}.53,A,,030409"
+        return f"${body}*{reduce(xor, body.encode()):02X}"
+
+    lines = [sentence(k) for k in range(40)]
+    lines[7] = lines[7][:-2] + "00"
+    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n", "track.log"))
+    assert len(flight) == 39
+    assert "2009-04-03 11:08" in repr(flight)
+    assert float(np.degrees(flight["longitude_rad"][0])) == pytest.approx(-(76 + 31.126 / 60), abs=1e-6)
+    assert float(flight["gps_altitude_m"][1]) == pytest.approx(96.0)

@@ -307,6 +307,9 @@ def _unread(clock: _Clock, where: str) -> InputError:
             said = f"its rows carry no time: the column {clock.table.names[i]!r} is empty; export it with times."
             return InputError(said, where=where)
         shown = next(v for v in filled if v)
+        if shown.lower() == clock.table.names[i].strip().lower():
+            said = f"names its columns ({shown!r} ...) again amid the rows: several tables; cut them into a file each."
+            return InputError(said, where=where)
         return InputError(
             f"its column {clock.table.names[i]!r} can't be read as time ({shown[:30]!r}); write times like "
             "2026-05-14T13:45:10Z, 13:45:10 or seconds.",

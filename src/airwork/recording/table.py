@@ -22,6 +22,7 @@ from airwork.recording.table_lines import (
     labeled_cells,
     named_cells,
     names_on_one_line,
+    own_sentences,
     position_lines,
     position_reports,
     turned,
@@ -102,7 +103,9 @@ def read_table(data: bytes, where: str) -> RawTable:
     if _BOTH_PARTED.search(data[:4_096]):
         data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
     data = names_on_one_line(
-        labeled_cells(named_cells(blocks(laid_out(turned(inserted(position_lines(position_reports(data))))))))
+        labeled_cells(
+            named_cells(blocks(laid_out(turned(inserted(position_lines(position_reports(own_sentences(data))))))))
+        )
     )
     _refuse_a_summary(data, where)
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]

@@ -6,6 +6,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from functools import reduce
+from itertools import pairwise
+from operator import xor
 
 MOST_COLUMNS = 2_000
 # time=12:00:01, or alt: 3254 ft
@@ -87,6 +90,39 @@ _REPORT_NAMES = (
     "callsign,utc time,latitude (deg),longitude (deg),track (deg),ground speed (kt),altitude (ft),climb rate (fpm)"
 )
 _MORE, _CLIMBS = re.compile(r"!W(\d)(\d)!"), re.compile(r"(?<!\S)([+-]\d+)fpm")
+
+
+def own_sentences(data: bytes) -> bytes:
+    """A receiver's stored track in sentences of its maker's own, one fix each, as a table.
+
+    They have the form of NMEA 0183 ($P..., fields, checksum): a place with its sides, meters with their M, a clock and
+    a day as the standard writes them. Sentences whose checksum is wrong are left out.
+    """
+    if len(found := _OWN.findall(data)) < 2 or len(found) < 0.5 * len([1 for x in data.split(b"\n") if x.strip()]):
+        return data
+    rows = []
+    for body, checksum in found:
+        cells = body.decode("ascii", "replace").split(",")
+        at = next((k for k in range(len(cells) - 3) if _OWN_PLACE.match(",".join(cells[k : k + 4]))), -1)
+        if at < 0 or reduce(xor, body) != int(checksum, 16):
+            continue
+        lat, ns, lon, ew, *rest = cells[at:]
+        high = next((a for a, b in pairwise(rest) if b == "M" and _NUMBER.match(a)), "")
+        clock = next((c for c in rest if re.match(r"^[0-2]\d[0-5]\d[0-5]\d(?:\.\d+)?$", c)), "")
+        day = next((c for c in reversed(rest) if re.match(r"^[0-3]\d[01]\d\d\d$", c) and c != clock), "")
+        places = [
+            ("-" if side in "SW" else "") + format(int(x[:n]) + float(x[n:]) / 60.0, ".7f")
+            for x, side, n in ((lat, ns, 2), (lon, ew, 3))
+        ]
+        stamp = f"20{day[4:]}-{day[2:4]}-{day[:2]}T" if day else ""
+        rows.append(",".join([f"{stamp}{clock[:2]}:{clock[2:4]}:{clock[4:]}{'Z' if day else ''}", *places, high]))
+    names = "utc time,latitude (deg),longitude (deg),gps altitude (m)"
+    return "\n".join([names, *rows, ""]).encode() if len(rows) > 1 else data
+
+
+_OWN = re.compile(rb"(?m)^\$(P[A-Z]{2,}[^*\r\n]*)\*([0-9A-Fa-f]{2})\r?$")
+_OWN_PLACE = re.compile(r"^\d{4}\.\d+,[NS],\d{5}\.\d+,[EW]$")
+_NUMBER = re.compile(r"^-?\d+(?:\.\d+)?$")
 
 
 def names_on_one_line(data: bytes) -> bytes:
