@@ -107,12 +107,12 @@ LONG = {
 }  # fmt: skip
 
 
-TOGETHER = {"tests/web", "tests/logbook"}  # a Chromium, a school; a PostgreSQL: made for one worker, not for each
+TOGETHER = {"tests/web", "tests/logbook"}  # a Chromium and a school; a PostgreSQL: made for one worker of two
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object | None:
-    """Where files are kept together, these folders are too."""
+    """Where files are kept together, these folders are too; of more than two workers all would wait for the one."""
     from xdist.scheduler import LoadFileScheduling
 
     class ByFileOrFolder(LoadFileScheduling):
@@ -121,7 +121,8 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object | 
             folder = file.rpartition("/")[0]
             return folder if folder in TOGETHER else file
 
-    return ByFileOrFolder(config, log) if config.getvalue("dist") == "loadfile" else None
+    few = config.getvalue("dist") == "loadfile" and len(config.getvalue("tx")) <= 2
+    return ByFileOrFolder(config, log) if few else None
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -35,5 +35,6 @@ fi
 "$venv/bin/ruff" format --check --quiet .
 "$venv/bin/mypy"
 "$venv/bin/lint-imports" --no-cache >/dev/null || "$venv/bin/lint-imports" --no-cache
-# By file: what the tests of one file share (a server, a debrief, a logbook) is made once.
+# By file: what the tests of one file share (a server, a debrief, a logbook) is made once; by folder with few workers
+# (tests/conftest.py).
 exec "$venv/bin/python" -m pytest -n auto --dist loadfile --no-loadscope-reorder "$@"

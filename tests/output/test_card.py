@@ -165,7 +165,9 @@ def test_nothing_flown_by_is_under_nine_points(more: int, tmp_path: Path):
         ["pdftohtml", "-xml", "-zoom", "3", "-stdout", "-i", str(path)], capture_output=True, check=True
     ).stdout.decode()
     size = {m[1]: float(m[2]) / 3.0 for m in re.finditer(r'<fontspec id="(\d+)" size="(\d+)"', xml)}
-    for font, text in re.findall(r'<text [^>]*font="(\d+)">(.*?)</text>', xml):
+    texts = re.findall(r'<text [^>]*font="(\d+)">(.*?)</text>', xml)
+    assert len(texts) > 100
+    for font, text in texts:
         plain = re.sub(r"<.*?>", "", text)
         if re.search(r"[0-9A-Za-z]", plain) and size[font] < SMALLEST_PT - 0.01:
             assert re.search(r"airwork|navigation|^\d/\d$|decide|ACS", plain), (plain, size[font])

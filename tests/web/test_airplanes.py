@@ -43,6 +43,7 @@ def test_no_curve_goes_on_beyond_its_rows(name: str) -> None:
     airplane = load_airplane(find_airplane_file(name))
     climb = next(c for c in charts_of(airplane) if c.key == "climb0")
     weight = max(r.weight_lb for r in airplane.file.performance.climb.rows)
+    assert climb.curves
     for curve, values in climb.curves:
         feet = float(curve.removesuffix(" ft").replace(",", ""))
         temps = [
