@@ -6,6 +6,7 @@ A sphere errs by up to 0.5 %.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -43,6 +44,7 @@ def _check(latitude_rad: float) -> None:
         raise InputError(f"no such latitude: {math.degrees(latitude_rad):.4f}°.")
 
 
+@lru_cache(maxsize=256)  # one briefing asks the same ways again, and every change of it all of them
 def leg(from_latitude_rad: float, from_longitude_rad: float, to_latitude_rad: float, to_longitude_rad: float) -> Leg:
     """Shortest way between two places: distance and true courses at both ends."""
     from geographiclib.geodesic import Geodesic
