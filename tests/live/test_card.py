@@ -26,18 +26,18 @@ def seen(plan: Planned, **more: float) -> Watch:
     return watch
 
 
-def moment(plan: Planned, **more: float) -> Moment:
-    return replace(Moment(0.5, plan.lesson.start_utc_s + 1800.0, 1800.0), **more)
+def moment(plan: Planned, watch: Watch, **more: float) -> Moment:
+    return replace(Moment(watch, 0.5, plan.lesson.start_utc_s + 1800.0, 1800.0), **more)
 
 
 def test_the_margin_falls_with_the_root_of_the_load(plan: Planned) -> None:
     """60° of bank is 2 g: the stall speed is √2 times as high (V_s ∝ √n, [PHAK] ch. 5)."""
     card = Card(plan)
-    level = card.margin_mps(seen(plan), moment(plan))
-    banked = card.margin_mps(seen(plan, bank_rad=math.radians(60.0)), moment(plan))
+    level = card.margin_mps(moment(plan, seen(plan)))
+    banked = card.margin_mps(moment(plan, seen(plan, bank_rad=math.radians(60.0))))
     stall, dial = float(plan.airplane.stall_cas_mps(plan.planner.mass_kg)), plan.airplane.ias_from_cas_mps
     assert level - banked == pytest.approx(dial(stall * math.sqrt(2.0)) - dial(stall), rel=1e-6)
-    measured = card.margin_mps(seen(plan, bank_rad=math.radians(60.0), load_factor=1.0), moment(plan))
+    measured = card.margin_mps(moment(plan, seen(plan, bank_rad=math.radians(60.0), load_factor=1.0)))
     assert measured == pytest.approx(level)  # a measured load wins over the bank
 
 
@@ -45,12 +45,12 @@ def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: Planned) -> None:
     limit = plan.airplane.engine.leaning_limit
     assert limit is not None
     for ratio, word in ((limit.value, "may lean"), (limit.value + 0.01, "rich")):
-        item = Card(plan).power(seen(plan, power_ratio=ratio), moment(plan))
+        item = Card(plan).power(moment(plan, seen(plan, power_ratio=ratio)))
         assert item is not None
         assert word in item.label
         assert f"{100 * limit.value:.0f} %" in item.why
     lean = 0.8 * plan.airplane.fuel_flow_m3ps(limit.value, "full_rich")
-    item = Card(plan).power(seen(plan, power_ratio=limit.value + 0.01, fuel_flow_m3ps=lean), moment(plan))
+    item = Card(plan).power(moment(plan, seen(plan, power_ratio=limit.value + 0.01, fuel_flow_m3ps=lean)))
     assert item is not None
     assert item.level == "act"
 
@@ -61,10 +61,10 @@ def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(pl
     Counted at the plan's cruise, not at the trickle of slow flight; at what this flight burns where that is more.
     """
     flow, trickle = plan.briefing.fuel.cruise_flow_m3ps, from_unit(4.0, "gph")
-    card, at = Card(plan), moment(plan)
-    thirsty = card.home_s(seen(plan, fuel_total_m3=from_unit(20.0, "gal")), moment(plan, burned_m3=3600.0 * flow))
-    first = card.home_s(seen(plan, fuel_total_m3=from_unit(20.0, "gal"), fuel_flow_m3ps=trickle), at)
-    more = card.home_s(seen(plan, fuel_total_m3=from_unit(21.0, "gal"), fuel_flow_m3ps=trickle), at)
+    card = Card(plan)
+    thirsty = card.home_s(moment(plan, seen(plan, fuel_total_m3=from_unit(20.0, "gal")), burned_m3=3600.0 * flow))
+    first = card.home_s(moment(plan, seen(plan, fuel_total_m3=from_unit(20.0, "gal"), fuel_flow_m3ps=trickle)))
+    more = card.home_s(moment(plan, seen(plan, fuel_total_m3=from_unit(21.0, "gal"), fuel_flow_m3ps=trickle)))
     assert first is not None
     assert more is not None
     assert thirsty is not None
@@ -72,7 +72,7 @@ def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(pl
     assert thirsty[0] == pytest.approx(0.5 * first[0], rel=0.02)  # twice the cruise's flow in the half hour flown
     needed = first[2] + plan.briefing.fuel.reserve_m3
     assert first[0] == pytest.approx((from_unit(20.0, "gal") - needed) / flow)
-    item = Card(plan).home(seen(plan, fuel_total_m3=needed - 1e-4, fuel_flow_m3ps=flow), at)
+    item = Card(plan).home(moment(plan, seen(plan, fuel_total_m3=needed - 1e-4, fuel_flow_m3ps=flow)))
     assert item is not None
     assert (item.text, item.level) == ("now", "act")
 
@@ -80,27 +80,27 @@ def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(pl
 def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: Planned) -> None:
     """Over the field everything above it is spare; far off and low nothing is."""
     card = Card(plan)
-    above = card.where.glide_place(seen(plan), moment(plan, wind_from_rad=0.0, wind_mps=0.0))
+    above = card.where.glide_place(moment(plan, seen(plan), wind_from_rad=0.0, wind_mps=0.0))
     assert above is not None
     assert above[1] > 0.0
     place = plan.lesson.place
     far = seen(plan, latitude_rad=place.latitude_rad + 0.01, indicated_altitude_m=(place.elevation_m or 0.0) + 300.0)
-    item = Card(plan).where.glide(far, moment(plan))
+    item = Card(plan).where.glide(moment(plan, far))
     assert item is not None
     assert item.text == "no place"
 
 
 def test_a_number_that_needs_what_is_old_is_not_there(plan: Planned) -> None:
-    card, watch, late = Card(plan), seen(plan), moment(plan, now_s=5.0)
-    shown = {i.key for i in card.items(watch, late)}
+    late = moment(plan, seen(plan), now_s=5.0)
+    shown = {i.key for i in Card(plan).items(late)}
     assert not shown & {"home", "margin", "edge", "floor", "glide", "power"}
 
 
 def test_the_lessons_numbers_follow_the_weight(plan: Planned) -> None:
     """40 gallons lighter the stall is lower, by the root of the weight (V ∝ √W)."""
     card = Card(plan)
-    heavy = card.set_up(0, seen(plan), moment(plan))
-    light = card.set_up(0, seen(plan), moment(plan, burned_m3=from_unit(40.0, "gal")))
+    heavy = card.set_up(0, moment(plan, seen(plan)))
+    light = card.set_up(0, moment(plan, seen(plan), burned_m3=from_unit(40.0, "gal")))
     assert heavy is not None
     assert light is not None
     assert light.targets["ias_mps"] < heavy.targets["ias_mps"]
@@ -120,6 +120,6 @@ def test_a_position_beyond_the_fuels_reach_is_said_and_nothing_is_worked_out_fro
     place, radius = plan.lesson.place, 6_371_000.0
     for share, near in ((0.9, True), (1.1, False)):
         north = seen(plan, latitude_rad=place.latitude_rad + share * reach / radius)
-        shown = {i.key for i in Card(plan).items(north, moment(plan))}
+        shown = {i.key for i in Card(plan).items(moment(plan, north))}
         assert ({"home", "edge", "glide"} <= shown) is near
         assert ("place" in shown) is not near

@@ -18,7 +18,6 @@ from airwork.lesson.flight_plan import conditions_of
 from airwork.lesson.legs import time_fuel_home
 from airwork.lesson.plan import Planned
 from airwork.live.now import Item, Level, Moment, air_now, altitude_m
-from airwork.live.watch import Watch
 from airwork.live.whereabouts import Whereabouts
 from airwork.maneuvers.setup import NEAR_STALL_MPS, SetUp
 from airwork.maneuvers.tank_change import NAMES as TANK_NAMES
@@ -46,10 +45,10 @@ class Card:
         """The same plan for the map."""
         self.where = Whereabouts(self.plan)
 
-    def items(self, watch: Watch, at: Moment) -> list[Item]:
+    def items(self, at: Moment) -> list[Item]:
         """All numbers that can be had now, in the order of the card."""
-        out = [self.power(watch, at), self.tank(watch, at), self.home(watch, at), self.margin(watch, at)]
-        out += [*self.where.items(watch, at), self.wind(at)]
+        out = [self.power(at), self.tank(at), self.home(at), self.margin(at)]
+        out += [*self.where.items(at), self.wind(at)]
         return [item for item in out if item is not None]
 
     # --- air and weight of the moment ---
@@ -60,16 +59,16 @@ class Card:
 
     # --- the numbers ---
 
-    def power_ratio(self, watch: Watch, at: Moment) -> tuple[float, str]:
+    def power_ratio(self, at: Moment) -> tuple[float, str]:
         """Share of rated power and where it is from; NaN where it can't be had. [1]"""
-        measured = watch.value("power_ratio", at.now_s)
+        measured = at.value("power_ratio")
         if math.isfinite(measured):
             return measured, "as received"
-        rpm, here = watch.value("rpm", at.now_s), altitude_m(watch, at)
-        manifold = watch.value("manifold_pressure_pa", at.now_s)
+        rpm, here = at.value("rpm"), altitude_m(at)
+        manifold = at.value("manifold_pressure_pa")
         if not math.isfinite(rpm) or not math.isfinite(here):
             return math.nan, ""
-        air = air_now(self.plan, watch, at)
+        air = air_now(self.plan, at)
         try:
             ratio = self.plan.airplane.power_ratio(
                 rpm, float(air.pressure_altitude_m(here)), float(air.temperature_at_k(here)),
@@ -79,9 +78,9 @@ class Card:
             return math.nan, "outside the power chart"
         return ratio, "engine speed and the handbook's power chart"
 
-    def power(self, watch: Watch, at: Moment) -> Item | None:
+    def power(self, at: Moment) -> Item | None:
         """Percent power, and whether it may be leaned."""
-        ratio, how = self.power_ratio(watch, at)
+        ratio, how = self.power_ratio(at)
         if not math.isfinite(ratio):
             return Item("power", "power", "–", how, "plain") if how else None
         limit = self.plan.airplane.engine.leaning_limit
@@ -90,63 +89,63 @@ class Card:
             return Item("power", "power", percent, f"{how}; the airplane file has no leaning rule")
         if ratio <= limit.value + 1e-9:
             return Item("power", "power: may lean", percent, f"at or below {100.0 * limit.value:.0f} %; {how}")
-        leaned = self._leaned(watch, at, ratio)
+        leaned = self._leaned(at, ratio)
         level: Level = "act" if leaned else "plain"
         why = f"above {100.0 * limit.value:.0f} %; {how}" + (
             "; the fuel flow is that of a leaned engine" if leaned else ""
         )
         return Item("power", "power: rich", percent, why, level)
 
-    def _leaned(self, watch: Watch, at: Moment, ratio: float) -> bool:
+    def _leaned(self, at: Moment, ratio: float) -> bool:
         """The flow is well below full rich: 12 % leaves room for a flow meter's error."""
-        flow = watch.value("fuel_flow_m3ps", at.now_s)
+        flow = at.value("fuel_flow_m3ps")
         try:
             return math.isfinite(flow) and flow < 0.88 * self.plan.airplane.fuel_flow_m3ps(ratio, "full_rich")
         except AirworkError:
             return False
 
-    def flow_m3ps(self, watch: Watch, at: Moment) -> tuple[float, str]:
+    def flow_m3ps(self, at: Moment) -> tuple[float, str]:
         """Fuel flow and where it is from. [m³/s]"""
-        flow = watch.value("fuel_flow_m3ps", at.now_s)
+        flow = at.value("fuel_flow_m3ps")
         if math.isfinite(flow):
             return flow, "fuel flow as received"
-        ratio, _ = self.power_ratio(watch, at)
+        ratio, _ = self.power_ratio(at)
         share, how = (ratio, "from the power") if math.isfinite(ratio) else (CRUISE_SHARE, "taken at 60 % power")
         try:
             return self.plan.airplane.fuel_flow_m3ps(share, "full_rich"), f"full-rich flow {how}"
         except AirworkError:
             return self.plan.briefing.fuel.cruise_flow_m3ps, "flow of the plan's cruise"
 
-    def fuel_m3(self, watch: Watch, at: Moment) -> tuple[float, str]:
+    def fuel_m3(self, at: Moment) -> tuple[float, str]:
         """Fuel aboard and where it is from. [m³]"""
-        total = watch.value("fuel_total_m3", at.now_s)
-        both = watch.value("fuel_left_m3", at.now_s) + watch.value("fuel_right_m3", at.now_s)
+        total = at.value("fuel_total_m3")
+        both = at.value("fuel_left_m3") + at.value("fuel_right_m3")
         for value in (total, both):
             if math.isfinite(value):
                 return value, "gauges as received"
         return self.plan.briefing.fuel.aboard_m3 - at.burned_m3, "as planned, less what was burned"
 
-    def tank(self, watch: Watch, at: Moment) -> Item | None:
+    def tank(self, at: Moment) -> Item | None:
         """The tank in use, when to change, and the difference."""
-        code, tanks = watch.value("tank", at.now_s), self.plan.briefing.tanks
+        code, tanks = at.value("tank"), self.plan.briefing.tanks
         if not tanks.selectable:
             return None
         feeding = TANK_NAMES.get(round(code), "") if math.isfinite(code) else ""
         planned = [p for p in tanks.points if p.time_s <= at.elapsed_s]
         name, how = (feeding, "") if feeding else (planned[-1].feeding if planned else "", "by the plan")
-        left, right = watch.value("fuel_left_m3", at.now_s), watch.value("fuel_right_m3", at.now_s)
+        left, right = at.value("fuel_left_m3"), at.value("fuel_right_m3")
         unit = self.plan.briefing.style.fuel_unit
         apart = f", {abs(to_unit(left - right, unit)):.0f} {unit} apart" if math.isfinite(left + right) else ""
-        due = self.tank_due_s(watch, at)
+        due = self.tank_due_s(at)
         if due is None:
             return Item("tank", "tank", f"{name}{apart}", how or "no change planned any more")
         text = f"{name} · change now" if due <= 0.0 else f"{name} · {math.ceil(due / 60.0):.0f} min"
-        return Item("tank", "tank", text + apart, f"then {self.next_tank(watch, at)}; {how or 'selector as received'}",
+        return Item("tank", "tank", text + apart, f"then {self.next_tank(at)}; {how or 'selector as received'}",
                     "act" if due <= 0.0 else "look" if due < 120.0 else "plain")  # fmt: skip
 
-    def _next_change(self, watch: Watch, at: Moment) -> tuple[float, str] | None:
+    def _next_change(self, at: Moment) -> tuple[float, str] | None:
         """The first planned change that was not made: (its time from the start, to which tank)."""
-        code = watch.value("tank", at.now_s)
+        code = at.value("tank")
         feeding = TANK_NAMES.get(round(code), "") if math.isfinite(code) else ""
         for change in self.plan.briefing.tanks.changes:
             made = bool(feeding) and change.time_s <= at.elapsed_s + 300.0 and feeding == change.to_tank
@@ -156,26 +155,26 @@ class Card:
                 return change.time_s, change.to_tank
         return None
 
-    def tank_due_s(self, watch: Watch, at: Moment) -> float | None:
+    def tank_due_s(self, at: Moment) -> float | None:
         """Time to the next change of tank, negative when it is overdue; None when there is none. [s]"""
-        found = self._next_change(watch, at)
+        found = self._next_change(at)
         return None if found is None else found[0] - at.elapsed_s
 
-    def next_tank(self, watch: Watch, at: Moment) -> str:
-        found = self._next_change(watch, at)
+    def next_tank(self, at: Moment) -> str:
+        found = self._next_change(at)
         return "" if found is None else found[1]
 
-    def home_s(self, watch: Watch, at: Moment) -> tuple[float, float, float, str] | None:
+    def home_s(self, at: Moment) -> tuple[float, float, float, str] | None:
         """(time left before turning for home [s], way home [s], fuel for it [m³], by what); None without a position."""
-        spot, here = self.where.position(watch, at), altitude_m(watch, at)
+        spot, here = self.where.position(at), altitude_m(at)
         if spot is None or not math.isfinite(here):
             return None
         if not 0.0 <= at.now_s - self._home[0] < HOME_S:
-            self._home = at.now_s, self._way_home(watch, at, spot, here)
+            self._home = at.now_s, self._way_home(at, spot, here)
         if self._home[1] is None:
             return None
         time_s, fuel = self._home[1]
-        aboard, _ = self.fuel_m3(watch, at)
+        aboard, _ = self.fuel_m3(at)
         # not the flow of the moment: slow flight at little power would promise hours that the way on doesn't have
         flown = at.burned_m3 / at.elapsed_s if at.elapsed_s > STEADY_S else 0.0
         flow = max(self.plan.briefing.fuel.cruise_flow_m3ps, flown)
@@ -187,22 +186,20 @@ class Card:
                 left, by = latest - at.utc_s, "daylight"
         return left, time_s, fuel, by
 
-    def _way_home(
-        self, watch: Watch, at: Moment, spot: tuple[float, float], here_m: float
-    ) -> tuple[float, float] | None:
-        planner = replace(self.plan.planner, air=air_now(self.plan, watch, at), cruises={})
+    def _way_home(self, at: Moment, spot: tuple[float, float], here_m: float) -> tuple[float, float] | None:
+        planner = replace(self.plan.planner, air=air_now(self.plan, at), cruises={})
         try:
             return time_fuel_home(planner, spot, here_m, self.mass_kg(at))
         except AirworkError:
             return None
 
-    def home(self, watch: Watch, at: Moment) -> Item | None:
+    def home(self, at: Moment) -> Item | None:
         """Time and fuel to turn for home."""
-        found = self.home_s(watch, at)
+        found = self.home_s(at)
         if found is None:
             return None
         left, time_s, fuel, by = found
-        style, (_, how) = self.plan.briefing.style, self.fuel_m3(watch, at)
+        style, (_, how) = self.plan.briefing.style, self.fuel_m3(at)
         reserve = style.fuel(self.plan.briefing.fuel.reserve_m3)
         way = f"home from here {time_s / 60.0:.0f} min, {style.fuel(fuel)}, reserve {reserve}"
         if left <= 0.0:
@@ -210,17 +207,17 @@ class Card:
         return Item("home", "turn for home", f"in {left / 60.0:.0f} min", f"by {by}; {way}; {how}",
                     "look" if left < 600.0 else "plain")  # fmt: skip
 
-    def margin_mps(self, watch: Watch, at: Moment) -> float:
+    def margin_mps(self, at: Moment) -> float:
         """Airspeed less the stall speed at this weight, flap, bank or load, on the dial where it is told there, else
         calibrated; NaN not known. [m/s]
         """
         airplane = self.plan.airplane
-        notch = watch.value("flap_notch", at.now_s)
+        notch = at.value("flap_notch")
         if not math.isfinite(notch):
-            notch = float(airplane.notches_at(watch.value("flap_deg", at.now_s)))
+            notch = float(airplane.notches_at(at.value("flap_deg")))
         flap = round(notch) if math.isfinite(notch) else 0
-        cas, ias = watch.value("cas_mps", at.now_s), watch.value("ias_mps", at.now_s)
-        load, bank = watch.value("load_factor", at.now_s), watch.value("bank_rad", at.now_s)
+        cas, ias = at.value("cas_mps"), at.value("ias_mps")
+        load, bank = at.value("load_factor"), at.value("bank_rad")
         n = load if math.isfinite(load) else 1.0 / max(math.cos(bank), 0.2) if math.isfinite(bank) else 1.0
         try:
             stall = float(airplane.stall_cas_mps(self.mass_kg(at), flap, max(n, 0.3)))
@@ -236,13 +233,13 @@ class Card:
         except AirworkError:
             return math.nan
 
-    def margin(self, watch: Watch, at: Moment) -> Item | None:
+    def margin(self, at: Moment) -> Item | None:
         """Margin to the stall in this bank and flap, on the airplane's dial."""
-        margin, airplane = self.margin_mps(watch, at), self.plan.airplane
-        speed = watch.value("ias_mps", at.now_s)
+        margin, airplane = self.margin_mps(at), self.plan.airplane
+        speed = at.value("ias_mps")
         if not math.isfinite(margin) or speed < FLYING_MPS:
             return None
-        bank = watch.value("bank_rad", at.now_s)
+        bank = at.value("bank_rad")
         shown = to_unit(margin, airplane.dial_unit)
         with_bank = (
             f"at {math.degrees(abs(bank)):.0f}° of bank" if math.isfinite(bank) else "bank not known: wings level"
@@ -264,12 +261,12 @@ class Card:
         """Place in the briefing of the next exercise that was not flown; None after the last."""
         return self.done if self.done < len(self.plan.briefing.exercises) else None
 
-    def set_up(self, index: int, watch: Watch, at: Moment) -> SetUp | None:
+    def set_up(self, index: int, at: Moment) -> SetUp | None:
         """An exercise's set-up for the air, wind and weight of now; as briefed where it can't be worked out anew."""
         runs = self.plan.flight.runs
         if not 0 <= index < len(runs):
             return None
-        run, air, mass = runs[index], air_now(self.plan, watch, at), self.mass_kg(at)
+        run, air, mass = runs[index], air_now(self.plan, at), self.mass_kg(at)
         wind = (round(at.wind_mps / 2.0), round(at.wind_from_rad / 0.2)) if math.isfinite(at.wind_mps) else (0, 0)
         key = (index, round(mass / 10.0), round(air.setting_pa / 100.0), round(air.isa_deviation_k), *wind)
         if key not in self._set_ups:

@@ -165,7 +165,7 @@ class Follower:
             return
         planned, before = self.plan.briefing.exercises[index], self.plan.briefing.exercises[max(index - 1, 0)]
         again = 0 <= index - 1 == self._told_next and planned.kind == before.kind  # its numbers were said a try ago
-        set_up = None if again else self.card.set_up(index, self.watch, at)
+        set_up = None if again else self.card.set_up(index, at)
         line = f", {set_up.card_line}" if set_up is not None else ""
         self.calls.want("next", f"{'Again' if again else 'Next'}: {planned.title}{line}", at.now_s)
         self._told_next = index
@@ -186,7 +186,7 @@ class Follower:
         began = self._running_s if math.isfinite(self._running_s) else self._begun_s
         elapsed = now_s - began if math.isfinite(began) else 0.0
         from_rad, speed, how = self._wind(now_s)
-        return Moment(now_s, self.clocks.now_s(now_s), elapsed, from_rad, speed, how, self._burned_m3)
+        return Moment(self.watch, now_s, self.clocks.now_s(now_s), elapsed, from_rad, speed, how, self._burned_m3)
 
     def tick(self, now_s: float) -> Screen:
         """About once a second: the numbers of the moment, what is to be said, the whole screen."""
@@ -194,7 +194,7 @@ class Follower:
         self._sample_air(now_s)
         at = self.moment(now_s)
         self._burn(at)
-        items = self.card.items(self.watch, at)
+        items = self.card.items(at)
         self._wish(items, at)
         self.calls.next(now_s, quiet=self.quiet(at))
         self.recorder.sync_if_due(now_s)
@@ -222,19 +222,19 @@ class Follower:
 
     def height_m(self, at: Moment) -> float:
         """Height above ground: as received, else above the ground of the area or field; NaN not known. [m]"""
-        received = self.watch.value("agl_m", at.now_s)
+        received = at.value("agl_m")
         if math.isfinite(received):
             return received
         lesson = self.plan.lesson
         field_m = lesson.place.elevation_m or 0.0
-        area = self.card.where.area_m(self.watch, at)
+        area = self.card.where.area_m(at)
         ground = lesson.area.ground_m if lesson.area and area is not None and area[0] > 0.0 else field_m
-        return altitude_m(self.watch, at) - ground
+        return altitude_m(at) - ground
 
     # --- inside ---
 
     def _flying(self, at: Moment) -> bool:
-        speeds = [self.watch.value(n, at.now_s) for n in ("ias_mps", "groundspeed_mps")]
+        speeds = [at.value(n) for n in ("ias_mps", "groundspeed_mps")]
         return any(s > FLYING_MPS for s in speeds)
 
     def _note(self, events: Sequence[Event], now_s: float) -> None:
@@ -252,7 +252,7 @@ class Follower:
         rpm = self.watch.get("rpm", at.now_s)
         running = rpm.value > RUNNING_RPM if rpm is not None else self._flying(at)
         if math.isfinite(step) and step > 0.0 and running:
-            self._burned_m3 += min(step, LONGEST_STEP_S) * self.card.flow_m3ps(self.watch, at)[0]
+            self._burned_m3 += min(step, LONGEST_STEP_S) * self.card.flow_m3ps(at)[0]
 
     def _sample_air(self, now_s: float) -> None:
         """A sample of the wind where heading, airspeed, track and ground speed are there and the wings about level."""
@@ -296,10 +296,10 @@ class Follower:
         if self.height_m(at) > QUIET_BELOW_M:
             self._say_next(at)
         slow = self._slow_work()
-        margin = self.card.margin_mps(self.watch, at)
+        margin = self.card.margin_mps(at)
         if margin < NEAR_STALL_MPS and not slow and self.height_m(at) > FLARE_M:
             want("speed", f"Speed. {max(to_unit(margin, self.plan.airplane.dial_unit), 0.0):.0f} above the stall.", now)
-        home = self.card.home_s(self.watch, at)
+        home = self.card.home_s(at)
         if home is not None:
             left, way = home[0], f"{home[1] / 60.0:.0f} minutes home."
             if left <= 0.0:
@@ -311,7 +311,7 @@ class Follower:
                     f"Turn for home in {minutes} {'minute' if minutes == 1 else 'minutes'}, by {home[3]}. {way}",
                     now,
                 )
-        floor, edge = found.get("floor"), self.card.where.area_m(self.watch, at)
+        floor, edge = found.get("floor"), self.card.where.area_m(at)
         sinking = self.watch.value("vertical_speed_mps", now) < -1.0
         working = edge is not None and edge[0] > 0.0 and self.card.done < len(self.order)
         if self.height_m(at) < QUIET_BELOW_M or not working:  # on the way up, on the way home: the floor is no matter
@@ -322,10 +322,10 @@ class Follower:
             want("floor", f"{floor.text} {floor.label}.", now)
         if edge is not None and self.card.done < len(self.order) and edge[0] > 0.0 > edge[1]:
             want("area", "Edge of the area in less than a minute.", now)
-        due = self.card.tank_due_s(self.watch, at)
+        due = self.card.tank_due_s(at)
         if due is not None and due <= 120.0 and self.height_m(at) > TANK_SAFE_M:
             soon = "now" if due <= 0.0 else "in two minutes"
-            want("tank", f"Change tank {soon}: {self.card.next_tank(self.watch, at)}.", now)
+            want("tank", f"Change tank {soon}: {self.card.next_tank(at)}.", now)
         power = found.get("power")
         if power is not None and power.level == "act":
             want("mixture", "Above the leaning limit: full rich.", now)
@@ -359,7 +359,7 @@ class Follower:
         if hand is not None and (hand.kind in self.order or room(hand.kind).role is Role.EXERCISE):
             state, title, sure = "in hand", hand.title, f"{hand.sure:.0%}"
         if index is not None and (not state or (hand is not None and hand.kind == planned)):
-            set_up = self.card.set_up(index, self.watch, at)
+            set_up = self.card.set_up(index, at)
             if not state:
                 state, title = "next", self.plan.briefing.exercises[index].title
             if set_up is not None:

@@ -32,6 +32,7 @@ class Item:
 class Moment:
     """What is known of the flight now. SI; NaN not known. wind_from_rad, wind_mps : as last found."""
 
+    watch: Watch
     now_s: float  # on the receiver's clock
     utc_s: float
     elapsed_s: float  # since the engine started, or since the first sample
@@ -40,19 +41,23 @@ class Moment:
     wind_how: str = ""
     burned_m3: float = 0.0  # since the start, added up
 
+    def value(self, name: str) -> float:
+        """A reading that may be reckoned with now; NaN else."""
+        return self.watch.value(name, self.now_s)
 
-def altitude_m(watch: Watch, at: Moment) -> float:
+
+def altitude_m(at: Moment) -> float:
     """Altitude as the altimeter shows it, else by satellite. [m]"""
     for name in ("indicated_altitude_m", "gps_altitude_m", "pressure_altitude_m"):
-        if math.isfinite(value := watch.value(name, at.now_s)):
+        if math.isfinite(value := at.value(name)):
             return value
     return math.nan
 
 
-def air_now(plan: Planned, watch: Watch, at: Moment) -> AirColumn:
+def air_now(plan: Planned, at: Moment) -> AirColumn:
     """The day's air, with what is measured now in place of what was briefed."""
-    air, here = plan.day.air, altitude_m(watch, at)
-    setting, oat = watch.value("setting_pa", at.now_s), watch.value("oat_k", at.now_s)
+    air, here = plan.day.air, altitude_m(at)
+    setting, oat = at.value("setting_pa"), at.value("oat_k")
     if math.isfinite(setting):
         air = replace(air, setting_pa=setting)
     if math.isfinite(oat) and math.isfinite(here):

@@ -16,7 +16,6 @@ from airwork.lesson.flight_plan import landing_fields
 from airwork.lesson.glide import Field, best_place
 from airwork.lesson.plan import Planned
 from airwork.live.now import Item, Level, Moment, air_now, altitude_m
-from airwork.live.watch import Watch
 from airwork.units import from_unit
 
 EDGE_AHEAD_S = 60.0
@@ -31,13 +30,13 @@ class Whereabouts:
     plan: Planned
     _spot: tuple[float, tuple[float, float] | None] = (math.nan, None)
 
-    def items(self, watch: Watch, at: Moment) -> list[Item]:
+    def items(self, at: Moment) -> list[Item]:
         """Edge, floor and glide; in their place one line where the position can't be this lesson's."""
-        stray = self.stray(watch, at)
+        stray = self.stray(at)
         if stray is not None:
             return [stray]
-        glide = self.glide(watch, at)
-        return self.area(watch, at) + ([] if glide is None else [glide])
+        glide = self.glide(at)
+        return self.area(at) + ([] if glide is None else [glide])
 
     @cached_property
     def range_m(self) -> float:
@@ -47,15 +46,15 @@ class Whereabouts:
             fuel.aboard_m3 / fuel.cruise_flow_m3ps * plan.cruise(plan.elevation_m + CRUISE_AGL_M, plan.mass_kg).tas_mps
         )
 
-    def _away_m(self, watch: Watch, at: Moment) -> float:
+    def _away_m(self, at: Moment) -> float:
         """Distance from the lesson's field, on the map; NaN without a position."""
-        spot = self._on_map(watch, at)
+        spot = self._on_map(at)
         east, north = self.plan.planner.field_m
         return math.nan if spot is None else math.hypot(spot[0] - east, spot[1] - north)
 
-    def stray(self, watch: Watch, at: Moment) -> Item | None:
+    def stray(self, at: Moment) -> Item | None:
         """The position is farther from the lesson's field than its fuel carries: another flight's, or a fault."""
-        away = self._away_m(watch, at)
+        away = self._away_m(at)
         if not away > self.range_m:
             return None
         style, name = self.plan.briefing.style, self.plan.lesson.place.name
@@ -63,33 +62,33 @@ class Whereabouts:
                     "farther than the fuel aboard carries: not this lesson's; no way home, area or glide worked out",
                     "look")  # fmt: skip
 
-    def _on_map(self, watch: Watch, at: Moment) -> tuple[float, float] | None:
+    def _on_map(self, at: Moment) -> tuple[float, float] | None:
         if self._spot[0] != at.now_s:
-            latitude, longitude = watch.value("latitude_rad", at.now_s), watch.value("longitude_rad", at.now_s)
+            latitude, longitude = at.value("latitude_rad"), at.value("longitude_rad")
             known = math.isfinite(latitude + longitude)
             self._spot = at.now_s, self.plan.flight.flat.east_north_m(latitude, longitude) if known else None
         return self._spot[1]
 
-    def position(self, watch: Watch, at: Moment) -> tuple[float, float] | None:
+    def position(self, at: Moment) -> tuple[float, float] | None:
         """East and north on the map of the area; None where not known or not to be believed. [m]"""
-        return None if self._away_m(watch, at) > self.range_m else self._on_map(watch, at)
+        return None if self._away_m(at) > self.range_m else self._on_map(at)
 
-    def area_m(self, watch: Watch, at: Moment) -> tuple[float, float, float] | None:
+    def area_m(self, at: Moment) -> tuple[float, float, float] | None:
         """(to the edge, to the edge a minute ahead on this track; negative outside, above the floor). [m]"""
-        spot, area = self.position(watch, at), self.plan.flight.area
+        spot, area = self.position(at), self.plan.flight.area
         if spot is None or area is None:
             return None
-        track, speed = watch.value("track_rad", at.now_s), watch.value("groundspeed_mps", at.now_s)
+        track, speed = at.value("track_rad"), at.value("groundspeed_mps")
         ahead = spot
         if math.isfinite(track + speed):
             gone = EDGE_AHEAD_S * speed
             ahead = spot[0] + gone * math.sin(track), spot[1] + gone * math.cos(track)
         edge = area.inside_m(np.array([spot[0], ahead[0]]), np.array([spot[1], ahead[1]]))
-        return float(edge[0]), float(edge[1]), altitude_m(watch, at) - area.wanted.floor_m
+        return float(edge[0]), float(edge[1]), altitude_m(at) - area.wanted.floor_m
 
-    def area(self, watch: Watch, at: Moment) -> list[Item]:
+    def area(self, at: Moment) -> list[Item]:
         """Distance to the area's edge and floor."""
-        found, area = self.area_m(watch, at), self.plan.flight.area
+        found, area = self.area_m(at), self.plan.flight.area
         if found is None or area is None:
             return []
         edge, ahead, above = found
@@ -104,12 +103,12 @@ class Whereabouts:
             items.append(Item("floor", word, style.altitude(abs(above)), where, low))
         return items
 
-    def glide_place(self, watch: Watch, at: Moment) -> tuple[str, float, float, float] | None:
+    def glide_place(self, at: Moment) -> tuple[str, float, float, float] | None:
         """(name, arrival height [m], heading to fly [rad, true], distance [m]) of the best landing place."""
-        spot, here, places = self.position(watch, at), altitude_m(watch, at), self.fields
+        spot, here, places = self.position(at), altitude_m(at), self.fields
         if spot is None or not math.isfinite(here) or not places:
             return None
-        air, airplane = air_now(self.plan, watch, at), self.plan.airplane
+        air, airplane = air_now(self.plan, at), self.plan.airplane
         try:
             ratio, cas = (
                 airplane.glide_ratio,
@@ -137,9 +136,9 @@ class Whereabouts:
         here = Field(home.name, *flat.east_north_m(home.latitude_rad, home.longitude_rad), home.elevation_m or ground)
         return (*(landing_fields(lesson.area, flat) if lesson.area else ()), here)
 
-    def glide(self, watch: Watch, at: Moment) -> Item | None:
+    def glide(self, at: Moment) -> Item | None:
         """The nearest landing place within glide and the heading to it."""
-        found = self.glide_place(watch, at)
+        found = self.glide_place(at)
         if found is None:
             return None
         name, height, heading, distance = found
