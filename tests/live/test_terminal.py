@@ -16,7 +16,7 @@ def screen(state: str) -> Screen:
     return Screen(
         "14:43:05", state, "Steep turn", "110 mph · bank 45°", "99%", {}, STEPS,
         (Item("edge", "outside the area by", "6.9 NM", why),), (Item("floor", "above the floor", "540 ft", ""),), (),
-        (Told("Slow flight", "not held", "airspeed", 0.0), Told("Takeoff", "held", "", 0.0)), (), {"sim": 0.2},
+        (Told("Slow flight", "not held", "airspeed"), Told("Takeoff", "held", "")), (), {"sim": 0.2},
         False, 0, (), 12,
     )  # fmt: skip
 

@@ -22,19 +22,19 @@ SUNRISE_ELEVATION_DEG = -50.0 / 60.0  # upper limb on the horizon ([USNO]): 34â€
 CIVIL_ELEVATION_DEG = -6.0  # center, geometric ([AIM] glossary)
 _HALF_DAY_S = 12 * 3600
 
+Shines = Literal["rises and sets", "up all day", "down all day"]
+
 
 @dataclass(frozen=True, slots=True)
 class SunDay:
     """The Sun's day at a place; an event that does not happen is None. Two are equal when all fields are."""
 
-    local_date: date
     noon: datetime
     dawn: datetime | None  # beginning of morning civil twilight
     sunrise: datetime | None
     sunset: datetime | None
     dusk: datetime | None  # end of evening civil twilight
-    sun: Literal["rises and sets", "up all day", "down all day"]
-    twilight: Literal["begins and ends", "light all night", "dark all day"]
+    sun: Shines
 
 
 def _observer(latitude_rad: float, longitude_rad: float) -> Any:
@@ -66,19 +66,9 @@ def sun_day(latitude_rad: float, longitude_rad: float, local_date: date, zone: t
     noon = min(_noons(observer, clock_noon.date()), key=lambda t: abs(t - clock_noon))
     rise, sets = (_nearest(observer, noon, SUNRISE_ELEVATION_DEG, rising) for rising in (True, False))
     dawn, dusk = (_nearest(observer, noon, CIVIL_ELEVATION_DEG, rising) for rising in (True, False))
-    highest = _elevation_deg(observer, noon)
-    up = highest > SUNRISE_ELEVATION_DEG
-    light = highest > CIVIL_ELEVATION_DEG
-    return SunDay(
-        local_date,
-        noon,
-        dawn,
-        rise,
-        sets,
-        dusk,
-        "rises and sets" if rise or sets else "up all day" if up else "down all day",
-        "begins and ends" if dawn or dusk else "light all night" if light else "dark all day",
-    )
+    up = _elevation_deg(observer, noon) > SUNRISE_ELEVATION_DEG
+    sun: Shines = "rises and sets" if rise or sets else "up all day" if up else "down all day"
+    return SunDay(noon, dawn, rise, sets, dusk, sun)
 
 
 def _noons(observer: Any, day: date) -> list[datetime]:

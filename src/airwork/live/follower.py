@@ -52,7 +52,6 @@ class Told:
     title: str
     verdict: str
     missed: str
-    end_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,7 +348,7 @@ class Follower:
     def _told(self, seen: Seen) -> Told:
         missed = ", ".join(f.name for f in seen.graded.grade.findings if f.verdict == "not held")
         verdict = seen.graded.verdict if seen.graded.verdict != "can't be judged" else ""
-        return Told(room(seen.kind).title, verdict, missed, seen.end_s)
+        return Told(room(seen.kind).title, verdict, missed)
 
     def _screen(self, items: Sequence[Item], at: Moment) -> Screen:
         hand, index = self.seeing.in_hand, self.card.next_exercise()

@@ -121,7 +121,6 @@ class InHand:
 
     kind: str
     title: str
-    start_s: float
     sure: float
 
 
@@ -193,8 +192,8 @@ class Seeing:
         near = [(e, s) for e, s in zip(episodes, spans, strict=True) if now - s[2] < HAND_S]
         if not near:
             return None
-        episode, (kind, start, _) = max(near, key=lambda pair: (pair[0].score, pair[1][1]))
-        return InHand(kind, room(kind).title, start, episode.score)
+        episode, _ = max(near, key=lambda pair: (pair[0].score, pair[1][1]))
+        return InHand(episode.kind, room(episode.kind).title, episode.score)
 
 
 def flight_of(times: Array, columns: Mapping[str, Array], airplane: Airplane | None) -> Flight | None:

@@ -57,7 +57,6 @@ class Reading:
 
     value: float
     age_s: float
-    source: str
     state: State
 
 
@@ -185,7 +184,7 @@ class Watch:
             return None
         best = next((k for k in kept if now_s - k.at_s <= LATE_S), max(kept, key=lambda k: k.at_s))
         age = max(now_s - best.at_s, 0.0)
-        return Reading(best.value, age, best.source, "fresh" if age <= LATE_S else "late" if age <= GONE_S else "gone")
+        return Reading(best.value, age, "fresh" if age <= LATE_S else "late" if age <= GONE_S else "gone")
 
     def value(self, name: str, now_s: float) -> float:
         """A value that may be reckoned with: not older than `LATE_S`; NaN else."""

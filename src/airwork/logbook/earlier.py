@@ -18,13 +18,11 @@ MOST = 12  # newest first: older ones say little of what was learned
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """One attempt. start_s, end_s : from the first sample; judged : (name, worst, unit, share of limit, verdict)."""
+    """One attempt. judged : (name, worst, unit, share of limit, verdict)."""
 
     flight_id: str
     position: int
     day: date
-    start_s: float
-    end_s: float
     judged: tuple[tuple[str, float | None, str, float | None, str], ...]
 
 
@@ -32,7 +30,7 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
     """A pilot's attempts of a kind with a recording to show them by, newest first; not those of the flight `but`."""
     f, e, c = flight.c, episode.c, criterion.c
     rows = connection.execute(
-        sa.select(f.id, e.position, f.local_date, e.start_s, e.end_s)
+        sa.select(f.id, e.position, f.local_date)
         .select_from(episode.join(flight, f.id == e.flight_id))
         .join(recording_bytes, recording_bytes.c.sha256 == f.recording_sha256)
         .where(
@@ -53,10 +51,7 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
     ):
         of = judged.setdefault((row.flight_id, row.position), [])
         of.append((row.name, row.worst, row.unit, row.limit_ratio, row.verdict))
-    return tuple(
-        Earlier(r.id, r.position, r.local_date, r.start_s, r.end_s, tuple(judged.get((r.id, r.position), ())))
-        for r in rows
-    )
+    return tuple(Earlier(r.id, r.position, r.local_date, tuple(judged.get((r.id, r.position), ()))) for r in rows)
 
 
 def attempt(connection: Connection, pilot_id: str, flight_id: str, position: int) -> tuple[Flight, float, float] | None:

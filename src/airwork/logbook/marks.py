@@ -46,7 +46,6 @@ class Mark:
 class TaskMarks:
     """The three marks of one task in one flight. position : of the episode; None: the task as a whole."""
 
-    flight_id: str
     kind: str
     position: int | None
     measured: Measured | None  # the worst verdict of its criteria; None when airwork measured nothing
@@ -177,7 +176,6 @@ def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Tas
         rows = verdicts.get((flight_id, position), [])
         out.append(
             TaskMarks(
-                flight_id,
                 kind,
                 position,
                 worst_verdict(v for _, v in rows),
@@ -186,5 +184,5 @@ def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Tas
             )
         )
     for flight_id, kind, place in sorted(given, key=str):
-        out.append(TaskMarks(flight_id, kind, place, None, (), *by((flight_id, kind, place))))
+        out.append(TaskMarks(kind, place, None, (), *by((flight_id, kind, place))))
     return tuple(out)
