@@ -38,49 +38,6 @@ class Air(Protocol):
     def temperature_k(self) -> Array: ...
 
 
-class Engine(Protocol):
-    """What is asked of an engine whatever its propeller; the law's control is n (fixed pitch) or power (governed)."""
-
-    @property
-    def rated_power_w(self) -> float: ...
-    @property
-    def rated_rpm(self) -> float: ...
-    @property
-    def known(self) -> bool:
-        """Does a table or a reading fix the power, or is it the rating alone?"""
-
-    @property
-    def governed(self) -> bool:
-        """Does a governor hold the RPM?"""
-
-    @property
-    def shown(self) -> tuple[float, str]:
-        """How people read the control: the factor and the unit, "rpm" or "%" of the rated power."""
-
-    def in_control(self, n_rps: ArrayLike, power_w: ArrayLike) -> Array:
-        """Of a speed of rotation and a power the one that is of the control's kind. [rev/s or W]"""
-
-    def set_to(self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air) -> Array:
-        """Control by the gauges; full throttle where the manifold pressure is NaN. [rev/s or W]"""
-
-    def set_sd(
-        self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air, rpm_sd: float, pressure_sd_pa: float, power_sd_w: float
-    ) -> Array:
-        """Standard deviation of `set_to` by those of the gauges and of the power at what they show. [rev/s or W]"""
-
-    def full_control(self, at: Air, rpm: float | None = None) -> Array:
-        """Control at full throttle, within an RPM if given; governed without one, at the rated RPM. [rev/s or W]"""
-
-    def power_of(self, control: Array, at: Air) -> Array:
-        """Shaft power of a control. [W]"""
-
-    def control_of(self, power_w: Array, at: Air) -> Array:
-        """Control of a shaft power; inverse of `power_of`. [rev/s or W]"""
-
-    def full_share_sd(self, at: Air, control: Array) -> Array:
-        """Standard deviation of the control at full throttle, as a share of it. [1]"""
-
-
 def full_throttle_share(density_kgpm3: ArrayLike) -> Array:
     """Φ(σ), torque at full throttle over that at sea level. [1]  Zero where the law has run out."""
     sigma = np.asarray(density_kgpm3, dtype=float) / RHO0_KGPM3
@@ -177,24 +134,30 @@ class FixedPitchEngine:
     shown = (60.0, "rpm")
 
     def in_control(self, n_rps: ArrayLike, power_w: ArrayLike) -> Array:
+        """Of a speed of rotation and a power the one that is of the control's kind. [rev/s or W]"""
         return np.asarray(n_rps, dtype=float)
 
     def set_to(self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air) -> Array:
+        """Control by the gauges; full throttle where the manifold pressure is NaN. [rev/s or W]"""
         return np.broadcast_to(np.asarray(rpm, dtype=float) / 60.0, at.tas_mps.shape)
 
     def set_sd(
         self, rpm: ArrayLike, pressure_pa: ArrayLike, at: Air, rpm_sd: float, pressure_sd_pa: float, power_sd_w: float
     ) -> Array:
+        """Standard deviation of `set_to` by those of the gauges and of the power at what they show. [rev/s or W]"""
         return np.full(at.tas_mps.shape, rpm_sd / 60.0)
 
     def full_control(self, at: Air, rpm: float | None = None) -> Array:
+        """Control at full throttle, within an RPM if given; governed without one, at the rated RPM. [rev/s or W]"""
         n = self.full_throttle_n(at.tas_mps, at.density_kgpm3)
         return n if rpm is None else np.minimum(n, rpm / 60.0)
 
     def power_of(self, control: Array, at: Air) -> Array:
+        """Shaft power of a control. [W]"""
         return self.power_w(at.tas_mps, control, at.density_kgpm3)
 
     def control_of(self, power_w: Array, at: Air) -> Array:
+        """Control of a shaft power; inverse of `power_of`. [rev/s or W]"""
         n = np.full(at.tas_mps.shape, self.rated_rpm / 60.0)
         for _ in range(20):  # Newton on CP(J)·ρ·n³·d⁵ = P, which rises with n everywhere that matters
             here = self.power_of(n, at)
@@ -203,6 +166,7 @@ class FixedPitchEngine:
         return n
 
     def full_share_sd(self, at: Air, control: Array) -> Array:
+        """Standard deviation of the control at full throttle, as a share of it. [1]"""
         return self.full_throttle_share_sd(at.tas_mps, control)
 
     def turning(self, more: float) -> FixedPitchEngine:
@@ -316,6 +280,8 @@ class ManifoldEngine:
     def full_share_sd(self, at: Air, control: Array) -> Array:
         return np.asarray(self.share_sd)
 
+
+Engine = FixedPitchEngine | ManifoldEngine  # the law's control is n (fixed pitch) or power (governed)
 
 # An engine without a table: rated at 28.9 inHg, no power at 4 inHg, 0.6 % per 1,000 ft, full throttle 0.97 of ambient
 # (from memory).
