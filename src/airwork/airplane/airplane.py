@@ -376,6 +376,6 @@ class Airplane:
 
     # --- words ---
 
-    def dial(self, ias_mps: float, *, digits: int = 0) -> str:
+    def dial(self, ias_mps: float) -> str:
         """An indicated speed as it stands on the airspeed indicator, the other unit beside: "66 mph (57 kt)"."""
-        return f"{units.write(ias_mps, self.dial_unit, digits)} ({units.write(ias_mps, self.other_unit, digits)})"
+        return f"{units.write(ias_mps, self.dial_unit)} ({units.write(ias_mps, self.other_unit)})"

@@ -48,7 +48,6 @@ class FlightEntry:
     times_s: Mapping[str, float] = field(default_factory=dict)
     movements: tuple[Movement, ...] = ()
     passengers: int = 0
-    sole_manipulator: bool = True
     remarks: str = ""
     corrects_id: str | None = None  # the signed entry it puts right
     recording_sha256: str = ""
@@ -100,7 +99,7 @@ def complete(entry: FlightEntry) -> Completed:
         role=entry.role,
         remarks=clean(entry.remarks, "remarks"),
         passengers=int(number(entry.passengers, "passengers", 0, 20)),
-        sole_manipulator=entry.sole_manipulator,
+        sole_manipulator=True,
         **distances,
         full_stop_points=distances["landing_points"] if any(m.full_stop for m in movements) else None,
         source=entry.source,

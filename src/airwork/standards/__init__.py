@@ -4,7 +4,7 @@
 that no authority prints (how many seconds are "prompt") are in `data/judging.toml` and are shown as airwork's.
 """
 
-from airwork.standards.load import available, load_standard, schema
+from airwork.standards.load import available, load_standard
 from airwork.standards.model import Criterion, Judging, Standard, Task, Threshold
 
-__all__ = ["Criterion", "Judging", "Standard", "Task", "Threshold", "available", "load_standard", "schema"]
+__all__ = ["Criterion", "Judging", "Standard", "Task", "Threshold", "available", "load_standard"]

@@ -45,11 +45,6 @@ def available() -> dict[str, str]:
     return {name: _shipped(name).title for name in _shipped_names()}
 
 
-def schema() -> dict[str, Any]:
-    """JSON Schema of a standard's file, for editors."""
-    return StandardFile.model_json_schema()
-
-
 def load_standard(name: str | Path) -> Standard:
     """A shipped standard by name, or a school's own file.
 

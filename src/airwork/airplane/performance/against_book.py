@@ -53,10 +53,7 @@ class Summary:
 
 
 def rows_against_book(performance: Performance) -> list[Row]:
-    """Every printed row the model can answer.
-
-    this_airplane : hold the fitted airplane (with its own readings) against the book, instead of the fit to the book.
-    """
+    """Every printed row that the fit to the book can answer."""
     learned = performance.learned
     if learned.book is None:
         return []
