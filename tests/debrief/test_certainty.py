@@ -336,6 +336,18 @@ def test_rather_wrong_and_doubted_is_not_claimed(p: float, score: float, cleared
     assert doubted(p, score, x) is gone
 
 
+@pytest.mark.parametrize(("p", "position", "cleared", "gone"), [
+    (0.09, 1.0, 0.0, True), (0.11, 1.0, 0.0, False), (0.09, 1.0, 1.0, False), (0.09, 0.0, 0.0, False),
+])  # fmt: skip
+def test_by_positions_alone_what_is_hardly_likely_is_not_claimed(
+    p: float, position: float, cleared: float, gone: bool
+) -> None:
+    """One in ten, whatever its room says; an airspeed or a clearing turn leaves it to both."""
+    x = np.zeros(len(FEATURES))
+    x[FEATURES.index("cleared")], x[FEATURES.index("position")] = cleared, position
+    assert doubted(p, 0.9, x) is gone
+
+
 @pytest.mark.parametrize(
     ("q", "score", "claimed"), [(0.51, 0.71, "level_turn"), (0.49, 0.71, None), (0.51, 0.69, None)]
 )

@@ -101,6 +101,15 @@ def test_a_piece_that_begins_in_the_roll_has_its_takeoff(
     assert [c.kind for c in track(tmp_path, 1.0, speed, height).contacts] == contacts
 
 
+@pytest.mark.parametrize(("last_mps", "contacts"), [(11.0, ["landing"]), (24.0, [])])
+def test_a_piece_that_ends_in_the_roll_has_its_landing(tmp_path: Path, last_mps: float, contacts: list[str]) -> None:
+    """Down at 600 fpm, and slower by 3 kt a second along the runway; still at 47 kt it may be a flare."""
+    n = np.arange(50)
+    speed = np.clip(38.0 - 1.6 * np.maximum(n - 30.0, 0.0), last_mps, None)[: 30 + int((38.0 - last_mps) / 1.6)]
+    height = np.interp(n, [0, 30], [190.0, 100.0])[: speed.size]
+    assert [c.kind for c in track(tmp_path, 1.0, speed, height).contacts] == contacts
+
+
 def test_what_hardly_moves_is_on_the_ground(tmp_path: Path) -> None:
     """A walk at 1.5 kt, without a height."""
     assert craft_of(track(tmp_path, 1.0, np.full(60, 0.8))).kind == "ground"

@@ -30,7 +30,7 @@ FEATURES = ("always", "score", "competition", "cleared", "followed", "alone", "l
 OF_THE_KIND = ("always", "score", "alone")
 MOST = 4.0  # of a logarithm; beyond it nothing more is learned
 MOST_SURE = 0.99  # some hundred claims of a kind can't teach more
-RATHER_WRONG, ROOM_DOUBTS = 0.5, 0.7
+RATHER_WRONG, ROOM_DOUBTS, HARDLY = 0.5, 0.7, 0.1
 SURE_ENOUGH = 0.8  # below, the second-best story is told too
 LEAST_RIVAL = 0.05  # a story less likely than this is not worth telling
 UNJUDGED = (Role.PASSAGE, Role.EVENT)  # claimed wherever they happen
@@ -130,8 +130,10 @@ def probability(kind: str, x: Array, score: float, weights: Weights) -> float:
 
 
 def doubted(p: float, score: float, x: Array) -> bool:
-    """Rather wrong than right by one, doubted by the other too, and nobody cleared the air for it: not claimed."""
-    return min(p, score) < RATHER_WRONG and max(p, score) < ROOM_DOUBTS and not x[FEATURES.index("cleared")]
+    """Rather wrong by one and doubted by the other, or hardly likely by positions; the air not cleared: not claimed."""
+    rather = min(p, score) < RATHER_WRONG and max(p, score) < ROOM_DOUBTS
+    hardly = p < HARDLY and bool(x[FEATURES.index("position")] > 0.0)
+    return (rather or hardly) and not x[FEATURES.index("cleared")]
 
 
 def sure(

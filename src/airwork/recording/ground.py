@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from airwork.recording.flight import Array, GroundContact
 from airwork.recording.rolls import (
     FASTER,
+    LANDED,
     already_rolling,
     first_touch,
     free_rolls,
@@ -84,6 +85,8 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     air = _air_speed(work, speed)
     if rolls and not on_ground[0]:
         on_ground[: already_rolling(work.time_s, altitude, air)] = True
+    if rolls and not on_ground[-1]:
+        on_ground[on_ground.size - already_rolling(-work.time_s[::-1], altitude[::-1], air[::-1], *LANDED) :] = True
     if not on_ground.any() and rolls:
         for roll in [*free_rolls(work, altitude, air, on_ground, float("nan")), *unlifted_rolls(work, air)]:
             on_ground[roll] = True

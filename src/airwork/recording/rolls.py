@@ -32,8 +32,8 @@ FASTER = 0.75  # of the speed it climbs out with, before it can fly
 _LATELY_S = 8.0  # of the roll: a satellite's height wanders by meters in a minute
 _HOP_S, _HOP_M, _FINE_M = 12.0, 1.5, 1.0  # a bounce or a wheel set down again; seen in an altitude this fine
 BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
-# A run's gain of speed, more than a light airplane has in the air; its begin; the steepest runway (no source).
-_RUNS_MPS2, _NOT_CARRIED, _SLOPE, _CLIMBS_MPS = 1.3, 0.65, 0.04, 1.0
+_SLOPE, _CLIMBS_MPS = 0.04, 1.0  # the steepest runway
+LANDED = 0.5, 1.1  # of the speed it sank with no wing carries; a float takes part of the braking
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -84,8 +84,8 @@ def free_rolls(
     return out
 
 
-def already_rolling(t: Array, altitude: Array, speed: Array) -> int:
-    """How many of the first samples are of a take-off run under way when the recording begins.
+def already_rolling(t: Array, altitude: Array, speed: Array, slower: float = 0.65, gains_mps2: float = 1.3) -> int:
+    """How many of the first samples are of a take-off run under way; backward, how many of the last of a landing's.
 
     It gains speed as wheels do, not by diving, begins slower than the wings carry what soon climbs, and stays flat.
     """
@@ -96,7 +96,7 @@ def already_rolling(t: Array, altitude: Array, speed: Array) -> int:
     run_s, v, h = float(t[left] - t[0]), speed[: left + 1], altitude[: left + 1]
     gone = float(np.trapezoid(v, t[: left + 1]))
     gained = 0.5 * float(v[-1] ** 2 - v[0] ** 2) + G0_MPS2 * float(h[-1] - h[0])
-    rolls = _SHORTEST_S < run_s < LOW_S and v[0] < _NOT_CARRIED * v[-1] and gained > _RUNS_MPS2 * gone
+    rolls = _SHORTEST_S < run_s < LOW_S and v[0] < slower * v[-1] and gained > gains_mps2 * gone
     return left if rolls and float(np.ptp(h)) < _FLAT_M + _SLOPE * gone else 0
 
 
