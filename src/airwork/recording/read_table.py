@@ -77,7 +77,8 @@ def _parting(table: RawTable) -> int | None:
         within = frame.select(pl.col(numbers).diff().over(name).abs().median()).row(0, named=True)
         jump = {n for n in numbers if (across[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0}
         far = any((across[n] or 0.0) > _ONE_AIRCRAFT_DEG for n in jump & places)  # numbers name them where places jump
-        if len(jump) >= 2 and (series.dtype == pl.String or far):
+        pair = jump & places and series.n_unique() <= _RECEIVERS
+        if len(jump) >= 2 and (series.dtype == pl.String or far or pair):
             return i
     return None
 
@@ -103,7 +104,7 @@ def _of_receivers(table: RawTable, parts: int) -> str:
 
 _LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
 _IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
-_ONE_AIRCRAFT_DEG = 0.02
+_ONE_AIRCRAFT_DEG, _RECEIVERS = 0.02, 3
 
 
 def _name_of_aircraft(table: RawTable) -> str:

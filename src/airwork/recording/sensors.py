@@ -235,8 +235,8 @@ def _stale_fixes(recorded: Recorded) -> None:
     halts = np.flatnonzero(way == 0.0)
     for run in np.split(halts, np.flatnonzero(np.diff(halts) > 1) + 1) if halts.size < _OFTEN_HELD * at.size else ():
         first, last = int(run[0]) if run.size else 0, int(run[-1]) + 1 if run.size else 0  # the fix held, its last copy
-        if first < _BESIDE or last > at.size - 1 - _BESIDE or step[first - 1 : last + 1].max() > _WAKES_S:
-            continue
+        if first < _BESIDE or last > at.size - 1 - _BESIDE or t[last] - t[first] > _MESSAGE_S:
+            continue  # a longer one: `stuck`
         beside = np.concatenate([speed[first - _BESIDE : first], speed[last + 1 : last + 1 + _BESIDE]])
         usual = float(np.median(beside))
         pace = float(way[last]) / float(t[last + 1] - t[first])

@@ -60,6 +60,7 @@ _NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|cols|fields?|names?|header
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
              b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
+_LIKE_A_POWER = re.compile(r"^\d+[eE]\d+$")  # the address 3946e9
 _COLUMNS = re.compile(r"\d,\d+ {2,}[-+]?\d.*\d,\d+ {2,}[-+]?\d")
 _THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
 _POINTED = re.compile(r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
@@ -262,7 +263,8 @@ def _parse(
         short = all("." in c or len(c.lstrip("+-").partition(",")[0]) < 4 for c in column)
         if decimal and pointed and short and all(_POINTED.match(c) for c in pointed):
             numbers, thousands = -1, [*thousands, str(i)]
-        address = (m := understand(table.names[i])) is not None and m.quantity == "aircraft"  # 3946e9 is no number
+        named = understand(table.names[i])
+        address = named is not None and named.quantity == "aircraft" and any(map(_LIKE_A_POWER.match, column))
         schema[str(i)] = pl.Float64 if numbers >= 0.7 * len(column) and not address else pl.String
     table.layout = "decimal" if decimal else ""
     data = _squeezed(data, delimiter)
