@@ -58,9 +58,10 @@ def _at_the_sea(work: Work) -> Iterator[str]:
 
 
 def _other_unit(work: Work) -> str:
-    """A question, where neither the file's format nor its words lay down the unit."""
+    """A question, where neither the file's format nor its words and a vertical speed lay down the unit."""
     rows: list[dict[str, str]] = work.facts.get("understood", [])  # type: ignore[assignment]
     named = any("altitude" in r["quantity"] and r["unit_how"].endswith("named") for r in rows)
+    named &= work.measured("vertical_speed_mps") is not None
     return "" if named or work.facts.get("format") in _IN_METERS else "; is the altitude in another unit?"
 
 
