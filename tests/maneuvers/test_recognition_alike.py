@@ -102,9 +102,10 @@ def test_not_rectangular_course_turns_low_on_a_look_round(
 
 
 @BOTH
-@pytest.mark.parametrize("rounds", [1.87, 2.0])
+@pytest.mark.parametrize("rounds", [1.0, 1.36, 1.87, 2.0, 2.18, 2.5])
 def test_circles_at_one_bank_blown_along_are_meant_where_they_end_as_they_began(position: bool, rounds: float) -> None:
-    """Four times round and round at 22° low down, carried off by 12 kt. Out on any heading, nobody followed a point."""
+    """Four times round and round at 22° low down, carried off by 12 kt. Out on any heading, nobody followed a point;
+    once round is a look, or waiting ([AFH] ch. 7: two turns)."""
     b = Builder(wind_kt=12.0)
     b.takeoff()
     b.climb(1700.0)
@@ -112,6 +113,19 @@ def test_circles_at_one_bank_blown_along_are_meant_where_they_end_as_they_began(
         b.hold(90.0, kt=80.0)
         b.turn(360.0 * rounds, 22.0)
     assert ("turns_around_point" in exercises(home(b), position=position)) == (rounds == 2.0)
+
+
+@BOTH
+@pytest.mark.parametrize(("rounds", "is_one"), [(1.0, False), (2.0, True), (2.4, True)])
+def test_turns_around_a_point_held_at_one_radius_go_round_twice(position: bool, rounds: float, is_one: bool) -> None:
+    """The wind allowed for, out on any heading: two rounds lie on each other, one lies on nothing ([AFH] ch. 7)."""
+    b = Builder(wind_kt=12.0)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(90.0, kt=80.0)
+    b.turns_around_point(rounds)
+    b.hold(60.0)
+    assert ("turns_around_point" in exercises(home(b), position=position)) == is_one
 
 
 @BOTH

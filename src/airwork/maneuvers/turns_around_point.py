@@ -1,7 +1,8 @@
 """Turns around a point: circles of constant radius over the ground at 600 to 1,000 ft, the bank following the wind.
 
-In the data: a full circle or more one way, low and level, on one circle over the ground. One episode however many
-turns. Not it: a steep turn (high, drifts with the wind), a steep spiral (sinks), a 360 for spacing in the pattern.
+In the data: two circles or more one way, low and level, about one center. One episode however many turns. Blown along
+by the wind it is an attempt where it was left on the heading it was begun on. Not it: a steep turn (high, drifts with
+the wind), a steep spiral (sinks), a 360 for spacing in the pattern, a look at something on the way, waiting.
 Judged by the task `turns_around_point`: altitude, airspeed, height above ground; the radius by a threshold of ours.
 """
 
@@ -42,10 +43,13 @@ FEW_DEG, WIDE_M = 305.0, 890.0  # a poor pilot's circle is up to 2,500 ft wide
 ROUND = 0.29  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ROUND_HIGH, ROUNDER = 0.10, 3.0  # high up: rounder over the ground than through the air by this
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
-DRIFTED, DRIFTED_TWICE = 0.45, 0.7  # blown along by the wind it is still an attempt; twice round low down a clear one
+DRIFTED, DRIFTED_TWICE = 0.3, 0.7  # blown along by the wind; twice round low down, out as it was begun, an attempt
 TWICE_DEG = 640.0
-# One bank all along, and out on any heading, follows no point, unless the wind leaves it round.
-WORKED_DEG, OUT_AGAIN_DEG, ROUND_BY_CHANCE = 7.0, 18.0, 0.15
+# Out on any heading, the center farther off each time by half of the radius, follows no point, unless it stays round.
+OUT_AGAIN_DEG, ROUND_BY_CHANCE, MOVED = 18.0, 0.15, 0.6
+# Two turns are the exercise, one hardly ([AFH] ch. 7): once round may be a look at something, or waiting.
+BEGUN_AGAIN_DEG, ONCE = 500.0, 0.45
+TURN_RAD, MOST_OF_A_TURN = math.radians(WHOLE_DEG), 0.15
 
 
 TURNS = 2.0  # at least one, better two ([AFH] ch. 7)
@@ -103,15 +107,16 @@ def propose(view: View) -> list[Episode]:
         )
         climb = float(view.altitude_m[last] - view.altitude_m[first]) / (STEP_S * (last - first))
         banks = np.degrees(np.abs(view.bank_rad[first : last + 1]))
-        worked = over(float(np.subtract(*np.percentile(banks, [90.0, 10.0]))), WORKED_DEG)
-        meant = max(worked, under(abs(change - WHOLE_DEG * round(change / WHOLE_DEG)), OUT_AGAIN_DEG))
+        out_again = under(abs(change - WHOLE_DEG * round(change / WHOLE_DEG)), OUT_AGAIN_DEG)
         low, high = down_low(view, first, last), _held_to_ground(view, first, last, spread, change)
-        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * meant
+        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * out_again
+        meant = max(out_again, _about_the_same(view, first, last))
         round_to = ROUND_BY_CHANCE + (ROUND - ROUND_BY_CHANCE) * meant
+        again = ONCE + (1.0 - ONCE) * over(change, BEGUN_AGAIN_DEG, SHARP)
         score = (
             over(change, FEW_DEG, SHARP)
             * max(low, high)
-            * (max(under(spread, round_to), drifted) if np.isfinite(spread) else NOT_KNOWN)
+            * (max(under(spread, round_to) * again, drifted) if np.isfinite(spread) else NOT_KNOWN)
             * (under(radius, WIDE_M) if np.isfinite(radius) else 1.0)
             * level(climb)
             * no_part_of_a_climb(view, first, last)
@@ -125,6 +130,21 @@ def propose(view: View) -> list[Episode]:
                            facts={"sign": chain[0].sign, "radius_m": radius, "spread": spread,
                                   "circles": change / WHOLE_DEG}))  # fmt: skip
     return out
+
+
+def _about_the_same(view: View, first: int, last: int) -> float:
+    """1 where the circle of each time round lies where the one before lay; 0 for one round, or blown along."""
+    turned = np.abs(view.track_rad[first : last + 1] - view.track_rad[first])
+    centers, radii = [], []
+    for k in range(int(turned[-1] / TURN_RAD + MOST_OF_A_TURN)):
+        part = np.flatnonzero((turned >= k * TURN_RAD) & (turned < (k + 1) * TURN_RAD))[EACH_SECOND] + first
+        radius, _, east, north = circle(view.east_m[part], view.north_m[part])
+        centers.append((east, north))
+        radii.append(radius)
+    if len(centers) < 2:
+        return 0.0
+    apart = np.hypot(*np.diff(np.array(centers), axis=0).T)
+    return under(float(apart.max()), MOVED * float(np.mean(radii)))
 
 
 def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg: float) -> float:
@@ -173,7 +193,7 @@ def over_ground(path: FlownPath, e: Episode) -> Trace | None:
 
 ROOM = Room(
     "turns_around_point", "Turns around a point", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
-    tied_to_ground=True, needs_engine=True, over_ground=over_ground,
+    tied_to_ground=True, needs_engine=True, over_ground=over_ground, in_lesson=2.0,
     times=True, may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
     extent="roll-in → wings level",
