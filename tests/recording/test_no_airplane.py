@@ -380,6 +380,21 @@ def test_up_and_down_again_at_once_is_no_lesson(tmp_path: Path, stays: bool, kin
     assert craft_of(read(tmp_path, np.tile(once, 2), np.tile(up, 2), LEGS)).kind == kind
 
 
+@pytest.mark.parametrize(
+    ("tops", "stays_s", "kind"), [((900.0, 910.0), 60, "shuttle"), ((900.0, 760.0), 60, "airplane"),
+                                  ((900.0, 910.0), 420, "airplane")],
+)  # fmt: skip
+def test_home_low_down_from_the_same_height_each_time_is_no_lesson(
+    tmp_path: Path, tops: tuple[float, float], stays_s: int, kind: str
+) -> None:
+    """Up to a height asked for, down at once and minutes home low down: nobody was taught. Other heights, or
+    seven minutes up there: a student's (common practice, no source)."""
+    once = np.interp(np.arange(1_200.0), [60, 80, 1_120, 1_150], [0.0, 35.0, 35.0, 0.0])
+    knots = [90, 500, 500 + stays_s, 560 + stays_s, 1_060, 1_120]
+    up = [np.interp(np.arange(1_200.0), knots, [200.0, top, top, 400.0, 400.0, 200.0]) for top in tops]
+    assert craft_of(read(tmp_path, np.tile(once, 2), np.concatenate(up), LEGS)).kind == kind
+
+
 @pytest.mark.parametrize(("wanders_m", "kind"), [(9.0, "airplane"), (25.0, "other")])
 def test_a_satellites_height_that_wanders_while_it_taxies_is_no_hover(
     tmp_path: Path, wanders_m: float, kind: str

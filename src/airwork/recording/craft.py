@@ -46,7 +46,8 @@ _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near togethe
 # A launch on a cable: steeper and faster up than an engine of a light airplane lifts it, just after leaving the ground.
 _LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75.0, 0.3
 # Up in one go and down at once, all of its flights: jumpers or a tow. A student's stay up and do something there.
-_LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS = 2, 450.0, 30.0, 0.8, 0.25
+# Where all went to one height, the way home low down is no staying.
+_LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS, _ALIKE, _AT_ONCE_S = 2, 450.0, 30.0, 0.8, 0.25, 0.06, 240.0
 _HARDLY = 0.25
 # [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
@@ -254,6 +255,14 @@ def _lifts(t: Array, h: Array, on_ground: NDArray[np.bool_]) -> int:
     level = np.abs(np.nan_to_num(Window(t, 0.5 * _LEVEL_S).slope(h))) < _STAYS_MPS
     edge = np.flatnonzero(np.diff(np.concatenate(([True], on_ground, [True])).astype(np.int8)))
     flights = [(a, b) for a, b in zip(edge[::2], edge[1::2], strict=True) if t[b - 1] - t[a] > _LEVEL_S]
+    climbs = np.array([np.nan_to_num(np.nanmax(h[a:b]) - h[a]) for a, b in flights if np.isfinite(h[a:b]).any()])
+    if climbs.size and np.ptp(climbs) < _ALIKE * climbs.max():
+        for a, b in flights:
+            over = np.nan_to_num(h[a:b] - h[a]) / max(climbs.max(), 1.0)
+            aloft = np.flatnonzero(over > 0.5)
+            arrived = int(np.argmax(over > over.max() - _ALIKE))
+            if aloft.size and t[a + aloft[-1]] - t[a + arrived] < _AT_ONCE_S:
+                level[a:b] &= over > 0.5
     for a, b in flights:
         up = h[a:b]
         top = int(np.nanargmax(up)) if np.isfinite(up).any() else 0
