@@ -140,6 +140,19 @@ def test_not_turns_around_a_point_a_very_wide_circle(position: bool) -> None:
 
 
 @BOTH
+def test_not_eights_on_pylons_half_a_turn_back_and_on_course(position: bool) -> None:
+    """130° one way, 255° the other, low: two turns round two places, neither flown round again."""
+    b = Builder(wind_kt=15.0)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(60.0, kt=90.0)
+    b.turn(-130.0, 21.0)
+    b.turn(255.0, 21.0)
+    b.hold(60.0)
+    assert "eights_on_pylons" not in exercises(home(b), position=position)
+
+
+@BOTH
 def test_pass_chandelle_held_up_until_it_nearly_stalls(position: bool) -> None:
     """Slow at its end it breaks off like a power-on stall would: half a circle of turn says which it was."""
     b = in_air()

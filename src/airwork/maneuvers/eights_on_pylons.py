@@ -23,11 +23,12 @@ from airwork.maneuvers.grading.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.paths import flown_pylons
 from airwork.maneuvers.seeing.propose_tools import (
     alternating,
+    centers_apart_m,
     episode,
     weaves,
 )
-from airwork.maneuvers.seeing.signal import SHARP, over
-from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.signal import SHARP, over, under
+from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -37,7 +38,8 @@ from airwork.units import to_unit
 
 LARGE_DEG, MOST_DEG = 201.0, 345.0  # more than S-turns, less than a circle
 RANGE_M = 200.0  # the pivotal altitude changes by 300 to 500 ft in a wind
-LEAST_DEG = 120.0  # the first and the last turn of a chain are often only half of one
+LEAST_DEG = 120.0  # the first and the last turn of a chain may be only half of one
+SAME_PYLON = 1.0  # of the radius: each turn lies where the last but one lay, or it is no eight
 BETWEEN_S, USUALLY_S = 50.0, 20.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
 
 
@@ -132,14 +134,21 @@ def propose(view: View) -> list[Episode]:
     out = []
     good = [turn for turn in view.once(find_turns) if LEAST_DEG < turn.track_change_deg < MOST_DEG]
     for chain in [*weaves(good, view, BETWEEN_S), *weaves(good, view, USUALLY_S)]:
-        inner = chain[1:-1] or chain[1:]
-        large = float(np.mean([turn.track_change_deg for turn in inner]))
-        score = alternating(view, chain, RANGE_M) * over(large, LARGE_DEG, SHARP)
+        changes = [turn.track_change_deg for turn in chain]
+        # The first and the last may be half of one; of two alone that is half a turn back and the way on.
+        large = float(np.mean(changes[1:-1])) if len(chain) > 2 else min(changes)
+        score = alternating(view, chain, RANGE_M) * over(large, LARGE_DEG, SHARP) * _round_two_pylons(chain)
         evidence = (f"{len(chain)} turns of {large:.0f}° to alternate sides, low, with legs between",)
         phases = tuple((f"pylon {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
         out.append(episode(ROOM.kind, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
                            facts={"turns": len(chain)}))  # fmt: skip
     return out
+
+
+def _round_two_pylons(chain: list[Turn]) -> float:
+    """1 where each turn was flown round the place of the last but one; also where no position is known."""
+    apart = [centers_apart_m(a, b) / (0.5 * (a.radius_m + b.radius_m)) for a, b in zip(chain, chain[2:], strict=False)]
+    return min((under(share, SAME_PYLON) for share in apart if math.isfinite(share)), default=1.0)
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
