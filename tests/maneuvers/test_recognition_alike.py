@@ -140,6 +140,22 @@ def test_not_turns_around_a_point_a_very_wide_circle(position: bool) -> None:
 
 
 @BOTH
+@pytest.mark.parametrize(("rest_s", "are_some"), [((70.0,), False), ((30.0, 50.0, 40.0), True)])
+def test_turns_from_line_to_line_of_a_survey_are_no_level_turns(
+    position: bool, rest_s: tuple[float, ...], are_some: bool
+) -> None:
+    """Eight half circles to alternate sides: lines of one length are the job, rests of any a lesson's."""
+    b = Builder()
+    b.takeoff()
+    b.climb(3400.0)
+    b.hold(60.0, kt=95.0)
+    for k in range(8):
+        b.turn(180.0 * (-1.0) ** k, 20.0)
+        b.hold(rest_s[k % len(rest_s)])
+    assert ("level_turn" in exercises(home(b), position=position)) == are_some
+
+
+@BOTH
 def test_not_eights_on_pylons_half_a_turn_back_and_on_course(position: bool) -> None:
     """130° one way, 255° the other, low: two turns round two places, neither flown round again."""
     b = Builder(wind_kt=15.0)

@@ -10,6 +10,8 @@ Judged by the task `level_turn`: altitude, roll-out heading, airspeed.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -36,9 +38,9 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
     swings,
 )
-from airwork.maneuvers.seeing.signal import SHARP, over, under
+from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
 from airwork.maneuvers.seeing.slow import LOW_M
-from airwork.maneuvers.seeing.turns import QUARTER_DEG, find_turns
+from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, Turn, find_turns, straight_between
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -48,6 +50,8 @@ from airwork.maneuvers.setup import Order, SetUp, Trace
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
 FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter
 STEEP_DEG, FLAT_DEG = 37.5, 11.0  # flatter is drifting round
+# From one line of a survey to the next: half circles to alternate sides, so many lines of one length, so long each.
+LINES, LINE_S, ONE_LENGTH = 4, 45.0, 0.15
 SWINGING = 0.75  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
 
@@ -117,7 +121,10 @@ def propose(view: View) -> list[Episode]:
     """Every level turn through much of a circle."""
     out = []
     turns = view.once(find_turns)
+    lined_up = _between_lines(view, turns)
     for k, turn in enumerate(turns):
+        if k in lined_up:
+            continue
         quarter = about(turn.change_deg, QUARTER_DEG * max(round(turn.change_deg / QUARTER_DEG), 1))
         agl = mean_agl_m(view, turn.first, turn.last)
         score = (
@@ -137,6 +144,25 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
+
+
+def _between_lines(view: View, turns: Sequence[Turn]) -> set[int]:
+    """Which turns lead from line to line of a survey: a lesson rests between turns, it flies no lines of one length."""
+    swung = [
+        a.sign != b.sign
+        and straight_between(view, a, b) > LINE_S
+        and min(about(t.change_deg, HALF_DEG) for t in (a, b)) > 0.0
+        for a, b in pairwise(turns)
+    ]
+    found: set[int] = set()
+    for first, end in runs(np.array(swung, bool)):
+        lengths = [
+            math.hypot(view.east_m[b.first] - view.east_m[a.last], view.north_m[b.first] - view.north_m[a.last])
+            for a, b in pairwise(turns[first : end + 1])
+        ]
+        if len(lengths) >= LINES and np.ptp(lengths) < ONE_LENGTH * max(lengths):
+            found |= set(range(first, end + 1))
+    return found
 
 
 ENTRY_S = 5.0
