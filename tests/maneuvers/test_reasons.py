@@ -206,6 +206,30 @@ def test_an_altitude_gone_through_and_flown_back_to_is_a_late_level_off() -> Non
     assert "level-off late" not in climbed(0.0)
 
 
+@pytest.mark.parametrize(("stay_s", "through"), [(0.0, True), (14.0, False)])
+def test_an_altitude_pushed_back_to_is_where_it_was_to_level_off(stay_s: float, through: bool) -> None:
+    """200 ft through it, back at 900 fpm and held in air that lifts and sinks it at 300 fpm; who stayed up there was
+    sent back (a private pilot levels off within 200 ft of the altitude, FAA-S-ACS-6C, VIII)."""
+    b = Builder(altitude_ft=3000.0, speed_kt=75.0)
+    b.level_ft = 3000.0
+    b.hold(30.0, kt=75.0)
+    b.until(lambda: b.alt_ft > 4160.0, 0.0, 2.6, 67.0)
+    b.until(lambda: abs(b.vs) < 0.3, 0.0, 0.0, most_s=15.0)
+    b.hold(stay_s, ft=b.alt_ft)
+    b.until(lambda: b.alt_ft < 4030.0, 0.0, -4.6, 80.0)
+    b.hold(60.0, ft=4000.0)
+
+    def rough(flight: Flight) -> Flight:
+        wave = 1.6 * np.sin(flight.time_s)
+        columns = {n: replace(c, values=c.values + wave) for n, c in flight.columns.items() if "altitude" in n}
+        return flight.with_columns(columns)
+
+    found = graded(b, "climb", change=rough)
+    off = next(f for f in found.grade.findings if f.quantity == "level_off_altitude")
+    assert (off.worst is not None and off.worst > 150.0) == through
+    assert ("level-off late" in names(found)) == through
+
+
 def test_a_descent_begun_after_a_short_stay_at_the_top_is_no_level_off_missed() -> None:
     """Leveled at 4,000 ft for 14 s, then down: nobody went through an altitude that is flown to later."""
     b = Builder(altitude_ft=3000.0, speed_kt=75.0)

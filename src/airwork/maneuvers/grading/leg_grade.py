@@ -18,6 +18,7 @@ SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S, STEADY_S = 1.5, 3.0, 10.0  # 3 kt; so little change in so long is no slowing down
 LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
+TOP_M, TOP_S = 30.0 * FT_M, 12.0  # a hop through the altitude; who stays there longer was asked up there (no source)
 SOON_S, SOON_SHARE = 6.0, 0.15  # into it; half of what a steady way back has made by then (no source)
 NEAR_M = 400.0 * FT_M  # of the altitude asked for: twice the tolerance (no source)
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
@@ -54,6 +55,24 @@ def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
     length = round(HELD_S / sheet.evidence.step_s)
     times = sheet.time_s[part]
     return next(((float(times[a]), float(times[a + length - 1])) for a, b in runs(level) if b - a >= length), None)
+
+
+def _back_and_held(sheet: Sheet, end_s: float, direction: float) -> tuple[float, float] | None:
+    """Gone through an altitude, back to it at once and held there, in whatever air: where it was held. [s]"""
+    evidence = sheet.evidence
+    part = evidence.flight.span(end_s - TOP_S, end_s + LEVEL_WITHIN_S)
+    altitude, times, length = evidence.altitude_m[part], sheet.time_s[part], round(HELD_S / evidence.step_s)
+    if altitude.size <= length or not (np.isfinite(altitude).all() and evidence.airborne[part].all()):
+        return None
+    top = int(np.argmax(direction * altitude[: int(np.searchsorted(times, end_s + TOP_S))]))
+    beyond = direction * (altitude[top] - altitude)
+    windows = np.lib.stride_tricks.sliding_window_view(altitude[top:], length)
+    still = np.flatnonzero(np.ptp(windows, axis=1) < STILL_MPS * HELD_S) + top
+    if not still.size or (beyond < TOP_M).sum() * evidence.step_s > TOP_S:
+        return None
+    first = int(still[0])
+    short = LEAST_BACK_M < beyond[first : first + length].mean() < MOST_BACK_M
+    return (float(times[first]), float(times[first + length - 1])) if short else None
 
 
 def reached(
@@ -117,7 +136,7 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     lesson = _asked_for_here(sheet)
     part = evidence.altitude_m[evidence.flight.span(end_s - 6.0, end_s + AFTER_S[0])]
     after = (end_s + AFTER_S[0], end_s + AFTER_S[1])
-    found = _level_after(sheet, end_s)  # it may have gone through the altitude and back to it
+    found = _level_after(sheet, end_s) or _back_and_held(sheet, end_s, direction)
     after = after if found is None else found
     held = evidence.median(evidence.altitude_m, *after)
     if not np.isfinite(part).any() or not np.isfinite(held):
