@@ -14,7 +14,7 @@ import pytest
 from airwork.maneuvers.grading.judge import over_time
 from airwork.maneuvers.grading.reading import rounding
 from airwork.maneuvers.grading.stretches import level_parts
-from airwork.recording.flight import Flight
+from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from airwork.units import FT_M
 
@@ -65,6 +65,17 @@ def test_a_balloon_as_slow_flight_is_set_up_is_no_climb_asked_for(
     """The power before it was the slowing's, any is more: a climb is asked for from level flight, or flown as one
     (common practice, no source)."""
     assert anchors(flown((1, 4000, 0.2), *setting_up))[-1] == anchor
+
+
+@pytest.mark.parametrize(("warned_s", "anchor"), [(1.0, 3750), (12.0, 4000)])
+def test_nobody_is_asked_down_through_the_stall_warning(warned_s: float, anchor: float) -> None:
+    """250 ft down with the power taken off for it, level there, and back up: a descent asked for, or sinking. Slow
+    flight is flown without a stall warning (FAA-S-ACS-6C, VII.A)."""
+    evidence = flown((30, 4000, 0.5), (40, 3750, 0.3), (30, 3750, 0.5), (40, 4000, 0.8), (30, 4000, 0.5))
+    on = (evidence.flight.time_s > 40.0) & (evidence.flight.time_s < 40.0 + warned_s)
+    warning = Column(on.astype(float), "measured")
+    evidence.flight = Flight(0.0, evidence.flight.time_s, {"stall_warning": warning})
+    assert anchors(evidence)[1:2] == ([anchor] if anchor != 4000 else [])
 
 
 @pytest.mark.parametrize(

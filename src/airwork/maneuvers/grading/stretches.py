@@ -34,6 +34,7 @@ BEFORE_S, SETTLED_S = 8.0, 5.0
 BACK_SHARE = 0.6  # of the change flown back at once: it was let slip
 BACK_S, BACK_MPS = 18.0, 0.6
 ROUGH_SHARE = 0.3  # of a large change: leveled off so roughly, it was asked for all the same
+WARNED_S = 3.0  # a momentary one may come as the power is taken off
 ANCHOR_S = 30.0
 
 ASKED = "inferred: a climb or descent that was asked for"
@@ -112,6 +113,11 @@ def _asked(
     held_m: float,
 ) -> bool:
     step = evidence.step_s
+    warning = evidence.flight.get("stall_warning")
+    if sign < 0 and warning is not None:
+        sounding = np.nan_to_num(warning[part.start + first : part.start + last + 1]) > 0.5
+        if float(sounding.sum()) * step > WARNED_S:
+            return False  # nobody is asked down through the warning: it sank
     after = evidence.altitude_m[part.start + last : part.start + last + round(BACK_S / step)]
     after = after[np.isfinite(after)]
     if after.size > round(HELD_S / step):
