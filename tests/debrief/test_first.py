@@ -979,3 +979,20 @@ def test_a_fix_in_some_minutes_is_a_coarse_track() -> None:
     columns = {"altitude_m": Column(0.0 * t, "measured"), "groundspeed_mps": Column(0.0 * t + 50.0, "measured")}
     (line,) = debrief(Flight(1.78e9, t, columns), standard=load_standard("private")).first
     assert line.text == "One fix in 5 minutes: a coarse track, in which no maneuver can be seen."
+
+
+@pytest.mark.parametrize(("minutes", "told"), [(7.0, True), (2.0, False)])
+def test_long_minutes_in_no_maneuver_are_told(minutes: float, told: bool) -> None:
+    """Weaving to both sides through 50° (tracking a needle, say): nobody is left to think all of it was judged."""
+    b = Builder(altitude_ft=4000.0, speed_kt=90.0)
+    b.level_ft = 4000.0
+    b.hold(90.0)
+    until_s = b.t + 60.0 * minutes
+    while b.t < until_s:
+        for bank in (0.17, -0.17):
+            begun_s = b.t
+            b.until(lambda begun_s=begun_s: b.t > begun_s + 30.0, bank)
+    b.hold(90.0)
+    lines = [x for x in debrief(b.flight(), standard=load_standard("private")).first if "no exercise airwork" in x.text]
+    assert len(lines) == told
+    assert all("altitude 4,000 ft" in x.text and x.start_s is not None and x.start_s < 130.0 for x in lines)

@@ -34,7 +34,7 @@ from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
 from airwork.debrief.not_flown import not_flown
-from airwork.debrief.not_judged import by_the_ground, count, not_judged
+from airwork.debrief.not_judged import by_the_ground, count, not_judged, unclaimed
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Finding, Grade, Root
@@ -114,6 +114,8 @@ def first_lines(
     circled = by_the_ground(evidence, [e for e, _ in graded])
     if unjudged := not_judged(evidence, graded, circled=circled):
         out.append(Line("not judged", unjudged, asks_elevation=circled))
+    if graded_at_all and (left := unclaimed(evidence, [e for e, _ in graded])):
+        out.append(Line("not judged", *left))
     return tuple(out)
 
 

@@ -6,12 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from airwork.airdata.angles import turn_from_to_rad
+from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.signal import runs
 from airwork.maneuvers.seeing.turns import Turn, find_turns
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording.craft import craft_of
 from airwork.units import KT_MPS, to_unit, write
 
@@ -25,6 +27,8 @@ LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = (
     0.6,
 )  # 1,200 ft: over the 600 to 1,000 asked for; of what the wind does in one time round
 HALF_RAD = np.radians(150.0)
+LONG_S, WITHIN = 300.0, (5.0, 95.0)  # the way between two exercises is shorter (no source); percent of the samples
+MOST_TURNED_RAD = np.radians(120.0)  # more is turning about
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
 
 
@@ -61,6 +65,29 @@ def not_judged(evidence: Evidence, graded: Sequence[Judged], *, circled: bool) -
     if circled:
         said.append("exercises by a mark on the ground, for want of a height above it: say the elevation there")
     return "; ".join(said) + "." if said else ""
+
+
+def unclaimed(evidence: Evidence, episodes: Sequence[Episode]) -> tuple[str, float, float] | None:
+    """The longest time in the air that is in no maneuver, where it is long: what was held in it, from when to when."""
+    view = evidence.view
+    free = view.airborne & view.known
+    for e in episodes:
+        free[view.at(e.start_s) : view.at(e.end_s) + 1] = False
+    first, end = max(runs(free), key=lambda part: part[1] - part[0], default=(0, 0))
+    seconds = (end - first) * STEP_S
+    if silent(evidence.flight, evidence.airplane) or seconds < LONG_S:
+        return None
+    feet = [to_unit(h, "ft") for h in np.percentile(view.altitude_m[first:end], WITHIN)]
+    text = f"{seconds / 60.0:.0f} min in the air belong to no exercise airwork knows: altitude {_rounded(feet, 10)} ft"
+    turned = np.percentile(view.heading_rad[first:end], WITHIN)
+    if np.ptp(turned) < MOST_TURNED_RAD and view.turn_known:
+        way = "track" if view.heading_from == "track" else "heading"
+        text += f", {way} " + _between([f"{np.degrees(wrap_positive_rad(h)):03.0f}" for h in turned]) + "°"
+    return f"{text}.", float(view.time_s[first]), float(view.time_s[end - 1])
+
+
+def _rounded(values: Sequence[float], step: int) -> str:
+    return _between([f"{step * round(v / step):,}" for v in values])
 
 
 def _finals_apart(evidence: Evidence, graded: Sequence[Judged]) -> str:
