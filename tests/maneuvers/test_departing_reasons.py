@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -386,3 +387,28 @@ def test_a_nose_up_long_before_the_wheels_leave_is_told_and_a_rotation_is_not() 
     assert not told(lambda t: np.where(t > OFF - 1.5, 12.0, 0.5))
     assert not told(lambda t: np.where(t < OFF - 12.0, 12.0, np.where(t > OFF - 1.0, 9.0, 1.0)))
     assert not told(lambda t: np.where(t > OFF - 8.0, 4.0, 0.5))
+
+
+@pytest.mark.parametrize(("share", "opened_s", "told"), [(0.9, 3.0, True), (0.98, 3.0, False), (1.0, 7.0, False)])
+def test_a_touch_and_gos_takeoff_has_the_power_of_the_takeoff_before(share: float, opened_s: float, told: bool) -> None:
+    """A fixed propeller at full throttle turns as fast as the airspeed lets it, whenever: a tenth less is a quarter of
+    the power (with the cube). A throttle opened late and then all the way is none."""
+    t = np.arange(0.0, 200.0, 0.25)
+    first, second = np.interp(t, [30, 50, 60], [0.0, 62.0, 75.0]), np.interp(t, [130, 134, 150, 160], [50, 45, 62, 75])
+    knots = np.where(t < 100.0, first, second)
+    full = 2280.0 + 3.4 * knots
+    rpm = np.where(
+        t < 28.0, 800.0, np.where((t > 110.0) & (t < 130.0 + opened_s), 850.0, np.where(t > 110, share, 1.0) * full)
+    )
+    flight = Flight(0.0, t, {"rpm": Column(rpm, "measured")})
+    runs = [Episode("takeoff", 28.0, 60.0, 1.0, facts={"off_s": 50.0}),
+            Episode("touch_and_go", 120.0, 160.0, 1.0, facts={"touch_s": 130.0, "off_s": 150.0})]  # fmt: skip
+    sheet = SimpleNamespace(
+        evidence=SimpleNamespace(flight=flight, ias_mps=knots * KT_MPS, episodes=runs, step_s=0.25), time_s=t
+    )
+    said = departing.less_than_before(sheet, 130.0, 150.0)  # type: ignore[arg-type]
+    assert (said is not None) == told
+    assert departing.less_than_before(sheet, 28.0, 50.0) is None  # type: ignore[arg-type]
+    if said is not None:
+        assert said.weight >= 1.0
+        assert "2,190 to" in said.text

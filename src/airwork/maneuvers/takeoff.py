@@ -74,7 +74,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     off, flight = episode.facts["off_s"], evidence.flight
     climb_speed(sheet, off)
     sheet.cause(departing.swung(sheet, episode.start_s, off))
-    sheet.cause(departing.less_than_full(sheet, off - FULL_S))
+    short_of_full = departing.less_than_full(sheet, off - FULL_S)
+    sheet.cause(short_of_full or departing.less_than_before(sheet, episode.start_s, off))
     sheet.cause(departing.rotated_early(sheet, episode.start_s, off))
     sheet.cause(departing.drifted(sheet, off, episode.end_s))
     held_down = departing.lifted_off(sheet, off)

@@ -67,9 +67,10 @@ def propose(view: View) -> list[Episode]:
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
-    """Approach speed and stability, sink and speed at the touchdown, the line kept after the lift-off."""
+    """Approach speed and stability, sink and speed at the touchdown; power and the line kept in the takeoff."""
     sheet = Sheet(episode, evidence)
     approach_and_touchdown(sheet, episode.facts["touch_s"])
+    sheet.cause(departing.less_than_before(sheet, episode.facts["touch_s"], episode.facts["off_s"]))
     sheet.cause(departing.drifted(sheet, episode.facts["off_s"], episode.end_s))
     return sheet.grade()
 

@@ -20,6 +20,9 @@ SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 CRAB_RAD, CRAB_S = 0.6 * SWUNG_RAD, 2.0  # a slide so wide and long is none of tires'
 FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
+# At one airspeed full throttle gives a fixed propeller one speed, within 2 % or so; 4 % less is a tenth of the power,
+# which goes with the cube, and three seconds are the hand's own (common practice, no source).
+LESS_RPM, SHORT_S, RUNS_MPS, RUN_UP_S = 0.96, 4.0, 18.0, 20.0
 OFF_S = 0.5
 LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
 SLOW_S = 3.0  # from idle to full by hand and engine
@@ -184,6 +187,45 @@ def _full_by_static_rpm(sheet: Sheet) -> float:
             share = evidence.mean(evidence.power_ratio, off_s - 3.0, off_s + 4.0)
             shares.append(share / evidence.full_throttle_ratio(off_s))
     return float(np.clip(np.nanmin(shares), 0.0, 1.0)) if np.isfinite(shares).any() else 1.0
+
+
+def less_than_before(sheet: Sheet, from_s: float, off_s: float) -> Cause | None:
+    """The engine turned slower in the roll than in another takeoff of the flight at the same airspeeds."""
+    evidence = sheet.evidence
+    rpm, ias = evidence.flight.get("rpm"), evidence.ias_mps
+    if rpm is None or ias is None:
+        return None
+    runs = [e for e in evidence.episodes if "off_s" in e.facts and abs(e.facts["off_s"] - off_s) > 1.0]
+    most: tuple[float, Array, Array] | None = None
+    for e in runs:
+        off = e.facts["off_s"]
+        part = evidence.flight.span(off - RUN_UP_S, off + OFF_S)
+        order = np.argsort(ias[part])
+        speeds, turned = ias[part][order], rpm[part][order]
+        if turned.size > 3 and np.isfinite(turned).all() and (most is None or median(turned) > most[0]):
+            most = median(turned), speeds, turned
+    if most is None:
+        return None
+    part = evidence.flight.span(from_s, off_s)
+    here, at = rpm[part], ias[part]
+    alike = (at >= max(RUNS_MPS, float(most[1][0]))) & (at <= most[1][-1])
+    before = np.interp(at, most[1], most[2])
+    opened = alike & (here > 0.8 * before)
+    less = opened & (here < LESS_RPM * before)
+    if less.sum() * evidence.step_s < SHORT_S or less.sum() < 0.7 * opened.sum():
+        return None
+    share = float(np.median(here[less] / before[less]))
+    times = sheet.time_s[part][less]
+    said, full = (
+        f"{round(np.percentile(x[less], 10), -1):,.0f} to {round(np.percentile(x[less], 90), -1):,.0f}"
+        for x in (here, before)
+    )
+    return Cause(
+        f"The engine turned {said} rpm in the roll and {full} at the same speeds in another takeoff: the throttle was "
+        "not all the way open.",
+        "Throttle all the way, look at the tachometer once, then outside.",
+        float(times[0]), float(times[-1]), min((1.0 - share**3) / 0.1, 2.0), "not full power", "power",
+    )  # fmt: skip
 
 
 def slow_to_full(sheet: Sheet, begun_s: float, full_s: float) -> Cause | None:
