@@ -965,6 +965,22 @@ def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() ->
     assert several("straight_and_level", 3, 3) == "straight and level, all 3 times"
 
 
+@pytest.mark.parametrize(
+    ("right", "left", "seen"),
+    [((-2.0, -5.0), (29.0, 28.0), True), ((-2.0, -5.0), (29.0, 12.0), False), ((-9.0, -12.0), (29.0, 28.0), False)],
+)
+def test_level_turns_past_the_quarters_to_one_side_alone(
+    right: tuple[float, ...], left: tuple[float, ...], seen: bool
+) -> None:
+    """Nobody named the headings: right always at a quarter of a circle, left always as far past one, is no chance."""
+    rows = [(1.0, x) for x in right] + [(-1.0, x) for x in left]
+    graded = [
+        (Episode("level_turn", 0.0, 1.0, 1.0, facts={"sign": s}), Grade({}, "", {"off_quarter_turn_deg": x}, (), ()))
+        for s, x in rows
+    ]
+    assert bool(_one_sided(graded)) is seen
+
+
 @pytest.mark.parametrize(("left", "seen"), [(1.9, True), (2.1, False)])
 def test_eight_degrees_between_the_sides_are_a_gap(left: float, seen: bool) -> None:
     """Roll-outs 10° and 12° past to the right; to the left one at most 8° less than the nearer of them."""

@@ -156,6 +156,19 @@ def test_turns_from_line_to_line_of_a_survey_are_no_level_turns(
 
 
 @BOTH
+def test_half_and_full_circles_all_in_one_medium_bank_are_level_turns(position: bool) -> None:
+    """29° of bank is a medium turn (20° to 45°, [AFH] ch. 3), through 180° and 360°: nothing steep, nothing cleared."""
+    b = Builder()
+    b.takeoff()
+    b.climb(4800.0)
+    b.hold(60.0, kt=92.0)
+    for degrees in (180.0, -180.0, 180.0, -180.0, 360.0, -360.0):
+        b.turn(degrees, 29.0)
+        b.hold(30.0)
+    assert set(exercises(home(b), position=position)) == {"level_turn"}
+
+
+@BOTH
 def test_not_eights_on_pylons_half_a_turn_back_and_on_course(position: bool) -> None:
     """130° one way, 255° the other, low: two turns round two places, neither flown round again."""
     b = Builder(wind_kt=15.0)

@@ -320,15 +320,22 @@ def _begun_s(missed: Sequence[Finding], e: Episode, grade: Grade) -> float:
 def _one_sided(graded: Sequence[Judged]) -> str:
     """Roll-outs late or early to one side and not to the other, twice at least each: the picture differs by side."""
     errors: dict[float, list[float]] = {1.0: [], -1.0: []}
+    guessed = False
     for e, grade in graded:
-        off = grade.measured.get("rollout_error_deg")
+        off = grade.measured.get("rollout_error_deg", grade.measured.get("off_quarter_turn_deg"))
         if off is not None and e.facts.get("sign") in errors:
             errors[e.facts["sign"]].append(float(np.radians(off)))
+            guessed |= "rollout_error_deg" not in grade.measured
     right, left = errors[1.0], errors[-1.0]
     if min(len(right), len(left)) < 2:
         return ""
     if min(abs(a - b) for a in right for b in left) < ONE_SIDED_RAD:
         return ""  # no clear gap between the sides
+    if guessed and (
+        max(np.ptp(right), np.ptp(left)) > ONE_SIDED_RAD
+        or min(abs(np.mean(right)), abs(np.mean(left))) > 0.5 * ONE_SIDED_RAD
+    ):
+        return ""  # headings nobody named: quarters of a circle met to the one side, missed alike to the other
     listed = [", ".join(f"{np.degrees(x):+.0f}°".replace("-", "−") for x in row) for row in (right, left)]
     return (
         f"Roll-outs past (+) or short of (−) the heading: right {listed[0]}; left {listed[1]}. "

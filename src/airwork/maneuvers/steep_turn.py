@@ -39,7 +39,7 @@ from airwork.maneuvers.setup import Order, SetUp, Trace
 
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 MEDIUM_DEG = {False: 29.0, True: 32.0}  # worked out from a path, recorded
-LESSON_S, SHORTER_DEG, LIKE_DEG, CLEARING = 360.0, 75.0, 6.0, 2
+LESSON_S, SHORTER_DEG, LIKE_DEG, CLEARING, LIKE_OTHERS = 360.0, 75.0, 6.0, 2, 0.5
 LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up
 TRULY_DEG, ALONE = 39.5, 0.6
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
@@ -175,7 +175,9 @@ def _could_be(turn: Turn) -> bool:
 def _score(view: View, turn: Turn, partner: bool) -> float:
     bank = over(turn.bank_deg, STEEP_DEG)
     # Full circles to both sides, banked beyond a medium turn, are hardly anything else.
-    flat = turn.bank_deg < MEDIUM_DEG[view.bank_measured] or _among_its_like(view, turn)
+    alike = _among_its_like(view, turn)
+    bank *= LIKE_OTHERS if alike else 1.0
+    flat = turn.bank_deg < MEDIUM_DEG[view.bank_measured] or alike
     if partner and turn.change_deg > MUCH_DEG and not flat:
         bank = min(1.0, bank + PARTNER_BONUS)
     # Half a circle can't be told from a turn back, unless it is truly steep and rolled out there: those are practiced
