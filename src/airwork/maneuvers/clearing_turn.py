@@ -28,6 +28,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     MEDIUM_DEG,
     about,
     aloft,
+    among_its_like,
     episode,
     kept,
     level,
@@ -49,7 +50,6 @@ EXACT_DEG = QUARTER_DEG / 3.0  # off in both together: by less hardly by chance,
 ALONE = 0.5  # a single 180° may just be a turn back
 # So soon after it so much bank, this share of the speed, twice a level turn's climb: more than on the way, or a gust.
 BEGUN_S, BEGUN_RAD, BEGUN_SLOWER = 40.0, np.radians(27.0), 0.83
-STEEPER_RAD = np.radians(6.0)  # than the turn itself: turned on in the same bank, turns are what is practiced
 
 
 BANK_RAD = math.radians(30.0)  # enough to lift the wing and see, little enough to look: common practice, no source
@@ -136,18 +136,18 @@ def propose(view: View) -> list[Episode]:
         score *= swings(view, turns, k) < 2  # amid half circles to alternate sides it is one of them
         evidence, facts = (
             (f"{turn.change_deg:.0f}° {side(turn.sign)}",),
-            {"turns": 1.0, "begun": _begun(view, turn.last, turn.settled_bank_rad + STEEPER_RAD)},
+            {"turns": 1.0, "begun": 0.0 if among_its_like(view, turn) else _begun(view, turn.last)},
         )
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, facts=facts))
     return out
 
 
-def _begun(view: View, last: int, least_rad: float = 0.0) -> float:
+def _begun(view: View, last: int) -> float:
     """1 where the airplane was slowed or banked well soon after: an exercise was begun, even if it was given up."""
     after = slice(last, last + view.samples(BEGUN_S))
     slower = float(view.speed_mps[after].min()) / max(float(view.speed_mps[last]), 1.0)
     bank = float(np.abs(view.turn_bank_rad[after]).max())
-    return max(over(bank, max(BEGUN_RAD, least_rad), SHARP), under(slower, BEGUN_SLOWER, SHARP))
+    return max(over(bank, BEGUN_RAD, SHARP), under(slower, BEGUN_SLOWER, SHARP))
 
 
 def _dived(view: View, last: int) -> float:

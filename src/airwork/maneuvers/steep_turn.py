@@ -28,7 +28,7 @@ from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.laying import Flown
-from airwork.maneuvers.seeing.propose_tools import LEVEL_MPS, aloft, episode, no_slower, side
+from airwork.maneuvers.seeing.propose_tools import LEVEL_MPS, aloft, among_its_like, episode, no_slower, side
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, WHOLE_DEG, Turn, find_turns
 from airwork.maneuvers.seeing.view import View
@@ -38,8 +38,8 @@ from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
 
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
-MEDIUM_DEG = {False: 29.0, True: 32.0}  # worked out from a path, recorded
-LESSON_S, SHORTER_DEG, LIKE_DEG, CLEARING, LIKE_OTHERS = 360.0, 75.0, 6.0, 2, 0.5
+MEDIUM_DEG = {False: 29.0, True: 30.0}  # worked out from a path, recorded
+LIKE_OTHERS = 0.5
 LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up
 TRULY_DEG, ALONE = 39.5, 0.6
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
@@ -175,7 +175,7 @@ def _could_be(turn: Turn) -> bool:
 def _score(view: View, turn: Turn, partner: bool) -> float:
     bank = over(turn.bank_deg, STEEP_DEG)
     # Full circles to both sides, banked beyond a medium turn, are hardly anything else.
-    alike = _among_its_like(view, turn)
+    alike = among_its_like(view, turn)
     bank *= LIKE_OTHERS if alike else 1.0
     flat = turn.bank_deg < MEDIUM_DEG[view.bank_measured] or alike
     if partner and turn.change_deg > MUCH_DEG and not flat:
@@ -195,13 +195,6 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
         * max(under(beyond, LATE_DEG), ALONE * over(turn.bank_deg, TRULY_DEG, SHARP))  # let go round, truly steep
         * over(_steady_share(view, turn), STEADY)
     )  # fmt: skip
-
-
-def _among_its_like(view: View, turn: Turn) -> bool:
-    """Shorter turns in the same bank around it, more than clear the air: level turns are what is practiced."""
-    near = [t for t in view.once(find_turns) if abs(t.first - turn.first) < view.samples(LESSON_S)]
-    like = [t for t in near if SHORTER_DEG < t.change_deg < MUCH_DEG and abs(t.bank_deg - turn.bank_deg) < LIKE_DEG]
-    return len(like) > CLEARING
 
 
 def _steady_share(view: View, turn: Turn) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, median, over, percentile, under
-from airwork.maneuvers.seeing.turns import HALF_DEG, Turn, straight_between
+from airwork.maneuvers.seeing.turns import HALF_DEG, Turn, find_turns, straight_between
 from airwork.maneuvers.seeing.view import STEP_S, View
 
 LEAST_SCORE = 0.25  # a weaker pattern isn't worth telling the arbiter of
@@ -29,6 +29,7 @@ ORDINARY = 1.26  # times the stall speed: slower is slow flight
 IDLE, HARDLY_POWERED = 0.22, 0.5  # share of full power
 SURELY_IDLE = 0.1  # however flat, it glided
 SWUNG_S = 12.0  # between half circles to alternate sides
+LESSON_S, SHORTER_DEG, MUCH_DEG, LIKE_DEG, CLEARING = 360.0, 75.0, 270.0, 6.0, 2  # turns in one bank
 LONGER, PAUSED_S = 1.25, 2.5  # than the longest other pause of a chain: the turn before or after it was another
 
 
@@ -170,6 +171,15 @@ def _apart_at_an_end(chain: list[Turn]) -> bool:
         return False
     ends = [gaps[k] for k in (0, -1) if chain[k - (k < 0)].change_deg > HALF_DEG - 0.5 * ABOUT_DEG]
     return max(ends, default=0.0) > LONGER * max(gaps[1:-1]) + PAUSED_S
+
+
+def among_its_like(view: View, turn: Turn) -> bool:
+    """Other turns in the same bank around it, more than clear the air, no circle much steeper: turns are practiced."""
+    near = [t for t in view.once(find_turns) if t is not turn and abs(t.first - turn.first) < view.samples(LESSON_S)]
+    if any(t.change_deg > MUCH_DEG and t.bank_deg > turn.bank_deg + LIKE_DEG for t in near):
+        return False
+    like = [t for t in near if SHORTER_DEG < t.change_deg < MUCH_DEG and abs(t.bank_deg - turn.bank_deg) < LIKE_DEG]
+    return len(like) > CLEARING
 
 
 def centers_apart_m(a: Turn, b: Turn) -> float:
