@@ -411,4 +411,4 @@ def test_a_touch_and_gos_takeoff_has_the_power_of_the_takeoff_before(share: floa
     assert departing.less_than_before(sheet, 28.0, 50.0) is None  # type: ignore[arg-type]
     if said is not None:
         assert said.weight >= 1.0
-        assert "2,190 to" in said.text
+        assert "some 2,210 rpm" in said.text

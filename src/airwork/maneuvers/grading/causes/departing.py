@@ -216,13 +216,10 @@ def less_than_before(sheet: Sheet, from_s: float, off_s: float) -> Cause | None:
         return None
     share = float(np.median(here[less] / before[less]))
     times = sheet.time_s[part][less]
-    said, full = (
-        f"{round(np.percentile(x[less], 10), -1):,.0f} to {round(np.percentile(x[less], 90), -1):,.0f}"
-        for x in (here, before)
-    )
+    said, full = (f"{round(median(x[less]), -1):,.0f}" for x in (here, before))  # as a tachometer is read
     return Cause(
-        f"The engine turned {said} rpm in the roll and {full} at the same speeds in another takeoff: the throttle was "
-        "not all the way open.",
+        f"The engine turned some {said} rpm in the takeoff's roll and {full} at the same speeds in another: the "
+        "throttle was not all the way open.",
         "Throttle all the way, look at the tachometer once, then outside.",
         float(times[0]), float(times[-1]), min((1.0 - share**3) / 0.1, 2.0), "not full power", "power",
     )  # fmt: skip
