@@ -7,8 +7,8 @@ For each flight NAME: wind speed and direction of NAME_gps.csv against the simul
 (NAME.truth.json), true airspeed against NAME.csv's. Root mean square over the samples in the air, more than 30 m above
 the field. The wind's direction is judged in flights with more than 5 kt of wind. Gusts are not in the truth's wind.
 
-The second table judges what airwork says of itself: the share of those samples in which the truth lies within the band
-that should hold 90 % of them (1.645 stated standard errors), by kind of flight.
+The second table judges what airwork says of itself, by kind of flight: how many winds it says are known and how many of
+them are, and the share of those samples in which the truth lies within the band that should hold 90 % of them.
 """
 
 from __future__ import annotations
@@ -23,9 +23,10 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.recording import Flight, read_flight
 from airwork.units import DEG_RAD, FT_M, KT_MPS
+from airwork.values import BAND, WIND_KNOWN_KT
 
 CLEAR_M, WINDY_KT = 30.0, 5.0
-BAND = 1.645  # standard errors on each side of a 90 % band
+SURE_DEG = 12.0  # half a 90 % band of the direction
 WANTED = {"wind speed": (2.0, "kt"), "wind direction": (10.0, "deg"), "true airspeed": (3.0, "kt")}
 
 
@@ -53,6 +54,11 @@ def within(flight: Flight, column: str, off: np.ndarray) -> float:
     error = flight.columns[column].error if flight.has(column) else None
     known = np.isfinite(off)
     return float("nan") if error is None or not known.any() else float(np.mean(np.abs(off[known]) <= BAND * error))
+
+
+def band_of(flight: Flight, column: str) -> float:
+    """Half the column's own 90 % band; NaN where nothing was derived."""
+    return BAND * (flight.columns[column].error or 0.0) if flight.has(column) else math.nan
 
 
 def kind_of(name: str) -> str:
@@ -85,7 +91,8 @@ def errors(folder: Path, name: str) -> dict[str, float]:
         "wind speed in band": within(seen, "wind_mps", wind_off),
         "true airspeed in band": within(seen, "tas_mps", tas_off),
         "wind direction in band": float("nan"),
-        "band": BAND * ((seen.columns["wind_mps"].error or 0.0) if seen.has("wind_mps") else float("nan")) / KT_MPS,
+        "direction band": band_of(seen, "wind_from_rad") / DEG_RAD,
+        "band": band_of(seen, "wind_mps") / KT_MPS,
     }
     if np.median(wanted[up]) > WINDY_KT * KT_MPS:
         turned = turn_from_to_rad(wanted_from, source)[up]
@@ -94,31 +101,33 @@ def errors(folder: Path, name: str) -> dict[str, float]:
     return out
 
 
-def table_of_bands(rows: dict[str, dict[str, float]]) -> None:
-    """Print how much of the truth the stated bands hold."""
-    kinds = sorted({kind_of(name) for name in rows})
-    print("\n90 % bands: share of the samples inside\n| kind of flight | flights | wind band, ± kt | "
-          + " | ".join(WANTED) + " |\n| --- | --- | --- | --- | --- | --- |")  # fmt: skip
-    for kind in ["all", *kinds]:
+def share(rows: list[dict[str, float]], what: str) -> str:
+    """So many of so many within the wish."""
+    known = [row[what] for row in rows if math.isfinite(row[what])]
+    return f"{sum(off <= WANTED[what][0] for off in known)} of {len(known)}" if known else "–"
+
+
+def by_kind(rows: dict[str, dict[str, float]]) -> None:
+    """Print, by kind of flight: within the wish, of all and of the winds said to be known; what the bands hold."""
+    print(f"\nA wind is said to be known where its 90 % band is within ±{WIND_KNOWN_KT:g} kt; "
+          f"a direction is sure here where its own is within ±{SURE_DEG:g}°.\n"
+          "| kind of flight | flights | 2 kt | said known | of those 2 kt | 10° | sure | of those 10° | "
+          "band, ± kt | holds the speed | direction | airspeed |\n" + "| --- " * 12 + "|")  # fmt: skip
+    for kind in ["all", *sorted({kind_of(name) for name in rows})]:
         part = [row for name, row in rows.items() if kind in ("all", kind_of(name))]
-        cells = []
+        known = [row for row in part if row["band"] <= WIND_KNOWN_KT]
+        windy = [row for row in part if math.isfinite(row["wind direction"])]
+        sure = [row for row in windy if row["direction band"] <= SURE_DEG]
+        holds = []
         for what in WANTED:
             values = np.array([row[f"{what} in band"] for row in part])
-            known = values[np.isfinite(values)]
-            cells.append(f"{100.0 * known.mean():.0f} %" if known.size else "–")
-        bands = np.array([row["band"] for row in part])
-        band = np.median(bands[np.isfinite(bands)]) if np.isfinite(bands).any() else float("nan")
-        print(f"| {kind} | {len(part)} | {band:.1f} | {' | '.join(cells)} |")
-
-
-def promise(rows: dict[str, dict[str, float]]) -> None:
-    """Print how many flights the bands themselves promise within the wish for wind speed, and what narrow ones keep."""
-    limit = WANTED["wind speed"][0]
-    known = [(row["band"], row["wind speed"]) for row in rows.values() if math.isfinite(row["band"])]
-    promised = sum(math.erf(limit * BAND / band / math.sqrt(2.0)) for band, _ in known)
-    narrow = [off <= limit for band, off in known if band < limit]
-    print(f"\nby their own bands {promised:.0f} of {len(known)} flights would be within {limit:g} kt; "
-          f"of those whose band is under {limit:g} kt {sum(narrow)} of {len(narrow)} are")  # fmt: skip
+            values = values[np.isfinite(values)]
+            holds.append(f"{100.0 * values.mean():.0f} %" if values.size else "–")
+        bands = np.array([row["band"] for row in part if math.isfinite(row["band"])])
+        band = f"{np.median(bands):.1f}" if bands.size else "–"
+        print(f"| {kind} | {len(part)} | {share(part, 'wind speed')} | {len(known)} | {share(known, 'wind speed')} | "
+              f"{share(windy, 'wind direction')} | {len(sure)} | {share(sure, 'wind direction')} | {band} | "
+              f"{' | '.join(holds)} |")  # fmt: skip
 
 
 def main() -> None:
@@ -137,8 +146,7 @@ def main() -> None:
         none = "" if what == "wind direction" else str(values.size - known.size)
         print(f"| {what} | {np.median(known):.2f} {unit} | {known.max():.2f} | {limit:g} {unit} in "
               f"{(known <= limit).sum()} of {known.size} | {none} |")  # fmt: skip
-    table_of_bands(rows)
-    promise(rows)
+    by_kind(rows)
     if options.list:
         for name, row in sorted(rows.items(), key=lambda pair: -np.nan_to_num(pair[1]["wind speed"])):
             shown = {what: row[what] for what in (*WANTED, "band", "wind speed in band")}

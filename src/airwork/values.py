@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 BAND = 1.645  # standard errors on each side of a 90 % band
+WIND_KNOWN_KT = 2.5  # half a 90 % band: a wind found less surely isn't said to be known (our choice)
 How = Literal["handbook table", "formula", "fitted model", "measured", "assumed", "given"]
 
 

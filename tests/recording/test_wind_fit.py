@@ -86,6 +86,30 @@ def test_the_fit_turns_with_the_flight() -> None:
     assert b.worst_mps() == pytest.approx(a.worst_mps(), abs=1e-3)
 
 
+def legs(speeds_kt: list[float], *, from_deg: float, wind_kt: float) -> Made:
+    """Level legs of two minutes, 100° of left turn between them, each at a speed of its own from its turn on."""
+    bank, tas = [(0.0, 0.0)], [(0.0, speeds_kt[0])]
+    for k, speed in enumerate(speeds_kt[1:]):
+        at = 120.0 + 150.0 * k
+        length = math.radians(100.0) * speed * KT / (9.80665 * math.tan(math.radians(20.0)))
+        bank += [(at, 0.0), (at + 3.0, -20.0), (at + length, -20.0), (at + length + 3.0, 0.0)]
+        tas += [(at, speeds_kt[k]), (at + 20.0, speed)]
+    end = 150.0 * len(speeds_kt)
+    return fly([*bank, (end, 0.0)], [*tas, (end, speeds_kt[-1])], [(0.0, 3000.0), (end, 3000.0)], duration_s=end,
+               rate_hz=1.0, wind_from_deg=from_deg, wind_kt=wind_kt, heading_deg=0.0)  # fmt: skip
+
+
+def test_who_flies_each_leg_at_another_speed_tells_less_of_the_wind() -> None:
+    """The stated error grows with how far the turns of this flight disagree on the wind, and with nothing else here."""
+    worst = []
+    for speeds in ([90.0] * 8, [90.0, 87.0, 92.0, 88.0] * 2, [90.0, 80.0, 97.0, 84.0] * 2):
+        found = fit_wind(path_of(legs(speeds, from_deg=250.0, wind_kt=12.0)), None, (0.0, 0.0))
+        assert found is not None
+        worst.append(float(found.at(np.full(1, 600.0), np.full(1, 914.4)).worst_mps()[0]))
+    assert worst[0] < worst[1] < worst[2]
+    assert worst[2] > 1.5 * worst[0]
+
+
 def test_too_little_flight_has_no_wind() -> None:
     made = lesson(1800.0, 1.0)
     path = path_of(made)

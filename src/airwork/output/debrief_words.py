@@ -7,7 +7,7 @@ from typing import Any
 
 from airwork.maneuvers import room
 from airwork.units import clock, from_unit, to_unit
-from airwork.values import BAND
+from airwork.values import BAND, WIND_KNOWN_KT
 
 UNITS = {"ft": "ft", "kt": "kt", "deg": "°", "gal": "gal", "pct": "%", "s": "s", "fpm": "fpm", "rpm": "rpm", "nm": "NM",
          "g": "g"}  # fmt: skip
@@ -123,7 +123,8 @@ def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:
         text = f"{_wind(first)} to {_wind(last)}"
     else:
         text = _wind(known[len(known) // 2])
-    return text if text.endswith("calm") else f"{text} kt true"
+    text = text if text.endswith("calm") else f"{text} kt true"
+    return text if band <= WIND_KNOWN_KT else f"not known better than ±{band:.0f} kt; perhaps {text}"
 
 
 def _wind(block: Mapping[str, Any]) -> str:

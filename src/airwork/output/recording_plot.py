@@ -16,7 +16,7 @@ from airwork.output.sheet import sheet, write_picture
 from airwork.recording.flight import Flight
 from airwork.recording.summary import printed
 from airwork.units import clock
-from airwork.values import BAND
+from airwork.values import BAND, WIND_KNOWN_KT
 
 _MOST_POINTS = 4_000
 # Panels: what and its unit, then the columns tried, each with its label.
@@ -57,11 +57,12 @@ def _title(flight: Flight) -> str:
         speed = float(np.nanmedian(printed("wind_mps", flight["wind_mps"])))
         source = float(np.nanmedian(printed("wind_from_rad", flight["wind_from_rad"])))
         band = BAND * float(printed("wind_mps", flight.columns["wind_mps"].error or 0.0))
-        wind = (
-            f", wind about {source:03.0f}° {speed:.0f} kt"
-            if band < speed
-            else f", wind light, {speed + band:.0f} kt at most"
-        )
+        if band >= speed:
+            wind = f", wind light, {speed + band:.0f} kt at most"
+        elif band > WIND_KNOWN_KT:
+            wind = f", wind not known better than ±{band:.0f} kt"
+        else:
+            wind = f", wind about {source:03.0f}° {speed:.0f} kt"
     return f"{name}{wind}"
 
 

@@ -85,6 +85,10 @@ def _wind(s: Summary) -> str:
     rows = []
     for w in s.wind:
         where = "at all heights" if w.low_ft is None else f"{w.low_ft:>6,} to {w.high_ft:>6,} ft"
+        if not w.known:
+            perhaps = f"{w.from_deg:03.0f}° {w.speed_kt:.0f} kt" if w.direction_known else "light"
+            rows.append(f"  {where:<19}  not known better than ±{w.band_kt:.1f} kt; perhaps {perhaps}")
+            continue
         blows = f"from {w.from_deg:03.0f}°" if w.direction_known else "light    "
         turned = f", ±{w.from_band_deg:.0f}°" if w.direction_known else ", direction not known"
         band = f"  ±{w.band_kt:.1f} kt{turned} (90 %)" if w.error_kt else ""  # none is known of a recorded wind

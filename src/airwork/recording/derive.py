@@ -36,7 +36,6 @@ if TYPE_CHECKING:
 
 _AIR_DATA_HALF_S = 15.0
 _USABLE_MPS = 4.0
-_STATED = 0.8  # of the fit's own standard errors, by 360 simulated flights: it counts what is left twice
 _CALM = 2.15  # in a calm the speed found is the error's length: so many standard errors in one of ten (Rayleigh)
 _CIRCLES, _BANKED_RAD = 0.5, np.radians(25.0)  # half a circle with a bank is hardly one
 _SEEN_STEP_S, _COARSE_S, _CHORD_RAD = 2.0, 6.0, 0.7  # a chord of 40° is 2 % shorter than its arc
@@ -143,7 +142,7 @@ def _from_path(work: Work) -> None:
         return  # its circles can't be seen, and straight legs alone don't tell the wind
 
     def stated2(east_mps: Array, north_mps: Array) -> Array:
-        return np.asarray(_STATED**2 * (wind.error_along(east_mps, north_mps) ** 2 + more2))
+        return np.asarray(wind.error_along(east_mps, north_mps) ** 2 + more2)
 
     speed = np.maximum(np.hypot(wind.east_mps, wind.north_mps), _SLIGHT_MPS)
     across2 = stated2(-wind.north_mps, wind.east_mps)

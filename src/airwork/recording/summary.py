@@ -14,7 +14,7 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.recording.flight import COLUMNS, Array, Flight
 from airwork.recording.gradable import Gradable, gradable
 from airwork.standards import Standard
-from airwork.values import BAND
+from airwork.values import BAND, WIND_KNOWN_KT
 
 # Printed unit by the ending of the house name; a speed up or down is read in fpm, distances in NM.
 _ENDINGS = (("_mps", "kt"), ("_radps", "deg/s"), ("_rad", "deg"), ("_m3ps", "gph"), ("_m3", "gal"), ("_m", "ft"),
@@ -66,6 +66,11 @@ class WindLine:
         return BAND * self.from_error_deg
 
     @property
+    def known(self) -> bool:
+        """Its band is narrow enough to plan by; a recorded wind states none."""
+        return self.band_kt <= WIND_KNOWN_KT
+
+    @property
     def direction_known(self) -> bool:
         """A wind that may as well be none has no direction."""
         return self.band_kt < self.speed_kt
@@ -108,7 +113,7 @@ class Summary:
                 {"low_ft": w.low_ft, "high_ft": w.high_ft, "from_deg": round(w.from_deg, 1),
                  "speed_kt": round(w.speed_kt, 2), "standard_error_kt": round(w.error_kt, 2),
                  "band_90_kt": round(w.band_kt, 2), "from_band_90_deg": round(w.from_band_deg, 1),
-                 "direction_known": w.direction_known}
+                 "known": w.known, "direction_known": w.direction_known}
                 for w in self.wind
             ],
             "wind_note": self.wind_note,

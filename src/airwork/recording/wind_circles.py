@@ -23,7 +23,7 @@ _LEAST_BINS = 10  # fewer and the whole flight's fit says it better
 _MEMORY_S = 1_200.0  # of the wind
 _THERMAL_S = 300.0  # of the hand: its speed goes with its heading in the same way for one thermal
 _WANDERS_MPS, _STRAYS_MPS = (0.0, 0.5, 1.0, 1.5), (0.0, 0.5, 1.0, 2.0, 4.0)  # weighed by what the circles say
-_LEFT_MPS = 0.6  # what the memory above leaves out, by four simulated flights
+_LEFT_MPS = 0.5  # what the memory above leaves out, by four simulated flights
 _NEGLIGIBLE = 0.01
 _FIT_OFF_MPS = 0.3  # a circle fit's own error beside what it says
 

@@ -3,8 +3,11 @@
 With a wind w the equivalent airspeed is e = |v − w|·√(ρ/ρ0). It is modeled as the habits of `speed_habits.py` plus two
 wanderings, one slow (hours) and one quick (12 s: hand, altitude corrections, gusts), whose sizes are found from the
 flight itself by their likelihood; a sudden change of the slow one is forgiven (Student's t). Steady legs of one flight
-are flown at about one speed. Gauss–Newton over wind and habits, with the data whitened by a Kalman filter; the
-covariance of the wind says where it isn't known. Where an airspeed was recorded, its error takes the habits' place.
+are flown at about one speed. Gauss–Newton over wind and habits, with the data whitened by a Kalman filter. Where an
+airspeed was recorded, its error takes the habits' place.
+
+How sure the wind is, is told by how far this flight's half minutes pull it apart (the covariance of an M-estimator,
+H⁻¹·Σgg′·H⁻¹ with the pull g of each half minute), not by the fit's own curvature H⁻¹, which believes the model.
 (Method derived here. Its constants were tried on simulated flights of two generators, and held to others.)
 """
 
@@ -41,16 +44,22 @@ class Wander:
     repeats : what is left counts as this many times larger: speed and direction change together more often than
         chance, so that what looks like much evidence isn't. What is sudden is told before that.
     leg_mps : spread of the speeds of steady legs; 0: they are not compared.
+    pulls : how much farther the wind may be off than the pulls of its half minutes, taken one by one, say (of the
+        variance): what pulls one way in one turn does so in the next; 0: the fit's own error is stated.
     """
 
     slow_mps: float
     quick_mps: float
     repeats: float
     leg_mps: float
+    pulls: float
 
 
-BY_HABIT = Wander(3.0, 1.0, 2.0, 2.0)
-BY_DIAL = Wander(0.5, 0.5, 3.0, 0.0)  # the error of a recorded airspeed wanders little
+BY_HABIT = Wander(3.0, 1.0, 2.0, 2.0, 5.0)  # the last learned from 124 flights of five other generators
+BY_DIAL = Wander(0.5, 0.5, 3.0, 0.0, 0.0)  # the error of a recorded airspeed wanders little
+PULL_S = 30.0
+_AS_WIDE = 0.25  # of the variance expected before the flight, wide on purpose
+_STATED = 0.8  # of the fit's own standard errors, with an airspeed
 # error of a recorded airspeed, m/s: a constant, and a share (here at `TYPICAL_MPS`)
 _DIAL = ((0.0, 1.5), (0.0, 1.5))
 
@@ -146,7 +155,13 @@ class _Fit:
                 break
             sudden = (self.wander.repeats * (residual - jacobian @ step))[1:] ** 2
             haste = np.clip(haste * (0.5 + 0.5 * (FREEDOM + sudden) / (FREEDOM + 1.0)), *_HASTE)
-        return x, np.asarray(np.linalg.inv(normal), dtype=np.float64)
+        inverse = np.asarray(np.linalg.inv(normal), dtype=np.float64)
+        if not self.wander.pulls:
+            return x, _STATED**2 * inverse
+        each = jacobian * (residual - jacobian @ step)[:, None]
+        half = np.floor(self._blocks(self.air.time_s) / PULL_S)
+        pulls = np.add.reduceat(each, np.flatnonzero(np.diff(half, prepend=-1.0)), axis=0)
+        return x, inverse @ (self.wander.pulls * pulls.T @ pulls + _AS_WIDE * (precision + more)) @ inverse
 
     def _air(self, x: Array) -> tuple[Array, Array, Array]:
         """Equivalent airspeed at the wind so far, and its loss per unit of the east and the north wind."""
