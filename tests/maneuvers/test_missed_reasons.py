@@ -647,3 +647,33 @@ def test_a_power_off_stall_out_of_level_flight_is_told_beside_it(descended: bool
             b.flap = 0.0
     b.hold(40.0)
     assert (cause(graded(b, "power_off_stall"), "no descent first") is not None) is said
+
+
+@pytest.mark.parametrize(
+    ("dips_kt", "said"), [((-1.5,), "held"), ((-4.0,), "briefly out and corrected"), ((-1.5, 12.5), "not held")],
+    ids=["a needle's width", "below it", "a needle's width, and fast"],
+)  # fmt: skip
+def test_a_needles_width_below_an_edge_nobody_named_is_no_failure(dips_kt: tuple[float, ...], said: str) -> None:
+    """+10/−0 kt is the task's; where the edge was read out of the flight itself, 2 kt under it are the reading's."""
+    b = high()
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        b.hold(140.0, kt=56.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(30.0, kt=95.0)
+    start = b.truth[-1].start_s + 40.0
+
+    def change(flight: Flight) -> Flight:
+        speed = np.full(len(flight), 0.0)
+        for k, dip in enumerate(dips_kt):
+            for m in range(4):
+                middle = start + 15.0 + 27.0 * m + 12.0 * k
+                near = np.clip(4.0 - np.abs(flight.time_s - middle), 0.0, 1.0)
+                speed += near * dip * KT_MPS
+        speed += 6.0 * KT_MPS * (np.abs(flight.time_s - start - 100.0) < 8.0)  # a part of it, inside
+        columns = {
+            k: replace(c, values=c.values + speed) for k, c in flight.columns.items() if k in ("ias_mps", "cas_mps")
+        }
+        return flight.with_columns(columns)
+
+    assert finding(graded(b, "slow_flight", change=change), "ias").verdict == said

@@ -261,10 +261,9 @@ class Sheet:
                 off, side = self.speed_text(target - told_mps), "above" if target > told_mps else "below"
                 note += f"; {told or 'the handbook'}: {self.speed_text(told_mps)}, flown {off} {side} it"
         edge = self.task.criterion(quantity)
-        needle = NEEDLE_MPS if judged and edge is not None and edge.low == 0.0 else 0.0
-        self.over(
-            quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED, note=note, judged=judged, extra=needle
-        )
+        if judged and ias is not None and edge is not None and edge.low == 0.0:
+            ias = np.where(ias < target, np.minimum(ias + NEEDLE_MPS, target), ias)
+        self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED, note=note, judged=judged)
         return target
 
     def flown_instead(
