@@ -534,3 +534,10 @@ def test_a_track_in_sentences_of_a_makers_own_is_read(tmp_path: Path) -> None:
     assert "2009-04-03 11:08" in repr(flight)
     assert float(np.degrees(flight["longitude_rad"][0])) == pytest.approx(-(76 + 31.126 / 60), abs=1e-6)
     assert float(flight["gps_altitude_m"][1]) == pytest.approx(96.0)
+
+
+def test_an_airspeed_alone_is_never_first_in_feet_a_second(tmp_path: Path) -> None:
+    """Faster than light airplanes fly, it is still knots: they are asked for, but not guessed away."""
+    rows = "".join(f"{k};{28.0 + 4.0 * k:.4f};{36.0 + 9.0 * k:.4f};9.15\n" for k in range(60))
+    flight = read_flight(save(tmp_path, f"t;EAS;QNE;a_z\n{rows}"))
+    assert float(flight["cas_mps"].max()) == pytest.approx(264.0 * 1852 / 3600, rel=0.01)

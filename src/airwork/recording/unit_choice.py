@@ -28,6 +28,7 @@ _RANK = 0.2  # of the less usual unit, each place further back
 SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
 _IN_PARTS = 0.5  # of the readings have decimals
+_HARDLY = 2.0  # programs write feet per second, and name them
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
 OTHER_FAMILY = 2.0
 _CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
@@ -112,7 +113,7 @@ def scaled(names: tuple[str, ...], powers: range) -> Iterator[tuple[Unit, float]
                 unit = BY_NAME.get(_OWN_NAME.get(written, ""), None) or Unit(
                     written, unit.dimension, unit.factor * size
                 )
-            own = _RANK * rank + (SCALED + 0.01 * power if power else 0.0)
+            own = _RANK * rank + (_HARDLY if name == "ft/s" else 0.0) + (SCALED + 0.01 * power if power else 0.0)
             yield unit, own + (_ODD_SCALE if power and name == "ft" else 0.0)
 
 
