@@ -136,18 +136,22 @@ def propose(view: View) -> list[Episode]:
         score *= swings(view, turns, k) < 2  # amid half circles to alternate sides it is one of them
         evidence, facts = (
             (f"{turn.change_deg:.0f}° {side(turn.sign)}",),
-            {"turns": 1.0, "begun": 0.0 if among_its_like(view, turn) else _begun(view, turn.last)},
+            {"turns": 1.0, "begun": _begun(view, turn.last, by_bank=not among_its_like(view, turn))},
         )
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, facts=facts))
     return out
 
 
-def _begun(view: View, last: int) -> float:
-    """1 where the airplane was slowed or banked well soon after: an exercise was begun, even if it was given up."""
+def _begun(view: View, last: int, *, by_bank: bool = True) -> float:
+    """1 where the airplane was slowed or banked well soon after: an exercise was begun, even if it was given up.
+
+    by_bank : without, where turns in one bank are practiced, it takes slowing, or going well up or down.
+    """
     after = slice(last, last + view.samples(BEGUN_S))
     slower = float(view.speed_mps[after].min()) / max(float(view.speed_mps[last]), 1.0)
     bank = float(np.abs(view.turn_bank_rad[after]).max())
-    return max(over(bank, BEGUN_RAD, SHARP), under(slower, BEGUN_SLOWER, SHARP))
+    banked = over(bank, BEGUN_RAD, SHARP) if by_bank else _dived(view, last)
+    return max(banked, under(slower, BEGUN_SLOWER, SHARP))
 
 
 def _dived(view: View, last: int) -> float:
