@@ -15,7 +15,7 @@ from airwork.lesson.tanks import EVEN_M3, selector
 from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import OWN, Reason
 from airwork.maneuvers.setup import NEAR_STALL_MPS
-from airwork.units import write
+from airwork.units import from_unit, write
 from airwork.values import sourced
 
 OTHER_DAY = "inside the table: lighter, lower, cooler, another runway"
@@ -126,6 +126,9 @@ def _surface(words: str) -> str:
     return ", ".join(filter(None, (names.get(w, w.replace("_", " ")) for w in words.split())))
 
 
+UNEVEN_M3, UNEVEN = from_unit(8.0, "gal"), 0.6  # one wing by some 50 lb, and by most of what the fuller tank holds
+
+
 def fuel_reasons(case: Case) -> Iterator[Reason]:
     """Reserve at engine off, tanks running dry, imbalance, the emptier tank for takeoff, changes that come late."""
     fuel, tanks, style = case.fuel, case.flight.tanks, case.style
@@ -170,6 +173,11 @@ def fuel_reasons(case: Case) -> Iterator[Reason]:
         text = f"tanks differ by up to {style.fuel(tanks.most_imbalance_m3)}, limit {style.fuel(limit)}"
         yield Reason("fuel imbalance", "no-go", text, "airplane file", "fuel moved or added; change earlier")
     start = tanks.points[0]
+    if limit is None and start.imbalance_m3 > max(UNEVEN_M3, UNEVEN * max(start.left_m3.values(), default=0.0)):
+        each = ", ".join(f"{tank} {style.fuel(left)}" for tank, left in start.left_m3.items())
+        text = f"tanks far apart at the start: {each}; the airplane file gives no limit"
+        ask = "look for a leak or a wrong gauge; fuel moved or added"
+        yield Reason("fuel imbalance", "think", text, f"common practice; {OWN}", ask)
     if tanks.selectable and start.feeding:
         fed = selector(case.airplane).get(start.feeding, ())
         held, fullest = sum(start.left_m3[t] for t in fed), max(start.left_m3.values())
