@@ -145,12 +145,12 @@ def propose(view: View) -> list[Episode]:
 def _begun(view: View, last: int, *, by_bank: bool = True) -> float:
     """1 where the airplane was slowed or banked well soon after: an exercise was begun, even if it was given up.
 
-    by_bank : without, where turns in one bank are practiced, it takes slowing, or going well up or down.
+    by_bank : without, where turns in one bank are practiced, bank alone is none: going well up or down beside it.
     """
     after = slice(last, last + view.samples(BEGUN_S))
     slower = float(view.speed_mps[after].min()) / max(float(view.speed_mps[last]), 1.0)
     bank = float(np.abs(view.turn_bank_rad[after]).max())
-    banked = over(bank, BEGUN_RAD, SHARP) if by_bank else _dived(view, last)
+    banked = over(bank, BEGUN_RAD, SHARP) * (1.0 if by_bank else _dived(view, last))
     return max(banked, under(slower, BEGUN_SLOWER, SHARP))
 
 
