@@ -129,10 +129,13 @@ def probability(kind: str, x: Array, score: float, weights: Weights) -> float:
     return min(p, score) if kind in weights.seldom_wrong else p
 
 
-def doubted(p: float, score: float, x: Array) -> bool:
-    """Rather wrong by one and doubted by the other, or hardly likely by positions; the air not cleared: not claimed."""
+def doubted(p: float, score: float, x: Array, *, inside: bool = False) -> bool:
+    """Rather wrong by one and doubted by the other, or hardly likely by positions; the air not cleared: not claimed.
+
+    inside : it lies in what may hold it, which is told as well: the stall that ends slow flight looks least likely.
+    """
     rather = min(p, score) < RATHER_WRONG and max(p, score) < ROOM_DOUBTS
-    hardly = p < HARDLY and bool(x[FEATURES.index("position")] > 0.0)
+    hardly = p < HARDLY and bool(x[FEATURES.index("position")] > 0.0) and not inside
     return (rather or hardly) and not x[FEATURES.index("cleared")]
 
 
@@ -153,7 +156,8 @@ def sure(
         q = 0.0
         if other is not None:
             q = probability(other.kind, features(other, fitting, given, story), other.score, weights)
-        if doubted(p, e.score, x):
+        inside = any(s is not e and holds(s, e) for s in story)
+        if doubted(p, e.score, x, inside=inside):
             if other is None or q < RATHER_WRONG or other.score < ROOM_DOUBTS or not _fits(other, e, story):
                 continue
             e, other, p, q = other, e, q, p  # the second-best is the likelier

@@ -65,6 +65,8 @@ def _back_and_held(sheet: Sheet, end_s: float, direction: float) -> tuple[float,
     if altitude.size <= length or not (np.isfinite(altitude).all() and evidence.airborne[part].all()):
         return None
     top = int(np.argmax(direction * altitude[: int(np.searchsorted(times, end_s + TOP_S))]))
+    if altitude.size - top < length:
+        return None  # the recording, or this leg's surroundings, end before it could be held
     beyond = direction * (altitude[top] - altitude)
     windows = np.lib.stride_tricks.sliding_window_view(altitude[top:], length)
     still = np.flatnonzero(np.ptp(windows, axis=1) < STILL_MPS * HELD_S) + top
