@@ -80,7 +80,7 @@ def _line(flown: Flown, fit: FlightFit | None, usual: float) -> str:
         return words
     off, sd = fit.weight_share * flown.mass_kg, fit.weight_share_sd * flown.mass_kg
     if flown.weight_from == "unknown":
-        words += f", flown as at {to_unit(flown.mass_kg + off, 'lb'):,.0f} ± {to_unit(BAND * sd, 'lb'):,.0f} lb"
+        words += f" ± {to_unit(BAND * sd, 'lb'):,.0f} lb"
     elif abs(fit.weight_share - usual) > _CLEAR_SHARE:
         more = "heavier" if off > 0 else "lighter"
         words += f"; it flew as if {to_unit(abs(off), 'lb'):,.0f} lb {more}: is the weight right?"

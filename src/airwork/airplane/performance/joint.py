@@ -28,6 +28,7 @@ from airwork.airplane.performance.joint_rows import (
     FLOWN_SHARE_SD,
     GUESSED_WEIGHT,
     GUESSED_WEIGHT_SD,
+    HELD_SD,
     NOTED_WEIGHT_SD_KG,
     WEIGHTS,
     Part,
@@ -86,7 +87,7 @@ def joint_fit(law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flow
         precision[:-EXTRA, :-EXTRA] *= _HELD
     noted_sd = NOTED_WEIGHT_SD_KG / float(np.mean([part.flown.mass_kg for part in parts]))
     full = BLIND_FULL_SD if blind else full_sd(engine, parts)
-    sds = np.array([GUESSED_WEIGHT_SD, noted_sd, FLOWN_SHARE_SD, full])
+    sds = np.array([HELD_SD, noted_sd, FLOWN_SHARE_SD, full])
     precision[-EXTRA:, -EXTRA:] = np.diag(sds**-2.0)
     low, high = np.append(prior.low, [-0.2, -0.2, 0.0, -0.5]), np.append(prior.high, [0.2, 0.2, 0.3, 0.5])
     fit = _Fit(law, parts, common.copy(), precision, low, high)
@@ -97,6 +98,7 @@ def joint_fit(law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flow
         for part, off, sd in zip(parts, offs, row_sds, strict=True):
             part.noise, part.repeat = unrest_of(off, part.rows.time_s, sd, part.noise)
     cov = np.asarray(np.linalg.inv(normal)) * (BAND * fit.surprise(common, normal, offs, row_sds)) ** 2
+    cov = with_guesses(cov, normal, [part.flown for part in parts])
     found = tuple(
         FlightFit(part.flown.key, float(part.with_shared(common, part.own)[0]), fit.weight_sd(i, cov))
         for i, part in enumerate(parts)
@@ -105,6 +107,21 @@ def joint_fit(law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flow
     if blind:
         own = Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0))
     return Joint(own, found, float(common[-1]))
+
+
+def with_guesses(cov: Array, normal: Array, flights: Sequence[Flown]) -> Array:
+    """The covariance of what is common, with what weights that nobody noted add: each moves the fit as far as a weight
+    held wrong by one standard deviation does (a parameter considered, not estimated: Schmidt 1966, from memory).
+    """
+    unknown = [flown for flown in flights if flown.weight_from == "unknown"]
+    if not unknown:
+        return cov
+    at = normal.shape[0] - EXTRA  # WEIGHTS' first: those that were guessed
+    others = np.arange(normal.shape[0]) != at
+    moves = np.ones(normal.shape[0])
+    moves[others] = -np.linalg.solve(normal[np.ix_(others, others)], normal[others, at])
+    variance = GUESSED_WEIGHT_SD**2 + unknown[0].mass_sd ** 2 / len(unknown)
+    return np.asarray(cov + variance * np.outer(moves, moves))
 
 
 _Line = tuple[Array, Array, Array]  # residuals of a flight, their slopes over what is common and over its own

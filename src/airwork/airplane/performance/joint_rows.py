@@ -15,7 +15,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.condition import stall_cas_mps
 from airwork.airplane.performance.engine import Engine
-from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, POWERED, Flown, Rows
+from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, NOTED_SD_KG, POWERED, Flown, Rows
 from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
 from airwork.units import FPM_MPS, KT_MPS
@@ -30,6 +30,9 @@ FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.05, 0.03, 0.2
 EXTRA = 4
 WEIGHTS = slice(-EXTRA, -EXTRA + 2)
 GUESSED_WEIGHT_SD, NOTED_WEIGHT_SD_KG, LESSON_ALIKE = 0.05, 25.0, 0.4
+# What nobody noted is held to what was assumed: left free, it took up whatever the law misses, and the airplane seemed
+# to be lighter than it was and to need more power. Its error widens the bands instead (`joint.with_guesses`).
+HELD_SD = 0.001
 GUESSED_WEIGHT = 0.5  # of a row whose flap setting was inferred
 DIAL_SD_MPS = 0.5 * KT_MPS  # of the recorded airspeed, each flight, one standard deviation
 # Of a row: tachometer and a hunting throttle, share of shaft power, share of the rate, the air's least unrest
@@ -73,8 +76,9 @@ class Part:
 
     @property
     def precision(self) -> Array:
-        """Of the two unknowns before the flight is looked at."""
-        return np.asarray(np.array([self.flown.mass_sd, DIAL_SD_MPS]) ** -2.0)
+        """Of the two unknowns before the flight is looked at; a weight nobody noted is held as if it had been."""
+        flown = self.flown
+        return np.asarray(np.array([min(flown.mass_sd, NOTED_SD_KG / flown.mass_kg), DIAL_SD_MPS]) ** -2.0)
 
     def state(self, own: Array) -> State:
         """Conditions with the flight's own weight and airspeed."""
