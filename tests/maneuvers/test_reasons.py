@@ -283,3 +283,28 @@ def test_the_elevation_is_wanted_where_a_floor_is_to_be_judged_and_no_ground_is_
     assert [e is not None and by_the_ground(e, []) for e in seen] == [True, False]  # were they nobody's
     claimed = max(room("s_turns").seen(seen[0].view), key=lambda e: e.end_s - e.start_s)  # type: ignore[union-attr]
     assert not by_the_ground(seen[0], [claimed])  # type: ignore[arg-type]
+
+
+def slowly_out_and_back(*legs: tuple[float, float]) -> Builder:
+    """Slow flight with stretches of (seconds, bank [degrees]) between twenty seconds straight on either side."""
+    b = high()
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.6)
+        for seconds, bank in ((20.0, 0.0), *legs, (20.0, 0.0)):
+            b.hold(seconds, kt=56.0, bank_deg=bank)
+        b.until(lambda: b.ias_kt > 85.0, 0.0, None, 90.0, accel=0.8)
+    b.hold(40.0, kt=95.0)
+    return b
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_shallow_turn_out_and_back_in_slow_flight_is_no_heading_let_go(side: float) -> None:
+    """The task asks for turns (ACS V.B); 6° of bank for 20 s each way are two of them. Away at 4° and put right with
+    11° is a wing held low.
+    """
+    meant = graded(slowly_out_and_back((20.0, 6.0 * side), (20.0, -6.0 * side)), "slow_flight")
+    assert "turned away" not in names(meant)
+    assert next(f.verdict for f in meant.grade.findings if f.quantity == "heading") == "held"
+    let_go = graded(slowly_out_and_back((25.0, 4.0 * side), (9.0, -11.0 * side)), "slow_flight")
+    assert next(f.verdict for f in let_go.grade.findings if f.quantity == "heading") == "not held"
+    assert "turned away" in names(let_go)

@@ -29,6 +29,7 @@ from airwork.maneuvers.grading.straights import (
     held_bank,
     held_heading,
     leg_heading_rad,
+    out_and_back,
     straight_legs,
     turning_parts,
     wallows,
@@ -321,7 +322,10 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
         sheet.cause(turning.uncoordinated(sheet, float(times[0]), float(times[-1])))
     for astray in wallows(sheet, window):
         sheet.cause(wallowed(sheet, astray))
+    meant = out_and_back(sheet, window)
     for leg in straight_legs(sheet, window):
+        if any(turn.start < leg.stop and leg.start < turn.stop for turn in meant):
+            continue  # shallow turns that were meant
         times = sheet.time_s[leg]
         begun = leg_heading_rad(sheet, leg)
         sheet.cause(heading_let_go(sheet, float(times[0]), float(times[-1]), begun, least=LEAST_YAW))

@@ -22,6 +22,9 @@ BEGUN_S, BEGUN_RAD = 10.0, np.radians(5.0)  # half the tolerance: rolled out sho
 TO_AND_FRO, A_TURN_RAD = 3, np.radians(70.0)  # swings to alternating sides; so far it is a turn (common practice)
 WALLOWED, SWING_S = 4, 20.0  # a look to both sides and back is three; each over within so long (no source)
 
+SHALLOW_RAD, SHALLOW_TURN_RAD, SHALLOW_S, ALIKE = np.radians(4.0), np.radians(30.0), 8.0, 0.3  # no source
+AROUND_S = 20.0
+
 
 def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
     """Stretches of wings-level flight inside a window, as slices of the flight's samples."""
@@ -119,6 +122,29 @@ def wallows(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
     return out
 
 
+def out_and_back(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
+    """Shallow turns away and back again: as far, at one bank each way. A wing held low goes at no steady bank, and is
+    put right with more of it.
+    """
+    around = (window[0] - AROUND_S, window[1] + AROUND_S)  # the way back may go on into the recovery
+    turns, out = [(size, part, *_turned(sheet, size, part)) for size, part in _swings(sheet, around)], []
+    for (size, away, bank, long_s), (other, back, bank_back, back_s) in pairwise(turns):
+        alike = abs(size - other) < ALIKE * max(size, other) and abs(bank - bank_back) < ALIKE * max(bank, bank_back)
+        enough = min(size, other) > SHALLOW_TURN_RAD and min(bank, bank_back) > SHALLOW_RAD
+        if away.stop == back.start and alike and enough and min(long_s, back_s) > SHALLOW_S:
+            out += [away, back]
+    return out
+
+
+def _turned(sheet: Sheet, size_rad: float, part: slice) -> tuple[float, float]:
+    """Middle bank and length of the four fifths in the middle of a swing. [rad], [s]"""
+    heading = sheet.evidence.heading_rad
+    assert heading is not None
+    done = np.abs(heading[part] - heading[part.start]) / size_rad
+    core = (done > 0.1) & (done < 0.9)
+    return median(np.abs(sheet.evidence.turn_bank_rad[part][core])), core.sum() * sheet.evidence.step_s
+
+
 def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = False) -> None:
     """Judge the heading of each straight leg against what that leg settled on; begun : against what it was begun on."""
     heading = sheet.evidence.heading_rad
@@ -139,6 +165,8 @@ def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = Fal
             target = leg_heading_rad(sheet, part) if begun else np.nanmedian(heading[part])
             deviation[part] = heading[part] - target
         use[part] = True
+    for part in out_and_back(sheet, window) if begun else ():
+        use[part] = False
     for part in wallows(sheet, window) if begun else ():
         deviation[part], use[part] = heading[part] - np.nanmedian(heading[part]), True
     sheet.over("heading", deviation, window, use=use, error=heading_error_rad(sheet), note=heading_note(sheet))
