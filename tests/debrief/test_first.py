@@ -646,6 +646,21 @@ def test_what_may_well_be_another_maneuver_fails_nobody_first(
     assert (_also_not_held(DESK, [(e, grade)], set(), planned) is not None) is told
 
 
+@pytest.mark.parametrize(
+    ("kind", "other", "score", "told"),
+    [("steep_turn", 0.9, 0.62, True), ("steep_turn", 0.9, 0.45, False), ("steep_turn", 0.65, 0.62, False),
+     ("level_turn", 0.9, 0.62, False)],
+)  # fmt: skip
+def test_beside_a_sure_one_of_its_kind_a_poor_one_is_no_other_maneuver(
+    kind: str, other: float, score: float, told: bool
+) -> None:
+    """The lesson is of steep turns: the one flown badly is the less sure. A turn any flight has is none."""
+    sure = (Episode(kind, 60.0, 90.0, other), Grade({}, "", {}, (), ()))
+    cause = Cause("It was let go.", "Next.", 20.0, 30.0, 1.5, "late", "late", "altitude")
+    poor = (Episode(kind, 10.0, 40.0, score), Grade({}, "", {}, (off_by(150.0),), (cause,)))
+    assert bool(places_of(DESK, [poor, sure], [])) is told
+
+
 def test_on_the_way_somewhere_only_what_was_asked_is_an_error() -> None:
     """Of a climb between exercises a cause alone says nothing, nor one about the pilot's own choice."""
     e = Episode("climb", 10.0, 40.0, 1.0)

@@ -281,7 +281,11 @@ def _also_not_held(
         missed = [
             f for f in grade.findings if f.verdict == "not held" and (number, f.quantity) not in told
         ]  # fmt: skip
-        if not missed or not sure_enough(e, planned) or (room(e.kind).plain and not lesson and e.kind not in planned):
+        if (
+            not missed
+            or not sure_enough(e, planned, graded)
+            or (room(e.kind).plain and not lesson and e.kind not in planned)
+        ):
             continue
         at.append((_begun_s(missed, e, grade), e.end_s))
         words = _missed(evidence, missed, grade, with_article(where(e)))

@@ -15,6 +15,7 @@ import numpy as np
 from airwork.debrief.first_margins import alike
 from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margin import Margin
+from airwork.debrief.weighing import is_practiced
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root, Verdict
 from airwork.maneuvers.grading.causes.arrival import BOUNCED
@@ -23,7 +24,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
 
 STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
-LEAST_SURE = 0.7  # of what may well be another maneuver nothing is failed first
+LEAST_SURE, LIKELY = 0.7, 0.5  # of what may well be another maneuver nothing is failed first
 UNEXPLAINED = 0.5  # there is nothing to drill: said where nothing else weighs as much
 OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
 SWINGS = ("chased", "out of trim")
@@ -68,9 +69,15 @@ class Told(NamedTuple):
     places: list[Place]
 
 
-def sure_enough(e: Episode, planned: Collection[str]) -> bool:
-    """The claim can bear an error told first: it is likely, or the lesson asked for it."""
-    return e.score >= LEAST_SURE or e.kind in planned
+def sure_enough(e: Episode, planned: Collection[str], graded: Sequence[tuple[Episode, Grade]]) -> bool:
+    """The claim can bear an error told first: it is likely, the lesson asked for it, or the like was surely practiced.
+
+    A poor one looks less like itself than a good one: beside a sure one of its kind it need be no more than likely.
+    """
+    if e.score >= LEAST_SURE or e.kind in planned:
+        return True
+    practiced = is_practiced(room(e.kind)) and any(o.kind == e.kind and o.score >= LEAST_SURE for o, _ in graded)
+    return practiced and e.score >= LIKELY
 
 
 def places_of(
@@ -80,7 +87,7 @@ def places_of(
     out = [Place(m.short, room(m.kind).named if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
                  number_of(graded, m), margin=alike(m.text), name=m.name) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
-        if not sure_enough(e, planned):
+        if not sure_enough(e, planned, graded):
             continue
         for cause in grade.causes:
             if cause.grave or not cause.root:  # a margin by itself; a clearing turn missed is a note, no error flown

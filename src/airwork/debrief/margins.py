@@ -38,7 +38,7 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
 
 def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
     for e, grade in graded:
-        for f in grade.findings if sure_enough(e, ()) else ():
+        for f in grade.findings if sure_enough(e, (), graded) else ():
             if f.quantity == "agl" and f.verdict == "not held" and f.worst is not None and f.low and f.worst < f.low:
                 text = f"Down to {f.worst:,.0f} ft above the ground; the exercise's floor is {f.low:,.0f} ft."
                 size = min(f.low / max(f.worst, 1.0), 3.0)
