@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import copy
 import importlib.util
 import tomllib
 from collections.abc import Callable
@@ -163,6 +164,30 @@ def test_calibrated_stalls_without_a_calibration_say_nothing_of_the_dial(airplan
         data["performance"] = {**data["performance"], "stall": {"rows": rows}}
         found = [str(c) for c in check_airplane(Airplane(AirplaneFile.model_validate(data)))]
         assert any("printed twice" in c or "white_arc" in c for c in found) == doubted, found
+
+
+def test_stalls_the_same_indicated_as_calibrated_are_asked_about(airplane_folder: Path) -> None:
+    """One column typed for both: by the calibration 54 kt calibrated are 49 on the dial. A calibration that is exact
+    there, or one row that differs, is no slip.
+    """
+    data = tomllib.loads((airplane_folder / "larkmoor_155.toml").read_text(encoding="utf-8"))
+
+    def asked(same: int, calibration: bool = True) -> bool:
+        told = copy.deepcopy(data)
+        for row in told["performance"]["stall"]["rows"][:same]:
+            row["kias"] = row["kcas"]
+        for row in told["performance"]["stall"]["rows"]:
+            row.pop("indicated_mph", None)
+        for table in told["airspeed_calibration"].values() if not calibration else ():
+            for row in table["rows"]:
+                row["kias"] = row["kcas"]
+        found = [str(c) for c in check_airplane(Airplane(parse_airplane_file(tomli_w.dumps(told), where="typed")))]
+        return any("the same speed indicated as calibrated" in c and "6 mph less" in c for c in found)
+
+    every = len(data["performance"]["stall"]["rows"])
+    assert asked(every)
+    assert not asked(every - 1)
+    assert not asked(every, calibration=False)
 
 
 def test_a_calibration_of_nothing_is_said_and_ends_nothing() -> None:

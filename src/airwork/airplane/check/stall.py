@@ -1,12 +1,15 @@
-"""Suspicions about stall speeds: more flap lowers them."""
+"""Suspicions about stall speeds: more flap lowers them; on the dial they read otherwise than calibrated."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from statistics import median
 
-from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint
 from airwork.airplane.file.base import SpeedRow
+
+FEWEST_TWICE, APART_KT = 4, 2.5  # rows; kt between the dial and calibrated, in the middle: more than rounding
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -24,6 +27,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
         notch = {"stall_flaps_up": 0, "stall_flaps_full": full}.get(speed.name)
         if notch is not None:
             found.setdefault(("v_speeds", speed.weight_lb or top, 0.0), {})[notch] = (i, speed)
+    yield from _typed_twice(book)
     for (where, weight, bank), by_notch in found.items():
         for less, more in pairwise(sorted(by_notch)):
             (_, lesser), (at, fuller) = by_notch[less], by_notch[more]
@@ -34,3 +38,22 @@ def complaints(book: Book) -> Iterator[Complaint]:
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?"
                 label = getattr(fuller, "name", "")  # of a V-speed
                 yield book.doubt(where, what, why, row=at, label=label, leans=book.through(fuller))
+
+
+def _typed_twice(book: Book) -> Iterator[Complaint]:
+    """Every row the same indicated as calibrated, where the calibration has the dial read otherwise down there."""
+    table = book.file.performance.stall
+    rows = [r for r in table.rows if r.kias and r.kcas and r.flap_notch <= book.airplane.flaps_full] if table else []
+    if len(rows) < FEWEST_TWICE or any(r.kias != r.kcas for r in rows):
+        return
+    off = []
+    for row in sorted(rows, key=lambda r: r.kcas or 0.0)[: len(rows) // 2]:  # the slow half: the dial is farthest off
+        curve = book.calibration(row.flap_notch)
+        dial = float(curve.ias((row.kcas or 0.0) / KT_PER_MPS)) * KT_PER_MPS
+        off += [dial - (row.kcas or 0.0)] if dial == dial and not curve.assumed else []
+    if len(off) < FEWEST_TWICE // 2 or abs(median(off)) < APART_KT:
+        return
+    what = f"all {len(rows)} rows have the same speed indicated as calibrated"
+    why = f"By the calibration the dial reads {book.speed(abs(median(off)))} {'less' if median(off) < 0.0 else 'more'} "
+    why += "there: was one column typed for both?"
+    yield book.doubt("performance.stall", what, why, whole=True, leans=("airspeed_calibration",))
