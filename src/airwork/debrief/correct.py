@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from airwork.debrief.debrief import Debrief, Graded, evidence_of, graded, with_episodes
-from airwork.debrief.instructed import Instructed, check, graded_as_told, numbered
+from airwork.debrief.instructed import Instructed, check, check_times, graded_as_told, numbered
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import UNGRADED, Episode, Grade, Phase, ungraded
@@ -97,11 +97,7 @@ def _check(one: Correction, evidence: Evidence) -> None:
     if one.kind not in (known.kind for known in rooms()):
         raise InputError(f"{one.kind!r} is no maneuver.", where="correction")
     last = float(evidence.flight.time_s[-1])
-    if not 0.0 <= one.start_s < one.end_s <= last + SAME_START_S:
-        raise InputError(
-            f"from {one.start_s:.0f} s to {one.end_s:.0f} s is not inside the recording (0 to {last:.0f} s).",
-            where="correction",
-        )
+    check_times(one.start_s, one.end_s, last + SAME_START_S, "correction")
     if one.end_s - one.start_s < SHORTEST_S:
         raise InputError(f"is shorter than {SHORTEST_S:.0f} s; nothing can be graded.", where="correction")
 

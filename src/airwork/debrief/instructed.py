@@ -16,7 +16,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade, Phase
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import WINDOW
-from airwork.units import from_unit
+from airwork.units import clock, from_unit
 
 What = Literal["asked", "judge", "target"]
 # Targets an instructor can set: name → (the grader's name, unit, words, lowest, highest).
@@ -105,6 +105,20 @@ def numbered(number: str, episodes: Sequence[Episode]) -> Episode:
     return episodes[int(number) - 1]
 
 
+def check_times(start_s: float, end_s: float, last_s: float, where: str) -> None:
+    """A stretch that somebody names, within the recording.
+
+    Raises
+    ------
+    InputError : the end isn't after the beginning, or it lies outside.
+    """
+    if end_s <= start_s:
+        raise InputError(f"the end, {clock(end_s)}, is not after the beginning, {clock(start_s)}.", where=where)
+    if not (start_s >= 0.0 and end_s <= last_s):
+        said = f"{clock(start_s)} to {clock(end_s)} is not inside the recording, 0:00 to {clock(last_s)}."
+        raise InputError(said, where=where)
+
+
 def check(one: Instructed, last_s: float) -> None:
     """Refuse what can't be meant.
 
@@ -121,11 +135,7 @@ def check(one: Instructed, last_s: float) -> None:
         if not low <= one.value <= high:
             raise InputError(f"{words} {one.value:g} is not between {low:g} and {high:g} {unit}.", where="target")
         return
-    if not 0.0 <= one.start_s < one.end_s <= last_s + 1.0:
-        raise InputError(
-            f"from {one.start_s:.0f} s to {one.end_s:.0f} s is not inside the recording (0 to {last_s:.0f} s).",
-            where="instructor's word",
-        )
+    check_times(one.start_s, one.end_s, last_s + 1.0, "instructor's word")
     if one.end_s - one.start_s < SHORTEST_S:
         raise InputError(f"shorter than {SHORTEST_S:.0f} s; nothing can be judged.", where="instructor's word")
 

@@ -43,6 +43,8 @@ class Strict(BaseModel):
 def _clock(value: Any) -> Any:
     if isinstance(value, dt.time):
         return value.strftime("%H:%M")
+    if isinstance(value, str) and re.fullmatch(r"\s*\d{4}\s*", value):  # as pilots write it
+        value = f"{value.strip()[:2]}:{value.strip()[2:]}"
     if isinstance(value, str) and re.fullmatch(r"\s*\d{1,2}:\d{2}\s*([+-]\d{2}:\d{2}|Z)?\s*", value):
         hours, minutes = value.strip()[:5].rstrip("+-Z ").split(":")
         if int(hours) < 24 and int(minutes[:2]) < 60:
@@ -52,12 +54,12 @@ def _clock(value: Any) -> Any:
 
 def _day(value: Any) -> Any:
     if isinstance(value, dt.datetime) or not isinstance(value, (dt.date, str)):
-        raise complain(f"{value!r} is no date; write date = 2025-09-20")
+        raise complain(f"{value!r} is no date; write it as 2025-09-20")
     if isinstance(value, str):
         try:
             value = dt.date.fromisoformat(value.strip())
         except ValueError:
-            raise complain(f"{value!r} is no date; write date = 2025-09-20") from None
+            raise complain(f"{value!r} is no date; write it as 2025-09-20") from None
     if not 1900 <= value.year < 2200:  # the calendar ends with 9999, and reports are placed by the months around it
         raise complain(f"{value} is no day to fly on; a year from 1900 to 2199")
     return value

@@ -48,8 +48,7 @@ def _refuse_taken(connection: Connection, entry: Person) -> None:
     taken = next((p.name for p in people(connection) if p.id != entry.id and read_as(p.name) == wanted), None)
     if taken is not None:
         raise InputError(
-            f"{taken} is entered already. Change the entry with airwork logbook change person, or tell two people "
-            "of one name apart (Ann Field 1998).",
+            f"{taken} is entered already. Change that entry, or tell two people of one name apart (Ann Field 1998).",
             where="name",
         )
     signed = next((n for i, n in seal.signed_names(connection) if i != entry.id and read_as(n) == wanted), None)

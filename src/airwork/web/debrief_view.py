@@ -108,8 +108,12 @@ def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
         found = earlier_attempts(connection, about.student, kind, but=about.flight_id)
     out = []
     for e in found:
-        out_of = [c for c in e.judged if c[4] == "not held"]
-        missed = ", ".join(f"✗ {name} {deviation(worst, unit, dial)}".strip() for name, worst, unit, *_ in out_of[:2])
+        marks = {"not held": "✗", "briefly out and corrected": "~ briefly out:"}
+        out_of = sorted((c for c in e.judged if c[4] in marks), key=lambda c: list(marks).index(c[4]))
+        missed = ", ".join(
+            f"{marks[verdict]} {name} {deviation(worst, unit, dial)}".strip()
+            for name, worst, unit, _, verdict, *_ in out_of[:2]
+        )
         at = f"/debriefs/{about.id}/attempt.json?flight={e.flight_id}&position={e.position}"
         out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'no limit missed'}",
                     "judged": judged(e.judged, dial)})  # fmt: skip
