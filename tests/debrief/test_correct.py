@@ -186,7 +186,7 @@ def test_a_story_told_already_is_not_told_twice(found: Debrief) -> None:
 
 
 @pytest.mark.parametrize(("start_s", "end_s", "problem"), [
-    (0.0, 2.0, ""), (0.0, 1.9, "shorter than 2 s"), (-0.1, 9.0, "not inside"), (9.0, 9.0, "not inside"),
+    (0.0, 2.0, ""), (0.0, 1.9, "shorter than 2 s"), (-0.1, 9.0, "not inside"), (9.0, 9.0, "not after the beginning"),
     (590.0, 600.6, ""), (590.0, 600.7, "not inside"),
 ])  # fmt: skip
 def test_limits_given_lie_in_the_recording_and_two_seconds_apart(start_s: float, end_s: float, problem: str) -> None:

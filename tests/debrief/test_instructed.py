@@ -53,7 +53,7 @@ def test_judge_from_here_to_here() -> None:
         ({"what": "target", "target": "bank_deg", "value": 30.0, "by": " "}, "say who"),
         ({"what": "target", "target": "flaps", "value": 3.0, "by": "M."}, "none of"),
         ({"what": "target", "target": "bank_deg", "value": 300.0, "by": "M."}, "not between"),
-        ({"what": "asked", "start_s": 50.0, "end_s": 40.0, "by": "M."}, "not inside"),
+        ({"what": "asked", "start_s": 50.0, "end_s": 40.0, "by": "M."}, "not after the beginning"),
         ({"what": "judge", "start_s": 50.0, "end_s": 50.5, "by": "M."}, "shorter than"),
     ],
 )
@@ -120,7 +120,7 @@ def test_a_target_out_of_reason_is_refused_and_its_ends_are_in(target: str, low:
 
 
 @pytest.mark.parametrize(("start_s", "end_s", "problem"), [
-    (0.0, 2.0, ""), (0.0, 1.9, "shorter than 2 s"), (-0.1, 9.0, "not inside"), (9.0, 9.0, "not inside"),
+    (0.0, 2.0, ""), (0.0, 1.9, "shorter than 2 s"), (-0.1, 9.0, "not inside"), (9.0, 9.0, "not after the beginning"),
     (590.0, 601.0, ""), (590.0, 601.1, "not inside"),
 ])  # fmt: skip
 def test_times_lie_in_the_recording_and_two_seconds_apart(start_s: float, end_s: float, problem: str) -> None:

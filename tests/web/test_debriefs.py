@@ -174,7 +174,7 @@ def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
 def test_a_correction_that_can_not_be_is_said_and_changes_nothing(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
     for kind, start, end, said in (
-        ("climb", "99:00", "99:50", "not inside the recording"), ("climb", "2:00", "1:00", "not inside"),
+        ("climb", "99:00", "99:50", "not inside the recording"), ("climb", "2:00", "1:00", "not after the beginning"),
         ("loop", "1:00", "2:00", "no maneuver"), ("climb", "soon", "2:00", "minutes and seconds"),
         ("steep_spiral", "1:00", "2:00", "looks like it"),
     ):  # fmt: skip

@@ -27,7 +27,7 @@ from airwork.lesson.reasons_remarks import remark_reasons
 from airwork.lesson.reasons_reports import report_reasons
 from airwork.lesson.reasons_sky import sky_reasons
 from airwork.lesson.reasons_weather import storm_reasons, weather_reasons
-from airwork.lesson.reasons_wind import wind_reasons
+from airwork.lesson.reasons_wind import strength_reasons, wind_reasons
 from airwork.lesson.rules import authority_of
 from airwork.lesson.runway_plan import choose_runway, plan_runway
 from airwork.lesson.style import Style
@@ -47,6 +47,7 @@ WEATHER = (
 )  # fmt: skip
 FLIGHT = (height_reasons, area_reasons, fuel_reasons, exercise_reasons)
 ROUGH_S = 2 * 3600.0  # length of a lesson, before it is known
+AFTER_S = 3600.0  # a late start, one exercise more (our own choice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +158,7 @@ def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
     asked = () if currency is None else tuple(currency)
     looked = (*GROUND, *(() if simulator else WEATHER), *FLIGHT)
     reasons = [reason for look in looked for reason in look(case)]
+    reasons += () if simulator else _soon_after(case, reasons)
     if simulator:
         reasons = [_in_simulator(r) for r in reasons]
     elif currency is None:
@@ -166,6 +168,23 @@ def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
     return combine(
         replace(r, change=GIVE_IT) if r.level == "unknown" and not r.change else r for r in dict.fromkeys(reasons)
     )
+
+
+def _soon_after(case: Case, reasons: Iterable[Reason]) -> Iterator[Reason]:
+    """What would stop the lesson if it began, or lasted, an hour longer: the fuel's last time to turn home knows no
+    weather.
+    """
+    stopped = {r.topic for r in reasons if r.level == "no-go"}
+    end = case.end_utc_s + AFTER_S
+    later = replace(case, day=make_day(case.lesson, end), end_utc_s=end)
+    for look in (storm_reasons, weather_reasons, sky_reasons, strength_reasons):
+        for reason in look(later):
+            if reason.level == "no-go" and reason.topic not in stopped:
+                text = f"within an hour after the planned end: {reason.text}"
+                yield Reason(
+                    f"{reason.topic}, soon after", "think", text, reason.source, "be down before it; no later start"
+                )
+                return
 
 
 # In a simulator nobody is hurt by these; the numbers stay, for what the exercise is flown by.

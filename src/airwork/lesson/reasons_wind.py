@@ -30,7 +30,7 @@ def wind_reasons(case: Case) -> Iterator[Reason]:
     """Wind by itself, on the runway, aloft, and its shear."""
     if case.day.wind is None:
         yield Reason("wind", "unknown", "surface wind not given")
-    yield from _strength(case)
+    yield from strength_reasons(case)
     yield from _own_limits(case)
     if case.runway.runway is None:
         yield Reason("runway in use", "unknown", case.runway.why)
@@ -56,7 +56,8 @@ def _parts(moment: Moment) -> dict[str, float]:
     return out
 
 
-def _strength(case: Case) -> Iterator[Reason]:
+def strength_reasons(case: Case) -> Iterator[Reason]:
+    """The wind and its gusts by themselves, whatever the runway."""
     style = case.style
 
     def look(moment: Moment) -> Found | None:
