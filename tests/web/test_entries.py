@@ -113,6 +113,28 @@ def test_an_unsigned_entry_is_put_right_in_place_and_the_history_says_by_whom(sc
     assert "The flight is put right." in page
 
 
+def test_of_two_windows_on_one_entry_the_later_overwrites_nothing_unseen(school, by_hand: str) -> None:
+    """Both were opened before either was saved: the second is told what the entry says by now, and may save again."""
+    teacher = school.as_("Emmett Dray")
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett}
+
+    def opened() -> str:
+        return re.search(r'name="read" value="(\w+)"', teacher.get(f"/flights/{by_hand}/correct").text)[1]  # type: ignore[index]
+
+    one, two = opened(), opened()
+    first = {**sent, "remarks": "P: solo endorsement discussed", "read": one}
+    assert _flight_id(teacher.post(f"/flights/{by_hand}/correct", first)) == by_hand
+    later = {**sent, "remarks": "", "landings": "2", "read": two}
+    refused = teacher.post(f"/flights/{by_hand}/correct", later)
+    assert refused.status_code == 409
+    assert "remarks: P: solo endorsement discussed" in refused.text
+    assert 'name="landings" value="2"' in refused.text
+    row = next(f for f in _flights(school, "jan") if f.id == by_hand)
+    assert row.remarks == "P: solo endorsement discussed"
+    again = re.search(r'name="read" value="(\w+)"', refused.text)[1]  # type: ignore[index]
+    assert _flight_id(teacher.post(f"/flights/{by_hand}/correct", {**later, "read": again})) == by_hand
+
+
 def test_a_flight_is_entered_beside_the_server_in_the_name_of_who_enters_it(
     school, short_csv, monkeypatch: pytest.MonkeyPatch
 ) -> None:

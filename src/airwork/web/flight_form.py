@@ -5,6 +5,8 @@ Who was in charge (dual, solo, in command) is never taken for granted: filled wh
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -113,6 +115,13 @@ def from_flight(filled: Filled, one: FlightPage) -> None:
     for what in ("takeoff", "landing"):
         typed_ones = (" ".join([str(m.number), *m.flags]) for m in one.movements if m.what == what)
         filled.fill(said, **{f"{what}s": "; ".join(typed_ones)})
+
+
+def as_it_stands(one: FlightPage) -> str:
+    """Changes when anything of the entry does that the form shows."""
+    filled = Filled()
+    from_flight(filled, one)
+    return hashlib.sha256(json.dumps(filled.values, sort_keys=True).encode()).hexdigest()
 
 
 def _local(utc_s: float, zone: str) -> str:

@@ -22,6 +22,7 @@ from airwork.web.answers import page
 from airwork.web.desk import About
 
 router = APIRouter()
+_IDENTITIES = {"student", "instructor"}  # known by an id that says nothing to a reader
 
 
 def _own_or_chief(request: Request, found: FlightPage) -> None:
@@ -68,6 +69,7 @@ def _page(
         "students": access.students_to_choose(request), "teachers": teachers, "roles": flight_form.ROLES,
         "hours": flight_form.HOURS, "corrects": corrects, "recorded": about.flown if about else "",
         "model": _unregistered(request, about) if about else "",
+        "read": flight_form.as_it_stands(corrects) if corrects is not None else "",
     }  # fmt: skip
     return page(request, "flight_form.html", values, status=status)
 
@@ -117,7 +119,24 @@ def correct(request: Request, flight_id: str, typed: access.Typed) -> Response:
     """Put an entry right: in place while it is unsigned, by a new one that counts in its place once it is signed."""
     found = access.flight_or_404(request, flight_id)
     _own_or_chief(request, found)
+    if (read := typed.pop("read", "")) and read != flight_form.as_it_stands(found):
+        return _changed_meanwhile(request, typed, found)
     return _enter(request, typed, None, found)
+
+
+def _changed_meanwhile(request: Request, typed: dict[str, str], found: FlightPage) -> Response:
+    """What was typed, over the entry as somebody else has put it by now; nothing is written."""
+    now = flight_form.Filled()
+    flight_form.from_flight(now, found)
+    other = {n: v for n, v in now.values.items() if n in typed and typed[n].strip() != v}
+    said = "; ".join(f"{name.replace('_', ' ')}: {value}" for name, value in other.items() if name not in _IDENTITIES)
+    problem = (
+        "The entry was changed meanwhile, in another window or by somebody else. Nothing was written: what you typed "
+        f"stands below. By now it says {said or 'the same in every field shown'}. Look at both, and save again."
+    )
+    filled = flight_form.Filled(dict(typed), {}, found.flight.source == "debrief")
+    return _page(request, filled, action=request.url.path, title="Put this entry right", problem=problem,
+                 corrects=found, status=409)  # fmt: skip
 
 
 def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:
