@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 import tomllib
+from datetime import datetime, timedelta
 from html import unescape
 from pathlib import Path
 from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -14,7 +16,9 @@ from airwork.airplane import load_airplane
 from airwork.errors import InputError
 from airwork.lesson.file import load_lesson
 from airwork.lesson.plan import build_briefing
+from airwork.web.folder import Entry
 from airwork.web.lesson_form import read_form
+from airwork.web.pages.today import _newest
 from web.conftest import DEMO
 
 LESSON = "stalls_over_the_lake"
@@ -219,3 +223,18 @@ def test_the_chair_flies_the_lesson_as_it_was_changed(alone) -> None:
     assert '"aim":6500.0' in as_written
     assert '"aim":7500.0' not in as_written
     assert '"aim":7500.0' in changed
+
+
+@pytest.mark.parametrize(
+    ("starts", "opened"),
+    [((30, 120, 240), "first"), ((-45, 120, 240), "first"), ((-200, 120, 240), "second"), ((-400, -300, 30), "third")],
+)
+def test_of_several_lessons_today_the_one_going_on_or_next_is_opened(starts: tuple[int, ...], opened: str) -> None:
+    """However they were changed; begun an hour and a half ago a lesson is over. Minutes from now."""
+    now = datetime(2026, 6, 14, 13, 0, tzinfo=ZoneInfo("America/Denver"))
+    entries = []
+    for n, (key, minutes) in enumerate(zip(("first", "second", "third"), starts, strict=True)):
+        at = now + timedelta(minutes=minutes)
+        day, clock = f"{at:%Y-%m-%d}", f"{at:%H:%M}"
+        entries.append(Entry(key, "lesson", key, Path(key), False, "", float(n), day, "America/Denver", clock))
+    assert _newest(entries, now) == opened

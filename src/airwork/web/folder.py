@@ -36,6 +36,12 @@ class Entry:
     changed_s: float = 0.0
     day: str = ""  # of a lesson, 2025-09-20 in its zone
     zone: str = ""
+    clock: str = ""  # of a lesson, 14:30 in its zone
+
+    @property
+    def when(self) -> str:
+        """Of a lesson, its day and time."""
+        return f"{self.day} {self.clock}".strip()
 
     @property
     def goes_with_typed(self) -> bool:
@@ -182,6 +188,6 @@ def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
         return Entry(path.stem, "standard", title, path, shipped, "", when_s)
     if "people" in data or "exercises" in data:
         name = str(student.get("name", "")) if isinstance(student, dict) else ""
-        title, day, zone = (str(data.get(key, "")) for key in ("title", "date", "zone"))
-        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, when_s, day, zone)
+        title, day, zone, clock = (str(data.get(key, "")) for key in ("title", "date", "zone", "time"))
+        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, when_s, day, zone, clock[:5])
     return None

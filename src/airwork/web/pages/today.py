@@ -35,6 +35,7 @@ from airwork.web.kept import Kept
 from airwork.web.lesson_form import LessonForm, read_form
 
 router = APIRouter()
+USUAL_LENGTH = dt.timedelta(minutes=90)  # of a lesson that is looked at while it goes on
 
 
 def _lessons(request: Request) -> list[Entry]:
@@ -218,20 +219,32 @@ def _today(
     return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), **more}, status=status)
 
 
-def _newest(lessons: list[Entry]) -> str:
+def _newest(lessons: list[Entry], now: dt.datetime | None = None) -> str:
     """The key of the lesson opened when none is named: today's, else the next to come, else the newest changed."""
     own = [e for e in lessons if not e.shipped] or lessons
-    due = [e for e in own if (days := _days_ago(e.day, e.zone)) is not None and days <= 0]
+    now = now or dt.datetime.now(dt.UTC)
+    due = [e for e in own if (days := _days_ago(e.day, e.zone, now)) is not None and days <= 0]
     if due:
-        return min(due, key=lambda e: (e.day, -e.changed_s)).key
+        return min(due, key=lambda e: (e.day, _over(e, now), e.clock, -e.changed_s)).key
     return max(own, key=lambda e: e.changed_s).key if own else ""
 
 
-def _days_ago(day: object, zone: object) -> int | None:
+def _over(lesson: Entry, now: dt.datetime) -> bool:
+    """It began long enough ago to be over."""
+    try:
+        here = ZoneInfo(lesson.zone) if lesson.zone else None
+        begun = dt.datetime.fromisoformat(f"{lesson.day} {lesson.clock}").replace(tzinfo=here)
+        return now - begun.astimezone(dt.UTC) > USUAL_LENGTH
+    except (ValueError, TypeError, OSError, ZoneInfoNotFoundError):
+        return False
+
+
+def _days_ago(day: object, zone: object, now: dt.datetime | None = None) -> int | None:
     """Days from a lesson's day to today where it is flown, below 0 for one to come; None where the file doesn't say."""
     try:
         here = ZoneInfo(str(zone)) if zone else None
-        return (dt.datetime.now(here).date() - dt.date.fromisoformat(str(day))).days
+        now = now or dt.datetime.now(dt.UTC)
+        return (now.astimezone(here).date() - dt.date.fromisoformat(str(day))).days
     except (ValueError, OSError, ZoneInfoNotFoundError):
         return None
 
