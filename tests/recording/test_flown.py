@@ -97,12 +97,13 @@ def test_the_order_of_the_flights_does_not_matter(bare: Airplane, flights: list[
     assert np.allclose(one.own.theta, two.own.theta, rtol=1e-9)
 
 
-def test_a_weight_noted_wrong_is_found_and_does_little_harm(bare: Airplane, flights: list[Flown]) -> None:
-    """One of two flights noted 150 lb too light: the joint fit leans to where both agree, and says which way."""
+def test_a_weight_assumed_wrong_beside_one_noted_does_little_harm(bare: Airplane, flights: list[Flown]) -> None:
+    """One of two flights assumed 150 lb too light: held there, it says how unsure it is, and pulls answers little."""
     wrong = replace(flights[0], mass_kg=flights[0].mass_kg - 150.0 * LB_KG, weight_from="unknown")
     learned = learn(bare, [], [wrong, flights[1]])
     found = next(f for f in learned.joint.flights if f.key == wrong.key)  # type: ignore[union-attr]
-    assert 40.0 < found.weight_share * wrong.mass_kg / LB_KG < 240.0
+    assert abs(found.weight_share) < 2.0 * found.weight_share_sd
+    assert found.weight_share_sd * wrong.mass_kg / LB_KG > 75.0
     off, half = errors(Performance(bare, learned))
     assert np.abs(off).max() < 45
     assert (np.abs(off) <= half).all()
