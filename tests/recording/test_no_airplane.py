@@ -527,3 +527,29 @@ def test_under_a_canopy_it_stands_at_once(tmp_path: Path, rolls_s: float, kind: 
         else np.interp(t, [0, 130, touch], [900.0, 900.0, 100.0])
     )
     assert craft_of(read(tmp_path, speed + 12.0 * (t < 180.0), height, LEGS[:300])).kind == kind
+
+
+@pytest.mark.parametrize(("lasts_s", "climbs_m", "stands"), [(40.0, 0.0, True), (300.0, 90.0, False)])
+def test_a_height_that_settles_on_one_spot_lifts_nobody(
+    tmp_path: Path, lasts_s: float, climbs_m: float, stands: bool
+) -> None:
+    """60 m too high at first, as a receiver just switched on; the control goes up later, on the spot."""
+    t = np.arange(0.0, lasts_s)
+    height = 223.0 + 60.0 * np.exp(-t / 3.0) + np.interp(t, [100, 140, 200, 240], [0.0, climbs_m, climbs_m, 0.0])
+    craft = craft_of(read(tmp_path, 0.2 + 0.0 * t, height, t / 40.0))
+    assert (craft.why == "it never moves over the ground") == stands
+    assert (craft.kind == "ground") == stands
+
+
+@pytest.mark.parametrize(("rolls", "kind"), [(False, "other"), (True, "airplane")])
+def test_a_helicopter_that_also_taxies_low_is_one(tmp_path: Path, rolls: bool, kind: str) -> None:
+    """Six stands: from three it leaves straight up and away, the other halts are low. The airplane beside it rolls."""
+    speed = np.interp(np.mod(T, 400.0), [0, 60, 80, 330, 370, 400], [0.0, 0.0, 50.0, 50.0, 0.0, 0.0])
+    gone, up = np.mod(T, 400.0), np.floor(T / 400.0) < 3
+    leaves = 80.0 if rolls else 58.0
+    height = 200.0 + np.where(
+        up, np.interp(gone, [leaves, leaves + 60.0, 250, 345], [0.0, 240.0, 240.0, 0.0]),
+        np.interp(gone, [80, 140, 250, 330], [0.0, 240.0, 240.0, 0.0]))  # fmt: skip
+    craft = craft_of(read(tmp_path, speed, height, LEGS))
+    assert craft.kind == kind
+    assert ("as a helicopter is" in craft.why) == (kind == "other")

@@ -32,9 +32,11 @@ _DROPS_S, _DROPS_M, _STANDS_S, _STANDS_M = 20.0, 70.0, 3.0, 6.0  # who lands flo
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over the ground, and rising or sinking
 # 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
 _AIRBORNE_MPS, _HANGS_M, _HANGS_GRADE = 15.0, 12.0, 0.08
+_SURELY, _TIMES = 2.0, 3  # so much more than that, so often, and no halt beside it speaks against it
 _LEAVES_S, _LEAVES_AT = 20.0, 0.5  # and of its speed: what stays slower taxies, on wheels or in a hover
 _DRIFTS = 0.8  # so much of its way made good
 _BALLOON_GRADE = 0.2
+_SPOT_M = 50.0
 _PATH_GRADE = 0.12  # no road is steeper for long
 
 
@@ -63,7 +65,7 @@ def no_flight(work: Work) -> tuple[str, str]:
     fine = track.step_s <= _SEEN_STEP_S
     slow, drifts = ((), ()) if _soars(work, track) else ((_stays_down,), (_drifts,))
     if track.top_mps <= _MOVES_MPS or work.get("altitude_m", "gps_altitude_m") is None:
-        return ("drives", why) if (why := _stays_down(track)) else ("", "")
+        return ("drives", why) if (why := _stays_down(track) or _stands(track)) else ("", "")
     falls = (_rises_on_the_spot, _falls, *((_drops_in,) if slow else ())) if fine else ()
     for kind, rules in (
         ("no_airplane", (*falls, _hangs, *drifts, _ascends)),
@@ -105,6 +107,18 @@ def _never_up(track: Track, up_m: float = _NEVER_UP_M) -> str:
 def _stays_down(track: Track) -> str:
     """So slow and flat that an airplane taxies, at fixes however rare."""
     return _never_up(track, _HARDLY_UP_M)
+
+
+def _stands(track: Track) -> str:
+    """On one spot throughout, by speed and positions: while a receiver settles, its height alone lifts nobody."""
+    settled = track.h[track.t - track.t[0] > _MINUTE_S]
+    settled = settled[np.isfinite(settled)]
+    places = [x[np.isfinite(x)] for x in (track.east, track.north)]
+    if track.top_mps > _MOVES_MPS or not all(x.size for x in places):
+        return ""
+    still = all(float(np.ptp(np.percentile(x, [5.0, 95.0]))) < _SPOT_M for x in places)
+    level = not settled.size or float(np.ptp(settled)) < _HARDLY_UP_M
+    return "it never moves over the ground" if still and level else ""
 
 
 def _falls(track: Track) -> str:
@@ -157,7 +171,7 @@ def _hangs(track: Track) -> str:
     air = np.where(v > _SPOT_MPS, np.hypot(east - answer[0], north - answer[1]), v + np.hypot(*answer))
     air = np.hypot(air, np.nan_to_num(track.mean_slope(_HALF_S)))  # a glider on its cable goes up as fast as forward
     slow = (air < _AIRBORNE_MPS) & (v < _AIRBORNE_MPS)
-    sides = hung = 0
+    sides = hung = surely = 0
     soon = int(np.ceil(_LEAVES_S / max(track.step_s, 0.5)))
     for first, past in runs(v < _SPOT_MPS):
         stood = h[first:past][np.isfinite(h[first:past])]
@@ -175,10 +189,12 @@ def _hangs(track: Track) -> str:
             rose = float(h[end]) - ground
             gone = float(abs(np.trapezoid(v[min(edge, end) : max(edge, end) + 1]))) * max(track.step_s, 1.0)
             sides += 1
-            hung += rose > max(_HANGS_M, _HANGS_GRADE * gone)
-    if hung < 2 or hung < 0.5 * sides:
+            flown = rose / max(_HANGS_M, _HANGS_GRADE * gone)
+            hung, surely = hung + (flown > 1.0), surely + (flown > _SURELY)
+    if hung < 2 or (hung < 0.5 * sides and surely < _TIMES):
         return ""
-    return f"it is in the air at less than {to_unit(_AIRBORNE_MPS, 'kt'):.0f} kt after it stood and before"
+    limit = f"less than {to_unit(_AIRBORNE_MPS, 'kt'):.0f} kt"
+    return f"it is in the air at {limit} after it stood and before, as a helicopter is"
 
 
 def _ascends(track: Track) -> str:
