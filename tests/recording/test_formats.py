@@ -293,6 +293,17 @@ def test_nmea_with_broken_checksums_and_prefixes_and_midnight(tmp_path: Path) ->
     assert "wrong checksum" in "; ".join(m.what for m in flight.mends)
 
 
+@pytest.mark.parametrize(
+    ("status", "said"), [("V", "holds 5 NMEA fixes, every one of them void"), ("", "has no NMEA sentences with time")]
+)
+def test_nmea_whose_every_fix_is_void_is_refused_as_such(tmp_path: Path, status: str, said: str) -> None:
+    """Status V in RMC, as a receiver without satellites writes; the control holds no fix at all."""
+    void = [sentence(f"GPRMC,12351{k},V,4807.038,N,01131.000,E,022.4,084.4,230394,,") for k in range(5)]
+    lines = void if status else [sentence("GPGSV,1,1,01,07,40,083,46")] * 5
+    with pytest.raises(InputError, match=said):
+        read_flight(save(tmp_path, "\n".join(lines), "x.nmea"))
+
+
 def test_altitude_units_of_each_format_are_meters(tmp_path: Path) -> None:
     for name, text in (("a.gpx", gpx()), ("b.kml", kml()), ("c.nmea", "\n".join(nmea()))):
         flight = read_flight(save(tmp_path, text, name))

@@ -109,6 +109,8 @@ def test_messages_of_several_kinds_fill_each_others_blanks(tmp_path: Path) -> No
     [
         ('{"a": 1}', "no list of points"), ('{"a": [1, 2', "no well-formed JSON"),
         ("[[[[[[1]]]]]]", "no list of points"), ("[" * 5000 + "]" * 5000, "nested|no list"),
+        (f'{{"flights": [{{"coords": {[[22.3, -97.8, 475 + k] for k in range(20)]}}}]}}', "no time and no names"),
+        (f'{{"sizes": {[[475 + k, 22.3] for k in range(20)]}}}', "no list of points"),
         ('{"a": 1}\nnonsense\nmore\nand more\n', "neither a JSON document"),
     ],
 )  # fmt: skip

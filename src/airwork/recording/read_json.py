@@ -60,6 +60,12 @@ def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
     apart, units = series_as_rows(value for value, _ in _walk(document))
     rows = apart if len(apart) > len(rows) else rows
     names = list(dict.fromkeys(name for row in rows for name in row))[:_MOST_NAMES]
+    if (len(rows) < 2 or not names) and (size := _nameless(document)):
+        raise InputError(
+            f"is {kind.upper()} with lists of points, {size} numbers each, but no time and no names for them; export "
+            "the recording with its times, as CSV, GPX or IGC.",
+            where=where,
+        )
     if len(rows) < 2 or not names:
         raise InputError(
             f"is {kind.upper()}, but holds no list of points or rows; export the recording as CSV, GPX or IGC.",
@@ -243,6 +249,21 @@ def _walk(document: Any) -> Iterator[tuple[Any, dict[str, Any]]]:
             waiting += [(v, inside) for v in value if isinstance(v, (dict, list))]
         if isinstance(value, (dict, list)):
             yield value, inside
+
+
+def _nameless(document: Any) -> int:
+    """How many numbers each point of a list has that is too narrow to hold a time without a name; 0: no such list."""
+    for value, _ in _walk(document):
+        size = len(value[0]) if isinstance(value, list) and len(value) > 2 and isinstance(value[0], list) else 0
+        numbers = (isinstance(p, list) and len(p) == size and _is_place(p) for p in (value[:50] if size else ()))
+        if 2 <= size <= 4 and all(numbers):
+            return size
+    return 0
+
+
+def _is_place(point: list[Any]) -> bool:
+    """Begins with what may be a latitude and a longitude, in either order."""
+    return all(isinstance(x, (int, float)) and abs(x) <= 180.0 for x in point[:2])
 
 
 def _order_of(rows: list[Any], around: dict[str, Any], document: Any) -> tuple[str, ...]:

@@ -29,6 +29,7 @@ _NAMES = (
     "heading_rad", "heading_mag_rad", "magnetic_variation", "pressure_altitude_m",
 )  # fmt: skip
 _TIMED = (b"RMC", b"GGA", b"GNS", b"GLL", b"ZDA")
+_FIXES = (b"RMC", b"GGA", b"GNS", b"GLL")
 _NAN = float("nan")
 _ANOTHER_M = 100.0  # no receiver moves so far between two sentences of one moment
 
@@ -46,7 +47,7 @@ def read(data: bytes, where: str) -> Recorded:
     """
     rows: list[_Epoch] = []
     now = _Epoch()
-    bad = unsigned = 0
+    bad = unsigned = void = 0
     adrift = False  # a sentence that told a moment was left out: what tells none isn't of the moment before
     apart: list[float] = []
     others: Counter[str] = Counter()
@@ -67,6 +68,7 @@ def read(data: bytes, where: str) -> Recorded:
         if said is None:
             others[kind.decode()] += 1
             continue
+        void += kind in _FIXES and "latitude_rad" not in said
         adrift &= "time" not in said
         if adrift:
             continue
@@ -88,7 +90,10 @@ def read(data: bytes, where: str) -> Recorded:
             f"{bad:,} of its {sentences:,} NMEA sentences can't be read ({first}); the others tell no time and place."
         )
         few = "has no NMEA sentences with time and position (RMC, GGA, GLL)."
-        raise InputError(lost if bad else few, where=where)
+        none = (
+            f"holds {void:,} NMEA fixes, every one of them void (status V or quality 0): the receiver had no position."
+        )
+        raise InputError(lost if bad else none if void > 1 else few, where=where)
     recorded = _columns(rows, bad, unsigned, others)
     if sentences < data.count(b"\n") and (foreign := _other_lines(data)):
         many = "lines hold" if foreign > 1 else "line holds"
