@@ -64,6 +64,9 @@ UNDERSTOOD = [
     ("Accelerometer X (m/s^2)", "", "acceleration_x", "m/s²"),
     ("E1 OilP", "psi", "not_needed", None),
     ("GPSfix", "", "not_needed", None),
+    ("IASKT", "", "indicated_airspeed", "kt"),
+    ("FFGPH", "", "fuel_flow", "gph"),
+    ("OATDEGC", "", "outside_temperature", "°C"),
 ]
 
 
@@ -75,7 +78,23 @@ def test_a_name_says_its_quantity_and_unit(name: str, cell: str, quantity: str, 
     assert (meaning.units[0].name if meaning.units else None) == unit
 
 
-@pytest.mark.parametrize("name", ["Cabin Differential", "temp", "foo", "X17", "Flurb (kt)", "", "gear ratio wobble"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Cabin Differential",
+        "temp",
+        "foo",
+        "X17",
+        "Flurb (kt)",
+        "",
+        "gear ratio wobble",
+        "TASK",
+        "CASKET",
+        "IASGPH",
+        "FLURBKT",
+        "USEDGAL",
+    ],
+)
 def test_a_name_that_is_not_understood_is_not_guessed(name: str) -> None:
     meaning = understand(name)
     assert meaning is None or meaning.quantity == "not_needed"

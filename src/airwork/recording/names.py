@@ -248,6 +248,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         best = Meaning("rpm", units, index, 1.0)
     if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
+    if best is None and not unit_cell:
+        best = _glued_unit(name.strip(), common)
     if best is None and (quantity := _BY_UNIT.get(name.strip(" []().").lower())):
         best = Meaning(quantity, fitting(quantity, read_units(name))[:1], None, 1.0)
     if best is not None and best.quantity in {"latitude", "longitude"} and not best.units:
@@ -258,6 +260,17 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     if best is not None and not best.units and best.quantity == "pressure_altitude" and "level" in bare:
         best = replace(best, units=read_units("FL"))
     return best
+
+
+def _glued_unit(name: str, common: frozenset[str]) -> Meaning | None:
+    """A known quantity's name with a unit of its kind written on: IASKT. A letter alone may be any word's end."""
+    for k in range(2, len(name) - 1) if name.isalpha() else ():
+        if name[:k].lower() not in VOCABULARY or not read_units(name[k:]):
+            continue
+        alone, found = understand(name[:k], "", common), understand(f"{name[:k]}_{name[k:]}", "", common)
+        if alone and found and found.units and alone.quantity == found.quantity != "not_needed" and not found.aside:
+            return found
+    return None
 
 
 def _hides(word: str, names: list[str], cut: list[tuple[str, ...]]) -> bool:
