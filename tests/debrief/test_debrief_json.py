@@ -417,6 +417,16 @@ def test_what_was_not_recorded_in_the_air_is_told_from_a_hundredth_on(missing_s:
     assert [n for n in told if "not recorded." in n] == ([said] if said else [])
 
 
+@pytest.mark.parametrize(("stood_s", "said"), [(3_500.0, []), (6_614.0, ["This recording holds 2 flights, 110 min"])])
+def test_two_flights_in_one_recording_are_told_as_two(stood_s: float, said: list[str]) -> None:
+    """An hour and more on the ground between them; a shorter halt belongs to the lesson."""
+    evidence, _ = desk(approach())
+    at = (("takeoff", 0.0), ("landing", 600.0), ("takeoff", 600.0 + stood_s), ("landing", 9_000.0))
+    flight = replace(evidence.flight, contacts=tuple(GroundContact(kind, s) for kind, s in at))  # type: ignore[arg-type]
+    told = notes_of(replace(evidence, flight=flight), [], (), ())
+    assert [n[: len("This recording holds 2 flights, 110 min")] for n in told if "flights" in n] == said
+
+
 def test_what_the_recording_can_not_tell_is_said_once() -> None:
     """How speed, turns and bank are known; what isn't wanting isn't said."""
     evidence, _ = desk(approach())

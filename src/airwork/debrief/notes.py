@@ -21,6 +21,7 @@ from airwork.units import clock
 UNSURE = 0.6
 ROUGH_DEG = 7.0
 MARKED_AFTER_S = 30.0  # a mark so soon after a maneuver means that maneuver
+ANOTHER_FLIGHT_S = 3600.0  # on the ground between a landing and a takeoff
 SAME_FLIGHT_S = 12.0 * 3600.0  # a lesson flown later the same day is still that lesson
 
 
@@ -68,6 +69,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     )
     if silent(evidence.flight, evidence.airplane):
         return out  # how its speed and bank are known is nothing to somebody who drove
+    out += _flights(evidence.flight)
     if view.speed_from == "ground speed and wind":
         out.append(
             "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "
@@ -101,6 +103,17 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     if gaps > 0.01:
         out.append(f"{100 * gaps:.0f} % of the time in the air was not recorded.")
     return out
+
+
+def _flights(flight: Flight) -> list[str]:
+    """That it holds more than one flight, where it stood for long between them."""
+    pairs = zip(flight.contacts, flight.contacts[1:], strict=False)
+    stood = [b.time_s - a.time_s for a, b in pairs if (a.kind, b.kind) == ("landing", "takeoff")]
+    stood = [s for s in stood if s > ANOTHER_FLIGHT_S]
+    if not stood:
+        return []
+    between = " and ".join(f"{s / 60.0:.0f} min" for s in stood)
+    return [f"This recording holds {len(stood) + 1} flights, {between} on the ground between them, told as one."]
 
 
 def _clearing(clearing: Sequence[Mapping[str, Any]]) -> list[str]:
