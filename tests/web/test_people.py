@@ -150,6 +150,27 @@ def test_another_instructors_entry_is_theirs_and_the_chiefs(own) -> None:
         assert not person_by_id(connection, own.jan).is_instructor
 
 
+def test_of_two_windows_on_one_person_the_later_overwrites_nothing_unseen(own) -> None:
+    """Both were opened before either was saved; the second says what stands there by now, and may be saved again."""
+    ida, at = own.as_("Ida Vance"), f"/people/{own.jan}"
+    sent = {"name": "Jan Ruiz", "zone": "UTC", "aimed": "private"}
+
+    def read(page: str) -> str:
+        return re.search(r'name="read" value="(\w+)"', page)[1]  # type: ignore[index]
+
+    opened = read(ida.get(at).text)
+    assert ida.post(at, {**sent, "number": "123456789", "read": opened}).status_code == 303
+    refused = ida.post(at, {**sent, "contact": "555 0199", "read": opened})
+    assert refused.status_code == 409
+    assert "number: 123456789" in refused.text
+    assert "555 0199" in refused.text
+    both = {**sent, "contact": "555 0199", "number": "123456789", "read": read(refused.text)}
+    assert ida.post(at, both).status_code == 303
+    with own.app.state.store.read() as connection:
+        jan = person_by_id(connection, own.jan)
+    assert (jan.contact, jan.certificate_number) == ("555 0199", "123456789")
+
+
 def test_a_note_is_taken_back_by_who_wrote_it(own) -> None:
     ida, at = own.as_("Ida Vance"), f"/people/{own.nora}"
     assert ida.post(f"{at}/note", {"words": "flares high", "whose": "instructors"}).status_code == 303
