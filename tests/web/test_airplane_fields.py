@@ -215,3 +215,22 @@ def test_several_of_some_words_are_written_as_a_list() -> None:
     limits = _shown(_text("wrenbrook_108"), "limitations") | {"limitations:load_factor_utility_g": "-1.76 | 4.4"}
     found = tomllib.loads(written(_text("wrenbrook_108"), "limitations", limits))
     assert found["limitations"]["load_factor_utility_g"] == [-1.76, 4.4]
+
+
+def test_of_two_windows_on_one_part_the_later_overwrites_nothing_unseen(alone, tmp_path: Path) -> None:
+    """A handbook typed by two people in an evening: both opened the part before either saved it. Another part's change
+    stands in nobody's way.
+    """
+    page = alone.get("/airplanes/larkmoor_155/fields?part=fuel").text
+    read = re.search(r'name="read" value="(\w+)"', page)[1]  # type: ignore[index]
+    assert _send(alone, "fuel", **{"fuel:switching_interval_min": "25", "read": read}).status_code == 303
+    later = {"fuel:switching_interval_min": "30", "fuel:imbalance_limit_us_gal": "8"}
+    refused = _send(alone, "fuel", **later, read=read)
+    assert refused.status_code == 409
+    assert "changed meanwhile" in refused.text
+    at = tmp_path / "airplanes" / "larkmoor_155.toml"
+    data = tomllib.loads(at.read_text(encoding="utf-8"))["fuel"]
+    assert (data["switching_interval_min"], data["imbalance_limit_us_gal"]) == (25, 10)
+    again = re.search(r'name="read" value="(\w+)"', refused.text)[1]  # type: ignore[index]
+    assert _send(alone, "airplane", **{"airplane:name": "Larkmoor II"}).status_code == 303  # another part
+    assert _send(alone, "fuel", **later, read=again).status_code == 303

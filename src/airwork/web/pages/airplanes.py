@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import time
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
@@ -287,9 +289,18 @@ def _fields(
     values = {"entry": entry, "part": part, "parts": [(p, title(p), said.counts(p)) for p in there],
               "begin": [(p, title(p)) for p in absent], "sections": shown, "left": left, "drawn": drawn,
               "progress": progress(airplane_form.parsed(text)), "problem": problem, "saved": saved,
-              "refused": status == 422, "may_go": part in there and part not in NEEDED,
+              "read": _as_it_stands(entry.read(), part), "refused": status in {409, 422},
+              "may_go": part in there and part not in NEEDED,
               "here": title(part)}  # fmt: skip
     return page(request, "airplane_fields.html", values, status=status)
+
+
+def _as_it_stands(text: str, part: str) -> str:
+    """Changes when anything of the part does."""
+    found: Any = airplane_form.parsed(text)
+    for name in part.split("."):
+        found = found.get(name, {}) if isinstance(found, dict) else {}
+    return hashlib.sha256(json.dumps(found, sort_keys=True, default=str).encode()).hexdigest()
 
 
 def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapping[str, str]) -> dict[str, Any]:
@@ -321,6 +332,14 @@ def save_fields(request: Request, key: str, sent: access.Typed) -> Response:
         grids = [g for s in airplane_form.sections(text, part, airplane_form.Said(), typed) for g in s.grids]
         typed = airplane_write.changed_rows(typed, grids, do)
         return _fields(request, entry, text, part, None, typed=typed)
+    read = typed.pop("read", "")
+    if read and read != _as_it_stands(text, part) and what in {"save", "take out"} and not wants_json(request):
+        meanwhile = InputError(
+            "was changed meanwhile, in another window or by somebody else. Nothing was written: what you typed stands "
+            "below. Look at the file as it is now in another window, then save again.",
+            where=title(part),
+        )
+        return _fields(request, entry, text, part, meanwhile, typed=typed, status=409)
     may_go = what == "take out" and part not in NEEDED
     new = airplane_write.taken_out(text, part) if may_go else airplane_write.written(text, part, typed)
     problem, complaints = _checked(new, entry.key)

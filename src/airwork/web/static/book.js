@@ -51,7 +51,7 @@
       const grid = form.querySelector(`table.grid[data-path="${name.slice(6)}"]`);
       while (grid && rowsOf(grid).length < value.split(",").length) addRow(grid);
     }
-    for (const [name, value] of pairs) if (form.elements[name] && !name.startsWith("order:")) form.elements[name].value = value;
+    for (const [name, value] of pairs) if (form.elements[name] && name !== "read" && !name.startsWith("order:")) form.elements[name].value = value;
   };
   const asShown = JSON.stringify(values());
   if (document.querySelector("p[role=status] .held")) localStorage.removeItem(draft);
