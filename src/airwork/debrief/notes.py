@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -107,8 +108,8 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
 
 def _flights(flight: Flight) -> list[str]:
     """That it holds more than one flight, where it stood for long between them."""
-    pairs = zip(flight.contacts, flight.contacts[1:], strict=False)
-    stood = [b.time_s - a.time_s for a, b in pairs if (a.kind, b.kind) == ("landing", "takeoff")]
+    stood = [b.time_s - a.time_s for a, b in pairwise(flight.contacts)
+             if not room(a.kind).takes_off and not room(b.kind).lands]  # fmt: skip
     stood = [s for s in stood if s > ANOTHER_FLIGHT_S]
     if not stood:
         return []
