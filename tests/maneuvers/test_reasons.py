@@ -308,3 +308,14 @@ def test_a_shallow_turn_out_and_back_in_slow_flight_is_no_heading_let_go(side: f
     let_go = graded(slowly_out_and_back((25.0, 4.0 * side), (9.0, -11.0 * side)), "slow_flight")
     assert next(f.verdict for f in let_go.grade.findings if f.quantity == "heading") == "not held"
     assert "turned away" in names(let_go)
+
+
+def test_a_turn_with_a_rough_leg_after_it_is_no_wallowing() -> None:
+    """Swings of 24° about one heading, seven seconds each, are wallowing; the same beside a turn of 45° are not all of
+    it: the heading they are about has changed.
+    """
+    about_one = [(7.0, 12.0), *[(7.0, -12.0 if k % 2 else 12.0) for k in range(1, 7)]]
+    wallowing = graded(slowly_out_and_back(*about_one), "slow_flight")
+    turned = graded(slowly_out_and_back((9.0, -16.0), (5.0, 9.0), (5.0, -9.0), (5.0, 9.0), (9.0, 16.0)), "slow_flight")
+    assert "wallowed" in names(wallowing)
+    assert "wallowed" not in names(turned)

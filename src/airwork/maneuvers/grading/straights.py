@@ -24,6 +24,7 @@ WALLOWED, SWING_S = 4, 20.0  # a look to both sides and back is three; each over
 
 SHALLOW_RAD, SHALLOW_TURN_RAD, SHALLOW_S, ALIKE = np.radians(4.0), np.radians(30.0), 8.0, 0.3  # no source
 AROUND_S = 20.0
+ONE_HEADING = 0.5
 
 
 def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
@@ -116,7 +117,7 @@ def wallows(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
         if one_of_them and (not row or part.start == row[-1].stop):
             row.append(part)
             continue
-        if len(row) >= WALLOWED:
+        if len(row) >= WALLOWED and _about_one(sheet, row):
             out.append(slice(row[0].start, row[-1].stop))
         row = [part] if one_of_them else []
     return out
@@ -143,6 +144,14 @@ def _turned(sheet: Sheet, size_rad: float, part: slice) -> tuple[float, float]:
     done = np.abs(heading[part] - heading[part.start]) / size_rad
     core = (done > 0.1) & (done < 0.9)
     return median(np.abs(sheet.evidence.turn_bank_rad[part][core])), core.sum() * sheet.evidence.step_s
+
+
+def _about_one(sheet: Sheet, row: list[slice]) -> bool:
+    """The swings are about one heading: their middles lie closer than half the widest; else a turn is among them."""
+    heading = sheet.evidence.heading_rad
+    assert heading is not None
+    ends = np.array([[heading[part.start], heading[part.stop - 1]] for part in row])
+    return float(np.ptp(ends.mean(axis=1))) < ONE_HEADING * float(np.ptp(ends, axis=1).max())
 
 
 def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = False) -> None:
