@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from airwork.debrief.certainty import RATHER_WRONG
 from airwork.debrief.first_margins import alike
 from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margin import Margin
@@ -24,7 +25,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import from_unit, write
 
 STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
-LEAST_SURE, LIKELY = 0.7, 0.5  # of what may well be another maneuver nothing is failed first
+LEAST_SURE = 0.7  # of what may well be another maneuver nothing is failed first
 UNEXPLAINED = 0.5  # there is nothing to drill: said where nothing else weighs as much
 OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
 SWINGS = ("chased", "out of trim")
@@ -77,7 +78,7 @@ def sure_enough(e: Episode, planned: Collection[str], graded: Sequence[tuple[Epi
     if e.score >= LEAST_SURE or e.kind in planned:
         return True
     practiced = is_practiced(room(e.kind)) and any(o.kind == e.kind and o.score >= LEAST_SURE for o, _ in graded)
-    return practiced and e.score >= LIKELY
+    return practiced and e.score >= RATHER_WRONG
 
 
 def places_of(

@@ -5,8 +5,6 @@ Who was in charge (dual, solo, in command) is never taken for granted: filled wh
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -27,6 +25,7 @@ from airwork.logbook.pages import FlightPage, lesson_standing
 from airwork.logbook.records import HOUR_S, Person, Role, hours
 from airwork.logbook.standing import Finding, LessonAsked
 from airwork.web import book
+from airwork.web.meanwhile import mark_of
 
 if TYPE_CHECKING:
     from airwork.lesson.lesson import Lesson
@@ -121,7 +120,7 @@ def as_it_stands(one: FlightPage) -> str:
     """Changes when anything of the entry does that the form shows."""
     filled = Filled()
     from_flight(filled, one)
-    return hashlib.sha256(json.dumps(filled.values, sort_keys=True).encode()).hexdigest()
+    return mark_of(filled.values)
 
 
 def _local(utc_s: float, zone: str) -> str:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import time
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
@@ -40,6 +38,7 @@ from airwork.web.airplane_kinds import title
 from airwork.web.answers import page, wants_json
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
+from airwork.web.meanwhile import CHANGED, mark_of
 
 router = APIRouter()
 NOT_ASKED = {"dewpoint", "field_oat", "runway_heading", "wind", "surface", "slope", "factor"}  # too much for a form
@@ -300,7 +299,7 @@ def _as_it_stands(text: str, part: str) -> str:
     found: Any = airplane_form.parsed(text)
     for name in part.split("."):
         found = found.get(name, {}) if isinstance(found, dict) else {}
-    return hashlib.sha256(json.dumps(found, sort_keys=True, default=str).encode()).hexdigest()
+    return mark_of(found)
 
 
 def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapping[str, str]) -> dict[str, Any]:
@@ -335,8 +334,8 @@ def save_fields(request: Request, key: str, sent: access.Typed) -> Response:
     read = typed.pop("read", "")
     if read and read != _as_it_stands(text, part) and what in {"save", "take out"} and not wants_json(request):
         meanwhile = InputError(
-            "was changed meanwhile, in another window or by somebody else. Nothing was written: what you typed stands "
-            "below. Look at the file as it is now in another window, then save again.",
+            f"was {CHANGED}: what you typed stands below. Look at the file as it is now in another window, then save "
+            "again.",
             where=title(part),
         )
         return _fields(request, entry, text, part, meanwhile, typed=typed, status=409)

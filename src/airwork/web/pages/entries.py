@@ -20,9 +20,10 @@ from airwork.logbook.standing import Finding
 from airwork.web import access, book, flight_form, which_airplane
 from airwork.web.answers import page
 from airwork.web.desk import About
+from airwork.web.meanwhile import says_by_now
 
 router = APIRouter()
-_IDENTITIES = {"student", "instructor"}  # known by an id that says nothing to a reader
+_IDENTITIES = frozenset({"student", "instructor"})  # known by an id that says nothing to a reader
 
 
 def _own_or_chief(request: Request, found: FlightPage) -> None:
@@ -128,12 +129,7 @@ def _changed_meanwhile(request: Request, typed: dict[str, str], found: FlightPag
     """What was typed, over the entry as somebody else has put it by now; nothing is written."""
     now = flight_form.Filled()
     flight_form.from_flight(now, found)
-    other = {n: v for n, v in now.values.items() if n in typed and typed[n].strip() != v}
-    said = "; ".join(f"{name.replace('_', ' ')}: {value}" for name, value in other.items() if name not in _IDENTITIES)
-    problem = (
-        "The entry was changed meanwhile, in another window or by somebody else. Nothing was written: what you typed "
-        f"stands below. By now it says {said or 'the same in every field shown'}. Look at both, and save again."
-    )
+    problem = says_by_now(now.values, typed, but=_IDENTITIES)
     filled = flight_form.Filled(dict(typed), {}, found.flight.source == "debrief")
     return _page(request, filled, action=request.url.path, title="Put this entry right", problem=problem,
                  corrects=found, status=409)  # fmt: skip

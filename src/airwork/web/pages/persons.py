@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import time
 from collections.abc import Callable
 from typing import Annotated, Literal
@@ -22,6 +20,7 @@ from airwork.logbook.people import add_person, change_person, people
 from airwork.logbook.records import Person
 from airwork.web import access, book, guard, person_form
 from airwork.web.answers import page
+from airwork.web.meanwhile import mark_of, says_by_now
 
 router = APIRouter()
 
@@ -113,13 +112,8 @@ def _person_page(
         **things, "unsigned": unsigned, "entry": (typed or {}) if form == "entry" else person_form.typed_of(person),
         "typed": typed or {}, "form": form, "problem": problem, "said": access.said_once(request),
         "may_change": _may_change(request, person), "chief": account.role == "chief",
-        "to_sign": request.query_params.get("flight", ""), "read": _as_it_stands(person),
+        "to_sign": request.query_params.get("flight", ""), "read": mark_of(person_form.typed_of(person)),
     }, status=status)  # fmt: skip
-
-
-def _as_it_stands(person: Person) -> str:
-    """Changes when anything of the entry does that the form shows."""
-    return hashlib.sha256(json.dumps(person_form.typed_of(person), sort_keys=True).encode()).hexdigest()
 
 
 @router.get("/people/{person_id}", response_class=HTMLResponse)
@@ -145,13 +139,8 @@ def _done(
 def put_right(request: Request, person_id: str, typed: access.Typed) -> Response:
     person = _seen(request, person_id)
     _require_change(request, person)
-    if (read := typed.pop("read", "")) and read != _as_it_stands(person):
-        now = {n: v for n, v in person_form.typed_of(person).items() if v and typed.get(n, "").strip() != v}
-        says = "; ".join(f"{name.replace('_', ' ')}: {value}" for name, value in now.items())
-        problem = (
-            "the entry was changed meanwhile, in another window or by somebody else. Nothing was written: what you "
-            f"typed stands below. By now it says {says or 'the same'}. Look at both, and save again."
-        )
+    if (read := typed.pop("read", "")) and read != mark_of(person_form.typed_of(person)):
+        problem = says_by_now(person_form.typed_of(person), typed)
         return _person_page(request, person, form="entry", typed=typed, problem=problem, status=409)
     values: dict[str, object] = {}
     if access.account_of(request).role == "chief":

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Annotated, Any
@@ -33,6 +32,7 @@ from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
 from airwork.web.lesson_form import LessonForm, read_form
+from airwork.web.meanwhile import CHANGED, mark_of
 
 router = APIRouter()
 USUAL_LENGTH = dt.timedelta(minutes=90)  # of a lesson that is looked at while it goes on
@@ -305,8 +305,8 @@ def save(
         old = _texts.of((read,), str)
         mine = read_form(old, asked).changes if old else asked
         held = (
-            "The lesson was changed meanwhile, in another window or by somebody else. Nothing was written: your "
-            "changes stand in the form below, over the lesson as it is now. Look at them, and save again."
+            f"The lesson was {CHANGED}: your changes stand in the form below, over the lesson as it is now. Look at "
+            "them, and save again."
         )
         return _today(request, entry, {"lesson": lesson, **mine}, held=held, status=409)
     try:
@@ -329,6 +329,6 @@ _texts: Kept[str] = Kept(200)  # lessons as pages were made of them: whose chang
 def _mark(entry: Entry) -> str:
     """Changes when the file's text does."""
     text = entry.read()
-    mark = hashlib.sha256(text.encode()).hexdigest()
+    mark = mark_of(text)
     _texts.of((mark,), lambda: text)
     return mark
