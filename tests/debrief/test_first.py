@@ -51,6 +51,7 @@ from airwork.debrief.record import _turned, clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Stretch, Verdict
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.sheet import FITTING, HANDBOOK
 from airwork.output.debrief_doc import Row, _short, _three, _with_what_is_first, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
@@ -525,10 +526,11 @@ def test_what_was_not_held_is_said_first_without_a_reason_too(verdict: str, expl
         assert (place.start_s, place.root, place.rank) == (14.0, "", pytest.approx(0.5 * 57.0))
 
 
-def off_by(worst: float | None, verdict: str = "not held", quantity: str = "altitude", **more: object) -> Finding:
+def off_by(worst: float | None, verdict: str = "not held", quantity: str = "altitude", unit: str = "ft",
+           **more: object) -> Finding:  # fmt: skip
     """A criterion of ±100 ft and how far out it was."""
     side = {"low": -100.0, "high": 100.0, "first_excursion_s": 14.0, "quantity": quantity, **more}
-    return Finding("criterion", "±100 ft", worst, "ft", 0.5, verdict, "", **side)  # type: ignore[arg-type]
+    return Finding("criterion", "±100 ft", worst, unit, 0.5, verdict, "", **side)  # type: ignore[arg-type]
 
 
 DESK = cast(Evidence, SimpleNamespace(has_airspeed=True, speed_text=lambda mps: f"{mps * 3600.0 / 1852.0:.0f} kt"))
@@ -549,6 +551,14 @@ def test_praise_is_of_what_was_not_missed_elsewhere() -> None:
     assert _went_well(DESK, [turn(0.0, altitude=(-40.0, "held"), heading=(90.0, "not held"))], []) == []
     whole = [turn(0.0, altitude=(-40.0, "held"), bank=(10.0, "held"))]
     assert _went_well(DESK, whole, []) == ["Steep turn: altitude within 40 ft, bank within 10 ft."]
+
+
+@pytest.mark.parametrize(("source", "praised"), [(HANDBOOK, True), (FITTING, False)])
+def test_a_speed_right_for_one_weight_it_may_have_had_is_not_praised(source: str, praised: bool) -> None:
+    """Within 3 kt of what the heaviest airplane wants: nobody told the weight, and for a lighter one it was fast."""
+    speed = off_by(3.0, "held", "ias", low=-5.0, high=10.0, unit="kt")
+    flown = Episode("landing", 0.0, 40.0, 1.0), Grade({}, source, {}, (speed,), ())
+    assert bool(_went_well(DESK, [flown], [])) is praised
 
 
 @pytest.mark.parametrize(("speeds", "told"), [((65.0, 77.0), "2 finals flown at 65 to 77 kt"), ((65.0, 75.0), ""),

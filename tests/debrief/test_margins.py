@@ -19,7 +19,7 @@ from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.grading.gate import gate
-from airwork.maneuvers.grading.handbook import approach_ias_mps
+from airwork.maneuvers.grading.handbook import approach_speed
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.seeing.view_building import build_view
@@ -120,9 +120,9 @@ def test_flaps_left_up_stand_beside_what_was_not_stable(notch: float, over_kt: f
     """
     airplane = load_airplane("larkmoor_155")
     slow = approach(flap_notch=lambda t: np.full(t.size, notch))
-    wanted = approach_ias_mps(desk(slow, airplane=airplane)[0], 40.0, 50.0)
+    wanted = approach_speed(desk(slow, airplane=airplane)[0], 40.0, 50.0)
     assert wanted is not None
-    fast = approach(kt=wanted / KT_MPS + over_kt, flap_notch=lambda t: np.full(t.size, notch))
+    fast = approach(kt=wanted.ias_mps / KT_MPS + over_kt, flap_notch=lambda t: np.full(t.size, notch))
     evidence, sheet = desk(fast, airplane=airplane)
     texts = [m.text for m in thin_margins(evidence, [(landing(), NONE)])]
     assert any("flaps up" in text for text in texts) is told

@@ -19,9 +19,9 @@ from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import approach_ias_mps, handbook_ias_mps
+from airwork.maneuvers.grading.handbook import approach_speed, book_speed, handbook_ias_mps
 from airwork.maneuvers.grading.runway_grade import climb_speed, given_up, power_in
-from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.grading.sheet import FITTING, Sheet
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight, GroundContact
 from airwork.standards import load_standard
@@ -195,6 +195,35 @@ def test_a_climb_speed_that_was_wrong_for_a_while_has_its_reason(seconds: float,
 
 
 @pytest.mark.parametrize(
+    ("told", "off", "verdict"),
+    [(True, -6.5, "not held"), (False, -6.5, "held"), (False, -1.0, "held"), (False, -12.0, "not held"),
+     (False, 14.0, "not held")],
+)  # fmt: skip
+def test_where_no_weight_was_told_the_climb_speed_is_that_of_the_weight_that_fits(
+    told: bool, off: float, verdict: str
+) -> None:
+    """Slow for the heaviest may be right for a lighter one, too fast is too fast for all.
+
+    Source: [PHAK] ch. 11, V-speeds fall with the weight. Larkmoor prints 76.5 kt at 2,300 lb, 2 to 4 less at 1,750.
+    """
+    evidence, sheet = go_around()
+    heavy = load_airplane("larkmoor_155").max_takeoff_mass_kg
+    unknown = replace(evidence, mass_kg=heavy if told else None)
+    vy = book_speed(unknown, "best_rate_of_climb")
+    assert vy is not None
+    falls = (vy.ias_mps - vy.lightest_mps) / KT_MPS
+    assert (falls == 0.0) if told else (2.0 < falls < 4.0)
+    flown, _ = go_around(ias_kt=vy.ias_mps / KT_MPS + off)
+    sheet = Sheet(sheet.episode, replace(flown, mass_kg=unknown.mass_kg))
+    climb_speed(sheet, OFF)
+    grade = sheet.grade()
+    found = next(f for f in grade.findings if f.quantity == "ias")
+    assert found.verdict == verdict
+    assert found.worst == pytest.approx(off if off > 0.0 else min(off + falls, 0.0), abs=0.2)
+    assert (FITTING in grade.target_source) is not told
+
+
+@pytest.mark.parametrize(
     ("kt_each_s", "verdict"), [(1.0, "held"), (2.5, "held"), (0.1, "not held"), (0.0, "not held")],
     ids=["a heavy day", "briskly", "hardly", "climbed at the lift-off speed"],
 )  # fmt: skip
@@ -312,7 +341,9 @@ def test_no_chart_of_level_flight_accuses_a_takeoff_whose_book_prints_no_static_
 @pytest.mark.parametrize(("notch", "name"), [(0.0, "approach_flaps_up"), (3.0, "approach_flaps_full")])
 def test_the_approach_is_held_to_the_flaps_as_they_were(notch: float, name: str) -> None:
     evidence, _ = go_around(flaps=lambda t: np.full(t.size, notch))
-    assert approach_ias_mps(evidence, 0.0, POWER) == handbook_ias_mps(evidence, name)
+    speed = approach_speed(evidence, 0.0, POWER)
+    assert speed is not None
+    assert speed.ias_mps == handbook_ias_mps(evidence, name)
     assert handbook_ias_mps(evidence, "approach_flaps_up") > handbook_ias_mps(evidence, "approach_flaps_full")  # type: ignore[operator]
 
 

@@ -221,11 +221,20 @@ def test_a_one_sided_tolerance_is_beside_its_middle_not_its_target() -> None:
     assert over_time(approach, TIME, fast, (0, 59.9), JUDGING).shape == "a steady offset"
 
 
-def test_the_worst_is_the_one_nearest_the_limit_and_without_one_the_largest() -> None:
-    """+8 of +10 kt is nearer out than −4 of −5 is far; where nothing is to be held the larger counts, with its sign."""
+@pytest.mark.parametrize(
+    ("knots", "worst"),
+    [((7.0, -3.0), 7.0), ((7.0, -4.0), -4.0), ((9.0, -6.0), -6.0), ((12.0, -6.0), 12.0), ((-3.0, -1.0), -3.0)],
+)
+def test_the_worst_takes_most_of_its_sides_tolerance_and_outside_lies_farthest_out(
+    knots: tuple[float, ...], worst: float
+) -> None:
+    """Of +10/−5 kt, 7 kt fast are 0.7 and 3 kt slow 0.6, though the slow side's limit is nearer (2 kt, not 3)."""
     approach = replace(criterion("slow_flight", "ias"), low=-from_unit(5.0, "kt"))
-    knots = [from_unit(x, "kt") for x in (8.0, -4.0)]
-    assert at_once(approach, knots).worst == pytest.approx(-4.0)
+    assert at_once(approach, [from_unit(x, "kt") for x in knots]).worst == pytest.approx(worst)
+
+
+def test_without_a_limit_the_worst_is_the_largest_with_its_sign() -> None:
+    approach = criterion("slow_flight", "ias")
     open_ended = replace(approach, low=None, high=None)
     for pair, worst in (((8.0, -9.0), -9.0), ((9.0, -8.0), 9.0), ((9.0, -9.0), 9.0)):
         found = at_once(open_ended, [from_unit(x, "kt") for x in pair])

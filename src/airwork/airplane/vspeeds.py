@@ -24,6 +24,7 @@ _NOTE_DENSITY_ALTITUDE = re.compile(r"density altitude\s+(-?[\d,]+)\s*ft")
 APPROACH_FACTOR = 1.3  # approach speed over stall speed, calibrated ([AFH] FAA-H-8083-3C ch. 9; the handbook decides)
 # Speeds flown at one angle of attack scale with √W exactly; the others only roughly.
 _EXACT_ROOT = {"maneuvering", "best_glide", "minimum_sink", "best_angle_of_climb"}
+ROUGH = "√W (rough here)"
 _FLAPS_FULL = {"short_field_approach", "soft_field_approach"}
 
 
@@ -159,6 +160,6 @@ def _over_weight(rows: list[Printed], name: str, mass_kg: float, weight_unit: st
         return Answer(float(np.interp(mass_kg, masses, values)), "handbook table", source)
     i, side = (0, "lighter") if mass_kg < masses[0] else (-1, "heavier")
     exact = name in _EXACT_ROOT or name.startswith(("stall", "approach"))
-    words = "√W" if exact else "√W (rough here)"
+    words = "√W" if exact else ROUGH
     note = f"{words}, {side} than the printed {units.write(float(masses[i]), weight_unit)}"
     return Answer(float(values[i]) * math.sqrt(mass_kg / float(masses[i])), "formula", source, note)

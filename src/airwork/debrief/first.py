@@ -17,7 +17,6 @@ import numpy as np
 
 from airwork.debrief.first_margins import ALSO, alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
-    WORDS,
     Place,
     deviation,
     number_of,
@@ -28,6 +27,7 @@ from airwork.debrief.first_places import (
     said_of,
     sure_enough,
     where,
+    word,
 )
 from airwork.debrief.first_words import drill, question, root_words, several, with_article
 from airwork.debrief.looked_for import has_a_standard, silent
@@ -39,6 +39,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Finding, Grade, Root
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.sheet import FITTING
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording import Flight
 from airwork.recording.craft import craft_of
@@ -251,6 +252,8 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
         findings = [f for g in grades for f in g.findings if f.quantity == quantity]
         if len(findings) < len(grades) or any(f.verdict != "held" or f.worst is None for f in findings):
             continue
+        if quantity == "ias" and any(FITTING in g.target_source for g in grades):
+            continue  # right for one weight it may have had, it may have been wrong for its own
         blamed = any(c.explains == quantity for g in grades for c in g.causes)
         if blamed or any(f.judged for f in findings):
             continue
@@ -258,7 +261,7 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
         side = None if worst.worst is None else worst.high if worst.worst > 0.0 else worst.low
         if side and worst.worst is not None and (share := worst.worst / side) <= WELL:
             within = deviation(evidence, worst, abs(worst.worst))
-            inside.append((telling, share, f"{WORDS.get(quantity, quantity)} within {within}"))
+            inside.append((telling, share, f"{word(findings[0])} within {within}"))
     if not inside:
         return
     told = inside[:MOST_INSIDE]
@@ -305,7 +308,7 @@ def _missed(evidence: Evidence, missed: Sequence[Finding], grade: Grade, place: 
         reason = next((c.text for c in grade.causes if c.explains == f.quantity), None)
         if f.worst is not None and f.unit in DEVIATES and not (f.low or 0.0) > 0.0:
             sign = "+" if f.worst > 0.0 else "−"
-            what.append(f"{WORDS.get(f.quantity, f.name)} {sign}{deviation(evidence, f, abs(f.worst))}")
+            what.append(f"{word(f)} {sign}{deviation(evidence, f, abs(f.worst))}")
         elif reason is None:
             what.append(f.name)
         else:

@@ -129,7 +129,7 @@ def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> I
         if f.worst is None or not side or f.quantity not in WORDS:
             continue
         sign = "+" if f.worst > 0 else "−"
-        text = f"{WORDS[f.quantity]} {sign}{deviation(evidence, f, abs(f.worst))} {IN} (the data show no reason)"
+        text = f"{word(f)} {sign}{deviation(evidence, f, abs(f.worst))} {IN} (the data show no reason)"
         rank = UNEXPLAINED * STANDARD * min(f.worst / side, MOST_SIZE) * e.score
         at = f.first_excursion_s or e.start_s
         yield Place(text, where(e), rank, "", at, e.end_s, number, f.quantity)
@@ -159,6 +159,11 @@ def where(e: Episode) -> str:
     return f"{side}{room(e.kind).named}"
 
 
+def word(finding: Finding) -> str:
+    """What was off, in a sentence: after a takeoff the climb speed, not the takeoff's."""
+    return finding.name if finding.name.endswith(" speed") else WORDS.get(finding.quantity, finding.name)
+
+
 def deviation(evidence: Evidence, finding: Finding, size: float) -> str:
     """A deviation's size as read off the dial."""
     if finding.unit == "kt":
@@ -178,7 +183,7 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
     # What was settled on is what was flown: not the worst of it, which is a moment's.
     share = cause.share if cause.root == "target not set" and cause.share is not None else 1.0
     off = deviation(evidence, finding, abs(finding.worst) * share)
-    return f"{WORDS[finding.quantity]} {sign}{off} {IN} ({cause.name})"
+    return f"{word(finding)} {sign}{off} {IN} ({cause.name})"
 
 
 def pattern(

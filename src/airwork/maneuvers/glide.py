@@ -21,7 +21,7 @@ from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.handbook import book_speed
 from airwork.maneuvers.grading.leg_grade import reached
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
@@ -216,7 +216,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     first, last = reached(sheet, window, episode.start_s, left=True)  # slowing to it is the entry
     window = (max(window[0], first), last)
     settled = evidence.median(evidence.ias_mps, *window)
-    aim = sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
+    aim = sheet.speed_held(settled, window, book=book_speed(evidence, "best_glide"))
     sheet.number("glide_ratio_through_air", episode.facts["ratio"])
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     middle = 0.5 * sum(window)  # the whole of it at another speed, else half of it

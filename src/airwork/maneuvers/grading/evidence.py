@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 ALTITUDE_S, SPEED_S, BANK_S, HEADING_S, PITCH_S = 1.0, 0.8, 0.5, 0.5, 0.5
 STRAIGHT_RAD = 0.07
+ONE_ABOARD_KG = 77.0  # 170 lb, without fuel to speak of (common practice, no source)
 USUAL_ERROR = {"altitude_m": 3.0, "bank_rad": 0.07, "heading_rad": 0.05}  # of derived columns that don't say
 
 
@@ -247,6 +248,16 @@ class Evidence:
         if isinstance(known, (int, float)):
             return float(known)
         return None if self.airplane is None else self.airplane.max_takeoff_mass_kg
+
+    @cached_property
+    def lightest_kg(self) -> float | None:
+        """What it weighed at least: the mass told, else empty with one person aboard; None without an airplane. [kg]"""
+        if self.mass_told or self.airplane is None:
+            return self.gross_mass_kg
+        try:
+            return self.airplane.empty_mass_kg + ONE_ABOARD_KG
+        except AirworkError:
+            return self.gross_mass_kg
 
     def error(self, name: str) -> float:
         """One standard error of a column; 0 for a measured one that doesn't say."""

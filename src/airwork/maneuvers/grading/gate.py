@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up
+from airwork.maneuvers.grading.handbook import BookSpeed, approach_speed, flaps_left_up
 from airwork.maneuvers.grading.reading import READ_FROM, allowance, rounding
 from airwork.maneuvers.grading.runway_line import course_rad
 from airwork.maneuvers.seeing.signal import Array
@@ -66,7 +66,8 @@ def gate(evidence: Evidence, touch_s: float, kind: str = "") -> tuple[float, lis
     speed = _approach_speed(evidence, kind, at_s)
     if speed is not None:
         flown = evidence.mean(evidence.ias_mps, at_s - 2.0, at_s + 2.0)
-        for over, limit, word in ((flown - speed, FAST_MPS, "fast"), (speed - flown, SLOW_MPS, "slow")):
+        over_under = (flown - speed.ias_mps, FAST_MPS, "fast"), (speed.lightest_mps - flown, SLOW_MPS, "slow")
+        for over, limit, word in over_under:
             if over > limit:
                 said.append(f"{evidence.speed_text(over)} {word}")
                 sizes.append(over / limit)
@@ -80,9 +81,9 @@ def slipping(evidence: Evidence, at_s: float) -> bool:
     return any("slipped" in e.facts and e.start_s <= at_s <= e.end_s for e in evidence.episodes)
 
 
-def _approach_speed(evidence: Evidence, kind: str, at_s: float) -> float | None:
+def _approach_speed(evidence: Evidence, kind: str, at_s: float) -> BookSpeed | None:
     lesson = evidence.lesson_target(kind, "ias_mps")
-    return approach_ias_mps(evidence, at_s - LOOK_S, at_s + LOOK_S) if lesson is None else lesson
+    return approach_speed(evidence, at_s - LOOK_S, at_s + LOOK_S) if lesson is None else BookSpeed(lesson, lesson)
 
 
 def off_runway_rad(evidence: Evidence, at_s: float, touch_s: float) -> float | None:

@@ -2,12 +2,39 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
+from airwork.airplane.vspeeds import ROUGH
 from airwork.errors import AirworkError
 from airwork.maneuvers.grading.evidence import Evidence
 
 HALF_A_NOTCH = 0.5
+MASSES = 9  # tried from the lightest up: the first a speed is printed for
+
+
+class BookSpeed(NamedTuple):
+    """An airplane's own speed, indicated: for the greatest mass it may have had, and for the least. [m/s]"""
+
+    ias_mps: float
+    lightest_mps: float
+
+    def nearest_mps(self, flown_mps: float) -> float:
+        """For the mass that speaks most for the pilot, as far as it isn't known; the greatest's where nothing flew."""
+        return max(self.lightest_mps, min(flown_mps, self.ias_mps)) if np.isfinite(flown_mps) else self.ias_mps
+
+
+def book_speed(evidence: Evidence, name: str, *, at_s: float | None = None) -> BookSpeed | None:
+    """As `handbook_ias_mps`, with what it would be for the lightest; None where the former has none."""
+    heaviest = handbook_ias_mps(evidence, name, at_s=at_s)
+    if heaviest is None or evidence.lightest_kg is None or evidence.gross_mass_kg is None:
+        return None
+    lighter = (
+        _ias_mps(evidence, name, float(mass_kg), at_s, rough=False)
+        for mass_kg in np.linspace(evidence.lightest_kg, evidence.gross_mass_kg, MASSES)
+    )
+    return BookSpeed(heaviest, min(heaviest, next((ias for ias in lighter if ias is not None), heaviest)))
 
 
 def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None) -> float | None:
@@ -18,8 +45,16 @@ def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None
     name : as in `Airplane.speed_cas_mps`: "best_glide", "best_rate_of_climb", "approach_flaps_full", "maneuvering".
     at_s : time the density altitude is taken at; sea level without one.
     """
-    airplane, mass = evidence.airplane, evidence.gross_mass_kg
-    if airplane is None or mass is None or not evidence.has_airspeed:
+    mass = evidence.gross_mass_kg
+    return None if mass is None or not evidence.has_airspeed else _ias_mps(evidence, name, mass, at_s)
+
+
+def _ias_mps(
+    evidence: Evidence, name: str, mass_kg: float, at_s: float | None, *, rough: bool = True
+) -> float | None:  # fmt: skip
+    """For one mass; rough : scaled beyond what is printed where that is no more than rough, too. [m/s]"""
+    airplane = evidence.airplane
+    if airplane is None:
         return None
     density_altitude = evidence.flight.get("density_altitude_m")
     height = 0.0
@@ -27,17 +62,19 @@ def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None
         found = float(density_altitude[evidence.flight.index_at(at_s)])
         height = found if np.isfinite(found) else 0.0
     try:
-        cas = airplane.speed_cas_mps(name, mass, height)
+        answer = airplane.speed_answer(name, mass_kg, height)
+        if ROUGH in answer.note and not rough:
+            return None
         notch = airplane.flaps_full if "flaps_full" in name else 0
-        return float(airplane.ias_from_cas_mps(cas, notch))
+        return float(airplane.ias_from_cas_mps(answer.value, notch))
     except AirworkError:
         return None  # outside the handbook's table: nothing is claimed
 
 
-def approach_ias_mps(evidence: Evidence, start_s: float, end_s: float) -> float | None:
-    """The airplane's approach speed with the flaps as they were: up where they stayed up, else full. [m/s]"""
-    up = handbook_ias_mps(evidence, "approach_flaps_up") if flaps_left_up(evidence, start_s, end_s) else None
-    return handbook_ias_mps(evidence, "approach_flaps_full") if up is None else up
+def approach_speed(evidence: Evidence, start_s: float, end_s: float) -> BookSpeed | None:
+    """The airplane's approach speed with the flaps as they were: up where they stayed up, else full."""
+    up = book_speed(evidence, "approach_flaps_up") if flaps_left_up(evidence, start_s, end_s) else None
+    return book_speed(evidence, "approach_flaps_full") if up is None else up
 
 
 def flaps_left_up(evidence: Evidence, start_s: float, end_s: float) -> bool:

@@ -173,10 +173,17 @@ def _over(criterion: Criterion, deviation: float) -> float:
 
 
 def _worst(criterion: Criterion, deviation: Array) -> float:
-    """The deviation farthest out, or nearest to the limit when all are inside."""
+    """The deviation farthest out; when all are inside the greatest share of its side's tolerance, or nearest the limit.
+
+    Of +10/−5 kt 7 kt fast is worse than 3 kt slow, though the slow side's limit is nearer.
+    """
     high, low = float(deviation.max()), float(deviation.min())
     if not criterion.has_limit:
         return high if abs(high) >= abs(low) else low
+    if criterion.high and criterion.low and criterion.low < 0.0 < criterion.high:
+        over, under = high / criterion.high, low / criterion.low
+        if max(over, under) <= 1.0:
+            return high if over >= under else low
     room_high = np.inf if criterion.high is None else criterion.high - high
     room_low = np.inf if criterion.low is None else low - criterion.low
     return high if room_high <= room_low else low

@@ -10,7 +10,7 @@ from airwork.maneuvers.grading.causes.flaps import flap_balloon
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.gate import gate
-from airwork.maneuvers.grading.handbook import approach_ias_mps, flaps_left_up, handbook_ias_mps
+from airwork.maneuvers.grading.handbook import approach_speed, book_speed, flaps_left_up, handbook_ias_mps
 from airwork.maneuvers.grading.runway_ends import Touch
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
@@ -52,7 +52,7 @@ def climb_speed(
         return
     end = _climb_ends(sheet, from_s)
     inferred = evidence.median(ias, from_s + 0.4 * (end - from_s), end)
-    target = sheet.speed_target(inferred, SETTLED, handbook_ias_mps(evidence, "best_rate_of_climb", at_s=from_s))
+    target = sheet.speed_target(inferred, SETTLED, book_speed(evidence, "best_rate_of_climb", at_s=from_s))
     criterion = sheet.task.criterion("ias")
     low = criterion.low if criterion is not None and criterion.low is not None else -2.5
     start = _counts_from(sheet, ias - target, low, (from_s, end), accelerate_s)
@@ -173,7 +173,7 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         usual = _other_finals(sheet, settled)
         settled_target = sheet.speed_held(
             settled if usual is None else usual, (start, end), SETTLED if usual is None else OTHER_FINALS,
-            approach_ias_mps(evidence, start, end),
+            approach_speed(evidence, start, end),
             note="flaps up on final" * flaps_left_up(evidence, start, end),
         )  # fmt: skip
         _path_flown(sheet, start, end)

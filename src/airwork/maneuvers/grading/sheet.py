@@ -12,6 +12,7 @@ import numpy as np
 
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, Cause, Episode, Finding, Grade, Phase, Stretch, Verdict
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.handbook import BookSpeed
 from airwork.maneuvers.grading.judge import at_once, held_elsewhere, limits, over_time, printed, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
@@ -36,6 +37,7 @@ ENTRY = "inferred from the entry"
 PRINTED = "the standard's own number"
 HELD_INSTEAD = "inferred: what was held throughout"
 HANDBOOK = "airplane file"
+FITTING = "airplane file, at the weight that fits best: none was told"
 OTHER_FINALS = "the pilot's own on the other finals"
 
 # What follows by itself from another error of the same maneuver: its name, the quantity, to which side.
@@ -96,14 +98,14 @@ class Sheet:
         """As `Evidence.speed_text`."""
         return self.evidence.speed_text(speed_mps)
 
-    def speed_target(self, inferred_mps: float, source: str = SETTLED, handbook_mps: float | None = None) -> float:
+    def speed_target(self, inferred_mps: float, source: str = SETTLED, book: BookSpeed | None = None) -> float:
         """The lesson's speed, else the handbook's for this airplane, else the inferred one; indicated. [m/s]"""
         lesson = self.evidence.lesson_target(self.kind, "ias_mps")
         if lesson is not None:
             value, whence = lesson, self.evidence.target_from("ias_mps")
             self._given = {*self._given, "ias"}
-        elif handbook_mps is not None:
-            value, whence = handbook_mps, HANDBOOK
+        elif book is not None:
+            value, whence = book.nearest_mps(inferred_mps), HANDBOOK if self.evidence.mass_told else FITTING
         else:
             value, whence = inferred_mps, source
         if self.evidence.has_airspeed:
@@ -238,23 +240,23 @@ class Sheet:
 
     def speed_held(
         self, inferred_mps: float, window: tuple[float, float] | None = None, source: str = SETTLED,
-        handbook_mps: float | None = None, quantity: str = "ias", use: Mask | None = None,
+        book: BookSpeed | None = None, quantity: str = "ias", use: Mask | None = None,
         told_mps: float | None = None, told: str = "", note: str = "",
     ) -> float:  # fmt: skip
         """Judge indicated airspeed against its target; returns the target. [m/s]
 
         told_mps, told : the handbook's speed to be told beside one the pilot chose, and its name; note : said with it.
         """
-        target = self.speed_target(inferred_mps, source, handbook_mps)
+        target = self.speed_target(inferred_mps, source, book)
         ias = self.evidence.ias_mps
         whose = self._sources.get("ias", source)
         judged = ""
-        if not self.given("ias") and whose not in (HANDBOOK, OTHER_FINALS):
+        if not self.given("ias") and whose not in (HANDBOOK, FITTING, OTHER_FINALS):
             instead = self.flown_instead(quantity, ias, window, target, use)
             if instead is not None:
                 target, whose = instead, HELD_INSTEAD
                 self.set_target("ias", target, "kt", HELD_INSTEAD)
-        if not self.given("ias") and whose not in (HANDBOOK, ENTRY, OTHER_FINALS):
+        if not self.given("ias") and whose not in (HANDBOOK, FITTING, ENTRY, OTHER_FINALS):
             judged = "steadiness"
             note = "; ".join(filter(None, (note, "the pilot's own speed, judged for steadiness only")))
             if told_mps is not None and np.isfinite(target):
