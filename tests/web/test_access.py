@@ -136,7 +136,7 @@ NOBODYS = {
 }  # fmt: skip
 # Lists and lessons: what is left out of them is tested by name below.
 FILTERED = {"/", "/today.json", "/today/what-if", "/today/numbers.json", "/today/card.pdf", "/today/save", "/chair",
-            "/debriefs", "/students", "/students.json"}  # fmt: skip
+            "/day", "/debriefs", "/students", "/students.json"}  # fmt: skip
 
 
 def _path(address: str) -> str:

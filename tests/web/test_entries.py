@@ -232,3 +232,57 @@ def test_the_airplane_of_a_debrief_is_entered_with_its_flight(tmp_path: Path, sh
     made = _flight_id(teacher.post(f"{at}/enter", {**sent, "registration": "inv155", "sure": "yes"}))
     assert "INV155 Larkmoor 155" in teacher.get(f"/flights/{made}").text
     assert "registration of this" not in teacher.get(f"/flights/new?student={own.jan}").text
+
+
+def test_a_typed_entry_s_slips_are_said_all_at_once_each_at_its_field(school) -> None:
+    teacher = school.as_("Emmett Dray")
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "sure": "yes", "total": "3.0",
+            "landings": "500"}  # fmt: skip
+    refused = teacher.post("/flights/new", sent)
+    assert refused.status_code == 422
+    assert re.search(r'name="total"[^>]*aria-invalid.*?3\.0 h is more than from start to end, 1\.2 h', refused.text)
+    assert re.search(r'name="landings"[^>]*aria-invalid.*?500 in 3\.0 h is more than one a minute', refused.text)
+    assert 'name="takeoffs" value="3" placeholder="3, or 3 towered" maxlength="400" autocomplete="off">' in refused.text
+
+
+def test_an_instructor_in_two_places_is_asked_about_and_a_correction_too(school) -> None:
+    teacher = school.as_("Emmett Dray")
+    both = {"role": "dual", "instructor": school.emmett, "landings": "1"}
+    first = {**both, "student": school.jan, "start": "2026-03-09 10:00", "end": "11:00", "sure": "yes"}
+    one = _flight_id(teacher.post("/flights/new", first))
+    second = {**both, "student": school.nora, "start": "2026-03-09 03:30", "end": "04:30"}  # Denver is 7 h behind
+    asked = teacher.post("/flights/new", {**second, "start": "2026-03-09 04:30", "end": "05:30"})
+    assert asked.status_code == 422
+    assert "Emmett Dray is on record for a flight of Jan Ruiz, 2026-03-09 10:00 to 11:00" in asked.text
+    assert "It was flown all the same" in asked.text
+    other = _flight_id(
+        teacher.post("/flights/new", {**second, "start": "2026-03-09 07:30", "end": "08:30", "sure": "yes"})
+    )
+    moved = teacher.post(f"/flights/{other}/correct", {**second, "start": "2026-03-09 04:30", "end": "05:30"})
+    assert moved.status_code == 422
+    assert "Emmett Dray is on record for a flight of Jan Ruiz" in moved.text
+    own = {**first, "start": "2026-03-09 10:10", "end": "11:00"}
+    assert teacher.post(f"/flights/{one}/correct", own).status_code == 303  # itself is not in its way
+    for made in (one, other):
+        assert teacher.post(f"/flights/{made}/take-back").status_code == 303
+
+
+def test_a_route_to_where_the_recording_never_was_is_asked_about(school) -> None:
+    teacher, made = school.as_("Emmett Dray"), school.flights["jan"]
+    form = teacher.get(f"/flights/{made}/correct").text
+    fields = dict(re.findall(r'name="(start|end|total|read)" value="([^"]*)"', form))
+    sent = {"student": school.jan, "instructor": school.emmett, "role": "dual", **fields}
+    asked = teacher.post(f"/flights/{made}/correct", {**sent, "route": "KOGA KIBM"})
+    assert asked.status_code == 422
+    assert "the recording neither begins, lands nor ends at KIBM" in asked.text
+    long = teacher.post(f"/flights/{made}/correct", {**sent, "total": "3.0"})
+    assert re.search(r"3\.0 h is more than was recorded, 0\.\d h", long.text)
+    with school.app.state.store.read() as connection:
+        row = next(f.flight for f in flights_of(connection, school.jan) if f.flight.id == made)
+    assert row.cross_country_s == 0
+    home = teacher.post(
+        f"/flights/{made}/correct", {**sent, "route": "KOGA"}
+    )  # Nora's is at the same time in this school
+    assert "Emmett Dray" in home.text
+    assert "the recording neither" not in home.text
+    assert teacher.post(f"/flights/{made}/correct", {**sent, "route": "KOGA", "sure": "yes"}).status_code == 303

@@ -21,9 +21,13 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from airwork.cli.logbook_tools import lines, now_s, typed
+from airwork.errors import InputError
 from airwork.logbook import flights, people
+from airwork.logbook.entering import Completed
 from airwork.logbook.paper import enter_csv
+from airwork.logbook.plausible import slips
 from airwork.logbook.records import hours
+from airwork.logbook.taken import in_the_way
 from airwork.logbook.typed import flight
 
 BOOK = "change"
@@ -65,17 +69,31 @@ def flight_options(parser: argparse.ArgumentParser) -> None:
     add("--remarks", default="", metavar="WORDS")
 
 
+def _look_at(entered: list[Completed]) -> list[str]:
+    """What of an old logbook's flights can hardly be as written: they count as written, and somebody looks."""
+    return [
+        f"look at {one.row.local_date}: {wrong}"
+        for one in entered
+        for wrong in slips(one.row.start_utc_s, one.row.end_utc_s, one.row.total_s, one.movements)
+    ]
+
+
 def run(args: argparse.Namespace, book: Connection, what: str) -> str:
     pilot = people.find_person(book, args.student)
     if what == "flights":
         entered = enter_csv(book, pilot, args.file.read_bytes(), args.file.name, now_utc_s=now_s())
         total = hours(sum(one.row.total_s for one in entered)) or "0.0"
-        return f"{len(entered)} flights of {pilot.name} entered, {total} h"
+        return lines(f"{len(entered)} flights of {pilot.name} entered, {total} h", *_look_at(entered))
     teacher = people.find_person(book, args.instructor, instructor=True) if args.instructor else None
     texts = typed(args)
     if args.corrects:
         texts["corrects"] = flights.flight_by_id(book, args.corrects).id
     entry = flight(book, pilot, texts, now_utc_s=now_s(), instructor=teacher, mark="--")
+    for wrong in slips(entry.start_utc_s, entry.end_utc_s, entry.times_s.get("total"), entry.movements):
+        raise wrong
+    asked = [] if args.overlap else in_the_way(book, entry)
+    if asked:
+        raise InputError(f"{asked[0]}. If both were flown so, enter it with --overlap.", where="--start")
     done = flights.add_flight(book, entry, now_utc_s=now_s(), overlap=args.overlap)
     row = done.row
     return lines(

@@ -38,6 +38,7 @@ from airwork.standards import load_standard
 
 # What a logbook says of the people: reasons, or a function of the planned length [s]; None: none was asked.
 Currency = Callable[[float], Iterable[Reason] | None] | Iterable[Reason] | None
+NO_LOGBOOK = Reason("currency", "not checked", "no logbook was asked: check currency and endorsements")
 GIVE_IT = "give it in the lesson or the airplane file"
 # What is looked at, in the order it is thought of; the weather of a simulator is none.
 GROUND = (note_reasons, loading_reasons, people_reasons, runway_reasons)
@@ -162,7 +163,7 @@ def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
     if simulator:
         reasons = [_in_simulator(r) for r in reasons]
     elif currency is None:
-        reasons.append(Reason("currency", "not checked", "no logbook was asked: check currency and endorsements"))
+        reasons.append(NO_LOGBOOK)
     reasons = [*(r for r in asked if r.level != "go"), *reasons, *asked]  # who may fly comes before the weather
     reasons += not_checked(case)
     return combine(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -21,11 +22,15 @@ from airwork.logbook.standing import LessonAsked
 LENGTH_S = 2.0 * 3600.0  # taken for the flight's length where none is known yet: long enough to reach the dark
 
 
-def lesson_reasons(connection: Connection, lesson: Lesson, *, length_s: float = LENGTH_S) -> tuple[Reason, ...]:
+def lesson_reasons(
+    connection: Connection, lesson: Lesson, *, length_s: float = LENGTH_S,
+    training_planned: Sequence[tuple[float, float]] = (),
+) -> tuple[Reason, ...]:  # fmt: skip
     """The record held against a lesson: endorsements, medicals, recency, the instructor's day.
 
     People and airplane are found by the names in the lesson file; who or what is not in the logbook is said, and what
-    depends on it is "not checked" or "unknown", never good.
+    depends on it is "not checked" or "unknown", never good. training_planned : start and end of the instructor's other
+    lessons that are planned and not flown yet. [s since 1970 UTC]
     """
     said: list[Reason] = []
     student = _person(connection, lesson.student.name, said)
@@ -49,7 +54,9 @@ def lesson_reasons(connection: Connection, lesson: Lesson, *, length_s: float = 
         position_rad=(lesson.place.latitude_rad, lesson.place.longitude_rad),
         cautions=cautions_for(lesson.student.solo, lesson.school.cautions, {}, lesson.student.cautions),
     )
-    found = lesson_standing(connection, student.id, asked, instructor_id=teacher.id if teacher else None)
+    found = lesson_standing(
+        connection, student.id, asked, instructor_id=teacher.id if teacher else None, training_planned=training_planned
+    )
     return (*found.reasons, *said)
 
 

@@ -10,10 +10,11 @@ import numpy as np
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from airwork.airdata.geodesy import leg
 from airwork.errors import InputError
 from airwork.logbook.debrief_json import DebriefFacts, limit_ratio
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.fleet import nearest_place
+from airwork.logbook.fleet import HERE_M, nearest_place
 from airwork.logbook.flights import add_flight, refuse_signed
 from airwork.logbook.recordings import Packed, keep
 from airwork.logbook.records import Movement, Place
@@ -97,6 +98,29 @@ def place_of(connection: Connection, clean: Flight | None) -> tuple[tuple[float,
     ends = [(float(clean["latitude_rad"][i]), float(clean["longitude_rad"][i])) for i in seen]
     found = [nearest_place(connection, end) for end in ends]
     return ends[0], tuple(p for p in found if p) if all(found) else ()
+
+
+def stood_at(clean: Flight | None, landings_s: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """Where a recording begins and ends, and where it was at each landing; () without positions. [rad]"""
+    if clean is None or not clean.has("latitude_rad", "longitude_rad"):
+        return ()
+    lat, lon = clean["latitude_rad"], clean["longitude_rad"]
+    known = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
+    if not known.size:
+        return ()
+    at = [0, -1, *(int(np.argmin(np.abs(clean.time_s[known] - t))) for t in landings_s)]
+    return tuple((float(lat[known[i]]), float(lon[known[i]])) for i in at)
+
+
+def not_stood_at(route: Sequence[Place], positions_rad: Sequence[tuple[float, float]]) -> tuple[Place, ...]:
+    """The places of a route that a recording never stood at; none where either has no positions."""
+    if not positions_rad:
+        return ()
+    return tuple(
+        place for place in route
+        if place.position_rad is not None
+        and all(leg(*place.position_rad, *here).distance_m > HERE_M for here in positions_rad)
+    )  # fmt: skip
 
 
 def _find(connection: Connection, pilot_id: str, sha256: str, content_sha256: str) -> tuple[str, str] | None:

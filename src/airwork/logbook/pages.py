@@ -226,9 +226,17 @@ def standard_of(student: Person) -> Standard | None:
 
 
 def lesson_standing(
-    connection: Connection, student_id: str, lesson: LessonAsked, *, instructor_id: str | None = None
+    connection: Connection,
+    student_id: str,
+    lesson: LessonAsked,
+    *,
+    instructor_id: str | None = None,
+    training_planned: Sequence[tuple[float, float]] = (),
 ) -> Standing:
-    """What the record says of a lesson: what forbids it, what is not on record, what runs out."""
+    """What the record says of a lesson: what forbids it, what is not on record, what runs out.
+
+    training_planned : start and end of the instructor's other planned lessons, which count beside the training given.
+    """
     pilot = person_by_id(connection, student_id)
     teacher = person_by_id(connection, instructor_id) if instructor_id else None
     zone = lesson.time_zone
@@ -240,7 +248,9 @@ def lesson_standing(
         pilot_holds=holdings(connection, pilot),
         instructor_holds=holdings(connection, teacher) if teacher else (),
         pilot_flights=flights_of(connection, pilot.id),
-        training_given=training_given(connection, teacher.id, lesson.start_utc_s, zone) if teacher else (),
+        training_given=(*training_given(connection, teacher.id, lesson.start_utc_s, zone), *training_planned)
+        if teacher
+        else (),
         instructor_flights=flights_of(connection, teacher.id) if teacher and lesson.passengers else (),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
@@ -12,11 +12,13 @@ from typing import Any
 from airwork.days import local_date, zone
 from airwork.errors import InputError
 from airwork.logbook.marks import SCALE
-from airwork.logbook.records import TIMES, number
+from airwork.logbook.records import HOUR_S, TIMES, Movement, number
 from airwork.logbook.rules import authorities, load_rules
 
 _DAY_S = 86400.0
 LONGEST_S = 24.0 * 3600.0  # of a flight
+TENTH_S = 360.0  # hours are logged in tenths: 54 minutes are 0.9 h or 1.0 h
+LEAST_LANDING_S = 60.0  # a landing and the circuit before it take longer; our own choice
 
 
 def refuse_implausible(table: str, row: dict[str, Any]) -> None:
@@ -52,6 +54,27 @@ def refuse_times(start_utc_s: float | None, end_utc_s: float | None, times_s: Ma
         if kind not in {"total", "ground_training"} and round(seconds) > round(total):
             text = f"{words} {seconds / 3600:.1f} h is more than the flight's {total / 3600:.1f} h."
             raise InputError(text, where="flight")
+
+
+def slips(
+    start_utc_s: float | None, end_utc_s: float | None, total_s: float | None, movements: Iterable[Movement]
+) -> tuple[InputError, ...]:
+    """What a typed flight can't mean: hours that don't fit between its start and end, more takeoffs or landings than
+    there is time for. Refused where one flight is typed; an old logbook's row is taken as it stands, and this said.
+    """
+    found = []
+    between = None if start_utc_s is None or end_utc_s is None else end_utc_s - start_utc_s
+    if total_s is not None and between is not None and total_s > between + TENTH_S + 1.0:
+        text = f"{total_s / HOUR_S:.1f} h is more than from start to end, {between / HOUR_S:.1f} h."
+        found.append(InputError(text, where="flight time"))
+    aloft = between if total_s is None else total_s
+    moves = list(movements)
+    for what in ("takeoff", "landing"):
+        count = sum(m.number for m in moves if m.what == what)
+        if aloft and count > 1 and count * LEAST_LANDING_S > aloft:
+            text = f"{count} in {aloft / HOUR_S:.1f} h is more than one a minute."
+            found.append(InputError(text, where=f"{what}s"))
+    return tuple(found)
 
 
 def refuse_aboard(role: str, passengers: int, dual_s: float, pilot_id: str | None, instructor_id: str | None) -> None:

@@ -19,7 +19,13 @@ from airwork.web import guard
 from airwork.web.accounts import Account
 
 CAUTION = "Handbook, local rules and the instructor decide. Not for navigation."
-MENU = (("/", "Today"), ("/debriefs", "Debrief"), ("/airplanes", "Airplanes"), ("/students", "Students"))
+MENU = (
+    ("/", "Today"),
+    ("/day", "Day"),
+    ("/debriefs", "Debrief"),
+    ("/airplanes", "Airplanes"),
+    ("/students", "Students"),
+)
 SCHOOL = ("/school", "School")
 _log = logging.getLogger("airwork.web")
 

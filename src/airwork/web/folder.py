@@ -37,6 +37,8 @@ class Entry:
     day: str = ""  # of a lesson, 2025-09-20 in its zone
     zone: str = ""
     clock: str = ""  # of a lesson, 14:30 in its zone
+    instructor: str = ""  # of a lesson, where one is aboard
+    airplane: str = ""  # of a lesson, its file's key
 
     @property
     def when(self) -> str:
@@ -189,5 +191,14 @@ def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
     if "people" in data or "exercises" in data:
         name = str(student.get("name", "")) if isinstance(student, dict) else ""
         title, day, zone, clock = (str(data.get(key, "")) for key in ("title", "date", "zone", "time"))
-        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, when_s, day, zone, clock[:5])
+        alone = isinstance(student, dict) and student.get("solo") is True
+        teacher = "" if alone else _said(data.get("instructor"), "name")
+        named = Path(_said(airplane, "file").replace("\\", "/")).name.removesuffix(".toml")
+        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, when_s, day, zone, clock[:5],
+                     teacher, named)  # fmt: skip
     return None
+
+
+def _said(table: object, name: str) -> str:
+    """A text of a table; "" where there is none."""
+    return str(table.get(name, "")) if isinstance(table, dict) else ""

@@ -8,6 +8,7 @@ from fastapi import APIRouter
 
 PAGES = (
     "today",
+    "day",
     "chair",
     "lessons",
     "entries",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,7 +15,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import load_lesson
 from airwork.logbook import fleet, flights, history
-from airwork.logbook.entering import FlightEntry
+from airwork.logbook.entering import FlightEntry, complete
 from airwork.logbook.pages import FlightPage
 from airwork.logbook.standing import Finding
 from airwork.web import access, book, flight_form, which_airplane
@@ -56,8 +57,9 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
 
 
 def _page(
-    request: Request, filled: flight_form.Filled, *, action: str, title: str, problem: str = "",
-    findings: Any = (), corrects: FlightPage | None = None, status: int = 200, about: About | None = None,
+    request: Request, filled: flight_form.Filled, *, action: str, title: str,
+    problem: AirworkError | str | None = None, findings: Any = (), asked: Sequence[str] = (),
+    corrects: FlightPage | None = None, status: int = 200, about: About | None = None,
 ) -> Response:  # fmt: skip
     with book.reading(request) as connection:
         more = flight_form.choices(connection)
@@ -66,13 +68,19 @@ def _page(
     if corrects is not None and chosen and chosen not in dict(teachers):
         teachers = [(chosen, corrects.instructor), *teachers]
     values = {
-        **more, "filled": filled, "action": action, "title": title, "problem": problem, "findings": findings,
+        **more, "filled": filled, "action": action, "title": title, "problem": _in_a_line(problem),
+        "findings": findings, "asked": asked, "at": flight_form.at_fields(problem),
         "students": access.students_to_choose(request), "teachers": teachers, "roles": flight_form.ROLES,
         "hours": flight_form.HOURS, "corrects": corrects, "recorded": about.flown if about else "",
         "model": _unregistered(request, about) if about else "",
         "read": flight_form.as_it_stands(corrects) if corrects is not None else "",
     }  # fmt: skip
     return page(request, "flight_form.html", values, status=status)
+
+
+def _in_a_line(problem: AirworkError | str | None) -> str:
+    """Everything that is wrong."""
+    return "; ".join(str(one) for one in problem.each) if isinstance(problem, InputError) else str(problem or "")
 
 
 def _unregistered(request: Request, about: About) -> str:
@@ -136,10 +144,12 @@ def _changed_meanwhile(request: Request, typed: dict[str, str], found: FlightPag
 
 
 def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:
-    now, problem = time.time(), ""
+    now = time.time()
+    problem: AirworkError | None = None
     findings: tuple[Finding, ...] = ()
+    asked: list[str] = []
     try:
-        begun = None if about is None else request.app.state.workshop.whole(flight_form.start_of, about)
+        flown = None if about is None else request.app.state.workshop.whole(flight_form.recorded, about)
         with book.store_of(request).change() as connection:
             wanted = typed.get("instructor", "")
             teacher = None
@@ -154,17 +164,23 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             entry = flight_form.entry_of(connection, typed, teacher, now_utc_s=now, of_signed=signed,
                                          corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
             access.require_student(request, entry.pilot.id)
-            if about is None:
-                flight_form.require_possible(entry, now)
             if old is not None and old.flight.source == "debrief":
                 entry = replace(entry, movements=entry.movements or old.movements)
+                flown = flight_form.recorded_of(connection, old)
+            if about is None:
+                flight_form.require_possible(entry, now, recorded=flown is not None)
+                complete(entry)
+            asked = flight_form.questions(connection, entry, flown, but=old.flight.id if old else "")
             if not typed.get("sure") and old is None:
-                findings = flight_form.against(connection, entry, entry.start_utc_s if begun is None else begun)
+                begun = entry.start_utc_s if flown is None else flown.start_utc_s
+                findings = flight_form.against(connection, entry, begun)
                 findings = findings if entry.airplane else (flight_form.NO_AIRPLANE, *findings)
             if any(f.level == "forbids" for f in findings):
                 raise InputError("the record speaks against such a flight; see below.", where="endorsements")
             if flight_form.NO_AIRPLANE in findings:
                 raise InputError("which one was it? Choose it, or give its registration.", where="airplane")
+            if asked and not typed.get("sure"):
+                raise InputError("is it so? See below.", where="the entry")
             flight_id = ""
             if old is not None and not signed:
                 flights.rewrite_flight(connection, old.flight.id, entry, now_utc_s=now)
@@ -176,13 +192,13 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             known = replace(about, flight_id=flight_id, student=entry.pilot.id, student_name=entry.pilot.name)
             request.app.state.desk.note(known)
     except AirworkError as found:
-        problem = str(found)
-    if problem:
+        problem = found
+    if problem is not None:
         filled = flight_form.Filled(dict(typed), {}, about is not None or bool(old and old.flight.source == "debrief"))
         action = request.url.path
         title = "Put this entry right" if old is not None else "Enter this flight"
-        return _page(request, filled, action=action, title=title, problem=problem, findings=findings, corrects=old,
-                     about=about, status=422)  # fmt: skip
+        return _page(request, filled, action=action, title=title, problem=problem, findings=findings, asked=asked,
+                     corrects=old, about=about, status=422)  # fmt: skip
     said = "put right" if old is not None else "entered"
     request.state.session.said = f"The flight is {said}." + (
         "" if not findings else f"\nThe record says: {'; '.join(dict.fromkeys(f.text for f in findings))}."

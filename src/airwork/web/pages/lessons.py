@@ -69,10 +69,10 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
 
 
 @router.get("/lessons/new", response_class=HTMLResponse)
-def new(request: Request, student: str = "", begin: str | None = None, these: str = "") -> Response:
-    """The questions; with a student chosen, what they should fly next, ticked where one asks for these."""
+def new(request: Request, student: str = "", begin: str | None = None, these: str = "", on: str = "") -> Response:
+    """The questions; with a student chosen, what they should fly next, ticked where one asks for these. on : a day."""
     typed = {"student": student, "these": these} if begin is None else {"student": student, "begin": begin}
-    return _page(request, typed)
+    return _page(request, {**typed, "date": on[:10]})
 
 
 @router.post("/lessons/new", response_class=HTMLResponse)

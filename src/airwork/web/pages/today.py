@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 
 from airwork.airplane import Airplane
 from airwork.airplane.book_units import US_BOOK
+from airwork.days import local_date
 from airwork.errors import AirworkError, InputError, Where
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane
@@ -22,12 +23,13 @@ from airwork.lesson.again import misfits
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.file import find_airplane, parse_lesson
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.plan import NO_LOGBOOK
 from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
 from airwork.output.card import card_pdf, make_card
 from airwork.output.typeset import kneeboard_paper
 from airwork.typed_file import tables
-from airwork.web import access, book, brief_view, lesson_rows, what_if
+from airwork.web import access, book, brief_view, day, lesson_rows, what_if
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
@@ -38,7 +40,7 @@ router = APIRouter()
 USUAL_LENGTH = dt.timedelta(minutes=90)  # of a lesson that is looked at while it goes on
 
 
-def _lessons(request: Request) -> list[Entry]:
+def lessons_seen(request: Request) -> list[Entry]:
     """The lessons somebody may see: a student their own, by the name in the lesson, and the invented one."""
     entries: list[Entry] = request.app.state.folder.entries("lesson")
     if access.is_instructor(request):
@@ -48,7 +50,7 @@ def _lessons(request: Request) -> list[Entry]:
 
 
 def _lesson(request: Request, key: str) -> Entry:
-    for entry in _lessons(request):
+    for entry in lessons_seen(request):
         if entry.key == key:
             return entry
     raise HTTPException(404)
@@ -76,10 +78,20 @@ def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
     form.require_read()
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
     airplane, account = load_airplane(lesson.airplane_path), access.account_of(request)
+    date = local_date(lesson.start_utc_s, lesson.zone)
+    every = [] if entry.shipped else request.app.state.folder.entries("lesson")
+    others = [e for e in day.on(every, date, around=1) if e.key != entry.key]
     return _briefed.of(
-        (lesson, airplane, account.teaches or account, _newest_entry(request)),
-        lambda: brief_lesson(lesson, airplane=airplane, currency=lambda length_s: _currency(request, lesson, length_s)),
+        (lesson, airplane, account.teaches or account, _newest_entry(request), others),
+        lambda: brief_lesson(
+            lesson, airplane=airplane, currency=lambda length_s: _currency(request, lesson, length_s, others)
+        ),
     )
+
+
+def briefed(request: Request, entry: Entry) -> Briefing:
+    """The briefing of a lesson as its file stands."""
+    return _briefing(request, entry, form_of(entry, {}))
 
 
 _briefed: Kept[Briefing] = Kept(50)
@@ -95,16 +107,23 @@ def _newest_entry(request: Request) -> str:
         return history.newest(connection)
 
 
-def _currency(request: Request, lesson: Lesson, length_s: float) -> tuple[Reason, ...] | None:
-    """What the logbook says of the lesson; None without one, and for a student whose lesson it isn't."""
+def _currency(request: Request, lesson: Lesson, length_s: float, others: list[Entry]) -> tuple[Reason, ...] | None:
+    """What the logbook says of the lesson, and who or what of it is taken by another.
+
+    None where nobody was asked: there is no logbook, or it is a student's whose lesson it isn't.
+    """
     from airwork.logbook.for_lesson import lesson_reasons
 
+    teaches = access.is_instructor(request)
+    if not teaches and lesson.student.name.casefold() != access.student_name(request).casefold():
+        return None
+    beside = day.beside(request, lesson, others, length_s, lesson.airplane_path.stem)
+    twice = beside.reasons(tells=teaches)
     if not book.has_logbook(request):
-        return None
-    if not access.is_instructor(request) and lesson.student.name.casefold() != access.student_name(request).casefold():
-        return None
+        return (*twice, NO_LOGBOOK) if twice else None
     with book.reading(request) as connection:
-        return lesson_reasons(connection, lesson, length_s=length_s)
+        planned = beside.training_planned
+        return (*twice, *lesson_reasons(connection, lesson, length_s=length_s, training_planned=planned))
 
 
 def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: str = "") -> dict[str, Any]:
@@ -190,7 +209,7 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
 @router.get("/", response_class=HTMLResponse)
 def today(request: Request, lesson: str = "", do: str = "") -> Response:
     """The lesson of the day: the one asked for, else the newest changed. `do` : a row's button."""
-    lessons = _lessons(request)
+    lessons = lessons_seen(request)
     if not lesson:
         lesson = _newest(lessons)
         if not lesson:
@@ -212,7 +231,7 @@ def _today(
     """The page with the values given in it. held : why they were not written."""
     shown = _shown(request, entry, given, problem)
     days = _days_ago(shown["form"].data.get("date"), shown["form"].data.get("zone"))
-    more = {"lessons": _lessons(request), "said": access.said_once(request), "held": held, "read": _mark(entry),
+    more = {"lessons": lessons_seen(request), "said": access.said_once(request), "held": held, "read": _mark(entry),
             "days_ago": days, "sliders": what_if.SLIDERS,
             "if_query": request.query_params, "if_named": what_if.NAMED, "if_shown": _what_if(request, entry),
             "map": shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)}  # fmt: skip
@@ -239,19 +258,19 @@ def _over(lesson: Entry, now: dt.datetime) -> bool:
         return False
 
 
-def _days_ago(day: object, zone: object, now: dt.datetime | None = None) -> int | None:
+def _days_ago(date: object, zone: object, now: dt.datetime | None = None) -> int | None:
     """Days from a lesson's day to today where it is flown, below 0 for one to come; None where the file doesn't say."""
     try:
         here = ZoneInfo(str(zone)) if zone else None
         now = now or dt.datetime.now(dt.UTC)
-        return (now.astimezone(here).date() - dt.date.fromisoformat(str(day))).days
+        return (now.astimezone(here).date() - dt.date.fromisoformat(str(date))).days
     except (ValueError, OSError, ZoneInfoNotFoundError):
         return None
 
 
 def lesson_in(request: Request, lesson: str) -> Entry:
     """The lesson named in the address, else the one the page would open."""
-    lesson = lesson or _newest(_lessons(request))
+    lesson = lesson or _newest(lessons_seen(request))
     if not lesson:
         raise HTTPException(404, "There is no lesson here yet; `airwork lesson new` writes one to start from.")
     return _lesson(request, lesson)
