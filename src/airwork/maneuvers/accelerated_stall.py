@@ -20,7 +20,7 @@ from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
-from airwork.maneuvers.grading.stall_grade import recovery_causes, stall_numbers
+from airwork.maneuvers.grading.stall_grade import grade_recovery
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
@@ -111,7 +111,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     else:
         sheet.once("bank", [evidence.mean(abs(bank), broke - 3.0, broke) - criterion.nominal])
     sheet.floor_kept()
-    recovery_causes(sheet, broke, stall_numbers(sheet, broke))
+    grade_recovery(sheet, broke)
     sheet.cause(turning.uncoordinated(sheet, episode.start_s, broke))
     return sheet.grade()
 

@@ -17,6 +17,7 @@ from airwork.units import FPM_MPS, to_unit
 TURNING_ENTRY_RAD = np.radians(9.0)
 LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 WARNED_S = 12.0  # a warning so long before the break belongs to it
+NODS_S, LEFT_STALLED_S = 1.0, 2.0  # the nose leads the sink; a prompt recovery is slowest within a second or so
 LOWEST_AFTER_S = 6.0  # the lowest point may lie a little after the recovery counts as flying
 MUSH_S, MUSH_MPS, HELD_UP_RAD = 8.0, 300.0 * FPM_MPS, np.radians(5.0)  # more sink than before, the nose as it was
 
@@ -27,27 +28,40 @@ def grade_stall(episode: Episode, evidence: Evidence, *, from_descent: bool = Fa
     from_descent : the task begins with one.
     """
     sheet = Sheet(episode, evidence)
-    broke = episode.facts["break_s"]
+    broke = _broke(sheet, episode.facts["break_s"])
     _entry(sheet, (episode.start_s, broke))
     _power(sheet, broke)
     sheet.floor_kept()
     if from_descent:
         sheet.cause(stalling.no_descent_first(sheet, broke))
-    recovery_causes(sheet, broke, stall_numbers(sheet, broke))
+    grade_recovery(sheet, broke)
     sheet.cause(flap_balloon(sheet, episode.start_s, episode.end_s))
     sheet.stretch(Stretch("entry", episode.start_s, broke))
     sheet.stretch(Stretch("recovery", broke, episode.end_s))
     return sheet.grade()
 
 
-def recovery_causes(sheet: Sheet, broke: float, lost_m: float) -> None:
-    """What can go wrong after the break of any stall. lost_m : height the recovery cost; NaN where not known."""
+def grade_recovery(sheet: Sheet, broke: float) -> None:
+    """What the recovery of any stall cost, and what can go wrong in it."""
+    lost_m = stall_numbers(sheet, broke)
     fell = _fell(sheet, broke)
     sheet.cause(stalling.slow_recovery(sheet, fell))
     sheet.cause(stalling.late_power(sheet, fell))
-    sheet.cause(second_stall.second_stall(sheet, broke, lost_m))
+    sheet.cause(second_stall.second_stall(sheet, sheet.episode.facts["break_s"], lost_m))
     sheet.cause(stalling.dived(sheet, broke, lost_m))
     sheet.cause(stalling.wing_dropped(sheet, broke))
+
+
+def _broke(sheet: Sheet, slowest_s: float) -> float:
+    """When the nose fell and the sink began, where it was left stalled from then on to its least speed. [s]
+
+    AFH ch. 5: the nose falls by itself, a wing may go with it; the speed comes back with the recovery alone.
+    """
+    sank = _sinking_from(sheet, slowest_s)
+    pitch = window(sheet, sank - NODS_S, slowest_s).of(sheet.evidence.pitch_rad)
+    if pitch is None or slowest_s - sank < LEFT_STALLED_S:
+        return slowest_s
+    return sank if float(pitch[0] - pitch.min()) > stalling.NOSE_DOWN_RAD else slowest_s
 
 
 def _fell(sheet: Sheet, broke: float) -> float:

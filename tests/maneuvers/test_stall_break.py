@@ -1,0 +1,65 @@
+"""Where a stall broke: by the nose and the sink, however long it was then left stalled. Drawn sample by sample."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.stall_grade import grade_stall
+from airwork.maneuvers.seeing.view_building import build_view
+from airwork.recording.flight import Column, Flight
+from airwork.standards import load_standard
+from airwork.units import FPM_MPS, KT_MPS
+
+STEP, BROKE, END = 0.25, 40.0, 75.0
+PRIVATE = load_standard("private")
+
+
+def flown(left_s: float, wing_deg: float) -> Grade:
+    """Slowed at idle to 44 kt; the nose falls 18° at 40 s, a wing with it; so long after it nose, wings and power."""
+    t = np.arange(0.0, 100.0, STEP)
+    acts = BROKE + left_s
+    kt = np.interp(t, [0.0, BROKE, acts, acts + 8.0, 100.0], [70.0, 44.0, 43.5, 72.0, 75.0])
+    climb = np.interp(t, [0.0, BROKE, BROKE + 1.5, acts, acts + 5.0, acts + 8.0],
+                      np.array([-200.0, -200.0, -1300.0, -1300.0, 0.0, 500.0])) * FPM_MPS  # fmt: skip
+    pitch = np.interp(t, [0.0, BROKE, BROKE + 2.0, acts, acts + 5.0], [0.0, 3.0, -15.0, -15.0, 4.0])
+    bank = np.interp(t, [BROKE, BROKE + 3.0, acts, acts + 3.0], [0.0, wing_deg, wing_deg, 0.0])
+    rpm = np.interp(t, [acts, acts + 2.0], [850.0, 2400.0])
+    tas = kt * KT_MPS
+    turn = 9.80665 * np.tan(np.radians(bank)) / tas
+    heading = np.cumsum(turn) * STEP
+    height = 1500.0 + np.cumsum(climb) * STEP
+    values = {
+        "east_m": np.cumsum(tas * np.sin(heading)) * STEP, "north_m": np.cumsum(tas * np.cos(heading)) * STEP,
+        "altitude_m": height, "indicated_altitude_m": height, "agl_m": height - 200.0, "groundspeed_mps": tas,
+        "ias_mps": tas, "cas_mps": tas, "tas_mps": tas, "track_rad": heading, "heading_rad": heading,
+        "heading_mag_rad": heading, "pitch_rad": np.radians(pitch), "bank_rad": np.radians(bank),
+        "vertical_speed_mps": climb, "load_factor": np.ones(t.size), "rpm": rpm, "on_ground": np.zeros(t.size),
+        "wind_mps": np.zeros(t.size), "wind_from_rad": np.zeros(t.size),
+    }  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(v, "measured") for k, v in values.items()}, source={"name": "drawn"})
+    view = build_view(flight)
+    assert view is not None
+    slowest = float(t[int(np.argmin(kt))])  # what the room takes for the break
+    e = Episode("power_off_stall", 5.0, END, 1.0, facts={"break_s": slowest})
+    return grade_stall(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+
+
+@pytest.mark.parametrize(
+    ("left_s", "wing_deg", "named"),
+    [(7.0, 38.0, {"power late", "wing dropped"}), (7.0, 0.0, {"power late"}), (0.75, 0.0, set())],
+    ids=["left stalled, a wing down", "left stalled", "prompt"],
+)
+def test_left_stalled_it_broke_where_the_nose_fell(left_s: float, wing_deg: float, named: set[str]) -> None:
+    """Nose and wing fall at the break, not seconds later where it is slowest; what came after is counted from there.
+
+    Source: FAA-S-ACS-6C VII.B, "execute a stall recovery promptly"; [AFH] ch. 5, a full stall shows by the nose
+    falling and an uncommanded sink. The heading was held up to the break: what the dropped wing turned is the wing's.
+    """
+    grade = flown(left_s, wing_deg)
+    assert {c.name for c in grade.causes} == named
+    assert grade.measured["break_s"] == pytest.approx(BROKE, abs=1.0)
+    heading = next(f for f in grade.findings if f.quantity == "heading")
+    assert heading.verdict == "held"
