@@ -54,6 +54,18 @@ def test_a_moments_overlap_goes_to_the_earlier_one() -> None:
     assert b.start_s == a.end_s == 65
 
 
+@pytest.mark.parametrize(("recovers_s", "ends", "begins"), [(50.0, 60.0, 60.0), (62.0, 65.0, 65.0)])
+def test_a_roll_in_ends_a_recovery(recovers_s: float, ends: float, begins: float) -> None:
+    """A steep turn is held to its own entry (FAA-S-ACS-6C, V.A): speeding up out of slow flight cuts nothing off it.
+
+    What was still flown slow when it was rolled in keeps its time.
+    """
+    phases = (Phase("entry", 0, 20), Phase("established", 20, recovers_s), Phase("recovery", recovers_s, 65))
+    slow, turn = best_story([Episode("slow_flight", 0, 65, 0.9, phases), one("steep_turn", 60, 100)])
+    assert (slow.end_s, turn.start_s) == (ends, begins)
+    assert slow.phases[-1].end_s == ends
+
+
 def test_plain_flying_fills_what_is_left_over() -> None:
     """A climb cut by a maneuver in its middle comes back as two climbs; a short rest is dropped."""
     story = best_story([one("climb", 0, 200), one("steep_turn", 80, 116, 1.0), one("straight_and_level", 190, 230)])

@@ -29,12 +29,13 @@ from airwork.debrief.weighing import (
     worth,
 )
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Role
+from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.legs import LASTS_S
 from airwork.maneuvers.seeing.slow import CLEAR
 
 NEARLY_HALF_RAD = 2.6  # 150°
+ROLLED = (Family.FUNDAMENTAL, Family.PERFORMANCE, Family.GROUND)  # entered by a roll
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,17 +179,29 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
 
 
 def _trimmed(episodes: list[Episode]) -> list[Episode]:
-    """A moment's overlap given to the later one's start; what lies inside another stays."""
+    """A moment's overlap given to the later one's start; what lies inside another stays.
+
+    A roll-in ends a recovery: what a turn is held to is its own entry.
+    """
     out: list[Episode] = []
     for e in episodes:
         if out:
             last = out[-1]
             inside = holds(last, e) and e.end_s <= last.end_s
-            if not inside and last.start_s < e.start_s < last.end_s:
+            if not inside and last.start_s < e.start_s < last.end_s and _recovering(last, e):
+                kept = tuple(replace(p, end_s=min(p.end_s, e.start_s)) for p in last.phases)
+                out[-1] = replace(last, end_s=e.start_s, phases=kept)
+            elif not inside and last.start_s < e.start_s < last.end_s:
                 phases = tuple(replace(p, start_s=max(p.start_s, last.end_s)) for p in e.phases if p.end_s > last.end_s)
                 e = replace(e, start_s=last.end_s, phases=phases)
         out.append(e)
     return out
+
+
+def _recovering(last: Episode, e: Episode) -> bool:
+    """All that was left of a maneuver was to speed up, and one that is entered by a roll was begun."""
+    left = last.phases[-1] if last.phases else None
+    return left is not None and left.name == "recovery" and left.start_s < e.start_s and room(e.kind).family in ROLLED
 
 
 def _fill(fillers: list[Episode], taken: list[Episode]) -> list[Episode]:

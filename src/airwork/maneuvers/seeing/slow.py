@@ -26,7 +26,7 @@ from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.maneuvers.seeing.view import STEP_S, View
 
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
-HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minute: common practice, no source
+HUNTED_S = 60.0  # within a minute, never halfway back to the speed before: common practice, no source
 HELD_LONG_S = 60.0  # no stall's entry is so long level, not even a poor pilot's
 SAFE_SPEED = 1.2  # times the clean stall: where a recovery counts as flying again
 CLEAR = 0.75  # a less sure break is a wobble of slow flight
@@ -115,7 +115,8 @@ def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
         never_left = float(view.speed_mps[before.last : one.first + 1].max(initial=0.0)) < halfway
         if before is not one and not before.breaks and not one.breaks and soon and never_left:
             held = _held_below(view, before.first, one.last + 1)
-            one = replace(before, last=one.last, end=one.end, settled=held)
+            end = speed_back(view, one.last, before.speed_before_mps)
+            one = replace(before, last=one.last, end=end, settled=held)
             out.pop()
         out.append(one)
     return out
