@@ -12,10 +12,13 @@ from airwork.lesson.flight_plan import FlightPlan
 from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.lesson import Lesson, Pilot
 from airwork.lesson.moments import Moment
-from airwork.lesson.rules import Authority
+from airwork.lesson.rules import Authority, vfr_minima
 from airwork.lesson.runway_plan import RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Level
+from airwork.units import FT_M
+
+PATTERN_M = 1000.0 * FT_M  # height of a traffic pattern (common practice)
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,23 @@ class Case:
     def field_m(self) -> float:
         """Elevation of the field. [m]"""
         return self.lesson.place.elevation_m or 0.0
+
+    @property
+    def airspace_said(self) -> str:
+        """Class of the airspace the exercises are in, the area's or else the field's; "" where neither is said."""
+        area = self.lesson.area
+        return (area.airspace if area else None) or self.lesson.airspace or ""
+
+    @property
+    def airspace(self) -> str:
+        """As `airspace_said`; E where that is nothing."""
+        return self.airspace_said or "E"
+
+    @property
+    def pattern_visibility_m(self) -> float:
+        """Visibility that VFR needs in the pattern. [m]"""
+        airspace, top_m = self.lesson.airspace or self.airspace, self.field_m + PATTERN_M
+        return vfr_minima(airspace, top_m, PATTERN_M, self.night, self.lesson.plan.rules).visibility_m
 
     @property
     def prohibited(self) -> tuple[str, ...]:

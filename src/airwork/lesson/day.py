@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
-from airwork.airdata.magnetic import decimal_year, variation
+from airwork.airdata.magnetic import MODEL, decimal_year, variation
 from airwork.airdata.sun import is_night, sun_day
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
@@ -61,6 +61,7 @@ class Day:
     trend_until_utc_s: float | None
     variation_rad: float | None
     variation_source: str
+    compass: str  # what is wrong with it here; "" nearly everywhere
     air: AirColumn
     assumed: tuple[str, ...]
 
@@ -97,7 +98,7 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
             return Fact(own, "given")
         return Fact(reported, report) if reported is not None else Fact(None)
 
-    east, east_source = _variation(lesson)
+    east, east_source, compass = _variation(lesson)
     wind, wind_source = (given.wind, "given") if given.wind else (seen.wind, report if seen.wind else "not given")
     if wind and wind.magnetic and wind.from_rad is not None:
         if east is None:
@@ -131,20 +132,22 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
         trend_until_utc_s=metar.utc_s + TREND_S if metar and (metar.no_change or metar.trends) else None,
         variation_rad=east,
         variation_source=east_source,
+        compass=compass,
         air=_air(lesson, wind, temperature, setting, assumed),
         assumed=tuple(assumed),
     )
 
 
-def _variation(lesson: Lesson) -> tuple[float | None, str]:
+def _variation(lesson: Lesson) -> tuple[float | None, str, str]:
+    """(variation, its source, what is wrong with a compass there)."""
     if lesson.variation_rad is not None:
-        return lesson.variation_rad, "given"
+        return lesson.variation_rad, "given", ""
     when = datetime.fromtimestamp(lesson.start_utc_s, UTC).date()
     try:
         found = variation(lesson.place.latitude_rad, lesson.place.longitude_rad, decimal_year(when))
     except OutOfRange:
-        return None, "not known: the date is outside the magnetic model; give variation in [place]"
-    return found.variation_rad, "WMM2025"
+        return None, "not known: the date is outside the magnetic model; give variation in [place]", ""
+    return found.variation_rad, MODEL, found.caution
 
 
 def _air(lesson: Lesson, wind: Wind | None, temperature: Fact, setting: Fact, assumed: list[str]) -> AirColumn:

@@ -131,66 +131,76 @@ UNEVEN_M3, UNEVEN = from_unit(8.0, "gal"), 0.6  # one wing by some 50 lb, and by
 
 def fuel_reasons(case: Case) -> Iterator[Reason]:
     """Reserve at engine off, tanks running dry, imbalance, the emptier tank for takeoff, changes that come late."""
-    fuel, tanks, style = case.fuel, case.flight.tanks, case.style
-    legal = fuel.legal.time_s * fuel.cruise_flow_m3ps
-    seconds = fuel.left_m3 / fuel.cruise_flow_m3ps
-    left = f"{style.fuel(fuel.left_m3)} left at engine off"
+    tanks = case.flight.tanks
+    yield _reserve(case)
+    for problem in tanks.problems:
+        yield Reason("fuel by tank", "no-go", problem, "airplane file", MORE_FUEL)
+    yield from _imbalance(case)
+    yield from _takeoff_tank(case)
+    for change in tanks.changes:
+        if change.overdue_s > 300.0:
+            late = case.style.minutes(change.overdue_s)
+            text = f"the change to {change.to_tank} comes {late} late: break off for it"
+            yield Reason("tank change", "think", text, "common practice", "a shorter exercise before it")
+
+
+def _reserve(case: Case) -> Reason:
+    """What is left at engine off against the rule, people's own reserve, and a second pattern."""
+    fuel, style = case.fuel, case.style
+    seconds, asked = fuel.left_m3 / fuel.cruise_flow_m3ps, style.minutes(fuel.legal.time_s)
     # rounded the same way as the reserve beside it, a few seconds short must not read as enough
-    short = 0.0 <= fuel.legal.time_s - seconds < 60.0
-    minutes = (
-        f"just under {style.minutes(fuel.legal.time_s)}"
-        if short and seconds < fuel.legal.time_s
-        else style.minutes(seconds)
-    )
+    minutes = f"just under {asked}" if 0.0 < fuel.legal.time_s - seconds < 60.0 else style.minutes(seconds)
+    left = f"{style.fuel(fuel.left_m3)} left at engine off ({minutes})"
     source = sourced(fuel.legal.source, fuel.legal.label)
     if fuel.left_m3 < 0.0:
         text = (
             f"{style.fuel(-fuel.left_m3)} short of the lesson itself: dry {style.minutes(-seconds)} before its end, "
-            f"and the rule asks for {style.minutes(fuel.legal.time_s)} more"
+            f"and the rule asks for {asked} more"
         )
-        yield Reason("fuel", "no-go", text, source, MORE_FUEL)
-    elif fuel.left_m3 < legal - 1e-9:
-        text = f"{left} ({minutes}), the rule asks {style.minutes(fuel.legal.time_s)}"
-        yield Reason("fuel", "no-go", text, source, MORE_FUEL)
-    elif fuel.spare_m3 < -1e-9:
+        return Reason("fuel", "no-go", text, source, MORE_FUEL)
+    if fuel.left_m3 < fuel.legal.time_s * fuel.cruise_flow_m3ps - 1e-9:
+        return Reason("fuel", "no-go", f"{left}, the rule asks {asked}", source, MORE_FUEL)
+    if fuel.spare_m3 < -1e-9:
         own = {role: p.limits.fuel_reserve_s or 0.0 for role, p in case.pilots.items()}
         role = max(own, key=lambda r: own[r])
-        whose = f"{role}'s reserve" if own[role] >= fuel.reserve_s - 1.0 else fuel.reserve_how
-        text = f"{left} ({minutes}), {whose} {style.minutes(fuel.reserve_s)}"
-        level = case.over(role) if own[role] >= fuel.reserve_s - 1.0 else "think"
-        yield Reason("fuel", level, text, "lesson", MORE_FUEL)
-    elif fuel.left_m3 < fuel.turn_home_m3 - fuel.home_m3 - 1e-9:
-        yield Reason(
-            "fuel", "think", f"{left} ({minutes}): reserve kept, but not for a second pattern", source, MORE_FUEL
-        )
-    else:
-        spare = f"{style.fuel(fuel.spare_m3)} above {style.minutes(fuel.reserve_s)} reserve"
-        yield Reason("fuel", "go", f"{left} ({minutes}), {spare}", source)
-    for problem in tanks.problems:
-        yield Reason("fuel by tank", "no-go", problem, "airplane file", MORE_FUEL)
-    limit = tanks.imbalance_limit_m3
+        theirs = own[role] >= fuel.reserve_s - 1.0
+        whose = f"{role}'s reserve" if theirs else fuel.reserve_how
+        text = f"{left}, {whose} {style.minutes(fuel.reserve_s)}"
+        return Reason("fuel", case.over(role) if theirs else "think", text, "lesson", MORE_FUEL)
+    if fuel.left_m3 < fuel.turn_home_m3 - fuel.home_m3 - 1e-9:
+        return Reason("fuel", "think", f"{left}: reserve kept, but not for a second pattern", source, MORE_FUEL)
+    spare = f"{style.fuel(fuel.spare_m3)} above {style.minutes(fuel.reserve_s)} reserve"
+    return Reason("fuel", "go", f"{left}, {spare}", source)
+
+
+def _imbalance(case: Case) -> Iterator[Reason]:
+    """Tanks further apart than the handbook allows; where it is silent, far apart at the start."""
+    tanks, style = case.flight.tanks, case.style
+    start, limit = tanks.points[0], tanks.imbalance_limit_m3
     if limit is not None and tanks.most_imbalance_m3 > limit + 1e-9:
         text = f"tanks differ by up to {style.fuel(tanks.most_imbalance_m3)}, limit {style.fuel(limit)}"
         yield Reason("fuel imbalance", "no-go", text, "airplane file", "fuel moved or added; change earlier")
-    start = tanks.points[0]
     if limit is None and start.imbalance_m3 > max(UNEVEN_M3, UNEVEN * max(start.left_m3.values(), default=0.0)):
         each = ", ".join(f"{tank} {style.fuel(left)}" for tank, left in start.left_m3.items())
         text = f"tanks far apart at the start: {each}; the airplane file gives no limit"
         ask = "look for a leak or a wrong gauge; fuel moved or added"
         yield Reason("fuel imbalance", "think", text, f"common practice; {OWN}", ask)
-    if tanks.selectable and start.feeding:
-        fed = selector(case.airplane).get(start.feeding, ())
-        held, fullest = sum(start.left_m3[t] for t in fed), max(start.left_m3.values())
-        if len(fed) == 1 and held < fullest - EVEN_M3:
-            text = (
-                f"takeoff on the emptier tank: {start.feeding} with {style.fuel(held)}, the fullest has "
-                f"{style.fuel(fullest)}"
-            )
-            yield Reason("tank for takeoff", "think", text, f"common practice; {OWN}", "start on the fullest tank")
-    for change in tanks.changes:
-        if change.overdue_s > 300.0:
-            text = f"the change to {change.to_tank} comes {style.minutes(change.overdue_s)} late: break off for it"
-            yield Reason("tank change", "think", text, "common practice", "a shorter exercise before it")
+
+
+def _takeoff_tank(case: Case) -> Iterator[Reason]:
+    """A takeoff on the emptier of tanks that are chosen one at a time."""
+    tanks, style = case.flight.tanks, case.style
+    start = tanks.points[0]
+    if not tanks.selectable or not start.feeding:
+        return
+    fed = selector(case.airplane).get(start.feeding, ())
+    held, fullest = sum(start.left_m3[t] for t in fed), max(start.left_m3.values())
+    if len(fed) == 1 and held < fullest - EVEN_M3:
+        text = (
+            f"takeoff on the emptier tank: {start.feeding} with {style.fuel(held)}, the fullest has "
+            f"{style.fuel(fullest)}"
+        )
+        yield Reason("tank for takeoff", "think", text, f"common practice; {OWN}", "start on the fullest tank")
 
 
 def exercise_reasons(case: Case) -> Iterator[Reason]:

@@ -5,6 +5,7 @@ Groups by ICAO Annex 3 and FMH-1, from memory. Each is quoted as written; what i
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -12,7 +13,6 @@ from typing import NamedTuple
 from airwork.lesson.case import Case
 from airwork.lesson.moments import remarks
 from airwork.lesson.places import tidy_runway_name
-from airwork.lesson.rules import vfr_minima
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M, SM_M
 
@@ -50,7 +50,7 @@ class Range(NamedTuple):
 def remark_reasons(case: Case) -> Iterator[Reason]:
     """The report of the hour, beyond wind, visibility, weather, cloud, temperature and pressure."""
     now = next((m.text for m in case.day.moments if m.text and not m.where), "")
-    if not now:
+    if not now or math.isinf(case.pattern_visibility_m):  # class A: said of the sky already
         return
     yield from _visual_range(case, now)
     yield from _sectors(case, now)
@@ -63,15 +63,6 @@ def remark_reasons(case: Case) -> Iterator[Reason]:
 def _here(case: Case, runway: str) -> bool:
     own = case.runway.runway
     return own is None or tidy_runway_name(own.name) == tidy_runway_name(runway)
-
-
-def _needed_m(case: Case) -> float:
-    """Visibility that VFR needs in the pattern. [m]"""
-    airspace = case.lesson.airspace or "E"
-    if airspace == "A":
-        return 0.0
-    high = 1000.0 * FT_M
-    return vfr_minima(airspace, case.field_m + high, high, case.night, case.lesson.plan.rules).visibility_m
 
 
 def ranges(text: str) -> list[Range]:
@@ -90,18 +81,19 @@ def ranges(text: str) -> list[Range]:
 
 
 def _visual_range(case: Case, text: str) -> Iterator[Reason]:
-    poor = [r for r in ranges(text) if r.least_m < _needed_m(case) and "/P" not in r.words]
+    needed = case.pattern_visibility_m
+    poor = [r for r in ranges(text) if r.least_m < needed and "/P" not in r.words]
     for found in sorted(poor, key=lambda r: (not _here(case, r.runway), r.least_m))[:1]:
         own = _here(case, found.runway)
         far = f"{found.least_m / FT_M:,.0f} ft" if "FT" in found.words else f"{found.least_m:,.0f} m"
         said = f"runway visual range {far} on runway {found.runway} ({found.words})"
-        said += f": VFR needs {case.style.visibility(_needed_m(case))}" if own else " (not the one in use)"
+        said += f": VFR needs {case.style.visibility(needed)}" if own else " (not the one in use)"
         yield Reason("runway visual range", "no-go" if own else "think", said, OWN, "better visibility")
 
 
 def _sectors(case: Case, text: str) -> Iterator[Reason]:
     """To one side it is poorer than the report's main group says."""
-    main, needed = text.partition(" RMK")[0], _needed_m(case)
+    main, needed = text.partition(" RMK")[0], case.pattern_visibility_m
     seen = [(float(f[1]), f[2], f[0]) for f in _SECTOR_M.finditer(main)]
     for f in _SECTOR_SM.finditer(remarks(text)):
         whole, part = float(f[2] or f[5] or 0.0), float(f[3]) / float(f[4]) if f[3] else 0.0

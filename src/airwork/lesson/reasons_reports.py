@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from airwork.airdata.atmosphere import pressure_altitude_m
 from airwork.airdata.geodesy import leg
+from airwork.airdata.magnetic import MODEL
 from airwork.errors import InputError
 from airwork.lesson.case import Case
 from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
@@ -38,6 +39,15 @@ ROUNDED_K = 1.0  # both are reported in whole degrees
 
 def report_reasons(case: Case) -> Iterator[Reason]:
     """METAR and TAF against the lesson's day, hour and place; what had to be assumed to compute with."""
+    yield from _reported(case)
+    yield from _forecast(case)
+    yield from _closed(case)
+    yield from _slips(case)
+    yield from _taken(case)
+
+
+def _reported(case: Case) -> Iterator[Reason]:
+    """Reports of another day, of another station, or none."""
     lesson, day = case.lesson, case.day
     metar, taf = lesson.weather.metar, lesson.weather.taf
     if metar is not None:
@@ -49,33 +59,43 @@ def report_reasons(case: Case) -> Iterator[Reason]:
         yield from _age(case, report, f"METAR {report.station}")
     if taf is not None:
         yield from _station(case, taf.station, "TAF", "forecast")
+
+
+def _forecast(case: Case) -> Iterator[Reason]:
+    """What says how the lesson's hours will be: a TAF that covers them, else the report's trend, else the user."""
+    day, taf, outlook = case.day, case.lesson.weather.taf, case.lesson.weather.outlook
     trend = day.trend_until_utc_s
-    if not day.forecast_covers and taf is None and trend is not None and case.end_utc_s <= trend:
+    if day.forecast_covers:
+        if outlook:
+            yield _outlook("outlook", f"your own outlook: {outlook}", outlook)
+    elif taf is not None:
+        span = f"{_utc(case, taf.start_utc_s)} to {_utc(case, taf.end_utc_s)}"
+        yield Reason("forecast", "unknown", f"the TAF ({span}) doesn't cover the lesson", "", _FORECAST)
+    elif trend is not None and case.end_utc_s <= trend:
         text = f"no TAF; the METAR's own trend is the forecast, to {_utc(case, trend)}"
         yield Reason("forecast", "go", text, "ICAO Annex 3 (from memory)")
-    elif not day.forecast_covers and taf is None and lesson.weather.outlook:
-        yield _outlook("forecast", f"no TAF; your own outlook: {lesson.weather.outlook}", lesson.weather.outlook)
-    elif not day.forecast_covers:
-        text = "no forecast given"
-        if taf is not None:
-            span = f"{_utc(case, taf.start_utc_s)} to {_utc(case, taf.end_utc_s)}"
-            text = f"the TAF ({span}) doesn't cover the lesson"
-        yield Reason("forecast", "unknown", text, "", _FORECAST)
-    if lesson.weather.outlook and day.forecast_covers:
-        yield _outlook("outlook", f"your own outlook: {lesson.weather.outlook}", lesson.weather.outlook)
-    yield from _closed(case)
-    yield from _slips(case)
+    elif outlook:
+        yield _outlook("forecast", f"no TAF; your own outlook: {outlook}", outlook)
+    else:
+        yield Reason("forecast", "unknown", "no forecast given", "", _FORECAST)
+
+
+def _taken(case: Case) -> Iterator[Reason]:
+    """What is not known, and what was taken in its place to compute with."""
+    day = case.day
     if day.temperature.value is None:
         yield Reason("temperature", "unknown", "temperature not given")
     if day.setting.value is None:
         yield Reason("altimeter setting", "unknown", "altimeter setting not given")
     for text in day.assumed:
-        if "not given" not in text or "aloft" in text:
-            level = "think" if "aloft" in text else "go"
-            change = "winds aloft, typed or pasted" if level == "think" else ""
-            yield Reason("assumed", level, text, OWN if level == "think" else "", change)  # type: ignore[arg-type]
+        if "aloft" in text:
+            yield Reason("assumed", "think", text, OWN, "winds aloft, typed or pasted")
+        elif "not given" not in text:
+            yield Reason("assumed", "go", text)
     if day.variation_rad is None:
         yield Reason("variation", "unknown", day.variation_source)
+    elif day.compass:
+        yield Reason("compass", "think", day.compass, MODEL, "headings by the track over the ground, a gyro set by it")
 
 
 def _outlook(topic: str, text: str, words: str) -> Reason:

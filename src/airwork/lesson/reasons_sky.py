@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from airwork.airdata.sun import sun_position_rad
-from airwork.lesson.case import Case
+from airwork.lesson.case import PATTERN_M, Case
 from airwork.lesson.moments import Found, Moment, worst, worst_of
-from airwork.lesson.rules import vfr_minima
+from airwork.lesson.rules import Minima, Rule, vfr_minima
 from airwork.lesson.verdict import ORDER, OWN, Level, Reason
 from airwork.units import FT_M, SM_M, from_unit
 from airwork.values import sourced
@@ -18,6 +19,7 @@ LOW_SUN_RAD = math.radians(15.0)  # the haze between glares ahead of a Sun lower
 BLINDING_RAD, INTO_IT_RAD, AHEAD_RAD = math.radians(15.0), math.radians(20.0), math.radians(40.0)  # our own too
 DEEP_M = 3000.0 * FT_M  # few clouds so far below the exercises are climbed past: their tops are lower (our own)
 HAZY_M = 6.0 * SM_M
+LOW_CEILING_M = 3000.0 * FT_M  # worth a thought, whatever the rules say (our own)
 NEAR_SUNRISE_S = 2.0 * 3600.0  # radiation fog comes around sunrise ([AWH] ch. 16); the span is our own
 NEAR_SUNSET_S = 1.0 * 3600.0
 LIGHT_FOG_WIND_MPS = from_unit(8.0, "kt")
@@ -38,66 +40,92 @@ def sky_reasons(case: Case) -> Iterator[Reason]:
     yield from _low_sun(case)
 
 
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What VFR and the airspace ask of the sky. `zone`: the field's own rule for the ceiling, where it has one."""
+
+    minima: Minima
+    ground_m: float  # under the area
+    zone: Rule | None
+
+    @property
+    def below_m(self) -> float:
+        """Room to keep below the cloud. [m]"""
+        return self.minima.below_m or 0.0
+
+    def lowest(self, moment: Moment) -> tuple[float, str]:
+        """The lowest ceiling there may be, above ground [m], and the rule's words for it."""
+        if moment.where or self.zone is None:
+            return PATTERN_M, ""
+        return (PATTERN_M if self.zone.number is None else self.zone.number), f" {self.zone.text}"
+
+
 def _minima(case: Case) -> Iterator[Reason]:
     """VFR minima in the area at the highest altitude planned, and in the pattern."""
-    lesson, style, top = case.lesson, case.style, case.top_m
+    lesson, top = case.lesson, case.top_m
     ground = lesson.area.ground_m if lesson.area else case.field_m
-    named = (lesson.area.airspace if lesson.area else None) or lesson.airspace
-    airspace, taken = (named, "") if named else ("E", ", class not given: E taken")
-    minima = vfr_minima(airspace, top, top - ground, case.night, lesson.plan.rules)
-    both = f" in the area, {lesson.airspace} at the field" if lesson.airspace not in {None, "", airspace} else ""
-    source = f"{sourced(minima.source, minima.label)}, class {airspace}{both}{taken}"
-    zone = case.authority.rule("airspace", "lowest_ceiling") if lesson.airspace in {"B", "C", "D"} else None
-    lowest = 1000 * FT_M if zone is None or zone.number is None else zone.number
-    field = case.field_m
-    pattern = vfr_minima(
-        lesson.airspace or airspace, field + 1000 * FT_M, 1000 * FT_M, case.night, lesson.plan.rules
-    ).visibility_m  # fmt: skip
-    if airspace == "A":
+    minima = vfr_minima(case.airspace, top, top - ground, case.night, lesson.plan.rules)
+    if "A" in {case.airspace, lesson.airspace}:
         yield Reason("airspace", "no-go", "class A: no VFR", minima.source, "another area, or lower")
         return
-
-    def look(moment: Moment) -> Found | None:
-        seen, ceiling = moment.seen, moment.seen.ceiling_m
-        base_of = case.field_m if not moment.where else ground
-        said: list[tuple[Level, str]] = []
-        weight = 0.0
-        if seen.visibility_m is not None:
-            shown = style.visibility(seen.visibility_m, seen.visibility_bound)
-            bound = seen.visibility_bound
-            least = minima.visibility_m if moment.where else max(minima.visibility_m, pattern)
-            weight -= seen.visibility_m / SM_M
-            if seen.visibility_m < least - 1.0 or (bound == "<" and seen.visibility_m <= least):
-                said.append(("no-go", f"visibility {shown}, VFR needs {style.visibility(least)}"))
-            elif seen.visibility_m <= 5 * SM_M + 1.0 and bound != ">":
-                said.append(("think", f"visibility {shown}, VFR needs {style.visibility(least)}"))
-        if seen.ceiling_known and ceiling is not None:
-            base, needed = base_of + ceiling, (minima.below_m or 0.0) + top
-            text = f"ceiling {style.altitude(ceiling)} above the {'field' if not moment.where else 'area'}"
-            weight -= ceiling / (1000 * FT_M)
-            low, why = (1000 * FT_M, "") if moment.where or zone is None else (lowest, f" {zone.text}")
-            if ceiling < low - 0.5:
-                said.append(("no-go", f"{text}: below {style.altitude(low)}{why}"))
-            elif base < needed - 0.5:
-                room = style.altitude(base - (minima.below_m or 0.0))
-                cloud = f"cloud at {style.altitude(base)}, VFR to {room}, the lesson goes to {style.altitude(top)}"
-                said.append(("no-go", f"{text}: {cloud}"))
-            elif ceiling <= 3000 * FT_M + 0.5:
-                said.append(("think", text))
-        if said:
-            level = min((how for how, _ in said), key=ORDER.index)
-            words = "; ".join(text for how, text in said if how == level)
-            return Found(level, weight, f"{words} ({case.when(moment)})", moment)
-        if seen.visibility_m is None or not seen.ceiling_known:
-            return None
-        sky = "no ceiling" if ceiling is None else f"ceiling {style.altitude(ceiling)}"
-        shown = style.visibility(seen.visibility_m, seen.visibility_bound)
-        return Found("go", weight, f"{shown}, {sky} ({case.when(moment)})", moment)
-
-    found = worst_of(case.day.moments, look)
+    zone = case.authority.rule("airspace", "lowest_ceiling") if lesson.airspace in {"B", "C", "D"} else None
+    wanted = _Wanted(minima, ground, zone)
+    found = worst_of(case.day.moments, lambda moment: _against_minima(case, wanted, moment))
     if found is not None:
+        both = (
+            f" in the area, {lesson.airspace} at the field" if lesson.airspace not in {None, "", case.airspace} else ""
+        )
+        taken = "" if case.airspace_said else ", class not given: E taken"
+        source = f"{sourced(minima.source, minima.label)}, class {case.airspace}{both}{taken}"
         source += f"; {zone.source}" if zone is not None and zone.text in found.text else ""
         yield Reason("cloud and visibility", found.level, found.text, source, WAIT if found.level != "go" else "")
+
+
+def _against_minima(case: Case, wanted: _Wanted, moment: Moment) -> Found | None:
+    """Visibility and ceiling of one moment, the worse of them in words; None where too little is known."""
+    seen = moment.seen
+    said = [s for s in (_low_visibility(case, wanted, moment), _low_ceiling(case, wanted, moment)) if s is not None]
+    weight = 0.0 if seen.visibility_m is None else -seen.visibility_m / SM_M
+    weight -= seen.ceiling_m / PATTERN_M if seen.ceiling_known and seen.ceiling_m is not None else 0.0
+    if said:
+        level = min((how for how, _ in said), key=ORDER.index)
+        words = "; ".join(text for how, text in said if how == level)
+        return Found(level, weight, f"{words} ({case.when(moment)})", moment)
+    if seen.visibility_m is None or not seen.ceiling_known:
+        return None
+    sky = "no ceiling" if seen.ceiling_m is None else f"ceiling {case.style.altitude(seen.ceiling_m)}"
+    shown = case.style.visibility(seen.visibility_m, seen.visibility_bound)
+    return Found("go", weight, f"{shown}, {sky} ({case.when(moment)})", moment)
+
+
+def _low_visibility(case: Case, wanted: _Wanted, moment: Moment) -> tuple[Level, str] | None:
+    """Below what VFR needs there, or not much above it."""
+    visibility, bound = moment.seen.visibility_m, moment.seen.visibility_bound
+    if visibility is None:
+        return None
+    least = wanted.minima.visibility_m
+    least = least if moment.where else max(least, case.pattern_visibility_m)
+    text = f"visibility {case.style.visibility(visibility, bound)}, VFR needs {case.style.visibility(least)}"
+    if visibility < least - 1.0 or (bound == "<" and visibility <= least):
+        return "no-go", text
+    return ("think", text) if visibility <= 5 * SM_M + 1.0 and bound != ">" else None
+
+
+def _low_ceiling(case: Case, wanted: _Wanted, moment: Moment) -> tuple[Level, str] | None:
+    """Below the lowest one allowed, too low for the lesson's altitudes, or low all the same."""
+    ceiling, style, top = moment.seen.ceiling_m, case.style, case.top_m
+    if not moment.seen.ceiling_known or ceiling is None:
+        return None
+    text = f"ceiling {style.altitude(ceiling)} above the {'field' if not moment.where else 'area'}"
+    base = ceiling + (wanted.ground_m if moment.where else case.field_m)
+    lowest, why = wanted.lowest(moment)
+    if ceiling < lowest - 0.5:
+        return "no-go", f"{text}: below {style.altitude(lowest)}{why}"
+    if base < wanted.below_m + top - 0.5:
+        room = style.altitude(base - wanted.below_m)
+        cloud = f"cloud at {style.altitude(base)}, VFR to {room}, the lesson goes to {style.altitude(top)}"
+        return "no-go", f"{text}: {cloud}"
+    return ("think", text) if ceiling <= LOW_CEILING_M + 0.5 else None
 
 
 def _own_minima(case: Case) -> Iterator[Reason]:

@@ -154,25 +154,35 @@ def plan_runway(
         if m.seen.wind is not None
     )
     sure = [w for w in winds if not w.perhaps]
-    first = (
-        winds[0].headwind_mps if here and here[0].kind == "now" else min((w.headwind_mps for w in sure), default=0.0)
-    )
-    last = min((w.headwind_mps for w in sure), default=0.0)
-    gusts = max((w.peak_mps - w.wind_mps for w in sure), default=0.0)
-    limits = [p.limits.runway_factor for p in (lesson.student, lesson.instructor, lesson.school) if p]
+    least = min((w.headwind_mps for w in sure), default=0.0)
+    first = winds[0].headwind_mps if here and here[0].kind == "now" else least
+    more_mps = 0.5 * max((w.peak_mps - w.wind_mps for w in sure), default=0.0)
     wet, wet_now = (lesson.runway_wet or _wet(m) for m in (day.moments, day.moments[:1]))
-    factors = [
-        max([own or usual, *(f for f in limits if f)])
-        for own, usual in (
-            (lesson.plan.takeoff_factor, TAKEOFF_SAFETY_FACTOR), (lesson.plan.landing_factor, LANDING_SAFETY_FACTOR),
-        )
-    ]  # fmt: skip
-    return RunwayPlan(
-        runway, why, winds,
-        _distance(takeoff, lesson, airplane, day, runway, takeoff_mass_kg, first, factors[0], wet_now, 0.0),
-        _distance(landing, lesson, airplane, day, runway, landing_mass_kg, last, factors[1], wet, 0.5 * gusts),
-        0.5 * gusts,
-    )  # fmt: skip
+    plan = lesson.plan
+    off = _Use(takeoff, takeoff_mass_kg, first, _factor(lesson, plan.takeoff_factor or TAKEOFF_SAFETY_FACTOR), wet_now)
+    on = _Use(
+        landing, landing_mass_kg, least, _factor(lesson, plan.landing_factor or LANDING_SAFETY_FACTOR), wet, more_mps
+    )
+    to_go, to_stop = (_distance(use, lesson, airplane, day, runway) for use in (off, on))
+    return RunwayPlan(runway, why, winds, to_go, to_stop, more_mps)
+
+
+@dataclass(frozen=True, slots=True)
+class _Use:
+    """How a runway is used: taken off from or landed on, how heavy, into which wind, wet or dry."""
+
+    what: Callable[..., RunwayDistance]  # takeoff or landing
+    mass_kg: float
+    headwind_mps: float
+    factor: float  # for safety
+    wet: bool
+    faster_mps: float = 0.0  # than the usual approach, for the gusts
+
+
+def _factor(lesson: Lesson, planned: float) -> float:
+    """The safety factor planned, or a larger one that student, instructor or school ask for."""
+    limits = [p.limits.runway_factor for p in (lesson.student, lesson.instructor, lesson.school) if p]
+    return max([planned, *(f for f in limits if f)])
 
 
 def _wet(moments: Iterable[Moment]) -> bool:
@@ -189,28 +199,18 @@ def _wet(moments: Iterable[Moment]) -> bool:
     )
 
 
-def _distance(
-    what: Callable[..., RunwayDistance],
-    lesson: Lesson,
-    airplane: Airplane,
-    day: Day,
-    runway: Runway,
-    mass_kg: float,
-    head: float,
-    factor: float,
-    wet: bool,
-    faster_mps: float,
-) -> Distance:
+def _distance(use: _Use, lesson: Lesson, airplane: Airplane, day: Day, runway: Runway) -> Distance:
+    what, mass_kg, factor = use.what, use.mass_kg, use.factor
     there = runway.takeoff_m if what is takeoff else runway.landing_m
-    surface = handbook_surface(runway.surface, wet, lesson.runway_soft, lesson.runway_snow)
+    surface = handbook_surface(runway.surface, use.wet, lesson.runway_soft, lesson.runway_snow)
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")
     elevation = lesson.place.elevation_m or 0.0
     pressure, temperature = float(day.air.pressure_altitude_m(elevation)), float(day.air.temperature_at_k(elevation))
     try:
-        found = what(airplane, mass_kg, pressure, temperature, head, surface, runway.slope or 0.0, factor)
-        longer, said = _for_gusts(airplane, mass_kg, faster_mps)
+        found = what(airplane, mass_kg, pressure, temperature, use.headwind_mps, surface, runway.slope or 0.0, factor)
+        longer, said = _for_gusts(airplane, mass_kg, use.faster_mps)
     except AirworkError as refused:
         beyond = isinstance(refused, OutOfRange)
         return Distance(None, None, factor, None, there, (), str(refused), beyond=beyond)
