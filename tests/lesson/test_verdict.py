@@ -156,6 +156,18 @@ def test_too_much_weight_is_said_once_with_where_it_balances_and_what_mends_it(b
     assert all(r.change is None or "cooler" not in r.change for r in reasons.values() if r.level == "no-go")
 
 
+def test_a_field_in_class_a_is_no_go_whatever_the_area_is(brief):
+    at_field = brief({'elevation = "3,279 ft"': 'elevation = "3,279 ft"\nairspace = "A"'})
+    assert level_of(at_field, "airspace") == "no-go"
+
+
+def test_where_the_magnetic_field_is_weak_the_verdict_says_so(brief):
+    """Under 6,000 nT is the caution zone of the WMM2025 report (limit from memory); Resolute Bay has 3,300."""
+    there = {"41.12": "74.72", "-101.77": "-94.98", "41.30": "74.80", "America/Denver": "America/Resolute"}
+    assert level_of(brief(there), "compass") == "think"
+    assert "compass" not in {r.topic for r in brief().verdict.reasons}
+
+
 LIMITS = '[student]\nname = "N"\nsolo = {solo}\n[student.limits]\n{limit}\n[[exercises]]'
 
 

@@ -62,7 +62,7 @@ class Case:
     def airspace_said(self) -> str:
         """Class of the airspace the exercises are in, the area's or else the field's; "" where neither is said."""
         area = self.lesson.area
-        return (area.airspace if area else None) or self.lesson.airspace or ""
+        return (area.airspace if area else None) or self.lesson.field.airspace or ""
 
     @property
     def airspace(self) -> str:
@@ -72,7 +72,7 @@ class Case:
     @property
     def pattern_visibility_m(self) -> float:
         """Visibility that VFR needs in the pattern. [m]"""
-        airspace, top_m = self.lesson.airspace or self.airspace, self.field_m + PATTERN_M
+        airspace, top_m = self.lesson.field.airspace or self.airspace, self.field_m + PATTERN_M
         return vfr_minima(airspace, top_m, PATTERN_M, self.night, self.lesson.plan.rules).visibility_m
 
     @property

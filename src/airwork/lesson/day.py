@@ -140,8 +140,8 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
 
 def _variation(lesson: Lesson) -> tuple[float | None, str, str]:
     """(variation, its source, what is wrong with a compass there)."""
-    if lesson.variation_rad is not None:
-        return lesson.variation_rad, "given", ""
+    if lesson.field.variation_rad is not None:
+        return lesson.field.variation_rad, "given", ""
     when = datetime.fromtimestamp(lesson.start_utc_s, UTC).date()
     try:
         found = variation(lesson.place.latitude_rad, lesson.place.longitude_rad, decimal_year(when))

@@ -139,12 +139,8 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
         units=part.units,
         airplane_path=find_airplane(part.airplane.file, folder, where.at("airplane", "file")),
         place=place,
+        field=part.place,
         runway=runway_name(part.place, place, where.at("place", "runway")),
-        runway_wet=part.place.wet,
-        runway_soft=part.place.soft,
-        runway_snow=part.place.snow,
-        airspace=part.place.airspace,
-        variation_rad=part.place.variation,
         loads=(
             *(Load(p.name, p.station, p.weight, p.role) for p in part.people),
             *(Load(b.name, b.station, b.weight) for b in part.bags),
@@ -163,7 +159,6 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
             cautions=read_cautions(part.instructor.cautions, where.at("instructor", "cautions")),
         ),
         school=school_of(part.school, folder, where),
-        contact=part.place.contact or "",
         simulator=part.simulator,
         plan=part.plan,
         exercises=tuple(

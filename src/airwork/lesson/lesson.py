@@ -16,10 +16,12 @@ from airwork.errors import Where
 from airwork.lesson.places import Place
 from airwork.lesson.quantity import (
     Altitude,
+    Angle,
     Distance,
     Duration,
     Flow,
     Height,
+    Length,
     Pasted,
     Position,
     Ratio,
@@ -32,6 +34,7 @@ from airwork.lesson.quantity import (
 from airwork.lesson.weather import Aloft, Forecast, Report, Wind
 
 Role = Literal["student", "instructor", "passenger"]
+Surface = Literal["paved", "grass", "gravel", "dirt"]
 Rules = Literal["91.151", "NCO"]
 Airspace = Literal["A", "B", "C", "D", "E", "F", "G"]
 FILE = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)  # how the file's tables are read
@@ -79,6 +82,41 @@ class Pilot:
     certificate: str = ""
     solo: bool = False
     cautions: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class RunwayGiven:
+    """A runway of the user's own, or what he puts right of a known one. `heading_rad` is true."""
+
+    __pydantic_config__ = FILE
+
+    name: Text
+    heading_rad: Annotated[Angle | None, Field(alias="heading")] = None
+    heading_magnetic_rad: Annotated[Angle | None, Field(alias="heading_magnetic")] = None
+    length_m: Annotated[Length | None, Field(alias="length")] = None
+    landing_length_m: Annotated[Length | None, Field(alias="landing_length")] = None
+    surface: Surface | None = None
+    slope: Ratio | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceGiven:
+    """`[place]` as the lesson has it; the place and runways found from it are the Lesson's `place`. None: not said."""
+
+    __pydantic_config__ = FILE
+
+    airport: Text | None = None
+    name: Text | None = None
+    position_rad: Annotated[Position | None, Field(alias="position")] = None  # latitude, longitude
+    elevation_m: Annotated[Altitude | None, Field(alias="elevation")] = None
+    runway: Text | None = None  # the one in use
+    wet: bool = False
+    soft: bool = False
+    snow: bool = False
+    airspace: Airspace | None = None
+    contact: Text = ""  # who is called there, and the clearance, in the user's words
+    variation_rad: Annotated[Angle | None, Field(alias="variation")] = None  # east positive; None: from the model
+    runways: tuple[RunwayGiven, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,12 +244,8 @@ class Lesson:
     units: Literal["us", "metric"]
     airplane_path: Path
     place: Place
+    field: PlaceGiven  # what the user says of it
     runway: str | None
-    runway_wet: bool
-    runway_soft: bool
-    runway_snow: bool
-    airspace: str | None
-    variation_rad: float | None  # given by the user, east positive; None: from the model
     loads: tuple[Load, ...]
     fuel_m3: Mapping[str, float]
     weather: WeatherGiven
@@ -222,7 +256,6 @@ class Lesson:
     exercises: tuple[Exercise, ...]
     signals: Mapping[str, str]
     school: Pilot = Pilot("school")
-    contact: str = ""
     simulator: bool = False
 
     @property

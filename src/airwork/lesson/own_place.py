@@ -8,41 +8,41 @@ from dataclasses import replace
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError, OutOfRange, Where
+from airwork.lesson.lesson import PlaceGiven, RunwayGiven
 from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
-from airwork.lesson.schema import PlacePart, RunwayPart
 from airwork.units import DEG_RAD
 
 OTHER_RUNWAY_RAD = 30.0 * DEG_RAD  # a number is the magnetic heading's, to 10° and some years of its change
 VARIES_RAD = 30.0 * DEG_RAD  # as much more where the heading is true
 
 
-def place_of(part: PlacePart, day: dt.date, where: Where) -> Place:
+def place_of(part: PlaceGiven, day: dt.date, where: Where) -> Place:
     """The place with its runways; InputError for what is missing or unknown."""
     place = _known(part, where)
     latitude, longitude = place.latitude_rad, place.longitude_rad
-    if part.position is not None:
-        latitude, longitude = part.position
-    elevation = place.elevation_m if part.elevation is None else part.elevation
+    if part.position_rad is not None:
+        latitude, longitude = part.position_rad
+    elevation = place.elevation_m if part.elevation_m is None else part.elevation_m
     if elevation is None:
         raise InputError('the airport data give no elevation; write elevation = "3,279 ft".', where=where)
     own = tuple(_runway(r, place.runway(r.name)) for r in part.runways)
-    if any(r.heading_magnetic is not None for r in part.runways):
-        east = part.variation if part.variation is not None else _variation(latitude, longitude, day, where)
+    if any(r.heading_magnetic_rad is not None for r in part.runways):
+        east = part.variation_rad if part.variation_rad is not None else _variation(latitude, longitude, day, where)
         own = tuple(_to_true(r, written, east) for r, written in zip(own, part.runways, strict=True))
     for index, (runway, written) in enumerate(zip(own, part.runways, strict=True)):
-        if written.heading is not None:
-            _held_to_its_name(runway.name, written.heading, where.at("runways", index, "heading"), VARIES_RAD)
-        elif written.heading_magnetic is not None:
-            _held_to_its_name(runway.name, written.heading_magnetic, where.at("runways", index, "heading_magnetic"))
+        if written.heading_rad is not None:
+            _held_to_its_name(runway.name, written.heading_rad, where.at("runways", index, "heading"), VARIES_RAD)
+        elif written.heading_magnetic_rad is not None:
+            _held_to_its_name(runway.name, written.heading_magnetic_rad, where.at("runways", index, "heading_magnetic"))
     named = {tidy_runway_name(r.name) for r in own}
     rest = tuple(r for r in place.runways if tidy_runway_name(r.name) not in named)
     name = part.name or place.name
     return Place(place.ident, name, latitude, longitude, elevation, (*own, *rest), place.source)
 
 
-def _known(part: PlacePart, where: Where) -> Place:
+def _known(part: PlaceGiven, where: Where) -> Place:
     """The airport of the data, else the user's own strip, under its identifier where it has one."""
-    if part.name is None or part.position is None or part.elevation is None:
+    if part.name is None or part.position_rad is None or part.elevation_m is None:
         if part.airport is None:
             raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
         return find_place(part.airport, where=where.at("airport"))
@@ -79,22 +79,22 @@ def _variation(latitude: float, longitude: float, day: dt.date, where: Where) ->
         raise InputError(f'{problem} Write variation = "8 deg" (east positive).', where=where) from None
 
 
-def _to_true(runway: Runway, written: RunwayPart, variation_rad: float) -> Runway:
-    if written.heading is not None or written.heading_magnetic is None:
+def _to_true(runway: Runway, written: RunwayGiven, variation_rad: float) -> Runway:
+    if written.heading_rad is not None or written.heading_magnetic_rad is None:
         return runway
-    heading = float(wrap_positive_rad(written.heading_magnetic + variation_rad))
+    heading = float(wrap_positive_rad(written.heading_magnetic_rad + variation_rad))
     return replace(runway, heading_rad=heading, heading_how="given, magnetic")
 
 
-def _runway(part: RunwayPart, known: Runway | None) -> Runway:
+def _runway(part: RunwayGiven, known: Runway | None) -> Runway:
     """The user's own values over what the data say."""
     base = known or Runway(part.name)
-    given = part.heading is not None
+    given = part.heading_rad is not None
     return Runway(
         name=tidy_runway_name(part.name),
-        heading_rad=float(wrap_positive_rad(part.heading or 0.0)) if given else base.heading_rad,
-        takeoff_m=part.length or base.takeoff_m,
-        landing_m=part.landing_length or part.length or base.landing_m,
+        heading_rad=float(wrap_positive_rad(part.heading_rad or 0.0)) if given else base.heading_rad,
+        takeoff_m=part.length_m or base.takeoff_m,
+        landing_m=part.landing_length_m or part.length_m or base.landing_m,
         surface=part.surface or base.surface,
         slope=base.slope if part.slope is None else part.slope,
         heading_how="given" if given else base.heading_how,
@@ -102,7 +102,7 @@ def _runway(part: RunwayPart, known: Runway | None) -> Runway:
     )
 
 
-def runway_name(part: PlacePart, place: Place, where: Where) -> str | None:
+def runway_name(part: PlaceGiven, place: Place, where: Where) -> str | None:
     """Name of the runway the lesson asks for, None if it names none.
 
     Raises

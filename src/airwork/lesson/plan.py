@@ -214,8 +214,7 @@ def not_checked(case: Case) -> Iterator[Reason]:
     if case.lesson.simulator:
         yield Reason("simulator", "not checked", "simulator: weather, airworthiness and papers of a flight don't count")
         return
-    named = case.lesson.airspace or (case.lesson.area.airspace if case.lesson.area else None)
-    beyond = " beyond the class given:" if named else ": no class was given;"
+    beyond = " beyond the class given:" if case.airspace_said else ": no class was given;"
     for topic, text in (
         ("notices", "NOTAM and temporary flight restrictions: get them before every flight"),
         ("airworthiness", "airworthiness: inspections, directives, open defects, papers aboard, and the walk-around"),

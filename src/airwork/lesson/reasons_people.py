@@ -143,7 +143,7 @@ def _alone(case: Case) -> Iterator[Reason]:
             far.source,
             "a nearer area, or the endorsements",
         )
-    classes = {lesson.airspace, lesson.area.airspace if lesson.area else None}
+    classes = {lesson.field.airspace, lesson.area.airspace if lesson.area else None}
     class_b = authority.rule("student_alone", "class_b")
     if "B" in classes and class_b is not None:
         yield Reason("solo: class B", "no-go", class_b.text, class_b.source, "the endorsement, or another airspace")
@@ -166,9 +166,9 @@ def airplane_kinds(case: Case) -> list[str]:
 def airspace_reasons(case: Case) -> Iterator[Reason]:
     """What must be had before class B, C or D is entered."""
     lesson, area = case.lesson, case.lesson.area
-    asked = {lesson.airspace: (lesson.contact, "at the field")}
+    asked = {lesson.field.airspace: (lesson.field.contact, "at the field")}
     if area is not None:
-        asked.setdefault(area.airspace, (area.contact or lesson.contact, f"in {area.name}"))
+        asked.setdefault(area.airspace, (area.contact or lesson.field.contact, f"in {area.name}"))
     called = " ".join(lesson.signals).lower()
     for airspace, (contact, where) in asked.items():
         rule = None if airspace is None else case.authority.rule("airspace", airspace)

@@ -65,15 +65,17 @@ def _minima(case: Case) -> Iterator[Reason]:
     lesson, top = case.lesson, case.top_m
     ground = lesson.area.ground_m if lesson.area else case.field_m
     minima = vfr_minima(case.airspace, top, top - ground, case.night, lesson.plan.rules)
-    if "A" in {case.airspace, lesson.airspace}:
+    if "A" in {case.airspace, lesson.field.airspace}:
         yield Reason("airspace", "no-go", "class A: no VFR", minima.source, "another area, or lower")
         return
-    zone = case.authority.rule("airspace", "lowest_ceiling") if lesson.airspace in {"B", "C", "D"} else None
+    zone = case.authority.rule("airspace", "lowest_ceiling") if lesson.field.airspace in {"B", "C", "D"} else None
     wanted = _Wanted(minima, ground, zone)
     found = worst_of(case.day.moments, lambda moment: _against_minima(case, wanted, moment))
     if found is not None:
         both = (
-            f" in the area, {lesson.airspace} at the field" if lesson.airspace not in {None, "", case.airspace} else ""
+            f" in the area, {lesson.field.airspace} at the field"
+            if lesson.field.airspace not in {None, "", case.airspace}
+            else ""
         )
         taken = "" if case.airspace_said else ", class not given: E taken"
         source = f"{sourced(minima.source, minima.label)}, class {case.airspace}{both}{taken}"

@@ -157,7 +157,7 @@ def plan_runway(
     least = min((w.headwind_mps for w in sure), default=0.0)
     first = winds[0].headwind_mps if here and here[0].kind == "now" else least
     more_mps = 0.5 * max((w.peak_mps - w.wind_mps for w in sure), default=0.0)
-    wet, wet_now = (lesson.runway_wet or _wet(m) for m in (day.moments, day.moments[:1]))
+    wet, wet_now = (lesson.field.wet or _wet(m) for m in (day.moments, day.moments[:1]))
     plan = lesson.plan
     off = _Use(takeoff, takeoff_mass_kg, first, _factor(lesson, plan.takeoff_factor or TAKEOFF_SAFETY_FACTOR), wet_now)
     on = _Use(
@@ -202,7 +202,7 @@ def _wet(moments: Iterable[Moment]) -> bool:
 def _distance(use: _Use, lesson: Lesson, airplane: Airplane, day: Day, runway: Runway) -> Distance:
     what, mass_kg, factor = use.what, use.mass_kg, use.factor
     there = runway.takeoff_m if what is takeoff else runway.landing_m
-    surface = handbook_surface(runway.surface, use.wet, lesson.runway_soft, lesson.runway_snow)
+    surface = handbook_surface(runway.surface, use.wet, lesson.field.soft, lesson.field.snow)
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")

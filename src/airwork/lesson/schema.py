@@ -13,18 +13,13 @@ from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
 from pydantic.fields import FieldInfo
 
-from airwork.lesson.lesson import FILE, Airspace, AreaWanted, Exercise, Limits, PlanWanted, Role, shaped
+from airwork.lesson.lesson import FILE, AreaWanted, Exercise, Limits, PlaceGiven, PlanWanted, Role, shaped
 from airwork.lesson.quantity import (
     AloftText,
-    Altitude,
-    Angle,
     Ceiling,
-    Length,
     Mass,
     Pasted,
-    Position,
     Pressure,
-    Ratio,
     Temperature,
     Text,
     Visibility,
@@ -32,8 +27,6 @@ from airwork.lesson.quantity import (
     WindText,
     complain,
 )  # fmt: skip
-
-Surface = Literal["paved", "grass", "gravel", "dirt"]
 
 
 class Strict(BaseModel):
@@ -67,31 +60,6 @@ def _day(value: Any) -> Any:
 
 Clock = Annotated[str, BeforeValidator(_clock)]
 Day = Annotated[dt.date, BeforeValidator(_day)]
-
-
-class RunwayPart(Strict):
-    name: Text
-    heading: Angle | None = None
-    heading_magnetic: Angle | None = None
-    length: Length | None = None
-    landing_length: Length | None = None
-    surface: Surface | None = None
-    slope: Ratio | None = None
-
-
-class PlacePart(Strict):
-    airport: Text | None = None
-    name: Text | None = None
-    position: Position | None = None
-    elevation: Altitude | None = None
-    runway: Text | None = None
-    wet: bool = False
-    soft: bool = False
-    snow: bool = False
-    airspace: Airspace | None = None
-    contact: Text | None = None
-    variation: Angle | None = None
-    runways: tuple[RunwayPart, ...] = ()
 
 
 class AirplanePart(Strict):
@@ -162,7 +130,7 @@ class LessonFile(Strict):
     zone: Text
     units: Literal["us", "metric"] = "us"
     airplane: AirplanePart
-    place: PlacePart
+    place: PlaceGiven
     people: Annotated[tuple[PersonPart, ...], Field(min_length=1)]
     bags: tuple[BagPart, ...] = ()
     fuel: dict[str, Volume]
