@@ -40,6 +40,17 @@ def local_text(utc_s: float, zone_name: str) -> str:
     return datetime.fromtimestamp(utc_s, tz=zone(zone_name)).strftime("%Y-%m-%d %H:%M %Z")
 
 
+def clock_text(utc_s: float, zone_name: str) -> str:
+    """The clock at the place, and UTC where it is another.
+
+    >>> clock_text(1772942425.0, "America/Denver")
+    '21:00:25 MST (04:00 UTC)'
+    """
+    there = datetime.fromtimestamp(utc_s, tz=zone(zone_name))
+    utc = f" ({there.astimezone(UTC):%H:%M} UTC)" if there.utcoffset() else ""
+    return f"{there:%H:%M:%S %Z}{utc}"
+
+
 def read_date(text: str, where: str = "date") -> date:
     """A calendar date written 2026-03-31."""
     try:

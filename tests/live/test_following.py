@@ -20,6 +20,7 @@ from airwork.lesson.plan import Planned
 from airwork.live.follower import Follower
 from airwork.live.reading import Sample
 from airwork.live.running import Running
+from airwork.live.seeing import InHand, Seeing
 from airwork.live.sources import Replay, Udp
 from airwork.recording.marks import Mark, keep_mark, marks_path
 from airwork.units import from_unit
@@ -62,12 +63,35 @@ def test_what_was_seen_as_it_happened_is_what_the_debrief_finds(replayed: Runnin
     assert all(s.known_s >= s.end_s for s in seen)
 
 
+def test_what_was_told_in_flight_is_what_the_debrief_says(replayed: Running, plan: Planned, part: Path) -> None:
+    """One judgement for both: a turn failed in the air and passed on the ground would be no help to anybody."""
+    found = airwork.debrief_flight(part, airplane=plan.airplane, lesson=plan.briefing)
+    ended = {(g.episode.kind, round(found.flight.start_utc_s + g.episode.end_s)): g.verdict for g in found.episodes}
+    told = {(s.kind, round(s.end_s)): s.graded.verdict for s in replayed.follower.seeing.ended}
+    assert len(told.keys() & ended.keys()) >= 0.8 * len(ended)
+    assert {what: verdict for what, verdict in told.items() if what in ended and verdict != ended[what]} == {}
+
+
+def test_an_exercise_stays_in_hand_until_it_ends(plan: Planned) -> None:
+    """Half a maneuver is seen by one look and not by the next; its end, or half a minute without it, ends it."""
+    seeing = Seeing(plan.standard, plan.airplane)
+    seeing.in_hand = InHand("slow_flight", 0.9, 100.0, 150.0)
+    straight, slow = ("straight_and_level", 90.0, 160.0), ("slow_flight", 101.0, 141.0)
+    assert seeing._goes_on([], 160.0)
+    assert seeing._goes_on([straight], 160.0)
+    assert not seeing._goes_on([], 181.0)
+    assert not seeing._goes_on([slow], 160.0)
+    seeing.in_hand = InHand("straight_and_level", 0.9, 100.0, 150.0)
+    assert not seeing._goes_on([], 160.0)
+
+
 def test_the_screen_has_few_numbers_and_says_what_they_are_from(replayed: Running) -> None:
     screen = replayed.screen
     assert screen is not None
     assert 0 < len(screen.numbers) <= 3
     shown = {i.key: i for i in (*screen.numbers, *screen.more)}
     assert {"home", "tank", "edge", "floor", "glide", "wind"} <= set(shown)
+    assert "home" in {i.key for i in screen.numbers}
     assert all(i.why for i in shown.values())
     assert "no primary instrument" in screen.caution
     json.dumps(screen.as_json())

@@ -66,6 +66,16 @@ def test_a_mark_is_kept_at_once_and_a_call_silenced(running: Running) -> None:
     assert running.follower.calls.silenced == {"glide"}
 
 
+def test_what_comes_next_can_be_chosen(running: Running) -> None:
+    client = TestClient(app(running))
+    last = running.follower.order.left[-1]
+    assert client.post("/say/next", content=json.dumps({"exercise": last})).status_code == 200
+    taken(running)
+    screen = running.follower.tick(3.0)
+    assert screen.left[0][0] == last
+    assert (screen.state, screen.title) == ("next", screen.left[0][1])
+
+
 def test_a_devices_own_position_is_a_source(running: Running) -> None:
     client = TestClient(app(running))
     client.post("/say/position", content=json.dumps({"latitude": 45.0, "longitude": -110.0, "altitude": None}))
@@ -78,6 +88,7 @@ def test_a_devices_own_position_is_a_source(running: Running) -> None:
 @pytest.mark.parametrize(
     ("what", "body", "status"),
     [("silence", '{"call": "all", "silent": true}', 400), ("mark", "nonsense", 400), ("fly", "{}", 400),
+     ("next", '{"exercise": "steep"}', 400),
      ("position", '{"latitude": "north"}', 400), ("mark", json.dumps({"words": "x" * 3000}), 413)],
 )  # fmt: skip
 def test_what_is_posted_in_nonsense_is_refused(running: Running, what: str, body: str, status: int) -> None:

@@ -15,6 +15,7 @@ def screen(state: str) -> Screen:
     why = "floor 4,300 ft of the area and more words than stand on one line of a narrow terminal"
     return Screen(
         "14:43:05", state, "Steep turn", "110 mph · bank 45°", "99%", {}, STEPS,
+        ((3, "Steep turn"), (5, "Emergency descent")),
         (Item("edge", "outside the area by", "6.9 NM", why),), (Item("floor", "above the floor", "540 ft", ""),), (),
         (Told("Slow flight", "not held", "airspeed"), Told("Takeoff", "held", "")), (), {"sim": 0.2},
         False, 0, (), 12,

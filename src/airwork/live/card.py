@@ -37,7 +37,6 @@ class Card:
 
     plan: Planned
     where: Whereabouts = field(init=False)
-    done: int = 0  # exercises of the lesson flown
     _set_ups: dict[tuple[int, ...], SetUp | None] = field(default_factory=dict)
     _home: tuple[float, tuple[float, float] | None] = (-math.inf, None)
 
@@ -256,10 +255,6 @@ class Card:
         return Item("wind", "wind", text, f"true; {at.wind_how}")
 
     # --- the lesson's numbers, for the wind and weight of now ---
-
-    def next_exercise(self) -> int | None:
-        """Place in the briefing of the next exercise that was not flown; None after the last."""
-        return self.done if self.done < len(self.plan.briefing.exercises) else None
 
     def set_up(self, index: int, at: Moment) -> SetUp | None:
         """An exercise's set-up for the air, wind and weight of now; as briefed where it can't be worked out anew."""

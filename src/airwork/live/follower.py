@@ -5,25 +5,26 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
-from datetime import UTC, datetime
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from airwork.airdata.wind import wind_from_vector
+from airwork.days import clock_text
 from airwork.debrief import plan_of
 from airwork.lesson.plan import Planned
 from airwork.live.calls import Call, Calls
 from airwork.live.card import Card, dial_targets
 from airwork.live.now import Item, Moment, altitude_m
+from airwork.live.order import Order
 from airwork.live.reading import Clocks, Sample
 from airwork.live.recorder import Recorder
-from airwork.live.seeing import Seeing, Seen
+from airwork.live.seeing import Seeing, Seen, is_exercise
 from airwork.live.watch import LATE_S, Event, Watch, word
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Family, Role
+from airwork.maneuvers.declared import Family
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.recording.marks import Mark, keep_mark
 from airwork.units import FT_M, to_unit
@@ -58,13 +59,14 @@ class Told:
 class Screen:
     """All that page and terminal show at a moment. numbers : the few that count now; more : the rest."""
 
-    clock: str
+    clock: str  # as on the card, and UTC
     state: str  # "in hand", "next", "" when the lesson is over
     title: str
     line: str
     sure: str
     targets: Mapping[str, str]
     steps: tuple[str, ...]  # how it is flown, as on the card
+    left: tuple[tuple[int, str], ...]  # exercises of the lesson not flown yet, the next first: place, title
     numbers: tuple[Item, ...]
     more: tuple[Item, ...]
     said: tuple[Call, ...]
@@ -106,6 +108,7 @@ class Follower:
     _was_above: bool = False  # above the area's floor since it was last on its way there
     _told_next: int = -1
     _glide_since_s: float = -math.inf
+    _been_inside: bool = False  # the area, since the lesson began
 
     def __post_init__(self) -> None:
         """What follows from the plan."""
@@ -113,7 +116,7 @@ class Follower:
         self.recorder = Recorder(self.recording)
         self.card = Card(self.plan)
         lesson = plan_of(self.plan.briefing)
-        self.order = lesson.order
+        self.order = Order(lesson.order)
         self.seeing = Seeing(self.plan.standard, self.plan.airplane, lesson.mass_kg, lesson)
 
     # --- in ---
@@ -147,10 +150,8 @@ class Follower:
     def looked(self, new: Sequence[Seen], now_s: float) -> None:
         """What a look has found ended."""
         for seen in new:
-            if seen.kind in self.order[self.card.done :]:
-                self.card.done += self.order[self.card.done :].index(seen.kind) + 1
-            one = room(seen.kind)
-            if seen.kind in self.order or (one.role is Role.EXERCISE and one.family is not Family.FUNDAMENTAL):
+            self.order.flown(seen.kind)
+            if seen.kind in self.order.kinds or is_exercise(seen.kind):
                 told = self._told(seen)
                 if told.verdict:
                     self.calls.want(
@@ -159,15 +160,20 @@ class Follower:
 
     def _say_next(self, at: Moment) -> None:
         """The next exercise with its line, once, when it has become the next."""
-        index = self.card.next_exercise()
+        index = self.order.next
         if index is None or index == self._told_next:
             return
-        planned, before = self.plan.briefing.exercises[index], self.plan.briefing.exercises[max(index - 1, 0)]
-        again = 0 <= index - 1 == self._told_next and planned.kind == before.kind  # its numbers were said a try ago
+        planned, told = self.plan.briefing.exercises[index], self._told_next
+        # its numbers were said a try ago
+        again = told >= 0 and planned.kind == self.plan.briefing.exercises[told].kind
         set_up = None if again else self.card.set_up(index, at)
         line = f", {set_up.card_line}" if set_up is not None else ""
         self.calls.want("next", f"{'Again' if again else 'Next'}: {planned.title}{line}", at.now_s)
         self._told_next = index
+
+    def take_next(self, index: int) -> None:
+        """The instructor has this exercise flown next, in place of the plan's order."""
+        self.order.choose(index)
 
     def fault(self, what: str, problem: Exception, now_s: float) -> None:
         """A part failed: it is said, and the rest, the recording first of all, goes on."""
@@ -193,7 +199,7 @@ class Follower:
         self._sample_air(now_s)
         at = self.moment(now_s)
         self._burn(at)
-        items = self.card.items(at)
+        items = [self._on_the_way(item, at) for item in self.card.items(at)]
         self._wish(items, at)
         self.calls.next(now_s, quiet=self.quiet(at))
         self.recorder.sync_if_due(now_s)
@@ -231,6 +237,14 @@ class Follower:
         return altitude_m(at) - ground
 
     # --- inside ---
+
+    def _on_the_way(self, item: Item, at: Moment) -> Item:
+        """The area's edge is no matter on the way there, nor after the last exercise."""
+        if item.key != "edge":
+            return item
+        edge = self.card.where.area_m(at)
+        self._been_inside = self._been_inside or (edge is not None and edge[0] > 0.0)
+        return item if self._been_inside and self.order.left else replace(item, level="plain")
 
     def _flying(self, at: Moment) -> bool:
         speeds = [at.value(n) for n in ("ias_mps", "groundspeed_mps")]
@@ -312,14 +326,14 @@ class Follower:
                 )
         floor, edge = found.get("floor"), self.card.where.area_m(at)
         sinking = self.watch.value("vertical_speed_mps", now) < -1.0
-        working = edge is not None and edge[0] > 0.0 and self.card.done < len(self.order)
+        working = edge is not None and edge[0] > 0.0 and bool(self.order.left)
         if self.height_m(at) < QUIET_BELOW_M or not working:  # on the way up, on the way home: the floor is no matter
             self._was_above = False
         elif floor is not None and floor.level == "plain":
             self._was_above = True
         if floor is not None and self._was_above and (floor.level == "act" or (floor.level == "look" and sinking)):
             want("floor", f"{floor.text} {floor.label}.", now)
-        if edge is not None and self.card.done < len(self.order) and edge[0] > 0.0 > edge[1]:
+        if edge is not None and bool(self.order.left) and edge[0] > 0.0 > edge[1]:
             want("area", "Edge of the area in less than a minute.", now)
         due = self.card.tank_due_s(at)
         if due is not None and due <= 120.0 and self.height_m(at) > TANK_SAFE_M:
@@ -341,8 +355,11 @@ class Follower:
     def _slow_work(self) -> bool:
         """Slow flight or a stall is in hand, was just flown, or is what comes next."""
         hand = self.seeing.in_hand
-        kinds = [hand.kind] if hand is not None else []
-        kinds += list(self.order[max(self.card.done - 1, 0) : self.card.done + 1])
+        if hand is not None and is_exercise(hand.kind):
+            return room(hand.kind).family in SLOW
+        kinds = [one.kind for one in self.seeing.ended[-1:]]
+        if self.order.next is not None:
+            kinds.append(self.order.kinds[self.order.next])
         return any(room(kind).family in SLOW for kind in kinds)
 
     def _told(self, seen: Seen) -> Told:
@@ -351,28 +368,25 @@ class Follower:
         return Told(room(seen.kind).title, verdict, missed)
 
     def _screen(self, items: Sequence[Item], at: Moment) -> Screen:
-        hand, index = self.seeing.in_hand, self.card.next_exercise()
-        state, title, line, sure, targets = "", "lesson flown", "", "", {}
-        steps: tuple[str, ...] = ()
-        planned = self.order[index] if index is not None and index < len(self.order) else ""
-        if hand is not None and (hand.kind in self.order or room(hand.kind).role is Role.EXERCISE):
-            state, title, sure = "in hand", hand.title, f"{hand.sure:.0%}"
-        if index is not None and (not state or (hand is not None and hand.kind == planned)):
-            set_up = self.card.set_up(index, at)
-            if not state:
-                state, title = "next", self.plan.briefing.exercises[index].title
-            if set_up is not None:
-                line, steps = set_up.card_line, set_up.steps
-                targets = dict(dial_targets(set_up, self.plan.airplane))
+        hand, index, exercises = self.seeing.in_hand, self.order.next, self.plan.briefing.exercises
+        state, title, sure = ("", "lesson flown", "") if index is None else ("next", exercises[index].title, "")
+        if hand is not None and (hand.kind in self.order.kinds or is_exercise(hand.kind)):
+            state, title, sure, index = "in hand", hand.title, f"{hand.sure:.0%}", self.order.place(hand.kind)
+        set_up = None if index is None else self.card.set_up(index, at)
         first = SLOW_FIRST if self._slow_work() else FIRST
         rank = {"act": 0, "look": 1, "plain": 2}
         ordered = sorted(
             items, key=lambda i: (i.text == "–", rank[i.level], first.index(i.key) if i.key in first else 99)
         )
+        home = next((k for k, item in enumerate(ordered) if item.key == "home"), 0)
+        if home >= NUMBERS:  # whatever else there is, it is always in view
+            ordered.insert(NUMBERS - 1, ordered.pop(home))
         ages = {source: round(at.now_s - seen, 1) for source, seen in self._seen_s.items()}
         return Screen(
-            clock=datetime.fromtimestamp(at.utc_s, UTC).strftime("%H:%M:%S"), state=state, title=title,
-            line=line, sure=sure, targets=targets, steps=steps,
+            clock=clock_text(at.utc_s, self.plan.lesson.zone), state=state, title=title,
+            line="" if set_up is None else set_up.card_line, sure=sure,
+            targets={} if set_up is None else dict(dial_targets(set_up, self.plan.airplane)),
+            steps=() if set_up is None else set_up.steps, left=tuple((k, exercises[k].title) for k in self.order.left),
             numbers=tuple(ordered[:NUMBERS]), more=tuple(ordered[NUMBERS:]),
             said=tuple(self.calls.said[-4:]), ended=tuple(self._told(s) for s in self.seeing.ended[-12:]),
             data=tuple(self._trouble(at.now_s)), ages=ages, gray=not ages or min(ages.values()) > LATE_S,

@@ -130,6 +130,9 @@ def _command(what: str, data: dict[str, Any]) -> Any:
         if key not in CALLS:
             raise ValueError(key)
         return lambda follower, now: _silence(follower, key, on)
+    if what == "next":
+        index = int(data["exercise"])
+        return lambda follower, now: follower.take_next(index)
     if what == "position":
         values = {house: float(data[name]) for name, house in SENT.items() if data.get(name) is not None}
         for house in ("latitude_rad", "longitude_rad", "track_rad"):

@@ -1,8 +1,8 @@
-"""Maneuvers as they happen: the same rooms, asked every few seconds about the last hour, knowing only what came so far.
+"""Maneuvers as they happen: the debrief, asked every few seconds about the last hour, knowing only what came so far.
 
-A maneuver is in hand while what the rooms see reaches up to now; it has ended when the same one was seen at two looks
-with its end a while ago. Then it is graded. What comes later may show it otherwise (a turn was the first of a clearing
-turn): the list is put right as long as the maneuver lies within the hour looked back on.
+A maneuver is in hand while what is seen reaches up to now; it has ended when the same one was seen at two looks with
+its end a while ago. What comes later may show it otherwise (a turn was the first of a clearing turn; the wind is known
+better): the list is put right as long as the maneuver lies within the hour looked back on.
 """
 
 from __future__ import annotations
@@ -15,12 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airplane import Airplane
-from airwork.debrief import Graded, LessonPlan, recognize
+from airwork.debrief import Graded, LessonPlan, debrief
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
-from airwork.maneuvers.episode import Episode
-from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.view_building import build_view
+from airwork.maneuvers.declared import Family, Role
 from airwork.recording.clean import clean
 from airwork.recording.derive import derive
 from airwork.recording.flight import Flight
@@ -98,6 +96,7 @@ HAND_S = 9.0  # an end this near to now is no end yet
 SETTLED_S = 15.0  # an end this old, seen so twice, stands
 SAME_S = 12.0  # starts this near are one maneuver's
 LEAST_S = 30.0  # nothing is looked at before
+KEPT_S = 30.0  # an exercise begun stays in hand for so long where a look sees it, the next doesn't, and no end either
 EDGE_S = 45.0  # what begins so near to the edge of what is looked back on stays as it was
 
 
@@ -117,11 +116,16 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class InHand:
-    """What seems to be flown now. sure : the rooms' own confidence."""
+    """What seems to be flown now. sure : the rooms' own confidence; seen_s : when last, on the flight's clock."""
 
     kind: str
-    title: str
     sure: float
+    start_s: float
+    seen_s: float
+
+    @property
+    def title(self) -> str:
+        return room(self.kind).title
 
 
 @dataclass
@@ -142,7 +146,7 @@ class Seeing:
         self.rows.add(utc_s, values)
 
     def look(self, snapshot: tuple[Array, dict[str, Array]] | None = None, *, over: bool = False) -> list[Seen]:
-        """Ask the rooms. Returns what has ended since; `over`: nothing more comes, so everything has ended.
+        """Debrief what came. Returns what has ended since; `over`: nothing more comes, so everything has ended.
 
         snapshot : of the rows, for a look on another thread than the one that takes.
         """
@@ -150,30 +154,26 @@ class Seeing:
         if times.size < 8 or times[-1] - times[0] < LEAST_S:
             return []
         flight = flight_of(times, columns, self.airplane)
-        view = None if flight is None else build_view(flight, airplane=self.airplane, mass_kg=self.mass_kg)
-        if flight is None or view is None:
+        if flight is None:
             return []
+        found = debrief(
+            flight, standard=self.standard, airplane=self.airplane, briefing=self.plan, mass_kg=self.mass_kg
+        ).episodes
         self.flight, zero, now = flight, float(times[0]), float(times[-1])
-        episodes = recognize(view, self.plan.order)
-        evidence = Evidence(flight, view, self.standard, self.airplane, self.mass_kg, self.plan.targets)
-        spans = [(e.kind, zero + e.start_s, zero + e.end_s) for e in episodes]
+        spans = [(g.episode.kind, zero + g.episode.start_s, zero + g.episode.end_s) for g in found]
         frozen = [one for one in self.ended if one.start_s < zero + EDGE_S and zero > self.rows.begun_s + 1.0]
         since = frozen[-1].end_s if frozen else -math.inf
         standing, new = [], []
-        for episode, (kind, start, end) in zip(episodes, spans, strict=True):
-            grade = room(kind).grade
+        for graded, (kind, start, end) in zip(found, spans, strict=True):
             stands = over or (now - end >= SETTLED_S and self._was_seen(kind, start, end))
-            if not stands or grade is None or 0.5 * (start + end) < since:
+            if not stands or 0.5 * (start + end) < since:
                 continue
             known = self._known(kind, start, end)
-            if known is not None and abs(known.end_s - end) < 0.5 and abs(known.start_s - start) < 0.5:
-                standing.append(known)
-                continue
-            seen = Seen(Graded(episode, grade(episode, evidence)), start, end, now if known is None else known.known_s)
+            seen = Seen(graded, start, end, now if known is None else known.known_s)
             standing.append(seen)
             if known is None:
                 new.append(seen)
-        self._before, self.in_hand = spans, self._now(episodes, spans, now)
+        self._before, self.in_hand = spans, self._now(found, spans, now)
         self.ended = [*frozen, *standing]
         return new
 
@@ -188,12 +188,25 @@ class Seeing:
                 return one
         return None
 
-    def _now(self, episodes: Sequence[Episode], spans: Sequence[tuple[str, float, float]], now: float) -> InHand | None:
-        near = [(e, s) for e, s in zip(episodes, spans, strict=True) if now - s[2] < HAND_S]
-        if not near:
-            return None
-        episode, _ = max(near, key=lambda pair: (pair[0].score, pair[1][1]))
-        return InHand(episode.kind, room(episode.kind).title, episode.score)
+    def _now(self, found: Sequence[Graded], spans: Sequence[tuple[str, float, float]], now: float) -> InHand | None:
+        near = [(g.episode.score, *span) for g, span in zip(found, spans, strict=True) if now - span[2] < HAND_S]
+        if near:
+            sure, kind, start, _ = max(near, key=lambda one: (one[0], one[2]))
+            if is_exercise(kind) or not self._goes_on(spans, now):
+                return InHand(kind, sure, start, now)
+        return self.in_hand if self._goes_on(spans, now) else None
+
+    def _goes_on(self, spans: Sequence[tuple[str, float, float]], now: float) -> bool:
+        """The exercise in hand at the last look is not seen now, and its end neither: half of one is seen badly."""
+        hand = self.in_hand
+        if hand is None or not is_exercise(hand.kind) or now - hand.seen_s > KEPT_S:
+            return False
+        return not any(k == hand.kind and abs(s - hand.start_s) < SAME_S for k, s, _ in spans)
+
+
+def is_exercise(kind: str) -> bool:
+    one = room(kind)
+    return one.role is Role.EXERCISE and one.family is not Family.FUNDAMENTAL
 
 
 def flight_of(times: Array, columns: Mapping[str, Array], airplane: Airplane | None) -> Flight | None:

@@ -20,7 +20,7 @@ def screen_text(screen: Screen, *, night: bool = False, colors: bool = True) -> 
         return f"{how}{text}{PLAIN}{RED if night else ''}" if colors else text
 
     head = {"in hand": "IN HAND", "next": "NEXT"}.get(screen.state, "")
-    out = [f"{screen.clock} UTC   {head} {screen.title} {screen.sure}".rstrip()]
+    out = [f"{screen.clock}   {head} {screen.title} {screen.sure}".rstrip()]
     out += textwrap.wrap(screen.line, WIDTH, initial_indent="  ", subsequent_indent="  ")
     for number, step in _steps(screen):
         out += textwrap.wrap(step, WIDTH, initial_indent=f"  {number}  ", subsequent_indent="     ")
@@ -36,6 +36,9 @@ def screen_text(screen: Screen, *, night: bool = False, colors: bool = True) -> 
         ]
     out.append("")
     out += [f"  {item.label:<{LABEL}}{item.text}" for item in screen.more]
+    if screen.left[1:]:
+        titles = ", ".join(title for _, title in screen.left)
+        out += textwrap.wrap(titles, WIDTH, initial_indent="  to fly: ", subsequent_indent="          ")
     if screen.ended:
         out.append("")
         out += [f"  {t.title}: {t.verdict or 'not judged'}{t.missed and f': {t.missed}'}" for t in screen.ended[-3:]]

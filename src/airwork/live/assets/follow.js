@@ -20,6 +20,21 @@ function list(id, lines) {
   at(id).replaceChildren(...lines.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
 }
 
+let shownLeft = "";
+function left(exercises) {  /* redrawn only where it changed: a button must not vanish under the finger */
+  const now = JSON.stringify(exercises);
+  if (now === shownLeft) return;
+  shownLeft = now;
+  at("left").replaceChildren(...exercises.map(([place, title], k) => {
+    const line = document.createElement("li"), button = document.createElement("button");
+    button.textContent = title;
+    button.setAttribute("aria-pressed", k === 0);
+    button.onclick = () => say("next", { exercise: place });
+    line.append(button);
+    return line;
+  }));
+}
+
 function speak(call) {
   if (at("sound").getAttribute("aria-pressed") !== "true" || !window.speechSynthesis) return;
   const words = new SpeechSynthesisUtterance(call.text);
@@ -39,9 +54,11 @@ function screen(s) {
     Object.assign(document.createElement("dd"), { textContent: n.text + (n.why ? " (" + n.why + ")" : "") }),
   ]));
   list("steps", s.steps);
+  left(s.left);
   list("ended", s.ended.map((t) => t.title + ": " + (t.verdict || "not judged") + (t.missed ? ": " + t.missed : "")));
   const last = s.said[s.said.length - 1];
-  at("said").textContent = last ? "“" + last.text + "”" : "";
+  const shown = last && !(last.key === "next" && s.state === "next");  /* it stands above already */
+  at("said").textContent = shown ? "“" + last.text + "”" : "";
   for (const call of s.said) {
     const key = call.at_s + call.text;
     if (!spoken.has(key)) { spoken.add(key); if (!first) speak(call); }
