@@ -411,6 +411,20 @@ def test_the_screen_opens_on_the_maneuver_the_first_line_belongs_to() -> None:
     assert [(s.start_s, s.opens_s) for s in _three([line], rows)] == [(None, None), (10.0, 30.0), (None, None)]
 
 
+@pytest.mark.parametrize(("mark", "judged"), [("unknown", False), ("held", True)])
+def test_page_and_paper_say_what_could_not_be_judged_as_the_terminal_does(mark: str, judged: bool) -> None:
+    """A phone's track of stalls: nothing was seen to be well or badly flown, so neither is said."""
+    row = Row(1, 0, "power_off_stall", "Stall", 0.0, 40.0, "0:00", "0:40", "70%", mark, "–", mark, "", "", "", False,
+              True, "")  # fmt: skip
+    line = {"heading": "not judged", "text": "The stall: not shown.", "start_s": None, "end_s": None}
+    well, first, drilled = _three([line], (row,))
+    assert (first.heading, first.text) == ("Not judged", "The stall: not shown.")
+    assert ("could be judged" in well.text) is not judged
+    assert ("not be judged" in drilled.text) is not judged
+    assert _three([], (row,))[1].text == ("Nothing stood out that the recording can show." if judged else
+                                          "Nothing could be judged.")  # fmt: skip
+
+
 def test_what_lies_in_plain_flying_is_shown_in_full_where_it_is_said_first() -> None:
     """A stall warning in level flight: screen and sheet open there, not on the takeoff."""
     row = Row(1, 0, "straight_and_level", "Level", 100.0, 200.0, "1:40", "1:40", "90%", "held", "✓", "held",

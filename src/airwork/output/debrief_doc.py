@@ -202,22 +202,26 @@ def make_debrief_doc(
     )  # fmt: skip
 
 
-# headings of what is said first, best first -> what stands there when nothing does
+# headings of what is said first, best first -> what stands there when nothing does, and where nothing could be judged
 THREE = {
-    ("went well",): "The recording shows nothing well inside its limits each time; say what you saw.",
-    ("first", "main error", "pattern", "not held", "to polish"): "Nothing stood out that the recording can show.",
-    ("next time",): "No drill follows from this flight: go on with the syllabus.",
-}
+    ("went well",): ("The recording shows nothing well inside its limits each time; say what you saw.",
+                     "Nothing could be judged; say what you saw."),
+    ("first", "main error", "pattern", "not held", "to polish", "not judged"): (
+        "Nothing stood out that the recording can show.", "Nothing could be judged."),
+    ("next time",): ("No drill follows from this flight: go on with the syllabus.",
+                     "No drill follows from what could not be judged."),
+}  # fmt: skip
 LONG = 210  # characters that still fit their place; all of it stands below
 
 
 def _three(said: Sequence[Mapping[str, Any]], rows: Sequence[Row]) -> tuple[Sentence, Sentence, Sentence]:
     by = {line["heading"]: line for line in said}
+    unjudged = bool(rows) and all(row.mark == "unknown" for row in rows)
     out = []
     for names, otherwise in THREE.items():
         line = next((by[n] for n in names if n in by), None)
         at = None if line is None else line["start_s"]
-        text = otherwise if line is None else _short(line["text"].partition(ALSO)[0])
+        text = otherwise[unjudged] if line is None else _short(line["text"].partition(ALSO)[0])
         if set(by) == {"not known"}:  # nothing could be looked for: no advice
             text = said[0]["text"] if "first" in names else "Nothing can be said of this recording."
         heading = names[0] if line is None else line["heading"]
