@@ -91,6 +91,9 @@ def test_a_level_turn_goes_well_round_or_is_turned_again() -> None:
     round_, steep = one("level_turn", 0, 60, 1.0, change_rad=6.28), one("steep_turn", 900, 930)
     assert kinds(best_story([round_, steep])) == ["level_turn", "steep_turn"]
     assert kinds(best_story([round_])) == []
+    for share, told in ((0.9, ["level_turn"]), (0.2, [])):  # cut out of a lesson: most of a short recording
+        lone = one("level_turn", 0, 53, 1.0, change_rad=4.2, of_flight=share)
+        assert kinds(best_story([lone])) == told
     half, back = one("level_turn", 0, 36, 1.0, change_rad=3.1), one("level_turn", 80, 115, 1.0, change_rad=3.2)
     assert kinds(best_story([half, back])) == ["level_turn", "level_turn"]
     assert kinds(best_story([half, one("level_turn", 200, 235, 1.0, change_rad=3.2)])) == []

@@ -36,6 +36,7 @@ from airwork.maneuvers.seeing.slow import CLEAR
 
 NEARLY_HALF_RAD = 2.6  # 150°
 ROLLED = (Family.FUNDAMENTAL, Family.PERFORMANCE, Family.GROUND)  # entered by a roll
+MOST_OF_IT = 0.5  # of what was recorded in the air: that one turn (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,8 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     """Level turns that no lesson asks for: only those turned again soon, or, beside other exercises, much of a circle.
 
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
-    round. There a half circle that cleared the air is none either; a pair of turns that did makes it a lesson.
+    round. A recording that holds little but one turn is of that turn. On a trip a half circle that cleared the air is
+    none either; a pair of turns that did makes it a lesson.
     """
     training = any(
         (is_practiced(room(e.kind)) and e.score >= LIKELY) or (room(e.kind).clears and e.score >= SURE)
@@ -172,8 +174,11 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     )  # fmt: skip
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
     meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)}
+    meant |= {
+        id(e) for e in turns
+        if e.facts["change_rad"] > WELL_ROUND_RAD and (training or e.facts.get("of_flight", 0.0) > MOST_OF_IT)
+    }  # fmt: skip
     if training:
-        meant |= {id(e) for e in turns if e.facts["change_rad"] > WELL_ROUND_RAD}
         meant |= {id(e) for e in episodes if room(e.kind).clears}
     return [e for e in episodes if not is_mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
 

@@ -217,6 +217,7 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     least = OFTEN - lone
     often = {kind for kind, n in flown.items() if room(kind).on_the_way and (n >= least or kind in evidence.targets)}
     shown = [room(kind) for kind in flown if kind in often or not room(kind).plain]
+    shown = shown or [room(kind) for kind in flown if room(kind).on_the_way]  # the table has it: so it was flown
     exercises = [r.named for r in shown if r.role is Role.EXERCISE]
     kinds = list(dict.fromkeys([*exercises, *(r.named for r in shown)]))
     more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""

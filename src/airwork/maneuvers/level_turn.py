@@ -122,6 +122,7 @@ def propose(view: View) -> list[Episode]:
     out = []
     turns = view.once(find_turns)
     lined_up = _between_lines(view, turns)
+    flown = max(int(np.count_nonzero(view.airborne)), 1)
     for k, turn in enumerate(turns):
         if k in lined_up:
             continue
@@ -142,7 +143,8 @@ def propose(view: View) -> list[Episode]:
         )
         evidence = (f"{turn.change_deg:.0f}° {side(turn.sign)} at {turn.bank_deg:.0f}° of bank, level",)
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence,
-                           facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
+                           facts={"sign": turn.sign, "change_rad": turn.change_rad,
+                                  "of_flight": (turn.last - turn.first) / flown}))  # fmt: skip
     return out
 
 
