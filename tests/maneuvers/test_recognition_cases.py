@@ -317,6 +317,22 @@ def test_pass_power_on_stall_with_a_wing_dropping(position: bool) -> None:
     assert is_found(flown, story(b, position=position))
 
 
+@BOTH
+def test_pass_power_on_stall_zoomed_into_with_a_wing_dropping(position: bool) -> None:
+    """From 1.35 times the stall straight up to it in six seconds, a wing falls: an accelerated stall is pulled level."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall") as flown:
+        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 65.0, accel=0.8)
+        b.until(lambda: b.ias_kt < 50.0, 0.0, 8.0, 44.0, accel=1.8)
+        b.until(lambda: abs(b.bank) > np.radians(42.0), np.radians(55.0), -3.0, 46.0, roll=0.6, most_s=3.0)
+        b.until(lambda: b.ias_kt > 62.0, 0.0, -6.0, 75.0, accel=2.2, roll=0.5)
+        b.until(lambda: b.vs > 0.6, 0.0, 2.5, 75.0)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    assert [k for k in kinds(story(b, position=position)) if k.endswith("stall")] == ["power_on_stall"]
+    assert is_found(flown, story(b, position=position))
+
+
 def test_the_stall_speed_is_guessed_from_the_warnings_with_the_flaps_up() -> None:
     """Warnings at 46 kt with flaps, 53 kt without: the clean stall lies 4 kt under the second."""
     b = in_air()

@@ -38,6 +38,7 @@ FAST_TOUCH = 1.3
 # Below the attitude it stands in on three wheels by more than recorder and legs give; a tail wheel's is far higher;
 # rising above it within so long it was the flare, and the moment found too early (common practice, no source).
 NOSE_LOW_RAD, NOSE_UP_RAD, TAIL_LOW_RAD, FLARED_S = np.radians(1.5), np.radians(1.0), np.radians(6.0), 4.0
+HELD_OFF, HELD_OFF_S = 0.85, 25.0  # of the speed: so much slower on its nose wheel, it lies on all three
 RAISING_RADPS, LATE_S = np.radians(3.0), 1.0  # a flare raises it between two samples; the wheels are found so late
 FLARE_M = 50.0 * FT_M  # a screen height (no source)
 FINAL_M = NM_M  # at 3° some 300 ft up
@@ -135,6 +136,10 @@ def _nose_first(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Marg
     least = NOSE_LOW_RAD + RAISING_RADPS * evidence.step_s
     if low < least or stands > TAIL_LOW_RAD or float(np.nanmax(near)) > stands + NOSE_UP_RAD:
         return
+    later = flight.span(touch_s, touch_s + HELD_OFF_S)
+    slow = (speed[later] < HELD_OFF * speed[later][0]) & (speed[later] > STANDING_MPS)
+    if (pitch.values[later][slow] > stands + NOSE_UP_RAD).any():
+        return  # nearer and nearer the ground with the nose coming up: it floated there, and touched at the end of it
     ias = evidence.mean(evidence.ias_mps, touch_s - 0.5, touch_s + 0.5)
     at = f" at {evidence.speed_text(ias)}" if np.isfinite(ias) else ""
     text = f"Touched on the nose wheel{at}: the nose {np.degrees(low):.0f}° lower than it stands on its wheels."

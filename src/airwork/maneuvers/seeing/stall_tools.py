@@ -26,7 +26,7 @@ from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.maneuvers.seeing.view import View
 from airwork.units import to_unit
 
-RISE_M = 6.0  # a power-on stall climbs into the break
+RISE_M, ZOOMED_M = 6.0, 25.0  # a power-on stall climbs into the break; a level turn pulled tight never by 80 ft in 6 s
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
 # lift-off speed of a power-on stall.
 ENTRY = 1.7
@@ -72,9 +72,12 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
 
 
 def _way_score(view: View, one: Break, way: Way) -> float:
-    # Above the 1 g stall speed until the roll-in; slower with the wings near level, it is a wing that drops.
+    # Above the 1 g stall speed until the roll-in, about level; slower with the wings near level, or out of a climb, it is
+    # a wing that drops.
     before = float(view.speed_mps[max(one.index - view.samples(BEFORE_S), 0)]) / view.clean_stall_mps
-    accelerated = over(one.bank_rad, BANKED_RAD, SHARP) * over(before, SAFE_SPEED, SHARP)
+    accelerated = (
+        over(one.bank_rad, BANKED_RAD, SHARP) * over(before, SAFE_SPEED, SHARP) * under(one.rise_m, ZOOMED_M, SHARP)
+    )
     if way is Way.ACCELERATED:
         return accelerated * under(_turned(view, one.index), np.pi)  # further round is circling, sinking a spiral
     if np.isfinite(one.power):
