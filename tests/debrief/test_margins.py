@@ -148,7 +148,7 @@ def test_the_nose_wheel_first(stands: float, touches: float, rises: bool, told: 
 
 
 def test_a_nose_held_off_after_what_was_taken_for_the_touch_was_no_nose_wheel() -> None:
-    """Rounded out nose low, floated with the nose coming up to 10°: slower than at the touch it lies on no nose wheel."""
+    """Rounded out nose low, floated with the nose coming up to 10°: slower on its nose wheel it lies flat."""
     floated = lambda t: np.radians(np.interp(t, [TOUCH, TOUCH + 9.0, TOUCH + 10.0], [-4.0, 10.0, 2.0]))  # noqa: E731
     assert not any("nose wheel" in text for text in margins(pitch_rad=floated))
 

@@ -319,7 +319,7 @@ def test_pass_power_on_stall_with_a_wing_dropping(position: bool) -> None:
 
 @BOTH
 def test_pass_power_on_stall_zoomed_into_with_a_wing_dropping(position: bool) -> None:
-    """From 1.35 times the stall straight up to it in six seconds, a wing falls: an accelerated stall is pulled level."""
+    """From 1.35 times the stall up to it in six seconds, a wing falls: an accelerated stall is pulled level."""
     b = in_air()
     b.clearing_turn()
     with b.mark("power_on_stall") as flown:

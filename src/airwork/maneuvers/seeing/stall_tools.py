@@ -72,8 +72,8 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
 
 
 def _way_score(view: View, one: Break, way: Way) -> float:
-    # Above the 1 g stall speed until the roll-in, about level; slower with the wings near level, or out of a climb, it is
-    # a wing that drops.
+    # Above the 1 g stall speed until the roll-in, about level; slower with the wings near level, or out of a climb, it
+    # is a wing that drops.
     before = float(view.speed_mps[max(one.index - view.samples(BEFORE_S), 0)]) / view.clean_stall_mps
     accelerated = (
         over(one.bank_rad, BANKED_RAD, SHARP) * over(before, SAFE_SPEED, SHARP) * under(one.rise_m, ZOOMED_M, SHARP)
