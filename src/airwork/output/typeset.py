@@ -1,10 +1,15 @@
-"""Pages set by typst from the templates of this package, in the DejaVu fonts that come with it."""
+"""Pages set by typst from the templates of this package, in the DejaVu fonts that come with it.
+
+Letters they don't have (漢 in a name) are set in a font of this machine; one of no font here stands as its number.
+"""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
 from typing import Any, Literal
+
+from airwork.output.letters import as_numbers, had_elsewhere, lacking
 
 Paper = Literal["a5", "half-letter", "a4", "letter"]
 PAPERS: dict[Paper, tuple[str, str]] = {
@@ -27,9 +32,12 @@ def typeset(
     import typst
 
     width, height = PAPERS[paper][::-1] if across else PAPERS[paper]
-    inputs = {"data": json.dumps(data, ensure_ascii=False), "width": width, "height": height}
+    text = json.dumps(data, ensure_ascii=False)
+    folders, left = had_elsewhere(lacking(text, _FONTS))
+    inputs = {"data": as_numbers(text, left), "width": width, "height": height}
+    fonts = [str(folder) for folder in (_FONTS, *folders)]
     compiler = typst.Compiler(
-        str(_TEMPLATES / template), root=str(_TEMPLATES), font_paths=[str(_FONTS)], ignore_system_fonts=True,
+        str(_TEMPLATES / template), root=str(_TEMPLATES), font_paths=fonts, ignore_system_fonts=True,
         sys_inputs=inputs,
     )  # fmt: skip
     made = compiler.compile(format=format, **more)

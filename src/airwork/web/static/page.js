@@ -13,9 +13,6 @@
     button.hidden = !navigator.clipboard;
     button.addEventListener("click", async () => { await navigator.clipboard.writeText(button.dataset.copy); button.textContent = "copied"; });
   }
-  let opened = [];  // for paper: the lesson's sections, folded on the screen
-  window.addEventListener("beforeprint", () => { opened = [...document.querySelectorAll("#more details.section:not([open])")]; for (const d of opened) d.open = true; });
-  window.addEventListener("afterprint", () => { for (const d of opened) d.open = false; });
   reach();
   window.addEventListener("resize", reach);
   document.addEventListener("toggle", reach, true);
