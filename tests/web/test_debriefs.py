@@ -120,8 +120,8 @@ def test_what_an_instructor_says_was_asked_for_is_kept_with_who_said_it(alone, s
     after = next(e for e in alone.get(f"{at}.json").json()["episodes"] if e["kind"] == "climb")
     speed = next(c for c in after["criteria"] if c["quantity"] == "ias")
     assert speed["verdict"] == "not held"
-    assert after["target"]["ias_kt"] == 120.0
-    assert after["said"] == ["indicated airspeed wanted: 120 kt (M. Keller)"]
+    assert after["target"]["ias_kt"] == 104.3  # typed in the dial's mph: 120 · 1609.344 / 1852
+    assert after["said"] == ["indicated airspeed wanted: 104 kt (M. Keller)"]
     assert "M. Keller" in alone.get(at).text
     alone.post(f"{at}/uncorrect")
     assert alone.get(f"{at}.json").json()["episodes"] == before
@@ -316,3 +316,57 @@ def test_a_flight_is_held_against_what_its_student_aims_at_and_nobody_is_presele
     with store.change() as connection:
         changed = people.find_person(connection, "Jan Ruiz")
         people.change_person(connection, changed, now_utc_s=time.time(), certificate_aimed=jan.certificate_aimed)
+
+
+def test_a_recording_brought_for_nobody_is_given_to_a_student_with_its_corrections(school, short_csv) -> None:
+    teacher = school.as_("Emmett Dray")
+    raw = short_csv.replace(b"2025-09-20", b"2025-11-02")
+    made = teacher.post("/debriefs", {"airplane": "larkmoor_155"}, files={"recording": ("whose.csv", raw)})
+    at = made.headers["location"]
+    page = teacher.get(at).text
+    assert "<b>Whose flight?</b>" in page
+    assert "◐ whose?" in teacher.get("/debriefs").text
+    added = {"kind": "power_off_180", "start": "1:00", "end": "2:00", "as_said": "true"}
+    assert teacher.post(f"{at}/correct", added).status_code == 303
+    given = {"student": school.jan, "standard": "private", "lesson": "", "zone": "UTC", "airplane": "stands"}
+    assert teacher.post(f"{at}/about", given).status_code == 303
+    about = school.app.state.desk.find(at.rsplit("/", 1)[1])
+    assert (about.student_name, about.airplane, len(about.edits)) == ("Jan Ruiz", "larkmoor_155", 1)
+    page = teacher.get(at).text
+    assert "<b>Whose flight?</b>" not in page
+    assert school.as_("Jan Ruiz").get(at).status_code == 200
+    assert teacher.post(f"{at}/about", {**given, "student": school.nora}).status_code == 303  # the wrong one: once more
+    assert school.as_("Jan Ruiz").get(at).status_code == 404
+    about = school.app.state.desk.find(at.rsplit("/", 1)[1])
+    assert (about.student_name, about.zone, len(about.edits)) == ("Nora Whitlock", "America/Denver", 1)
+    refused = teacher.post(f"{at}/about", {**given, "student": "f" * 32})
+    assert refused.status_code == 422
+    assert "nobody with this identity" in refused.text
+    logged = f"/debriefs/{school.debriefs['nora']}"
+    kept = teacher.post(f"{logged}/about", {**given, "student": school.jan})
+    assert "take the entry back there first" in kept.text
+    assert school.as_("Nora Whitlock").post(f"{at}/about", {**given, "student": school.jan}).status_code == 303
+    assert school.app.state.desk.find(at.rsplit("/", 1)[1]).student == school.nora  # not a student's to give away
+    teacher.post(f"{at}/remove")
+
+
+def test_the_same_recording_brought_twice_says_so(school, short_csv) -> None:
+    teacher, nora = school.as_("Emmett Dray"), school.as_("Nora Whitlock")
+    raw = short_csv.replace(b"2025-09-20", b"2025-11-03")
+    sent = {"airplane": "larkmoor_155", "student": school.jan}
+    one, two = (
+        teacher.post("/debriefs", sent, files={"recording": (name, raw)}).headers["location"]
+        for name in ("a.csv", "b.csv")
+    )
+    page = teacher.get(two).text
+    assert "The same recording lies here more than once" in page
+    assert f'href="{one}"' in page
+    assert "◐ here 2 times" in teacher.get("/debriefs").text
+    assert "more than once" not in nora.get(f"/debriefs/{school.debriefs['nora']}").text
+    teacher.post(f"{two}/remove")
+    assert "more than once" not in teacher.get(one).text
+    teacher.post(f"{one}/remove")
+
+
+def test_a_lesson_is_chosen_by_its_day_and_student(alone) -> None:
+    assert ">2025-09-20 08:30, Nora Whitlock: Slow flight, stalls, steep turns" in alone.get("/debriefs").text

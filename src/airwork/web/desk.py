@@ -5,6 +5,7 @@ A debrief is worked out again from recording and corrections when needed; what a
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import re
@@ -60,6 +61,7 @@ class About:
     zone: str = "UTC"
     aircraft: str = ""  # which one, of a recording that holds several
     elevation: str = ""  # of the ground flown over, as told: "820 ft"
+    sha256: str = ""  # of the recording's bytes; "" where it came before that was kept
     flight_id: str = ""  # in the logbook
     flown: str = ""  # local start of the flight, 2025-09-20 08:40 MDT; "" where the recording names no date
     edits: tuple[Correction, ...] = ()
@@ -103,7 +105,8 @@ class Desk:
                 shutil.copyfileobj(source, out, COPY_BYTES)
                 out.flush()
                 os.fsync(out.fileno())
-            about = replace(about, file_name=name)
+            with (place / name).open("rb") as written:
+                about = replace(about, file_name=name, sha256=hashlib.file_digest(written, "sha256").hexdigest())
             if (layouts := self.folder.path / LAYOUTS).is_file():  # as pointed for an earlier file of that layout
                 shutil.copy(layouts, place / LAYOUTS)
             if plan:
@@ -180,6 +183,10 @@ class Desk:
         if not re.fullmatch(r"[0-9a-f]{32}", debrief_id):
             return None
         return self._read(self.path / debrief_id)
+
+    def twins(self, about: About) -> list[About]:
+        """The same recording, brought another time."""
+        return [a for a in self.all() if about.sha256 and a.sha256 == about.sha256 and a.id != about.id]
 
     def note(self, about: About) -> None:
         """Keep what is known. What changes the debrief is debriefed first: what can't be isn't kept."""

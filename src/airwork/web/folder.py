@@ -46,6 +46,12 @@ class Entry:
         return f"{self.day} {self.clock}".strip()
 
     @property
+    def in_a_list(self) -> str:
+        """Of a lesson, what tells it from the others: "2026-11-30 14:30, Nora Whitlock: Steep turns"."""
+        who = ", ".join(filter(None, (self.when, self.student)))
+        return f"{who}: {self.title}{' (invented)' if self.shipped else ''}" if who else self.title
+
+    @property
     def goes_with_typed(self) -> bool:
         """What was learned of an airplane whose typed file is here: whoever takes that one takes this with it."""
         return self.path.name.endswith(ENDING) and self.path.with_name(f"{stem(self.path)}.toml").is_file()

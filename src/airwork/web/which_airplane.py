@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from airwork.web.desk import About
 
 REGISTERED = "="  # before a registration, to tell it from a file's key
+STANDS = "stands"  # chosen: whatever it is
 NONE = "none"  # chosen: judged without an airplane
 LAST = "last"  # nothing says which: the one the student flew last, until somebody says so
 SAID = ("aircraft", "aircraft_type")  # facts a recording may carry
@@ -54,6 +55,8 @@ def chosen(request: Request, about: About, choice: str) -> About:
     ------
     InputError : no such airplane.
     """
+    if choice == STANDS or (about.airplane_from == "recording" and choice == standing(about)):
+        return about
     if choice == NONE:
         return replace(about, airplane="", registration="", airplane_from=NONE)
     if choice.startswith(REGISTERED):
@@ -67,6 +70,13 @@ def chosen(request: Request, about: About, choice: str) -> About:
         request.app.state.folder.find("airplane", choice)
         return replace(about, airplane=choice, registration="", airplane_from="chosen")
     return replace(about, airplane="", registration="", airplane_from="")
+
+
+def standing(about: About) -> str:
+    """The choice that stands, as forms name it."""
+    if about.airplane_from == NONE:
+        return NONE
+    return REGISTERED + about.registration if about.registration else about.airplane
 
 
 def said(request: Request, about: About, source: Mapping[str, object]) -> About:

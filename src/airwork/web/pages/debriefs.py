@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import time
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Annotated, Any, Literal
@@ -18,11 +20,20 @@ from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
 from airwork.logbook import history
 from airwork.recording import pointing
+from airwork.units import from_unit, to_unit
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, new_about
 
 router = APIRouter()
+PROGRAMS = {
+    "correction",
+    "time",
+    "maneuver",
+    "says",
+    "said",
+    "instructor's word",
+}  # places that say nothing to a reader
 STANDARDS = ("private", "commercial", "sport", "instructor", "easa_ppl", "easa_lapl", "easa_cpl")
 
 
@@ -41,15 +52,18 @@ def _bring_page(request: Request, problem: str = "", status: int = 200) -> Respo
     account, desk = access.account_of(request), _desk(request)
     lines = [a for a in desk.all() if access.may_see_student(account, a.student)]
     unread = {a.id for a in lines if desk.why_unread(a)}
+    there = Counter(a.sha256 for a in lines if a.sha256)
     folder = request.app.state.folder
     names = {kind: {e.key: e.title for e in folder.entries(kind)} for kind in ("lesson", "airplane")}
-    values = {"lines": lines, "problem": problem, "unread": unread, "names": names, **_choices(request)}
+    values = {"lines": lines, "problem": problem, "unread": unread, "names": names, "there": there, **_choices(request)}
     return page(request, "debriefs.html", values, status=status)
 
 
 def _choices(request: Request) -> dict[str, Any]:
     folder = request.app.state.folder
     lessons = folder.entries("lesson") if access.is_instructor(request) else []
+    lessons.sort(key=lambda e: e.when, reverse=True)
+    lessons.sort(key=lambda e: (e.shipped, e.day > dt.date.today().isoformat()))  # what was flown last comes first
     return {
         "airplanes": folder.entries("airplane"), "registered": which_airplane.registered(request),
         "lessons": lessons, "standards": _standards(request),
@@ -201,16 +215,25 @@ def _page(
     named = which_airplane.in_words(about, titles.get(about.airplane, about.airplane))
     if about.airplane_from == which_airplane.LAST:
         shown["facts"] = [(n, named if n == "airplane" else text) for n, text in shown["facts"]]
+    account = access.account_of(request)
+    twins = [a for a in _desk(request).twins(about) if access.may_see_student(account, a.student)]
     values = {
-        **shown, "about": about, "problem": problem, "problem_at": at, "tried": tried, "as_said": as_said,
+        **shown, "about": about, "twins": twins,
+        "problem": problem, "problem_at": at, "tried": tried, "as_said": as_said,
         "alarms": [*filter(None, [other]), *shown["alarms"]],
         "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
-        "targets": {name: f"{t[2]}, {'°' if t[1] == 'deg' else t[1]}" for name, t in TARGETS.items()},
+        "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
         "named": named, **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
+
+
+def _unit(target: str, dial: str) -> str:
+    """What a target is typed in: a speed as the airplane's own indicator shows it."""
+    unit = TARGETS[target][1]
+    return dial if unit == "kt" else "°" if unit == "deg" else unit
 
 
 def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str]]:
@@ -245,7 +268,8 @@ def _change(
         _desk(request).note(now)
     except InputError as found:
         as_said = (", ungraded", ", graded")[found.graded] if isinstance(found, NotSeen) else ""
-        return _page(request, about, problem=str(found), status=422, at=number or 0, tried=tried, as_said=as_said)
+        told = found.problem if str(found.where) in PROGRAMS else str(found)
+        return _page(request, about, problem=told, status=422, at=number or 0, tried=tried, as_said=as_said)
     if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
         request.app.state.workshop.whole(debrief_view.renew, now, history.actor())
     return RedirectResponse(f"/debriefs/{about.id}{'' if number is None else f'#m{number}'}", 303)
@@ -301,7 +325,11 @@ def say(
     def changed() -> About:
         times = (0.0, 0.0) if what == "target" else (seconds(start), seconds(end))
         who = account.name if account.person else by.strip()
-        word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", value)
+        wanted = value
+        if what == "target" and TARGETS.get(target, ("", ""))[1] == "kt":
+            dial = str(debrief_view.shown(request, about)["dial"])
+            wanted = float(to_unit(from_unit(value, dial), "kt"))
+        word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", wanted)
         return replace(about, said=(*about.said, word))
 
     return _change(request, about, changed, number)
@@ -316,8 +344,12 @@ def change_about(
     standard: Annotated[str, Form(max_length=40)] = "private",
     zone: Annotated[str, Form(max_length=60)] = "",
     lesson_anew: Annotated[bool, Form()] = False,
+    student: Annotated[str | None, Form(max_length=64)] = None,
 ) -> Response:
-    """Another airplane, lesson, standard or zone; debriefed anew. A student may, for a flight not entered yet."""
+    """Another airplane, lesson, standard or zone; debriefed anew. A student may, for a flight not entered yet.
+
+    student : whose flight it is, for an instructor to say.
+    """
     about, teaches = access.debrief_or_404(request, debrief_id), access.is_instructor(request)
     if about.flight_id:
         access.require_instructor(request)
@@ -327,12 +359,32 @@ def change_about(
         _check_choices(request, wanted, standard)
         now = replace(about, lesson=wanted, standard=standard, zone=zone.strip() or about.zone)
         now = which_airplane.chosen(request, now, airplane)
+        if teaches and student is not None and student != about.student:
+            now = _given_to(request, about, now, student)
         days.zone(now.zone, "zone")
         if lesson_anew and teaches:
             _desk(request).forget_lesson(now)
         return which_airplane.said(request, now, request.app.state.workshop.work(about))
 
     return _change(request, about, changed)
+
+
+def _given_to(request: Request, about: About, now: About, student: str) -> About:
+    """The recording as another student's, corrections and all. What was taken from the one before, the airplane flown
+    last and the time zone, is taken anew."""
+    names = dict(access.students_to_choose(request))
+    if about.flight_id:
+        raise InputError("it is in the logbook: take the entry back there first.", where="student")
+    if student and student not in names:
+        raise InputError("nobody with this identity in the logbook.", where="student")
+    if about.airplane_from == which_airplane.LAST and now.airplane == about.airplane:
+        now = which_airplane.chosen(request, now, "")
+    before = _zone(request, about.lesson, about.student)
+    if now.zone == about.zone == before:
+        now = replace(now, zone=_zone(request, now.lesson, student))
+    if now.standard == about.standard == STANDARDS[0]:
+        now = replace(now, standard=book.aimed_at(request, student, _standards(request), STANDARDS[0]))
+    return replace(now, student=student, student_name=names.get(student, ""))
 
 
 @router.post("/debriefs/{debrief_id}/elevation", response_class=HTMLResponse)

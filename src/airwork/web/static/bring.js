@@ -4,11 +4,16 @@
   const form = document.getElementById("bring"), file = document.getElementById("recording");
   const drop = document.getElementById("drop"), bar = document.getElementById("sent"), said = document.getElementById("said");
   const over = (on) => (e) => { e.preventDefault(); drop.classList.toggle("over", on); };
-  drop.addEventListener("dragover", over(true));
-  drop.addEventListener("dragleave", over(false));
-  drop.addEventListener("drop", (e) => {
+  document.addEventListener("dragover", over(true));
+  document.addEventListener("dragleave", over(false));
+  document.addEventListener("drop", (e) => {
     over(false)(e);
-    if (e.dataTransfer.files.length) { file.files = e.dataTransfer.files; form.requestSubmit(); }
+    if (!e.dataTransfer.files.length) return;
+    file.files = e.dataTransfer.files;
+    const student = form.elements.namedItem("student");
+    if (!student || student.value) { form.requestSubmit(); return; }
+    said.textContent = "Whose flight? Choose, then “debrief”.";
+    student.focus();
   });
   form.addEventListener("submit", (e) => {
     e.preventDefault();
