@@ -83,8 +83,8 @@ def test_a_wrong_value_is_said_beside_its_field_and_keeps_what_was_typed(alone) 
     assert 'value="heavy"' in page
     field = page[page.index('name="people/1/weight"') :][:300]
     assert 'aria-invalid="true"' in field
-    assert "people 2.weight" in page
-    assert re.search(r'<p class="said here">[^<]*people 2.weight', page)  # in words beside it, scripts or not
+    assert "weight of Emmett Dray: can&#39;t read" in page
+    assert re.search(r'<p class="said here">can&#39;t read', page)  # in words beside it, scripts or not
     answer = alone.get("/today/numbers.json", params=_changed(people__1__weight="heavy")).json()
     assert list(answer["at"]) == ["people/1/weight"]
     assert "heavy" in answer["problem"]
@@ -238,3 +238,18 @@ def test_of_several_lessons_today_the_one_going_on_or_next_is_opened(starts: tup
         day, clock = f"{at:%Y-%m-%d}", f"{at:%H:%M}"
         entries.append(Entry(key, "lesson", key, Path(key), False, "", float(n), day, "America/Denver", clock))
     assert _newest(entries, now) == opened
+
+
+def test_everything_that_is_wrong_is_said_at_once_each_at_its_field_in_the_page_s_words(alone) -> None:
+    """What is wrong with a weight hides what is wrong with a runway or a forecast: each is looked for."""
+    wrong = {"people/0/weight": "heavy", "weather/wind": "abc", "weather/taf": "TAF KOGA nonsense"}
+    wrong |= {"place/runway": "62", "time": "2pm"}
+    said = alone.get("/today/numbers.json", params={"lesson": LESSON, **wrong}).json()
+    assert set(said["at"]) == set(wrong)
+    assert said["at"]["place/runway"] == "KOGA has no runway '62' (known: 08, 26, 13, 31)."
+    assert not any("[[" in words or words.startswith("lesson:") for words in (*said["at"].values(), said["problem"]))
+    for label in ("runway: KOGA has no", "TAF, as received: ", "weight of Nora Whitlock: ", "wind: "):
+        assert label in said["problem"]
+    one = alone.get("/today/numbers.json", params={"lesson": LESSON, "place/runway": "62", "time": "10:10"}).json()
+    assert set(one["at"]) == {"place/runway"}
+    assert alone.get("/today/numbers.json", params={"lesson": LESSON, "time": "1010"}).json()["at"] == {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from typing import Any
 from urllib.parse import quote
 
@@ -75,11 +76,32 @@ _environment.filters["route"] = lambda idents: (
 _environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
 
 
+_COMMAND = re.compile(r"\bairwork [a-z]+|(?<!\w)--[a-z]|\[\[")
+
+
+def in_page_words(text: str) -> str:
+    """A message without what it says to write at a command or in a file; whole where nothing else is left.
+
+    >>> in_page_words("no column tells the time (item, price); name one with: airwork recording map FILE; or say it.")
+    'no column tells the time (item, price).'
+    """
+    kept, dropped = [], False
+    for part in re.split(r"(?<=[.;])\s+", text):
+        dropped = bool(_COMMAND.search(part)) or (dropped and part.startswith("or "))
+        if not dropped:
+            kept.append(part)
+    said = " ".join(kept)
+    return text if not said or len(said) == len(text) else f"{said.rstrip(';.')}."
+
+
 def page(request: Request, template: str, values: dict[str, Any] | None = None, *, status: int = 200) -> HTMLResponse:
     """A page from its template, with what every page needs."""
     session: guard.Session | None = getattr(request.state, "session", None)
     account: Account | None = getattr(request.state, "account", None)
     chief = account is not None and account.role == "chief" and request.app.state.settings.data is not None
+    values = dict(values or {})
+    if isinstance(values.get("problem"), str):
+        values["problem"] = in_page_words(values["problem"])
     common = {
         "account": account,
         "token": session.token if session else "",
@@ -89,7 +111,7 @@ def page(request: Request, template: str, values: dict[str, Any] | None = None, 
         "menu": (*MENU, SCHOOL) if chief else MENU,
         "m_per_nm": f"{NM_M:g}",
     }
-    return HTMLResponse(_environment.get_template(template).render({**(values or {}), **common}), status)
+    return HTMLResponse(_environment.get_template(template).render({**values, **common}), status)
 
 
 def as_file(name: str) -> dict[str, str]:
@@ -112,7 +134,7 @@ def wants_json(request: Request) -> bool:
 def problem(request: Request, status: int, text: str) -> Response:
     if wants_json(request):
         return JSONResponse({"error": text}, status)
-    return page(request, "error.html", {"title": "This did not work", "text": text}, status=status)
+    return page(request, "error.html", {"title": "This did not work", "text": in_page_words(text)}, status=status)
 
 
 async def said_plainly(request: Request, found: Exception) -> Response:

@@ -17,7 +17,7 @@ from airwork.logbook.changes import changes
 from airwork.logbook.held import Validity
 from airwork.logbook.pages import notes_about
 from airwork.logbook.people import add_person, change_person, people
-from airwork.logbook.records import Person
+from airwork.logbook.records import Person, read_as
 from airwork.web import access, book, guard, person_form
 from airwork.web.answers import page
 from airwork.web.meanwhile import mark_of, says_by_now
@@ -47,7 +47,10 @@ def _new_page(
 ) -> Response:
     with book.reading(request) as connection:
         more = person_form.choices(connection, "us")
-    return page(request, "person_new.html", {**more, "typed": typed, "problem": problem, "first": first}, status=status)
+        name = read_as(typed.get("name", ""))
+        there = [p for p in people(connection) if name and read_as(p.name) == name] if problem else []
+    values = {**more, "typed": typed, "problem": problem, "first": first, "there": there}
+    return page(request, "person_new.html", values, status=status)
 
 
 @router.post("/people/new", response_class=HTMLResponse, dependencies=access.TEACHES)

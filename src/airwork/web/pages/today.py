@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
@@ -30,7 +30,7 @@ from airwork.output.card import card_pdf, make_card
 from airwork.output.typeset import kneeboard_paper
 from airwork.typed_file import tables
 from airwork.web import access, book, brief_view, day, lesson_rows, what_if
-from airwork.web.answers import PdfResponse, as_file, page
+from airwork.web.answers import PdfResponse, as_file, in_page_words, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
 from airwork.web.lesson_form import LessonForm, read_form
@@ -134,14 +134,14 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
     try:
         form = form_of(entry, asked)
     except AirworkError as found:
-        form, problem = read_form(entry.read(), {}), str(found)
-        at = _fields_of(form, found)
+        form = read_form(entry.read(), {})
+        problem, at = _in_page_words(form, found), _fields_of(form, found)
     else:
         try:
             briefing = _briefing(request, entry, form)
             view, weather = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
-            problem, at = _in_page_words(form, found), _fields_of(form, found)
+            problem, at = _every_problem(request, entry, asked, form, found)
     query = urlencode(list(lesson_rows.state(given).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
             "given": weather}  # fmt: skip
@@ -168,11 +168,35 @@ def what_if_page(request: Request, lesson: str = "") -> Response:
     return page(request, "_what_if.html", _what_if(request, lesson_in(request, lesson)))
 
 
-def _in_page_words(form: LessonForm, problem: AirworkError) -> str:
-    """The problem with the names of the form's fields in place of the file's keys."""
-    labels = {f.path: f.label for f in form.fields}
+def _every_problem(
+    request: Request, entry: Entry, asked: dict[str, str], form: LessonForm, found: AirworkError
+) -> tuple[str, dict[str, str]]:
+    """All that is wrong with what was typed, in a line and by field: what is wrong with one value hides what is wrong
+    with the next, so each is looked for with those found so far as the file has them."""
+    said, at = [_in_page_words(form, found)], _fields_of(form, found)
+    while rest := {k: v for k, v in asked.items() if k not in at}:
+        if len(rest) == len(asked):
+            break
+        asked = rest
+        try:
+            form = form_of(entry, rest)
+            _briefing(request, entry, form)
+            break
+        except AirworkError as another:
+            fresh = {n: words for n, words in _fields_of(form, another).items() if n in rest}
+            if not fresh:
+                break
+            at |= fresh
+            said.append(_in_page_words(form, another, only=fresh))
+    return "; ".join(said), at
+
+
+def _in_page_words(form: LessonForm, problem: AirworkError, only: Collection[str] | None = None) -> str:
+    """The problem with the names of the form's fields in place of the file's keys. only : of these fields."""
+    labels = {f.path: f.label for f in form.fields if only is None or f.name in only}
     each = problem.each if isinstance(problem, InputError) else ()
-    said = [f"{labels[one.where.path]}: {one.problem}" if one.where.path in labels else str(one) for one in each]
+    said = [f"{labels[one.where.path]}: {in_page_words(one.problem)}" for one in each if one.where.path in labels]
+    said += [] if only is not None else [str(one) for one in each if one.where.path not in labels]
     return "; ".join(said) or str(problem)
 
 
@@ -182,7 +206,7 @@ def _fields_of(form: LessonForm, problem: AirworkError) -> dict[str, str]:
     found: dict[str, str] = {}
     for one in problem.each if isinstance(problem, InputError) else ():
         if name := by_path.get(one.where.path):
-            found.setdefault(name, str(one))
+            found.setdefault(name, in_page_words(one.problem))
     return found
 
 
