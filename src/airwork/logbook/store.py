@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -146,8 +147,19 @@ def _named(where: str | Path | None) -> str:
 def memory_store() -> Store:
     """An empty logbook in memory, for carrying rows from one logbook to another."""
     store = Store(_sqlite_engine(None), "memory", None, keeps_history=False)
-    metadata.create_all(store.engine)
+    with store.engine.connect() as connection:
+        connection.connection.cursor().executescript(_all_tables())
     return store
+
+
+@cache
+def _all_tables() -> str:
+    """SQLite's words that make every table, written out once: it takes four times as long as making them."""
+    said: list[str] = []
+    sqlite = sa.make_url("sqlite://").get_dialect()()
+    listening = sa.create_mock_engine("sqlite://", lambda ddl, *_, **__: said.append(str(ddl.compile(dialect=sqlite))))
+    metadata.create_all(listening, checkfirst=False)
+    return ";".join(said)
 
 
 def _writable(path: Path) -> bool:
