@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import pytest
-from ambiance import Atmosphere
 from hypothesis import given, settings
 from numpy.testing import assert_allclose
 
@@ -49,6 +48,7 @@ def test_airspeeds_match_the_worked_rows_published(row) -> None:
 
 def _tas_by_bisection_kt(cas_kt: float, geometric_m: float) -> float:
     """True airspeed in standard air with the same impact pressure, by bisection; air from ambiance, not from us."""
+    from ambiance import Atmosphere  # here: each worker would load it for half a second
     from scipy.optimize import bisect
 
     gamma = 1.4

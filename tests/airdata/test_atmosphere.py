@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from ambiance import Atmosphere
 from hypothesis import given
 from numpy.testing import assert_allclose
 
@@ -85,6 +84,8 @@ def test_standard_air_matches_the_foot_table_published(row) -> None:
 
 def test_standard_air_agrees_with_an_independent_package() -> None:
     """ambiance 1.3 (which takes geometric height) from −4,900 m to 19,900 m, at 500 heights."""
+    from ambiance import Atmosphere  # here: each worker would load it for half a second
+
     geometric = np.linspace(-4900.0, 19_900.0, 500)
     other, ours = Atmosphere(geometric), air.standard_air(geopotential_m(geometric))
     assert_allclose(ours.temperature_k, other.temperature, rtol=1e-6)

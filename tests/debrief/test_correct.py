@@ -97,24 +97,37 @@ def test_a_turn_too_steep_for_a_level_turn_is_told_so_and_graded_on_somebody_s_w
     assert not nothing.value.graded
 
 
-@pytest.mark.parametrize("kind", ["short_field_landing", "soft_field_takeoff", "power_off_180", "level_turn", "glide"])
-def test_what_is_not_seen_is_entered_on_an_instructor_s_word_and_not_graded(found: Debrief, kind: str) -> None:
-    """In the middle of a straight leg nothing of these is; named, dated and told whose word it is, without a mark."""
+def _never_seen(found: Debrief, kind: str) -> tuple[Correction, Debrief, int]:
+    """Said to be in the middle of a straight leg, where nothing like it is: refused, then entered on M. Keller's word.
+    What was said, the debrief with it, and its place there.
+    """
     leg = max((g.episode for g in found.episodes if g.episode.kind == "straight_and_level"), key=lambda e: e.end_s)
     one = Correction(kind, leg.start_s + 5.0, leg.start_s + 45.0)
     with pytest.raises(NotSeen):
         correct(found, [one])
-    told = correct(found, [replace(one, as_said_by="M. Keller")])
+    one = replace(one, as_said_by="M. Keller")
+    told = correct(found, [one])
     k = next(k for k, g in enumerate(told.episodes) if g.episode.kind == kind and ungraded(g.episode.evidence))
+    return one, told, k
+
+
+@pytest.mark.parametrize("kind", ["short_field_landing", "soft_field_takeoff", "power_off_180", "level_turn", "glide"])
+def test_what_is_not_seen_is_entered_on_an_instructor_s_word_and_not_graded(found: Debrief, kind: str) -> None:
+    """Named, dated, without a mark, and taken out again as if it had never been said."""
+    one, told, k = _never_seen(found, kind)
     assert told.episodes[k].grade.findings == told.episodes[k].grade.causes == ()
+    again = correct(found, [one, Correction("", 0.0, 0.0, kind, one.start_s)])
+    assert [g.episode for g in again.episodes] == [g.episode for g in found.episodes]
+
+
+def test_what_was_entered_on_an_instructor_s_word_is_told_so_and_has_no_ideal(found: Debrief) -> None:
+    _, told, k = _never_seen(found, "glide")
     assert k not in ideals_of(told)
     doc = make_debrief_doc(told, zone="UTC")
     row = doc.rows[k]
-    assert (row.title, row.sure, row.word) == (room(kind).title, "said", "not graded")
+    assert (row.title, row.sure, row.word) == (room("glide").title, "said", "not graded")
     part = next(p for p in doc.maneuvers if p.index == k)
     assert "entered as said, not graded (M. Keller)" in part.confidence
-    again = correct(found, [replace(one, as_said_by="M. Keller"), Correction("", 0.0, 0.0, kind, one.start_s)])
-    assert [g.episode for g in again.episodes] == [g.episode for g in found.episodes]
 
 
 def test_an_instructor_s_word_does_not_take_the_grade_from_what_is_seen(found: Debrief) -> None:

@@ -69,9 +69,11 @@ def test_the_server_keeps_to_its_description(own_school: School, schema, operati
            "question": "weak", "zoom": 5, "x": 1, "y": 1}  # fmt: skip
     headers = _headers(own_school.as_("Emmett Dray"))
     asked: set[tuple[str, str, str]] = set()
+    takes = own_school.app.openapi()["paths"][path][way].get("parameters")
+    examples = EXAMPLES if takes or way != "get" else 1  # a page that takes nothing can't be asked otherwise
 
     @seed(20251125)
-    @settings(max_examples=EXAMPLES, deadline=None, database=None, phases=[Phase.generate],
+    @settings(max_examples=examples, deadline=None, database=None, phases=[Phase.generate],
               suppress_health_check=list(HealthCheck))  # fmt: skip
     @given(case=schema[path][way.upper()].as_strategy())
     def held(case) -> None:
@@ -79,7 +81,7 @@ def test_the_server_keeps_to_its_description(own_school: School, schema, operati
             case.path_parameters = {name: ids[name] for name in case.path_parameters}
         question = (case.formatted_path, repr(case.query), repr(case.body))
         if way == "get" and question in asked:
-            return  # byte for byte the same: a page that takes nothing would be asked five times
+            return  # byte for byte the same
         asked.add(question)
         answer = case.call(base_url="http://localhost", app=own_school.app, headers=headers, allow_redirects=False)
         case.validate_response(answer, checks=CHECKS)
