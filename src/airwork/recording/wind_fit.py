@@ -177,22 +177,24 @@ class _Fit:
         slow2, quick2 = slow**2, quick**2
         keep_slow = np.exp(-self.hurry_s * haste / SLOW_S).tolist()
         keep_quick = np.exp(-self.rest_s / QUICK_S).tolist()
-        noise2 = self.noise2.tolist()
-        a, b = np.zeros(columns.shape[1]), np.zeros(columns.shape[1])
+        count, width = columns.shape
         paa, pab, pbb = slow2, 0.0, quick2
-        out, spread = np.empty_like(columns), np.empty(columns.shape[0])
-        for i in range(columns.shape[0]):
-            if i:
-                f, g = keep_slow[i - 1], keep_quick[i - 1]
-                a, b = f * a, g * b
-                paa, pab, pbb = f * f * paa + slow2 * (1.0 - f * f), f * g * pab, g * g * pbb + quick2 * (1.0 - g * g)
+        totals, steps = [], []
+        # The variances know nothing of the data: first they alone, then what each block's wanderings and columns make
+        # of the next block's wanderings, in one small product a block.
+        for noise2, f, g in zip(self.noise2.tolist(), [*keep_slow, 1.0], [*keep_quick, 1.0], strict=True):
             to_a, to_b = paa + pab, pab + pbb
-            total = to_a + to_b + noise2[i]
-            new = columns[i] - a - b
-            a, b = a + (to_a / total) * new, b + (to_b / total) * new
-            paa, pab, pbb = paa - to_a * to_a / total, pab - to_a * to_b / total, pbb - to_b * to_b / total
-            out[i], spread[i] = new, total
-        return out, spread
+            total = to_a + to_b + noise2
+            ka, kb = to_a / total, to_b / total
+            steps.append((f * (1.0 - ka), -f * ka, f * ka, -g * kb, g * (1.0 - kb), g * kb))
+            totals.append(total)
+            paa, pab, pbb = paa - ka * to_a, pab - ka * to_b, pbb - kb * to_b
+            paa, pab, pbb = f * f * paa + slow2 * (1.0 - f * f), f * g * pab, g * g * pbb + quick2 * (1.0 - g * g)
+        states = np.zeros((count + 1, 3, width))  # the slow wandering, the quick one, the columns
+        states[:count, 2] = columns
+        for one, now, then in zip(np.reshape(steps, (count, 2, 3)), states, states[1:, :2], strict=False):
+            np.dot(one, now, out=then)
+        return columns - states[:count, 0] - states[:count, 1], np.array(totals)
 
     def _sizes(self, left: Array) -> tuple[float, float]:
         """Sizes of the two wanderings: the likeliest of a grid for these residuals."""
