@@ -37,7 +37,7 @@ def replayed(plan: Planned, part: Path, tmp_path_factory: pytest.TempPathFactory
     running = Running(follower, stepped=True)
     Replay(part, 0.0, running.sample, running.end).start()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("airwork.live.running.EVERY_S", 10.0)  # as a slower machine looks: half of the looks
+        patch.setattr("airwork.live.running.EVERY_S", 25.0)  # as a slower machine looks: a fifth of the looks
         running.run()
     return running
 
