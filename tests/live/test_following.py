@@ -110,6 +110,7 @@ def test_the_command_ends_in_debrief_and_logbook(
     short: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("airwork.live.running.EVERY_S", 25.0)
     book = str(tmp_path / "book.sqlite")
     assert main(["logbook", "add", "student", "Ann Example", "--data", book]) == 0
     assert main(["logbook", "add", "instructor", "Ike Teacher", "--data", book]) == 0
