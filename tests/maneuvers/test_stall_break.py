@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.stall_grade import grade_stall
+from airwork.maneuvers.seeing.slow import slow_stretches
+from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
@@ -17,8 +20,11 @@ STEP, BROKE, END = 0.25, 40.0, 75.0
 PRIVATE = load_standard("private")
 
 
-def flown(left_s: float, wing_deg: float) -> Grade:
-    """Slowed at idle to 44 kt; the nose falls 18° at 40 s, a wing with it; so long after it nose, wings and power."""
+def drawn(left_s: float, wing_deg: float, load: float = 1.0) -> View:
+    """Slowed at idle to 44 kt; the nose falls 18° at 40 s, a wing with it; so long after it nose, wings and power.
+
+    load : carried from the break to the recovery.
+    """
     t = np.arange(0.0, 100.0, STEP)
     acts = BROKE + left_s
     kt = np.interp(t, [0.0, BROKE, acts, acts + 8.0, 100.0], [70.0, 44.0, 43.5, 72.0, 75.0])
@@ -30,21 +36,26 @@ def flown(left_s: float, wing_deg: float) -> Grade:
     tas = kt * KT_MPS
     turn = 9.80665 * np.tan(np.radians(bank)) / tas
     heading = np.cumsum(turn) * STEP
+    carried = np.where((t > BROKE - 1.0) & (t < acts + 1.0), load, 1.0)
     height = 1500.0 + np.cumsum(climb) * STEP
     values = {
         "east_m": np.cumsum(tas * np.sin(heading)) * STEP, "north_m": np.cumsum(tas * np.cos(heading)) * STEP,
         "altitude_m": height, "indicated_altitude_m": height, "agl_m": height - 200.0, "groundspeed_mps": tas,
         "ias_mps": tas, "cas_mps": tas, "tas_mps": tas, "track_rad": heading, "heading_rad": heading,
         "heading_mag_rad": heading, "pitch_rad": np.radians(pitch), "bank_rad": np.radians(bank),
-        "vertical_speed_mps": climb, "load_factor": np.ones(t.size), "rpm": rpm, "on_ground": np.zeros(t.size),
-        "wind_mps": np.zeros(t.size), "wind_from_rad": np.zeros(t.size),
+        "vertical_speed_mps": climb, "rpm": rpm, "on_ground": np.zeros(t.size),
+        "load_factor": carried, "wind_mps": np.zeros(t.size), "wind_from_rad": np.zeros(t.size),
     }  # fmt: skip
     flight = Flight(1.75e9, t, {k: Column(v, "measured") for k, v in values.items()}, source={"name": "drawn"})
-    view = build_view(flight)
+    view = build_view(flight, airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
     assert view is not None
-    slowest = float(t[int(np.argmin(kt))])  # what the room takes for the break
-    e = Episode("power_off_stall", 5.0, END, 1.0, facts={"break_s": slowest})
-    return grade_stall(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    return view
+
+
+def graded(view: View, left_s: float) -> Grade:
+    """Graded from the moment of least speed, which the room takes for the break."""
+    e = Episode("power_off_stall", 5.0, END, 1.0, facts={"break_s": BROKE + left_s})
+    return grade_stall(e, Evidence(view.flight, view, PRIVATE, episodes=(e,)))
 
 
 @pytest.mark.parametrize(
@@ -58,8 +69,21 @@ def test_left_stalled_it_broke_where_the_nose_fell(left_s: float, wing_deg: floa
     Source: FAA-S-ACS-6C VII.B, "execute a stall recovery promptly"; [AFH] ch. 5, a full stall shows by the nose
     falling and an uncommanded sink. The heading was held up to the break: what the dropped wing turned is the wing's.
     """
-    grade = flown(left_s, wing_deg)
+    grade = graded(drawn(left_s, wing_deg), left_s)
     assert {c.name for c in grade.causes} == named
     assert grade.measured["break_s"] == pytest.approx(BROKE, abs=1.0)
     heading = next(f for f in grade.findings if f.quantity == "heading")
     assert heading.verdict == "held"
+
+
+@pytest.mark.parametrize("load", [1.0, 0.75])
+def test_a_wing_that_let_go_carries_less_at_the_speed_it_stalls_at(load: float) -> None:
+    """A quarter of the lift gone at the break is the stall itself, not a stall speed 15 % above the flown one.
+
+    Source: [PHAK] ch. 5: past the critical angle of attack the lift falls; stall speeds go with the root of the load
+    only as long as the wing still flies.
+    """
+    view = drawn(0.75, 0.0, load)
+    one = next(b for s in slow_stretches(view) for b in s.breaks)
+    at_break = float(view.speed_mps[view.at(BROKE + 0.75)]) / view.clean_stall_mps
+    assert one.speed_ratio == pytest.approx(at_break, abs=0.03)

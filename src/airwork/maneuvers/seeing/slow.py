@@ -192,8 +192,9 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
     for one_speed in (speed[wide], view.speed_mps[wide]):
         minima |= one_speed == least_around(one_speed, near)
     for k in (int(m) + wide.start for m in np.flatnonzero(minima)):
-        # As the nose drops the load comes off, and the 1 g speed is back above that of a moment before.
-        least = float(speed[max(k - near, 0) : k + 1].min())
+        # As the nose drops the load comes off: the 1 g speed is back above that of a moment before, and a wing that has
+        # let go carries less at the speed it stalls at.
+        least = min(float(speed[max(k - near, 0) : k + 1].min()), float(view.speed_mps[k]))
         one = _break(view, k, least / stall_mps) if first <= k < end else None
         if one is None:
             continue
