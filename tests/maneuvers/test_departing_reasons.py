@@ -15,12 +15,13 @@ import numpy as np
 import pytest
 
 from airwork.jobs.files import load_airplane
+from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import approach_speed, book_speed, handbook_ias_mps
-from airwork.maneuvers.grading.runway_grade import climb_speed, given_up, power_in
+from airwork.maneuvers.grading.runway_grade import climb_speed, given_up, power_in, with_flaps_mps
 from airwork.maneuvers.grading.sheet import FITTING, Sheet
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight, GroundContact
@@ -33,13 +34,16 @@ STEP, OFF, END = 0.1, 30.0, 90.0
 POWER = 20.0
 
 
-def takeoff(*, heading=None, bank=None, track=None, off_kt=60.0, roll_s=20.0) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
+def takeoff(*, heading=None, bank=None, track=None, off_kt=60.0, roll_s=20.0, ias_kt=None,  # type: ignore[no-untyped-def]
+            flap_notch=None) -> tuple[Evidence, Sheet]:  # fmt: skip
     """Standing for 10 s, a roll to the north, climbing from 30 s; heading and bank in degrees as functions of time."""
     t = np.arange(0.0, END, STEP)
     v = np.clip((t - (OFF - roll_s)) / roll_s, 0.0, 1.0) * off_kt * KT_MPS
     v = np.where(t > OFF, np.minimum(off_kt + 2.0 * (t - OFF), 75.0) * KT_MPS, v)
+    v = v if ias_kt is None else ias_kt(t) * KT_MPS
     height = np.where(t > OFF, 3.5 * (t - OFF), 0.0)
     more = {} if track is None else {"track_rad": np.radians(track(t))}
+    more |= {} if flap_notch is None else {"flap_notch": flap_notch(t)}
     e = Episode("takeoff", OFF - roll_s, 60.0, 1.0, facts={"off_s": OFF})
     return _desk(t, v, height, heading, bank, e, **more)
 
@@ -239,6 +243,25 @@ def test_from_lift_off_to_the_climb_speed_is_every_takeoff(kt_each_s: float, ver
     assert sheet.finding("ias").verdict == verdict  # type: ignore[union-attr]
 
 
+@pytest.mark.parametrize(
+    ("flaps", "up_s", "verdict"), [(1.0, 25.0, "held"), (0.0, 25.0, "not held"), (1.0, 60.0, "not held")]
+)
+def test_a_takeoff_with_flaps_is_flown_at_vx_until_they_are_up(flaps: float, up_s: float, verdict: str) -> None:
+    """At Vx for 25 s with flaps set for it is a short field's; the same with the flaps up was to be at Vy.
+
+    Source: FAA-S-ACS-6C IV.E, Vx until the obstacle is cleared, then Vy; IV.C, Vx or Vy; IV.A, Vy. At Vx with the flaps
+    long up: not held.
+    """
+    evidence, _ = takeoff()
+    vx, vy = (float(handbook_ias_mps(evidence, n) or 0.0) / KT_MPS
+              for n in ("best_angle_of_climb", "best_rate_of_climb"))  # fmt: skip
+    notch = lambda t: np.where(t < OFF + 20.0, flaps, 0.0)  # noqa: E731
+    kt = lambda t: np.interp(t, [10.0, OFF, OFF + up_s, OFF + up_s + 4.0], [0.0, vx, vx, vy])  # noqa: E731
+    evidence, sheet = takeoff(ias_kt=kt, flap_notch=notch)
+    grade = room("takeoff").grade(sheet.episode, evidence)  # type: ignore[misc]
+    assert next(f.verdict for f in grade.findings if f.quantity == "ias") == verdict
+
+
 def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> None:
     """At Vx with the flaps out: held; still there long after: not held; far below Vx with the flaps out: not held."""
     evidence, _ = go_around()
@@ -249,7 +272,7 @@ def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> Non
 
     def verdict(speed) -> str:  # type: ignore[no-untyped-def]
         _, sheet = go_around(ias_kt=speed, flaps=flaps)
-        climb_speed(sheet, POWER, 20.0, transition=True)
+        climb_speed(sheet, POWER, 20.0, with_flaps_mps=with_flaps_mps(sheet.evidence, POWER))
         return next(f.verdict for f in sheet.grade().findings if f.quantity == "ias")
 
     assert verdict(lambda t: np.interp(t, [POWER + 28.0, POWER + 31.0], [vx, vy])) == "held"
@@ -263,7 +286,7 @@ def test_a_go_around_with_its_flaps_out_to_the_end_has_no_moment_at_vy() -> None
     evidence, _ = go_around()
     vx = float(handbook_ias_mps(evidence, "best_angle_of_climb") or 0.0) / KT_MPS
     _, sheet = go_around(ias_kt=lambda t: np.full(t.size, vx), flaps=lambda t: np.ones(t.size))
-    climb_speed(sheet, POWER, 20.0, transition=True)
+    climb_speed(sheet, POWER, 20.0, with_flaps_mps=with_flaps_mps(sheet.evidence, POWER))
     found = sheet.finding("ias")
     assert found is not None
     assert (found.verdict, found.worst, found.within_fraction) == ("held", pytest.approx(0.0, abs=0.1), 1.0)
@@ -275,7 +298,7 @@ def test_without_a_handbook_the_approachs_speed_is_slow_enough_for_a_go_around(s
     evidence, _ = go_around(ias_kt=lambda t: np.interp(t, [18, 24, 45, 50], [65.0, slow_kt, slow_kt, 75.0]))
     evidence = replace(evidence, airplane=None)
     sheet = Sheet(evidence.episodes[0], evidence)
-    climb_speed(sheet, POWER, 20.0, transition=True)
+    climb_speed(sheet, POWER, 20.0, with_flaps_mps=with_flaps_mps(sheet.evidence, POWER))
     assert sheet.finding("ias").verdict == verdict  # type: ignore[union-attr]
 
 
@@ -354,7 +377,7 @@ def test_sinking_on_after_the_power_is_no_end_of_the_climb() -> None:
     vy = float(handbook_ias_mps(evidence, "best_rate_of_climb") or 0.0) / KT_MPS
     fast = lambda t: np.interp(t, [POWER, POWER + 10.0], [60.0, vy + 16.0])  # noqa: E731
     _, sheet = go_around(ias_kt=fast, height=down)
-    climb_speed(sheet, POWER, 20.0, transition=True)
+    climb_speed(sheet, POWER, 20.0, with_flaps_mps=with_flaps_mps(sheet.evidence, POWER))
     assert next(f.verdict for f in sheet.grade().findings if f.quantity == "ias") == "not held"
 
 

@@ -15,7 +15,7 @@ from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in
+from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in, with_flaps_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.seeing.broken_off import approach_score, broken_off, climbed_away, decided
@@ -132,7 +132,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the decision, height still lost."""
     sheet = Sheet(episode, evidence)
     begun, began = given_up(sheet, episode.facts["lowest_s"]), power_in(sheet, episode.facts["lowest_s"])
-    climb_speed(sheet, began, TRANSITION_S, transition=True)
+    climb_speed(sheet, began, TRANSITION_S, with_flaps_mps=with_flaps_mps(evidence, began))
     for cause in (departing.sank_on(sheet, began), flaps_at_once(sheet, begun, episode.end_s),
                   departing.slow_to_full(sheet, begun, began),
                   flaps_left_out(sheet, begun),

@@ -72,7 +72,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the lift-off, length of the run."""
     sheet = Sheet(episode, evidence)
     off, flight = episode.facts["off_s"], evidence.flight
-    climb_speed(sheet, off)
+    lift_off = evidence.mean(evidence.ias_mps, off - 0.5, off + 0.5)
+    climb_speed(sheet, off, with_flaps_mps=lift_off if _with_flaps(evidence, off) else None)
     sheet.cause(departing.swung(sheet, episode.start_s, off))
     short_of_full = departing.less_than_full(sheet, off - FULL_S)
     sheet.cause(short_of_full or departing.less_than_before(sheet, episode.start_s, off))
@@ -80,7 +81,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.cause(departing.drifted(sheet, off, episode.end_s))
     held_down = departing.lifted_off(sheet, off)
     sheet.cause(held_down)
-    sheet.number("lift_off_ias_kt", to_unit(evidence.mean(evidence.ias_mps, off - 0.5, off + 0.5), "kt"))
+    sheet.number("lift_off_ias_kt", to_unit(lift_off, "kt"))
     east, north = flight.get("east_m"), flight.get("north_m")
     if east is not None and north is not None:
         a, b = flight.index_at(episode.start_s), flight.index_at(off)
@@ -92,6 +93,11 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
             if held_down is None:  # else it is the same thing told twice
                 sheet.cause(departing.long_roll(sheet, roll, printed, off))
     return sheet.grade()
+
+
+def _with_flaps(evidence: Evidence, off_s: float) -> bool:
+    """Flaps were set for it: a short or soft field was meant, at Vx until they come up (FAA-S-ACS-6C IV.C, IV.E)."""
+    return evidence.flaps is not None and evidence.mean(evidence.flaps, off_s - 1.0, off_s + 1.0) > 0.5
 
 
 ROOM = Room(

@@ -10,7 +10,7 @@ from airwork.maneuvers.grading.causes.flaps import flap_balloon
 from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.gate import gate
-from airwork.maneuvers.grading.handbook import approach_speed, book_speed, flaps_left_up, handbook_ias_mps
+from airwork.maneuvers.grading.handbook import approach_speed, book_speed, flaps_left_up
 from airwork.maneuvers.grading.runway_ends import Touch
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
@@ -38,12 +38,12 @@ SELDOM_S = 1.2  # samples further apart may miss the touch
 
 
 def climb_speed(
-    sheet: Sheet, from_s: float, accelerate_s: float = ACCELERATE_S, *, transition: bool = False
+    sheet: Sheet, from_s: float, accelerate_s: float = ACCELERATE_S, *, with_flaps_mps: float | None = None
 ) -> None:  # fmt: skip
     """Judge the climb speed from when it is reached until the climb-out ends.
 
     accelerate_s : how long it may take to reach it, from the lift-off or the power; on while it still grows.
-    transition : a go-around: Vx or Vy is right while it is cleaned up, then Vy.
+    with_flaps_mps : cleaned up in it: from Vx (not known: from this speed) to Vy is right until then, then Vy.
     """
     evidence = sheet.evidence
     ias = evidence.ias_mps
@@ -56,9 +56,8 @@ def climb_speed(
     criterion = sheet.task.criterion("ias")
     low = criterion.low if criterion is not None and criterion.low is not None else -2.5
     start = _counts_from(sheet, ias - target, low, (from_s, end), accelerate_s)
-    steep = handbook_ias_mps(evidence, "best_angle_of_climb", at_s=from_s) if transition else None
-    own = transition and steep is None  # nobody knows Vx: from the speed the approach was flown at
-    steep = evidence.median(ias, from_s - APPROACHED_S, from_s) if own else steep
+    book = None if with_flaps_mps is None else book_speed(evidence, "best_angle_of_climb", at_s=from_s)
+    own, steep = book is None, with_flaps_mps if book is None else book.lightest_mps
     if steep is None or steep >= target:
         sheet.over("ias", ias, (start, end), target=target)
     else:
@@ -67,7 +66,7 @@ def climb_speed(
         deviation = np.where(between, np.minimum(ias - steep, 0.0), ias - target)
         start = _counts_from(sheet, deviation, low, (from_s, end), accelerate_s)
         slow, fast = sheet.speed_text(steep), sheet.speed_text(target)
-        note = f"from the approach's speed to the climb's, {slow} to {fast}"
+        note = f"from the speed flown with the flaps out to the climb's, {slow} to {fast}"
         note = note if own else f"Vx to Vy ({slow} to {fast}) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
         sheet.over("ias", deviation, (start, end), note=note)
     sheet.stretch(Stretch("climb-out", start, end))
@@ -77,6 +76,11 @@ def climb_speed(
         if cause is not None:
             sheet.cause(cause)
             return
+
+
+def with_flaps_mps(evidence: Evidence, from_s: float) -> float:
+    """The speed flown with the flaps out up to a moment: an approach's. [m/s]"""
+    return evidence.median(evidence.ias_mps, from_s - APPROACHED_S, from_s)
 
 
 def _counts_from(
