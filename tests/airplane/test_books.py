@@ -9,7 +9,8 @@ import pytest
 from airwork import units
 from airwork.airplane import Airplane
 from airwork.airplane.check import check_airplane
-from airwork.airplane.check.reading_back import proof, read_back
+from airwork.airplane.check.proof import proof
+from airwork.airplane.check.reading_back import read_back
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.runway import takeoff
 

@@ -17,7 +17,8 @@ from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane.check import check_airplane
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.causes import grouped
-from airwork.airplane.check.reading_back import proof, read_back
+from airwork.airplane.check.proof import proof
+from airwork.airplane.check.reading_back import read_back
 from airwork.airplane.check.smooth import stand_out, step_of
 from airwork.airplane.check.wind import complaints as wind_complaints
 from airwork.airplane.file.load import parse_airplane_file

@@ -55,7 +55,8 @@ def run(args: argparse.Namespace) -> int:
             f"{airplane.name}: nothing suspicious in {path}. That is no proof: compare it with the handbook once more."
         )
     if args.read_back and not args.json:
-        from airwork.airplane.check.reading_back import proof, read_back
+        from airwork.airplane.check.proof import proof
+        from airwork.airplane.check.reading_back import read_back
 
         print("\nIs that your book?")
         for sentence in proof(airplane):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from airwork.airplane.performance.report import NOT_SEPARABLE, FitReport
@@ -16,32 +16,52 @@ def fit_text(report: FitReport) -> str:
 
 
 def _lines(report: FitReport) -> Iterator[str]:
+    for part in (_made_from, _left_out, _used, _asked, _book_differences, _known, _worth_flying, _against_book):
+        yield from part(report)
+
+
+def _made_from(report: FitReport) -> Iterator[str]:
     count = len(report.used)
     yield f"{report.airplane}: fitted to {', '.join(report.from_handbook) or 'no handbook table'}"
     flights = f"{report.flights} recorded flight{'' if report.flights == 1 else 's'} and " if report.flights else ""
     yield f"and {flights}{count} reading{'' if count == 1 else 's'} of this airplane."
     yield from (f"  {line}" for line in report.segments)
-    for assumption in report.assumed:
-        yield f"  assumed: {assumption}"
-    if report.left_out:
-        yield from ("", "Left out")
-        for item in report.left_out:
-            yield f"  {_reading(item.reading)}: {item.why}"
-            if item.fit_says is not None:
-                yield f"    the fit says {item.fit_says:,.0f} {item.unit}. {item.with_it}".rstrip()
-        yield "  Check figure, unit and flap; --keep-outliers uses them all the same."
-    if report.used:
-        yield from ("", "Readings used, and how far the fit of all the others is from each (+ is more than was read)")
-        for row in report.used:
-            yield f"  {_off(row):<34}{_reading(row)}"
-            if not row["checked"]:
-                yield f"  {'':<34}nothing checks this reading: a second one with this flap setting would"
-    if report.questions:
-        yield from ("", "To be asked")
-        yield from (f"  {line}" for line in report.questions)
-    if report.ready:
-        yield from ("", "Ready to brief slow flight?")
-        yield from (f"  {line}" for line in report.ready)
+    yield from (f"  assumed: {assumption}" for assumption in report.assumed)
+
+
+def _left_out(report: FitReport) -> Iterator[str]:
+    if not report.left_out:
+        return
+    yield from ("", "Left out")
+    for item in report.left_out:
+        yield f"  {_reading(item.reading)}: {item.why}"
+        if item.fit_says is not None:
+            yield f"    the fit says {item.fit_says:,.0f} {item.unit}. {item.with_it}".rstrip()
+    yield "  Check figure, unit and flap; --keep-outliers uses them all the same."
+
+
+def _used(report: FitReport) -> Iterator[str]:
+    if not report.used:
+        return
+    yield from ("", "Readings used, and how far the fit of all the others is from each (+ is more than was read)")
+    for row in report.used:
+        yield f"  {_off(row):<34}{_reading(row)}"
+        if not row["checked"]:
+            yield f"  {'':<34}nothing checks this reading: a second one with this flap setting would"
+
+
+def _asked(report: FitReport) -> Iterator[str]:
+    yield from _titled("To be asked", report.questions)
+    yield from _titled("Ready to brief slow flight?", report.ready)
+
+
+def _titled(title: str, lines: Sequence[str]) -> Iterator[str]:
+    """Lines under their title; nothing without any."""
+    if lines:
+        yield from ("", title, *(f"  {line}" for line in lines))
+
+
+def _book_differences(report: FitReport) -> Iterator[str]:
     yield from ("", "How this airplane differs from its book")
     if report.differences:
         yield from (f"  {d.words}" for d in report.differences)
@@ -51,6 +71,9 @@ def _lines(report: FitReport) -> Iterator[str]:
         yield f"  {report.leans}"
     if report.wear:
         yield f"  over the months: {report.wear}"
+
+
+def _known(report: FitReport) -> Iterator[str]:
     yield from ("", "What is known, with the half-width of the 90 % band")
     yield f"  {'':<34}{'answer':>14}  {'general':>8}{'+ book':>8}{'+ readings':>12}   fixed by"
     for k in report.known:
@@ -60,17 +83,18 @@ def _lines(report: FitReport) -> Iterator[str]:
             f"{'±' + _n(k.readings_90):>12}   {k.by}{again}"
         )
     yield f"  {NOT_SEPARABLE}"
-    if report.missing:
-        yield from ("", "Still asked for")
-        yield from (f"  {line}" for line in report.missing)
-    if report.next:
-        yield from ("", "Worth flying next: two minutes steady, ball centered, smooth air, altitude within 20 ft")
-        yield from (f"  {n.words} (narrows the bands by {100 * n.narrows:.0f} % on average)" for n in report.next)
-    if report.against_book:
-        yield from _against_book(report)
+
+
+def _worth_flying(report: FitReport) -> Iterator[str]:
+    yield from _titled("Still asked for", report.missing)
+    title = "Worth flying next: two minutes steady, ball centered, smooth air, altitude within 20 ft"
+    words = [f"{n.words} (narrows the bands by {100 * n.narrows:.0f} % on average)" for n in report.next]
+    yield from _titled(title, words)
 
 
 def _against_book(report: FitReport) -> Iterator[str]:
+    if not report.against_book:
+        return
     yield from ("", "The physics, fitted to the handbook alone, against its rows (model less printed; calibrated)")
     yield f"  {'table':<34}{'rows':>5}{'mean':>8}{'rms':>8}{'worst':>8}  unit"
     for s in report.against_book_by_table:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -56,32 +57,51 @@ def _percents(rows: Sequence[Any]) -> Array:
     return np.where(values > 0.0, values, np.nan)
 
 
+@dataclass(frozen=True)
+class Law:
+    """How a column goes: a sum of terms for the logarithm of `value · times`, or for `value · times - less` itself.
+
+    needs : so many numbers the column must have. times, less : one for all rows, or one for each.
+    """
+
+    terms: Sequence[Term]
+    needs: int = 4
+    logarithm: bool = True
+    times: Array | float = 1.0
+    less: Array | float = 0.0
+
+    def scaled(self, values: Array) -> Array:
+        """What the terms add up to."""
+        return np.log(values * self.times) if self.logarithm else values * self.times - self.less
+
+    def value(self, total: float, row: int, rows: int) -> float:
+        """The number of a row that the terms add up to `total` for."""
+        times, less = (float(np.broadcast_to(x, (rows,))[row]) for x in (self.times, self.less))
+        return (math.exp(total) if self.logarithm else total + less) / times
+
+
 def _held(
-    book: Book, table: str, key: str, values: Array, terms: Sequence[Term], *, needs: int = 4, logarithm: bool = True,
-    scatter: Array, least: Array, times: Array | float = 1.0, less: Array | float = 0.0,
-) -> Iterator[Complaint]:  # fmt: skip
+    book: Book, table: str, key: str, values: Array, law: Law, *, scatter: Array, least: Array
+) -> Iterator[Complaint]:
     """The numbers that stand out of a column, as one complaint about the first of them.
 
     Parameters
     ----------
     values : shape (n,). The column; rows where it or a term is NaN are passed over.
-    needs : so many numbers it must have.
-    logarithm, times, less : the law is a sum of the terms for the logarithm of `values · times`, or for
-        `values · times - less` itself.
     scatter, least : of a number as it follows the law: rounding and reading; a smaller departure is never reported.
     """
-    full = [np.broadcast_to(np.asarray(x, dtype=float), values.shape) for x in (*(t for t, _ in terms), scatter, least)]
-    scaled = np.log(values * times) if logarithm else values * times - less
+    parts = (*(t for t, _ in law.terms), scatter, least)
+    full = [np.broadcast_to(np.asarray(x, dtype=float), values.shape) for x in parts]
+    scaled = law.scaled(values)
     at = np.nonzero(np.isfinite(np.column_stack([scaled, *full])).all(axis=1))[0]
-    if at.size < needs:
+    if at.size < law.needs:
         return
-    *law, scatter, least = (x[at] for x in full)
-    found = stand_out(np.column_stack(law), scaled[at], np.array([size for _, size in terms]), scatter, least)
+    *terms, scatter, least = (x[at] for x in full)
+    found = stand_out(np.column_stack(terms), scaled[at], np.array([size for _, size in law.terms]), scatter, least)
     if not found:
         return
     row = int(at[found[0].row])
-    expected = math.exp(found[0].expected) if logarithm else found[0].expected + float((less + 0.0 * values)[row])
-    expected /= float((times + 0.0 * values)[row])
+    expected = law.value(found[0].expected, row, values.size)
     stands = float(values[row])
     others = f" So do {len(found) - 1} more of this column." if len(found) > 1 else ""
     yield book.doubt(
@@ -177,7 +197,7 @@ def _distances(book: Book, table: str, rows: Sequence[Any], kind: str) -> Iterat
         far = 1.0 + 2.5 * np.maximum(np.log(values / shortest) - 1.0, 0.0)
         scatter = np.hypot(0.3 * step / values, 0.003 if few else 0.002) * far
         least = np.maximum(1.3 * step / values, 0.012 * far)
-        yield from _held(book, table, key, values, terms, scatter=scatter, least=least)
+        yield from _held(book, table, key, values, Law(terms), scatter=scatter, least=least)
 
 
 def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
@@ -192,13 +212,13 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     )  # fmt: skip
     step = _step(book, table, rate, values)
     yield from _held(
-        book, table, rate, values, terms, needs=3, logarithm=False, times=ratio,
+        book, table, rate, values, Law(terms, needs=3, logarithm=False, times=ratio),
         scatter=np.hypot(0.3 * step, np.full(len(rows), 3.0)), least=np.maximum(1.5 * step + 6.0, 0.012 * abs(values)),
     )  # fmt: skip
     values = _column(rows, speed)
     terms = ((1.0, 200.0), (h, 30.0), (h**2, 15.0), (t, 10.0), (d, 60.0), (d**2, 40.0))
     steps = np.full(len(rows), min(1.0, _step(book, table, speed, values)))
-    yield from _held(book, table, speed, values, terms, logarithm=False, scatter=0.45 * steps, least=1.8 * steps)
+    yield from _held(book, table, speed, values, Law(terms, logarithm=False), scatter=0.45 * steps, least=1.8 * steps)
 
 
 def _to_climb(book: Book, printed: ToClimbTable) -> Iterator[Complaint]:
@@ -209,7 +229,7 @@ def _to_climb(book: Book, printed: ToClimbTable) -> Iterator[Complaint]:
         terms = ((1.0, 0.2 * size), (h, 2 * size), (h * h, size), (h**3, size), (h**5, 0.5 * size))
         step = np.full(len(rows), _step(book, table, key, values))
         scatter = np.hypot(0.32 * step, 0.012 * values)
-        yield from _held(book, table, key, values, terms, logarithm=False, scatter=scatter, least=1.2 * step)
+        yield from _held(book, table, key, values, Law(terms, logarithm=False), scatter=scatter, least=1.2 * step)
 
 
 def _calibrations(book: Book) -> Iterator[Complaint]:
@@ -224,7 +244,7 @@ def _calibrations(book: Book) -> Iterator[Complaint]:
         scale = book.in_print(path, "kcas", 1.0)
         step = np.full(len(dial), step_of(np.round((calibrated - dial) * scale, 3)) / scale)
         yield from _held(
-            book, path, "kcas", calibrated, terms, needs=5, logarithm=False, less=dial, scatter=0.36 * step + 0.1,
+            book, path, "kcas", calibrated, Law(terms, needs=5, logarithm=False, less=dial), scatter=0.36 * step + 0.1,
             least=1.4 * step,
         )  # fmt: skip
 
@@ -255,7 +275,7 @@ def _percent(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
     one = np.ones(len(rows))
     scatter, least = (0.35 * one, 1.6 * one) if governed else (0.35 / values, np.maximum(1.6 / values, 0.01))
     yield from _held(
-        book, table, "percent_power", values, terms, needs=5, logarithm=not governed, scatter=scatter, least=least
+        book, table, "percent_power", values, Law(terms, needs=5, logarithm=not governed), scatter=scatter, least=least
     )  # fmt: skip
 
 
@@ -278,7 +298,7 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
             # near the slowest level speed a few RPM are several knots
             loose = np.where(speed & (not governed) & (values < 0.8 * np.nanmax(values)), 4.0, 1.0)
             scatter, least = np.hypot(0.32 * rounded, 0.004) * loose, np.maximum(1.6 * rounded, 0.012)
-            yield from _held(book, table, key, values, terms, needs=5, scatter=scatter, least=least)
+            yield from _held(book, table, key, values, Law(terms, needs=5), scatter=scatter, least=least)
         elif speed:
             terms = (
                 (1.0, 10.0), (c, 0.6), (c * c, 0.6), (c**3, 1.0), (c**4, 1.5), (u, 0.6), (u * u, 0.4), (u * c, 0.8),
@@ -287,13 +307,13 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
             # near the slowest level speed a rounded percent is several knots
             scatter = np.hypot(0.35 * rounded, 0.003) * np.where(c < -0.30, 3.0, 1.0)
             yield from _held(
-                book, table, key, values, terms, scatter=scatter, least=np.maximum(1.6 * rounded, 0.01)
+                book, table, key, values, Law(terms), scatter=scatter, least=np.maximum(1.6 * rounded, 0.01)
             )  # fmt: skip
         else:
             terms = ((1.0, 10.0), (p, 3.0), (p * p, 1.0), (p**3, 1.0), (u, 0.15))
             shares = values / float(np.nanmedian(values))
             scatter = np.hypot(np.hypot(0.3 * rounded, 0.3 / percent), 0.003) * shares
             yield from _held(
-                book, table, key, values, terms, logarithm=False, times=shares / values, scatter=scatter,
+                book, table, key, values, Law(terms, logarithm=False, times=shares / values), scatter=scatter,
                 least=np.maximum(1.5 * rounded, 0.02),
             )  # fmt: skip

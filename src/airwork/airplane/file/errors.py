@@ -48,6 +48,30 @@ def _is_branch(part: int | str) -> bool:
     return isinstance(part, str) and (not part.isidentifier() or part[:1].isupper() or part == "str")
 
 
+# What was expected, for the kinds of finding that need no more than that.
+_EXPECTED = {
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "string_type": "text in quotes",
+    "bool_type": "true or false",
+    "list_type": "a list [ ... ]",
+    "model_type": "a table with keys",
+    "model_attributes_type": "a table with keys",
+    "dict_type": "a table with keys",
+    "string_pattern_mismatch": "small letters, digits and _ only",
+    "finite_number": "a finite number",
+}
+# Likewise for those with a limit: the words before it, and where pydantic keeps it.
+_LIMIT = {
+    "greater_than": ("more than", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("less than", "lt"),
+    "less_than_equal": ("at most", "le"),
+}
+
+
 def _problem(
     details: ErrorDetails, root: type[BaseModel], location: list[int | str], written: str | None = None
 ) -> str:
@@ -60,50 +84,36 @@ def _problem(
         unit = dict(spellings(key))[written]
         found = f"{as_printed(details['input'], key, unit):g}"
         context = {k: as_printed(v, key, unit) if isinstance(v, int | float) else v for k, v in context.items()}
+    if kind in _EXPECTED:
+        return f"found {found}, expected {_EXPECTED[kind]}"
+    if kind in _LIMIT:
+        words, name = _LIMIT[kind]
+        return f"found {found}, expected {words} {context[name]:g}"
     match kind:
         case "missing":
             return "this key is missing" if location and isinstance(location[-1], str) else "a value is missing"
         case "extra_forbidden":
-            known = _keys_at(root, location[:-1])
-            near = difflib.get_close_matches(str(location[-1]), known, n=4, cutoff=0.6)
-            # a number in mph must not be sent to a key in knots: the same unit comes before the nearer spelling
-            unit = str(location[-1]).rpartition("_")[2]
-            near.sort(key=lambda name: name.rpartition("_")[2] != unit)
-            hint = (
-                f"did you mean {near[0]!r}?"
-                if near
-                else f"known here: {', '.join(known[:12])}" + (" ..." if len(known) > 12 else "")
-            )
-            return f"unknown key; {hint}"
+            return f"unknown key; {_meant(str(location[-1]), _keys_at(root, location[:-1]))}"
         case "value_error":
             return str(context.get("error", details["msg"]))
-        case "float_type" | "float_parsing":
-            return f"found {found}, expected a number"
-        case "int_type" | "int_from_float":
-            return f"found {found}, expected a whole number"
-        case "string_type":
-            return f"found {found}, expected text in quotes"
-        case "bool_type":
-            return f"found {found}, expected true or false"
-        case "list_type":
-            return f"found {found}, expected a list [ ... ]"
-        case "model_type" | "model_attributes_type" | "dict_type":
-            return f"found {found}, expected a table with keys"
         case "literal_error":
             return f"found {found}, expected {context.get('expected', 'one of the known words')}"
-        case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
-            words = {"greater_than": "more than", "greater_than_equal": "at least", "less_than": "less than"}
-            limit = next(iter(v for k, v in context.items() if k in {"gt", "ge", "lt", "le"}), "")
-            return f"found {found}, expected {words.get(kind, 'at most')} {limit:g}" if limit != "" else details["msg"]
         case "too_short":
             return f"found {context.get('actual_length', 0)} entries, expected at least {context.get('min_length')}"
         case "too_long":
             return f"found {context.get('actual_length')} entries, expected at most {context.get('max_length')}"
-        case "string_pattern_mismatch":
-            return f"found {found}, expected small letters, digits and _ only"
-        case "finite_number":
-            return f"found {found}, expected a finite number"
     return f"found {found}: {details['msg']}"
+
+
+def _meant(key: str, known: list[str]) -> str:
+    """Which known key an unknown one may be."""
+    near = difflib.get_close_matches(key, known, n=4, cutoff=0.6)
+    # a number in mph must not be sent to a key in knots: the same unit comes before the nearer spelling
+    unit = key.rpartition("_")[2]
+    near.sort(key=lambda name: name.rpartition("_")[2] != unit)
+    if near:
+        return f"did you mean {near[0]!r}?"
+    return f"known here: {', '.join(known[:12])}" + (" ..." if len(known) > 12 else "")
 
 
 def _shown(value: Any) -> str:

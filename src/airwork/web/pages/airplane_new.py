@@ -8,7 +8,8 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from airwork.airplane.check.reading_back import proof, read_back
+from airwork.airplane.check.proof import proof
+from airwork.airplane.check.reading_back import read_back
 from airwork.airplane.file.load import blank_text
 from airwork.errors import InputError
 from airwork.unit_words import folded
