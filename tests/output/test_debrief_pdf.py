@@ -15,7 +15,7 @@ from airwork.debrief import debrief
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.output.debrief_pdf import debrief_data, debrief_pdf, paper_for, student_sheet
-from airwork.output.debrief_plots import plot_svg
+from airwork.output.debrief_plots import Plot, plot_svg
 from airwork.output.drawing import clock_ticks, steps
 from airwork.output.typeset import typeset
 from airwork.standards import load_standard
@@ -167,8 +167,7 @@ def test_every_section_of_the_page_stands_on_paper_with_its_plots(found) -> None
 
 
 def test_a_plot_draws_the_samples_where_they_are_and_leaves_gaps() -> None:
-    svg = plot_svg([0, 10, 20, 30, 40], [100.0, 110.0, None, 100.0, 110.0], name="altitude, ft", room=1.0,
-                   start_s=10.0, end_s=30.0)  # fmt: skip
+    svg = plot_svg([0, 10, 20, 30, 40], [100.0, 110.0, None, 100.0, 110.0], Plot("altitude, ft", 1.0, (10.0, 30.0)))
     lines = re.findall(r'<polyline class="strong" points="([^"]*)"', svg)
     assert len(lines) == 2
     (x0, y0), (x1, y1) = (tuple(map(float, p.split(","))) for p in lines[0].split())
@@ -179,7 +178,7 @@ def test_a_plot_draws_the_samples_where_they_are_and_leaves_gaps() -> None:
 
 
 def test_a_heading_is_read_as_on_the_compass() -> None:
-    svg = plot_svg([0, 10, 20], [350.0, 360.0, 370.0], name="heading, °", room=1.0, start_s=0, end_s=20, compass=True)
+    svg = plot_svg([0, 10, 20], [350.0, 360.0, 370.0], Plot("heading, °", 1.0, (0.0, 20.0), compass=True))
     shown = re.findall(r'text-anchor="end">([^<]*)<', svg)
     assert "360" in shown
     assert "010" in shown

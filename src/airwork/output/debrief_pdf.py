@@ -9,7 +9,7 @@ from typing import Any
 from airwork.debrief import Debrief
 from airwork.maneuvers.setup import Trace
 from airwork.output.debrief_doc import Marks, make_debrief_doc
-from airwork.output.debrief_plots import HIGH, WIDE, plot_svg
+from airwork.output.debrief_plots import HIGH, WIDE, Plot, plot_svg
 from airwork.output.drawing import FONT, on_paper
 from airwork.output.report import report_values
 from airwork.output.report_drawings import map_svg, strip_svg
@@ -111,9 +111,8 @@ def _plot(m: Mapping[str, Any], column: str, blob: Mapping[str, Any], box: tuple
     episode, series, facts = blob["episodes"][m["index"]], blob["series"], blob["plots"][column]
     inside = [k for k, t in enumerate(series["t"]) if m["start_s"] - LEAD_S <= t <= m["end_s"] + LEAD_S]
     ideal = episode.get("ideal", {})
-    return plot_svg(
-        [series["t"][k] for k in inside], [series[column][k] for k in inside], room=facts["room"],
-        name=f"{facts['name']}, {facts['unit']}",
-        start_s=m["start_s"], end_s=m["end_s"], bands=episode["bands"].get(column, ()), compass=column == "heading",
-        ideal=(ideal["t"], ideal[column]) if column in ideal else None, box=box,
+    plot = Plot(
+        f"{facts['name']}, {facts['unit']}", facts["room"], (m["start_s"], m["end_s"]),
+        (ideal["t"], ideal[column]) if column in ideal else None, episode["bands"].get(column, ()), column == "heading",
     )  # fmt: skip
+    return plot_svg([series["t"][k] for k in inside], [series[column][k] for k in inside], plot, box)

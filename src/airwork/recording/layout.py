@@ -62,65 +62,24 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     InputError : no column tells the time, or there is nothing else to read.
     """
     table = replace(table, names=[*table.names], unit_cells=[*table.unit_cells], mends=[*table.mends])
-    units_in_cells(table)
-    degrees_and_minutes(table)
-    sides_of_other_tongues(table)
-    above_the_sea(table)
-    sides_in_names(table)
-    common = common_words(table.names)
-    if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):
-        part_places(table)
-    meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     recorded = Recorded("table", np.empty(0), "elapsed", {})
+    meanings = _meanings(table, mapping, where)
     recorded.mends += table.mends
     recorded.facts |= {"sport": table.sport} if table.sport else {}
-    if not any(m is not None and m.quantity == "latitude" for m in meanings):
-        for i, quantity in axes(table.frame, table.names).items():
-            meanings[i] = Meaning(quantity, (), None, SAID)
-    meanings = [
-        m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
-        for i, m in enumerate(meanings)
-    ]
-    _by_the_others(table, meanings)
     state_vectors = _is_state_vectors(meanings)
     _selected_setting(table, meanings)
-    free = {
-        i: table.names[i]
-        for i, m in enumerate(meanings)
-        if m is None or (m.score < SAID and (m.aside or m.quantity == "not_needed"))
-    }
-    at = {m.quantity: i for i, m in reversed(list(enumerate(meanings))) if m is not None and not m.aside}
-    sides = side_columns(table.frame, free, at)
-    for i in sides.values():
-        meanings[i] = Meaning("side", (), None, SAID)
-    known = Known(np.empty(0))
+    known, sides = Known(np.empty(0)), _sides(table, meanings)
     for meaning in meanings:
         if meaning is not None and meaning.units:
             known.note_unit(meaning.units[0])
-    table.day_first |= outside_america(table, at, sides)
     recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
     known.time_s = recorded.time_s
     degrees_of_grids(table, meanings, recorded)
     place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
-    attitudes = [c for c in choices if c.meaning.quantity in {"pitch", "bank"} and not c.meaning.units]
-    sizes = (np.abs(numbers_of(table.frame[str(c.column)], "angle", "")) for c in attitudes)
-    known.attitude = max((float(np.nanpercentile(x, 99.0)) for x in sizes if np.isfinite(x).any()), default=0.0)
-    for choice in choices:
-        if choice.meaning.quantity in _FIRST:
-            settle_one(choice, table, known, recorded, sides)
+    known.attitude = _largest_attitude(table, choices)
     recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
-    settle_places(choices, table, known, recorded)
-    _as_watches_count(choices, known, recorded)
-    if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
-        recorded.time_s = known.time_s = spread[0]
-        recorded.mends.append(Mend(spread[1], spread[0].size))
-    _where_it_was(table, known, recorded)
-    down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
-    settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded, down)
-    for choice in choices:
-        if choice.meaning.quantity not in TOGETHER | _FIRST:
-            settle_one(choice, table, known, recorded, sides)
+    _settle(choices, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
     if "speed" in recorded.extra:
         _say_of_plain_speed(next(c for c in choices if c.meaning.quantity == "speed"), table, recorded)
@@ -141,6 +100,68 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
             where=where,
         )
     return recorded
+
+
+def _meanings(table: RawTable, mapping: Mapping[str, str], where: str) -> list[Meaning | None]:
+    """What each column means, by its name, its cells and the columns beside it; odd layouts are put straight first."""
+    units_in_cells(table)
+    degrees_and_minutes(table)
+    sides_of_other_tongues(table)
+    above_the_sea(table)
+    sides_in_names(table)
+    common = common_words(table.names)
+    if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):
+        part_places(table)
+    meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
+    if not any(m is not None and m.quantity == "latitude" for m in meanings):
+        for i, quantity in axes(table.frame, table.names).items():
+            meanings[i] = Meaning(quantity, (), None, SAID)
+    meanings = [
+        m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
+        for i, m in enumerate(meanings)
+    ]
+    _by_the_others(table, meanings)
+    return meanings
+
+
+def _sides(table: RawTable, meanings: list[Meaning | None]) -> dict[str, int]:
+    """Columns of letters beside the positions, N and S; with them, whether dates are written day first."""
+    free = {
+        i: table.names[i]
+        for i, m in enumerate(meanings)
+        if m is None or (m.score < SAID and (m.aside or m.quantity == "not_needed"))
+    }
+    at = {m.quantity: i for i, m in reversed(list(enumerate(meanings))) if m is not None and not m.aside}
+    sides = side_columns(table.frame, free, at)
+    for i in sides.values():
+        meanings[i] = Meaning("side", (), None, SAID)
+    table.day_first |= outside_america(table, at, sides)
+    return sides
+
+
+def _largest_attitude(table: RawTable, choices: list[Choice]) -> float:
+    """The largest of pitch and bank that name no unit, as they stand: degrees or radians."""
+    attitudes = [c for c in choices if c.meaning.quantity in {"pitch", "bank"} and not c.meaning.units]
+    sizes = (np.abs(numbers_of(table.frame[str(c.column)], "angle", "")) for c in attitudes)
+    return max((float(np.nanpercentile(x, 99.0)) for x in sizes if np.isfinite(x).any()), default=0.0)
+
+
+def _settle(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
+    """Units, one after another: where it was, when, what is settled together, then each by what is known."""
+    for choice in choices:
+        if choice.meaning.quantity in _FIRST:
+            settle_one(choice, table, known, recorded, sides)
+    settle_places(choices, table, known, recorded)
+    _as_watches_count(choices, known, recorded)
+    if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
+        recorded.time_s = known.time_s = spread[0]
+        recorded.mends.append(Mend(spread[1], spread[0].size))
+    _where_it_was(table, known, recorded)
+    down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
+    settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded, down)
+    for choice in choices:
+        if choice.meaning.quantity not in TOGETHER | _FIRST:
+            settle_one(choice, table, known, recorded, sides)
 
 
 def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str, str], where: str) -> Meaning | None:

@@ -191,27 +191,30 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     >>> understand("Crew Rest") is None, understand("V1") is None
     (True, True)
     """
-    if (times := _FACTOR.search(name.strip())) and (
-        plain := understand(name.strip()[: times.start()], unit_cell, common)
-    ):
-        size = float(times[2])
-        usual = read_units("deg") if plain.quantity in {"latitude", "longitude"} else ()
-        scale = size if times[1] == "/" else 1.0 / size
-        usual = read_units("rpm") if plain.quantity == "rpm" else usual
-        scales = (1.0 / scale, scale) if plain.quantity in _IN_HUNDREDS and size == 100.0 else (scale,)  # ft x100: FL
-        scaled = (
-            Unit(f"{s:g} {u.name}", u.dimension, u.factor * s, u.offset) for s in scales for u in plain.units or usual
-        )
-        return replace(plain, units=tuple(scaled))
+    scaled = _scaled(name, unit_cell, common)
+    return scaled if scaled is not None else _understood(name, unit_cell, common)
+
+
+def _scaled(name: str, unit_cell: str, common: frozenset[str]) -> Meaning | None:
+    """A name understood without the factor at its end: lat*1e5, alt_ft/10."""
+    times = _FACTOR.search(name.strip())
+    plain = understand(name.strip()[: times.start()], unit_cell, common) if times else None
+    if times is None or plain is None:
+        return None
+    size = float(times[2])
+    usual = read_units("deg") if plain.quantity in {"latitude", "longitude"} else ()
+    scale = size if times[1] == "/" else 1.0 / size
+    usual = read_units("rpm") if plain.quantity == "rpm" else usual
+    scales = (1.0 / scale, scale) if plain.quantity in _IN_HUNDREDS and size == 100.0 else (scale,)  # ft x100: FL
+    units = (Unit(f"{s:g} {u.name}", u.dimension, u.factor * s, u.offset) for s in scales for u in plain.units or usual)
+    return replace(plain, units=tuple(units))
+
+
+def _understood(name: str, unit_cell: str, common: frozenset[str]) -> Meaning | None:
     name = re.sub(r"(?i)[_ ](?:mps|m_s)\^?2$", " (m/s²)", name)
     name, unit_cell = (_STANDARD.sub(" std ", text) for text in (name, unit_cell))
     name = _NORTH.sub(r"\1 \2", name)  # Hdg (M), HDG °T
-    words, units, more = _split(name, unit_cell)
-    if not units and (part := _SCALE_AND_UNIT.search(name.strip())):  # lon_1e-7deg
-        units = read_units(f"{part[1]} {part[2]}")
-        words = _split(name.strip()[: part.start()], "")[0] if units else words
-    if not units and (many := re.search(r"(?<![\d.])(10{1,3}) ?(ft|m|kt|deg)$", name.strip())):  # alt_100ft
-        units, words = read_units(f"{many[1]} {many[2]}"), tuple(w for w in words if w not in {*many.groups(), "x"})
+    words, units, more = _words_and_unit(name, unit_cell)
     numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]
     index = numbers[-1] if numbers else None
     bare = tuple(w for w in words if not w.isdecimal())
@@ -220,7 +223,30 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     best = _match((*bare, *more), units, common, index)
     if best is not None and numbers and (exact := _match((*words, *more), units, common, index)):
         best = exact if exact.score > best.score + 5.0 else best
-    for count in (1, 2, 3):  # the unit may be the last words: "altitude_ft", "p-rad_sec", "speed_m_s"
+    best = _unit_last(best, bare, more, units, common, index)
+    best = _unit_within(best, bare, more, units, common, index)
+    if best is None:
+        best = _by_unit_alone(name, unit_cell, bare, units, common, index)
+    return None if best is None else _usual_unit(best, name, bare)
+
+
+def _words_and_unit(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...], tuple[str, ...]]:
+    """As `_split`, where the unit is a power or a multiple of one too: lon_1e-7deg, alt_100ft."""
+    words, units, more = _split(name, unit_cell)
+    if not units and (part := _SCALE_AND_UNIT.search(name.strip())):
+        units = read_units(f"{part[1]} {part[2]}")
+        words = _split(name.strip()[: part.start()], "")[0] if units else words
+    if not units and (many := re.search(r"(?<![\d.])(10{1,3}) ?(ft|m|kt|deg)$", name.strip())):
+        units, words = read_units(f"{many[1]} {many[2]}"), tuple(w for w in words if w not in {*many.groups(), "x"})
+    return words, units, more
+
+
+def _unit_last(
+    best: Meaning | None, bare: tuple[str, ...], more: tuple[str, ...], units: tuple[Unit, ...],
+    common: frozenset[str], index: int | None,
+) -> Meaning | None:  # fmt: skip
+    """A better meaning where the last words are the unit: "altitude_ft", "p-rad_sec", "speed_m_s"."""
+    for count in (1, 2, 3):
         if len(bare) <= count:
             break
         tail = read_units("/".join(bare[-count:])) or read_units("".join(bare[-count:]))
@@ -232,14 +258,30 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
             continue
         if best is None or found.score >= best.score or (not best.units and not units and found.score > best.score - 4):
             best = found
+    return best
+
+
+def _unit_within(
+    best: Meaning | None, bare: tuple[str, ...], more: tuple[str, ...], units: tuple[Unit, ...],
+    common: frozenset[str], index: int | None,
+) -> Meaning | None:  # fmt: skip
+    """A meaning with the unit that stands before or between the words: "ft_alt", "alt_ft_msl"."""
     if best is not None and not best.units and best.quantity == "altitude" and "ft" in bare:
         best = replace(best, units=read_units("ft"))
-    for k in range(len(bare) - 1) if best is None or not (best.units or units) else ():  # "ft_alt", "alt_ft_msl"
+    for k in range(len(bare) - 1) if best is None or not (best.units or units) else ():
         if (inside := read_units(bare[k])) and (k == 0 or _UNIT_HINTS.issuperset(bare[k + 1 :])):
             found = _match((*bare[:k], *bare[k + 1 :], *more), inside, common, index)
             best = found if found is not None and found.units and (best is None or k) else best
+    return best
+
+
+def _by_unit_alone(
+    name: str, unit_cell: str, bare: tuple[str, ...], units: tuple[Unit, ...], common: frozenset[str], index: int | None
+) -> Meaning | None:
+    """What a unit says of a name whose words say nothing; a word that stands for something else settles it first."""
     units = units or (read_units("/".join(bare[-2:])) or read_units(bare[-1]) if len(bare) > 1 else ())
-    if best is None and units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
+    best: Meaning | None = None
+    if units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
         best = _match((*(w for w in bare if not read_units(w)), "alt"), units, common, index)
     alone = units and (_BY_DIMENSION.get(units[0].dimension) or _BY_DIMENSION.get(units[0].name))
     if best is None and alone:
@@ -252,13 +294,20 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         best = _glued_unit(name.strip(), common)
     if best is None and (quantity := _BY_UNIT.get(name.strip(" []().").lower())):
         best = Meaning(quantity, fitting(quantity, read_units(name))[:1], None, 1.0)
-    if best is not None and best.quantity in {"latitude", "longitude"} and not best.units:
+    return best
+
+
+def _usual_unit(best: Meaning, name: str, bare: tuple[str, ...]) -> Meaning:
+    """With the unit that goes without saying, where none is said: KIAS is in knots, a flight level in hundreds."""
+    if best.units:
+        return best
+    if best.quantity in {"latitude", "longitude"}:
         power = re.search(r"(?i)[_ x*(](?:1?e|10\^)([+-]?\d)\)?$", name.strip())
-        best = replace(best, units=read_units(f"1e-{power[1].lstrip('+-')} deg")) if power else best
-    if best is not None and re.match(r"(?i)^k[ict]as\b", name.strip()) and not best.units:
-        best = replace(best, units=read_units("kt"))
-    if best is not None and not best.units and best.quantity == "pressure_altitude" and "level" in bare:
-        best = replace(best, units=read_units("FL"))
+        return replace(best, units=read_units(f"1e-{power[1].lstrip('+-')} deg")) if power else best
+    if re.match(r"(?i)^k[ict]as\b", name.strip()):
+        return replace(best, units=read_units("kt"))
+    if best.quantity == "pressure_altitude" and "level" in bare:
+        return replace(best, units=read_units("FL"))
     return best
 
 

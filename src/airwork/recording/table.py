@@ -95,62 +95,15 @@ def read_table(data: bytes, where: str) -> RawTable:
     ------
     InputError : no row of column names could be found, or nothing follows it.
     """
-    if _CHANGED_NUMBERS.search(data[:65_536]) and _CHANGED_DATES.search(data[:65_536]):
-        said = "numbers were changed by a spreadsheet of another language (47.910.123, 10. Mrz); export it again"
-        raise InputError(f"{said} and leave it as it was exported.", where=where)
-    if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
-        data = _MESSAGES + data
-    data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
-    if _BOTH_PARTED.search(data[:4_096]):
-        data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
-    data = names_on_one_line(
-        labeled_cells(
-            named_cells(blocks(laid_out(turned(inserted(position_lines(position_reports(own_sentences(data))))))))
-        )
-    )
-    _refuse_a_summary(data, where)
-    lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
-    lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]
-    while lines and not lines[-1].strip():
-        lines.pop()
-    if len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1:
-        lines = lines[:-1]
+    data = _in_rows(data, where)
+    lines = _first_lines(data)
     delimiter = _delimiter(lines)
-    rows = _rows(lines[:_USUAL_LINES], delimiter)
-    header = find_header(rows)
-    if header < 0 and len(lines) > len(rows):
-        rows = _rows(lines, delimiter)
-        header = find_header(rows)
-    header = under_its_names(rows, header if header >= 0 else any_header(rows, where))
-    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else numbered(rows)
-    apart = [name.partition(";") for name in names]
-    own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []
-    names = [part[0].strip() for part in apart] if own_units else names
-    if len(names) > MOST_COLUMNS:
-        raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
-    second = second_names(rows, header)
-    near = (header + 1, header - 1) if second is None else (header + 1, header - 1, 2 * second - header)
-    units_at = next(
-        (i for i in near if 0 <= i < len(rows) and header >= 0 and is_units(rows[i], len(names))),
-        None,
-    )
-    if units_at is not None and delimiter == " " and len(rows[units_at]) != len(names):
-        rows[units_at] = standing_under(lines[header], lines[units_at])
-    unit_cells = cells_of_units(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
-    if second is not None:
-        names, unit_cells = of_two_rows(names, unit_cells, [c.lstrip("#%").strip() for c in rows[second]])
-    names = distinct(of_groups(names, unit_cells, rows[header - 1] if header > 0 and second is None else []))
-    first = max(header, *(i for i in (units_at, second) if i is not None), -1) + 1
-    first = next((i for i in range(first, len(rows)) if has_numbers(rows[i])), None) or next(
-        (i for i in range(first, len(rows)) if has_digits(rows[i])), len(rows)
-    )
-    if first >= len(rows):
-        raise InputError(
-            f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
-        )
-    head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i not in {units_at, second}]
+    rows, header = _header(lines, delimiter, where)
+    top = _top(lines, rows, header, delimiter, where)
+    names, first = top.names, top.first
+    head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i not in top.said]
     head += [line for line in data[-400:].decode("utf-8", errors="replace").split("\n")[-3:] if line.startswith("#")]
-    table = RawTable(names, unit_cells, pl.DataFrame(), head)
+    table = RawTable(names, top.unit_cells, pl.DataFrame(), head)
     if header >= 0:
         refuse_other_names(data, [c.strip().strip('"') for c in rows[header]], delimiter, first, where)
     data = _names_once(data, lines[header]) if header >= 0 else data
@@ -169,6 +122,87 @@ def read_table(data: bytes, where: str) -> RawTable:
     place = f"header on line {header + 1}" if header >= 0 else "no header"
     table.layout = f"{place}, fields parted by {shown!r}{decimal}"
     return table
+
+
+def _in_rows(data: bytes, where: str) -> bytes:
+    """The text as rows under names: messages, labeled cells, blocks and columns laid over are made so.
+
+    Raises
+    ------
+    InputError : a spreadsheet changed its numbers, or it tells one value each under its names.
+    """
+    if _CHANGED_NUMBERS.search(data[:65_536]) and _CHANGED_DATES.search(data[:65_536]):
+        said = "numbers were changed by a spreadsheet of another language (47.910.123, 10. Mrz); export it again"
+        raise InputError(f"{said} and leave it as it was exported.", where=where)
+    if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
+        data = _MESSAGES + data
+    data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
+    if _BOTH_PARTED.search(data[:4_096]):
+        data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
+    for make in (own_sentences, position_reports, position_lines, inserted, turned, laid_out, blocks, named_cells,
+                 labeled_cells, names_on_one_line):  # fmt: skip
+        data = make(data)
+    _refuse_a_summary(data, where)
+    return data
+
+
+def _first_lines(data: bytes) -> list[str]:
+    """The whole lines in which the names are looked for."""
+    lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
+    lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]
+    while lines and not lines[-1].strip():
+        lines.pop()
+    cut_off = len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1
+    return lines[:-1] if cut_off else lines
+
+
+def _header(lines: list[str], delimiter: str, where: str) -> tuple[list[list[str]], int]:
+    """The first lines' cells, and which of them names the columns; -1 where none does."""
+    rows = _rows(lines[:_USUAL_LINES], delimiter)
+    header = find_header(rows)
+    if header < 0 and len(lines) > len(rows):
+        rows = _rows(lines, delimiter)
+        header = find_header(rows)
+    return rows, under_its_names(rows, header if header >= 0 else any_header(rows, where))
+
+
+@dataclass(frozen=True, slots=True)
+class _Top:
+    """What stands over the numbers: names, units, the first row of numbers, rows that say no more than names and units."""
+
+    names: list[str]
+    unit_cells: list[str]
+    first: int
+    said: tuple[int | None, int | None]
+
+
+def _top(lines: list[str], rows: list[list[str]], header: int, delimiter: str, where: str) -> _Top:
+    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else numbered(rows)
+    apart = [name.partition(";") for name in names]
+    own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []
+    names = [part[0].strip() for part in apart] if own_units else names
+    if len(names) > MOST_COLUMNS:
+        raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
+    second = second_names(rows, header)
+    near = (header + 1, header - 1) if second is None else (header + 1, header - 1, 2 * second - header)
+    units_at = next(
+        (i for i in near if 0 <= i < len(rows) and header >= 0 and is_units(rows[i], len(names))),
+        None,
+    )
+    if units_at is not None and delimiter == " " and len(rows[units_at]) != len(names):
+        rows[units_at] = standing_under(lines[header], lines[units_at])
+    unit_cells = cells_of_units(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
+    if second is not None:
+        names, unit_cells = of_two_rows(names, unit_cells, [c.lstrip("#%").strip() for c in rows[second]])
+    names = distinct(of_groups(names, unit_cells, rows[header - 1] if header > 0 and second is None else []))
+    below = range(max(header, *(i for i in (units_at, second) if i is not None), -1) + 1, len(rows))
+    first = next((i for i in below if has_numbers(rows[i])), None) or next(
+        (i for i in below if has_digits(rows[i])), len(rows)
+    )
+    if first >= len(rows):
+        said = "names the columns, but no numbers follow; nothing was recorded."
+        raise InputError(f"line {header + 1} {said}", where=where)
+    return _Top(names, unit_cells, first, (units_at, second))
 
 
 def _refuse_a_summary(data: bytes, where: str) -> None:

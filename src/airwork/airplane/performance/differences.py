@@ -44,16 +44,29 @@ class Difference:
         return abs(self.value) > self.value_90
 
 
-def _difference(
-    name: str, value: float, half: float, unit: str, does: str, ways: tuple[str, str], as_said: str, where: str,
-    spoken: Callable[[float], str], than: str = "",
-) -> Difference:  # fmt: skip
-    """In words: by how much (ways : of a positive, of a negative one), or as the book says within the half-width."""
-    width = spoken(half)
-    words = f"{does} {spoken(abs(value))} {ways[value < 0]} (± {width.partition(' ')[0]}) {than}{where}"
-    if abs(value) <= half:
-        words = f"{does} {as_said}, within {width}, {where}"
-    return Difference(name, value, half, unit, words)
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """How a difference is said: what the airplane does, by how much (which way) or as the book says, and than what."""
+
+    name: str
+    unit: str
+    does: str
+    ways: tuple[str, str]  # of a positive, of a negative one
+    as_said: str
+    than: str = ""
+
+    def of(self, value: float, half: float, where: str, spoken: Callable[[float], str]) -> Difference:
+        """The difference, in words by how much, or as the book says within the half-width."""
+        width = spoken(half)
+        amount = f"{spoken(abs(value))} {self.ways[value < 0]} (± {width.partition(' ')[0]})"
+        words = f"{self.does} {amount} {self.than}{where}"
+        if abs(value) <= half:
+            words = f"{self.does} {self.as_said}, within {width}, {where}"
+        return Difference(self.name, value, half, self.unit, words)
+
+
+_CRUISES = _Said("cruise true airspeed", "kt", "cruises", ("faster", "slower"), "as its handbook says")
+_CLIMBS = _Said("rate of climb", "fpm", "climbs", ("better", "worse"), "as its handbook says")
 
 
 def differences(performance: Performance) -> tuple[Difference, ...]:
@@ -94,10 +107,7 @@ def _cruise(performance: Performance) -> Difference | None:
     kt, kt_90 = to_unit(value, "kt"), to_unit(half, "kt")
     held = f"{_CRUISE_POWER:.0%} power" if learned.book_engine.governed else f"{60.0 * setting:,.0f} RPM"
     where = f"at {held}, {write(_CRUISE_ALTITUDE_M, 'ft')}"
-    return _difference(
-        "cruise true airspeed", kt, kt_90, "kt", "cruises", ("faster", "slower"), "as its handbook says", where,
-        lambda x: f"{x:.1f} kt",
-    )  # fmt: skip
+    return _CRUISES.of(kt, kt_90, where, lambda x: f"{x:.1f} kt")
 
 
 def _slow(performance: Performance) -> Difference | None:
@@ -118,10 +128,8 @@ def _slow(performance: Performance) -> Difference | None:
     half = scale * accuracy.Z90 * float(learned.own.spread(control)[0])
     name = "RPM" if unit == "rpm" else "points of power"
     where = f"in slow flight with flaps up ({airplane.dial(float(airplane.ias_from_cas_mps(cas)))})"
-    return _difference(
-        "slow flight", value, half, unit, "needs", ("more", "less"), "what its handbook implies", where,
-        lambda x: f"{x:.0f} {name}",
-    )  # fmt: skip
+    said = _Said("slow flight", unit, "needs", ("more", "less"), "what its handbook implies")
+    return said.of(value, half, where, lambda x: f"{x:.0f} {name}")
 
 
 def _climb(performance: Performance) -> Difference | None:
@@ -140,10 +148,7 @@ def _climb(performance: Performance) -> Difference | None:
     value, half = float(answer.climb_rate_mps) - printed, float(answer.climb_rate_90_mps)
     fpm, fpm_90 = to_unit(value, "fpm"), to_unit(half, "fpm")
     where = f"at {write(_CRUISE_ALTITUDE_M, 'ft')}, {write(mass, airplane.book.mass)}"
-    return _difference(
-        "rate of climb", fpm, fpm_90, "fpm", "climbs", ("better", "worse"), "as its handbook says", where,
-        lambda x: airplane.book.spoken(x, "fpm"),
-    )  # fmt: skip
+    return _CLIMBS.of(fpm, fpm_90, where, lambda x: airplane.book.spoken(x, "fpm"))
 
 
 def _fuel(performance: Performance) -> list[Difference]:
@@ -154,10 +159,8 @@ def _fuel(performance: Performance) -> list[Difference]:
         scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, READ_SD_M3PS)
         half = accuracy.Z90 * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
         named = mixture.replace("_", " ")
-        out.append(_difference(
-            f"fuel flow, {named}", gph, half, "gph", "burns", ("more", "less"), "what its handbook says", f"at {named}",
-            lambda x: spoken(x, "gph"),
-        ))  # fmt: skip
+        said = _Said(f"fuel flow, {named}", "gph", "burns", ("more", "less"), "what its handbook says")
+        out.append(said.of(gph, half, f"at {named}", lambda x: spoken(x, "gph")))
     return [*out, *filter(None, (_fuel_as_flown(performance, leaned) for leaned in (False, True)))]
 
 
@@ -182,7 +185,6 @@ def _fuel_as_flown(performance: Performance, leaned: bool) -> Difference | None:
     half = accuracy.Z90 * to_unit(flow * share, "gph")
     column = f"its book's {named} at {_CRUISE_POWER:.0%} power"
     name, does = ("fuel flow as leaned", "leaned, it burns") if leaned else ("fuel flow as flown", "burns")
-    return _difference(
-        name, gph, half, "gph", does, ("more", "less"), column, f"by its {line.flights} recorded flights",
-        lambda x: performance.airplane.book.spoken(x, "gph"), than=f"than {column}, ",
-    )  # fmt: skip
+    said = _Said(name, "gph", does, ("more", "less"), column, than=f"than {column}, ")
+    where = f"by its {line.flights} recorded flights"
+    return said.of(gph, half, where, lambda x: performance.airplane.book.spoken(x, "gph"))
