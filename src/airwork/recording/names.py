@@ -210,6 +210,22 @@ def _scaled(name: str, unit_cell: str, common: frozenset[str]) -> Meaning | None
     return replace(plain, units=tuple(units))
 
 
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A name cut up: its words without numbers, what else its unit cell says, its unit, words common to the file, the
+    number in it.
+    """
+
+    words: tuple[str, ...]
+    more: tuple[str, ...]
+    units: tuple[Unit, ...]
+    common: frozenset[str]
+    index: int | None
+
+    def match(self, words: tuple[str, ...], units: tuple[Unit, ...]) -> Meaning | None:
+        return _match(words, units, self.common, self.index)
+
+
 def _understood(name: str, unit_cell: str, common: frozenset[str]) -> Meaning | None:
     name = re.sub(r"(?i)[_ ](?:mps|m_s)\^?2$", " (m/s²)", name)
     name, unit_cell = (_STANDARD.sub(" std ", text) for text in (name, unit_cell))
@@ -220,13 +236,11 @@ def _understood(name: str, unit_cell: str, common: frozenset[str]) -> Meaning | 
     bare = tuple(w for w in words if not w.isdecimal())
     if numbers and len(bare) == 1 and (len(bare[0]) == 1 or bare[0] == "var"):
         return None  # "V1", "T2", "P3" mean something else in every file: the user is asked
-    best = _match((*bare, *more), units, common, index)
-    if best is not None and numbers and (exact := _match((*words, *more), units, common, index)):
+    cut = _Cut(bare, more, units, common, index)
+    best = cut.match((*bare, *more), units)
+    if best is not None and numbers and (exact := cut.match((*words, *more), units)):
         best = exact if exact.score > best.score + 5.0 else best
-    best = _unit_last(best, bare, more, units, common, index)
-    best = _unit_within(best, bare, more, units, common, index)
-    if best is None:
-        best = _by_unit_alone(name, unit_cell, bare, units, common, index)
+    best = _unit_within(_unit_last(best, cut), cut) or _by_unit_alone(name, unit_cell, cut)
     return None if best is None else _usual_unit(best, name, bare)
 
 
@@ -241,57 +255,53 @@ def _words_and_unit(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[U
     return words, units, more
 
 
-def _unit_last(
-    best: Meaning | None, bare: tuple[str, ...], more: tuple[str, ...], units: tuple[Unit, ...],
-    common: frozenset[str], index: int | None,
-) -> Meaning | None:  # fmt: skip
+def _unit_last(best: Meaning | None, cut: _Cut) -> Meaning | None:
     """A better meaning where the last words are the unit: "altitude_ft", "p-rad_sec", "speed_m_s"."""
     for count in (1, 2, 3):
-        if len(bare) <= count:
+        if len(cut.words) <= count:
             break
-        tail = read_units("/".join(bare[-count:])) or read_units("".join(bare[-count:]))
+        rest, last = cut.words[:-count], cut.words[-count:]
+        tail = read_units("/".join(last)) or read_units("".join(last))
         if not tail:
             continue
-        hints = (w for w in bare[-count:] if w in _UNIT_HINTS)  # ft agl
-        found = _match((*bare[:-count], *hints, *more), tail, common, index)
+        hints = (w for w in last if w in _UNIT_HINTS)  # ft agl
+        found = cut.match((*rest, *hints, *cut.more), tail)
         if found is None or not (found.units or found.quantity == "not_needed"):
             continue
-        if best is None or found.score >= best.score or (not best.units and not units and found.score > best.score - 4):
+        unsaid = best is not None and not best.units and not cut.units
+        if best is None or found.score >= best.score or (unsaid and found.score > best.score - 4):
             best = found
     return best
 
 
-def _unit_within(
-    best: Meaning | None, bare: tuple[str, ...], more: tuple[str, ...], units: tuple[Unit, ...],
-    common: frozenset[str], index: int | None,
-) -> Meaning | None:  # fmt: skip
+def _unit_within(best: Meaning | None, cut: _Cut) -> Meaning | None:
     """A meaning with the unit that stands before or between the words: "ft_alt", "alt_ft_msl"."""
-    if best is not None and not best.units and best.quantity == "altitude" and "ft" in bare:
+    words = cut.words
+    if best is not None and not best.units and best.quantity == "altitude" and "ft" in words:
         best = replace(best, units=read_units("ft"))
-    for k in range(len(bare) - 1) if best is None or not (best.units or units) else ():
-        if (inside := read_units(bare[k])) and (k == 0 or _UNIT_HINTS.issuperset(bare[k + 1 :])):
-            found = _match((*bare[:k], *bare[k + 1 :], *more), inside, common, index)
+    for k in range(len(words) - 1) if best is None or not (best.units or cut.units) else ():
+        if (inside := read_units(words[k])) and (k == 0 or _UNIT_HINTS.issuperset(words[k + 1 :])):
+            found = cut.match((*words[:k], *words[k + 1 :], *cut.more), inside)
             best = found if found is not None and found.units and (best is None or k) else best
     return best
 
 
-def _by_unit_alone(
-    name: str, unit_cell: str, bare: tuple[str, ...], units: tuple[Unit, ...], common: frozenset[str], index: int | None
-) -> Meaning | None:
+def _by_unit_alone(name: str, unit_cell: str, cut: _Cut) -> Meaning | None:
     """What a unit says of a name whose words say nothing; a word that stands for something else settles it first."""
-    units = units or (read_units("/".join(bare[-2:])) or read_units(bare[-1]) if len(bare) > 1 else ())
+    words, index = cut.words, cut.index
+    units = cut.units or (read_units("/".join(words[-2:])) or read_units(words[-1]) if len(words) > 1 else ())
     best: Meaning | None = None
     if units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
-        best = _match((*(w for w in bare if not read_units(w)), "alt"), units, common, index)
+        best = cut.match((*(w for w in words if not read_units(w)), "alt"), units)
     alone = units and (_BY_DIMENSION.get(units[0].dimension) or _BY_DIMENSION.get(units[0].name))
     if best is None and alone:
         best = Meaning(alone, units, index, 1.0)
-    if best is None and units and units[0].dimension == "rate" and _TURNED & {SAME.get(w, w) for w in bare}:
+    if best is None and units and units[0].dimension == "rate" and _TURNED & {SAME.get(w, w) for w in words}:
         best = Meaning("rpm", units, index, 1.0)
-    if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
+    if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in words):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is None and not unit_cell:
-        best = _glued_unit(name.strip(), common)
+        best = _glued_unit(name.strip(), cut.common)
     if best is None and (quantity := _BY_UNIT.get(name.strip(" []().").lower())):
         best = Meaning(quantity, fitting(quantity, read_units(name))[:1], None, 1.0)
     return best

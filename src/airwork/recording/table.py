@@ -168,7 +168,7 @@ def _header(lines: list[str], delimiter: str, where: str) -> tuple[list[list[str
 
 @dataclass(frozen=True, slots=True)
 class _Top:
-    """What stands over the numbers: names, units, the first row of numbers, rows that say no more than names and units."""
+    """What stands over the numbers. first : the first row of them; said : rows that are all units or second names."""
 
     names: list[str]
     unit_cells: list[str]
