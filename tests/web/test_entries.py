@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from airwork.logbook.changes import changes
+from airwork.logbook.changes import changes, in_words
 from airwork.logbook.flights import flights_of
 from web.conftest import build_school
 
@@ -286,3 +286,23 @@ def test_a_route_to_where_the_recording_never_was_is_asked_about(school) -> None
     assert "Emmett Dray" in home.text
     assert "the recording neither" not in home.text
     assert teacher.post(f"/flights/{made}/correct", {**sent, "route": "KOGA", "sure": "yes"}).status_code == 303
+
+
+def test_the_history_of_a_correction_names_what_changed_alone_and_people_by_name(school) -> None:
+    """The form shows minutes and tenths of an hour; what was not touched keeps its seconds."""
+    teacher, made = school.as_("Emmett Dray"), school.flights["nora"]
+    before = next(f for f in _flights(school, "nora") if f.id == made)
+    form = teacher.get(f"/flights/{made}/correct").text
+    fields = {n: v for n, v in re.findall(r'<input name="(\w+)" value="([^"]*)"', form) if v}
+    sent = {**fields, "student": school.nora, "instructor": school.emmett, "role": "dual", "sure": "yes"}
+    assert teacher.post(f"/flights/{made}/correct", {**sent, "remarks": "gusty"}).status_code == 303
+    after = next(f for f in _flights(school, "nora") if f.id == made)
+    assert (after.start_utc_s, after.end_utc_s, after.total_s) == (before.start_utc_s, before.end_utc_s, before.total_s)
+    with school.app.state.store.read() as connection:
+        assert changes(connection, thing=made)[0].told == "remarks nothing → gusty"
+    assert teacher.post(f"/flights/{made}/correct", {**sent, "remarks": ""}).status_code == 303
+
+
+def test_an_identity_in_the_history_is_a_name() -> None:
+    told = in_words({"signed_by_id": (None, "abc"), "end_utc_s": (60.0, 61.0), "solo_s": (3240, 32400)}, {"abc": "Ike"})
+    assert told == "signed by nothing → Ike, solo 0.9 h → 9.0 h"

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from types import MappingProxyType
 from typing import Any
 
 import sqlalchemy as sa
@@ -13,7 +14,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook.history import differences
-from airwork.logbook.schema import history
+from airwork.logbook.schema import airplane, history, person
 from airwork.units import DEG_RAD, NM_M
 
 _CALLED = ("name", "registration", "ident", "title", "local_date", "kind", "file_name")
@@ -43,7 +44,7 @@ def changes(connection: Connection, *, thing: str = "", most: int = 40) -> tuple
         if len(asked) < 6 or not asked.isalnum():
             raise InputError(f"{thing!r}: write at least 6 characters of the identity.", where="history")
         query = query.where(h.thing_id.startswith(asked))
-    out = []
+    out, names = [], _names(connection)
     for row in connection.execute(query).mappings():
         state = None if row["state_json"] is None else json.loads(row["state_json"])
         before_json = connection.execute(
@@ -57,7 +58,8 @@ def changes(connection: Connection, *, thing: str = "", most: int = 40) -> tuple
         out.append(
             Change(
                 when, row["by"] if row["own"] else f"{row['by']} (elsewhere)", row["what"],
-                _called(state or before or {}) or row["thing_id"][:8], row["action"], _told(row, before, state),
+                _called(state or before or {}) or row["thing_id"][:8], row["action"],
+                _told(row, before, state, names),
                 row["thing_id"], bool(row["own"]),
             )
         )  # fmt: skip
@@ -68,27 +70,40 @@ def _called(state: dict[str, Any]) -> str:
     return next((str(state[name]) for name in _CALLED if state.get(name)), "")
 
 
-def _told(row: Any, before: dict[str, Any] | None, state: dict[str, Any] | None) -> str:
+def _names(connection: Connection) -> dict[str, str]:
+    """What people and airplanes are called, by their identities."""
+    one, plane = person.c, airplane.c
+    return {
+        **{str(i): str(n) for i, n in connection.execute(sa.select(one.id, one.name))},
+        **{str(i): str(n) for i, n in connection.execute(sa.select(plane.id, plane.registration))},
+    }
+
+
+def _told(row: Any, before: dict[str, Any] | None, state: dict[str, Any] | None, names: Mapping[str, str]) -> str:
     if row["what"] == "logbook":
         return ", ".join(f"{name}: {_shown('', value)}" for name, value in (state or {}).items())
     if row["action"] != "changed":
         return ""
     if before is None or state is None:
         return "its words were taken out"
-    return in_words(differences(before, state))
+    return in_words(differences(before, state), names)
 
 
 _UNITS = {"_utc_s": 1.0, "_s": 3600.0, "_m": NM_M, "_rad": DEG_RAD}  # of a column, and what it is shown in
 _SHOWN = {"_s": ".1f} h", "_m": ".1f} NM", "_rad": ".4f}°"}
 
 
-def in_words(changed: Mapping[str, tuple[Any, Any]]) -> str:
-    """What changed, by the columns' names, as a person reads it: "solo 0.9 h → 9.0 h"."""
+def in_words(changed: Mapping[str, tuple[Any, Any]], names: Mapping[str, str] = MappingProxyType({})) -> str:
+    """What changed, by the columns' names, as a person reads it: "solo 0.9 h → 9.0 h".
+
+    names : of people and airplanes, by identity. What reads the same before and after is left out.
+    """
     said = []
     for name, pair in changed.items():
         unit = next((u for u in _UNITS if name.endswith(u)), "")
-        a, b = (_shown(unit, value) for value in pair)
-        said.append(f"{name.removesuffix(unit).replace('_', ' ')} {a} → {b}")
+        a, b = (_shown(unit, names.get(value, value) if isinstance(value, str) else value) for value in pair)
+        if a != b:
+            said.append(f"{name.removesuffix(unit).removesuffix('_id').replace('_', ' ')} {a} → {b}")
     return ", ".join(said)
 
 

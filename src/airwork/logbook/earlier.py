@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 from dataclasses import dataclass
 from datetime import date
 
@@ -24,13 +26,14 @@ class Earlier:
     position: int
     day: date
     judged: tuple[tuple[str, float | None, str, float | None, str], ...]
+    turned_rad: float | None = None  # its heading change, to the right positive
 
 
 def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: str = "") -> tuple[Earlier, ...]:
     """A pilot's attempts of a kind with a recording to show them by, newest first; not those of the flight `but`."""
     f, e, c = flight.c, episode.c, criterion.c
     rows = connection.execute(
-        sa.select(f.id, e.position, f.local_date)
+        sa.select(f.id, e.position, f.local_date, e.measured_json)
         .select_from(episode.join(flight, f.id == e.flight_id))
         .join(recording_bytes, recording_bytes.c.sha256 == f.recording_sha256)
         .where(
@@ -51,7 +54,15 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
     ):
         of = judged.setdefault((row.flight_id, row.position), [])
         of.append((row.name, row.worst, row.unit, row.limit_ratio, row.verdict))
-    return tuple(Earlier(r.id, r.position, r.local_date, tuple(judged.get((r.id, r.position), ()))) for r in rows)
+    return tuple(
+        Earlier(r.id, r.position, r.local_date, tuple(judged.get((r.id, r.position), ())), _turned_rad(r.measured_json))
+        for r in rows
+    )
+
+
+def _turned_rad(measured_json: str) -> float | None:
+    turned = json.loads(measured_json or "{}").get("heading_change_deg")
+    return math.radians(turned) if isinstance(turned, (int, float)) else None
 
 
 def attempt(connection: Connection, pilot_id: str, flight_id: str, position: int) -> tuple[Flight, float, float] | None:

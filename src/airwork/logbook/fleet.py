@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import asdict, replace
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -65,13 +66,13 @@ def airplanes(connection: Connection) -> tuple[AirplaneEntry, ...]:
     return tuple(record(AirplaneEntry, row) for row in rows)
 
 
-def last_flown(connection: Connection, pilot_id: str) -> AirplaneEntry | None:
-    """The airplane of a pilot's newest flight that names one; None without one."""
+def last_flown(connection: Connection, pilot_id: str, until: date | None = None) -> AirplaneEntry | None:
+    """The airplane of a pilot's newest flight that names one, up to a day; None without one."""
     f = flight.c
     row = connection.execute(
         sa.select(airplane)
         .join(flight, f.airplane_id == airplane.c.id)
-        .where(f.pilot_id == pilot_id)
+        .where(f.pilot_id == pilot_id, *([] if until is None else [f.local_date <= until]))
         .order_by(f.local_date.desc(), sa.func.coalesce(f.start_utc_s, 0.0).desc())
     ).first()
     return None if row is None else record(AirplaneEntry, row)

@@ -216,6 +216,27 @@ def entry_of(
     return typed.flight(connection, pilot, wanted, now_utc_s=now_utc_s, instructor=beside)
 
 
+def as_before(entry: FlightEntry, typed_now: Mapping[str, str], one: FlightPage) -> FlightEntry:
+    """The entry with the moments and times that were not touched as they stand, to the second: the form shows minutes
+    and tenths of an hour."""
+    before = Filled()
+    from_flight(before, one)
+
+    def same(name: str) -> bool:
+        return bool(before.values.get(name)) and typed_now.get(name, "").strip() == before.values[name]
+
+    row = one.flight
+    start = row.start_utc_s if same("start") and _same_zone(entry, one) else entry.start_utc_s
+    end = row.end_utc_s if same("end") and start == row.start_utc_s else entry.end_utc_s
+    times = {k: getattr(row, f"{k}_s") if k in HOURS and same(k) else v for k, v in entry.times_s.items()}
+    return replace(entry, start_utc_s=start, end_utc_s=end, times_s=times)
+
+
+def _same_zone(entry: FlightEntry, one: FlightPage) -> bool:
+    """The times typed are meant in the zone they are shown in."""
+    return ((entry.route[0].time_zone if entry.route else "") or entry.pilot.time_zone) == one.flight.time_zone
+
+
 _AT = {"flight time": "total", "hours": "total", "who was in charge": "role", "flight": "start"}  # as said: the field
 
 

@@ -164,6 +164,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             entry = flight_form.entry_of(connection, typed, teacher, now_utc_s=now, of_signed=signed,
                                          corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
             access.require_student(request, entry.pilot.id)
+            entry = entry if old is None else flight_form.as_before(entry, typed, old)
             if old is not None and old.flight.source == "debrief":
                 entry = replace(entry, movements=entry.movements or old.movements)
                 flown = flight_form.recorded_of(connection, old)
