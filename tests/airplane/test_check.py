@@ -98,6 +98,7 @@ SMALL: list[tuple[dict[str, object], str]] = [
     ({"fuel": {"tanks": [{**TANK, "station": "wing"}]}, "weight_and_balance": {**WB, "envelope_normal": {"polygon": BOX}}}, "no such station"),
     ({"weight_and_balance": WB}, "[airplane] names the normal category"),
     ({"weight_and_balance": {**WB, "envelope_normal": {"polygon": BOX}, "envelope_utility": {"polygon": BOX}}}, "category doesn't name utility"),
+    ({"weight_and_balance": {**WB, "empty_arm_in": 208.3, "envelope_normal": {"polygon": BOX}}}, "208.3 cm would be 82.0 in"),
     ({"weight_and_balance": {**WB, "empty_weight_lb": 3300, "envelope_normal": {"polygon": BOX}}}, "97.1 %. 45 to 80 % is usual"),
     ({"weight_and_balance": {**WB, "envelope_normal": {"polygon": [BOX[0], *({"weight_lb": 3600, "arm_in": x} for x in (78, 86)), BOX[3]]}}}, "The maximum takeoff weight is 3,400 lb"),
     ({"weight_and_balance": {**WB, "stations": [*WB["stations"], *WB["stations"]], "envelope_normal": {"polygon": BOX}}}, "can't be told apart"),  # type: ignore[misc]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import time
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 from airwork.debrief.instructed import seconds
 from airwork.jobs.learning import learn_from_debrief
 from airwork.logbook import people
+from airwork.web import debrief_view
 from airwork.web.land import airports_in, land_in
 from airwork.web.workshop import Workshop
 from web.conftest import short_recording
@@ -370,3 +372,10 @@ def test_the_same_recording_brought_twice_says_so(school, short_csv) -> None:
 
 def test_a_lesson_is_chosen_by_its_day_and_student(alone) -> None:
     assert ">2025-09-20 08:30, Nora Whitlock: Slow flight, stalls, steep turns" in alone.get("/debriefs").text
+
+
+@pytest.mark.parametrize(
+    ("turned_deg", "words"), [(-364.0, ", left 364°"), (366.4, ", right 366°"), (20.0, ""), (None, "")]
+)
+def test_two_earlier_attempts_of_a_day_are_told_apart_by_their_turn(turned_deg: float | None, words: str) -> None:
+    assert debrief_view._turned(None if turned_deg is None else math.radians(turned_deg)) == words

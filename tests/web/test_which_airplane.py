@@ -112,6 +112,8 @@ def test_the_airplane_the_student_flew_last_is_taken_until_somebody_says_which(s
     assert teacher.get(f"{at}.json").json()["flight"]["airplane"] == "Larkmoor 155"
     assert teacher.post(f"{at}/about", {"airplane": f"={MARK}"}).status_code == 303
     assert f"{MARK}, Larkmoor 155: chosen here" in _text(teacher, at)
+    early = _bring(teacher, "which0.csv", short_csv.replace(b"2025-09-20", b"2020-08-21"), **sent)
+    assert "Which airplane flew?" in _text(teacher, early)  # before anything this student is known to have flown
     other = _bring(teacher, "which3.csv", _named(short_csv, "D-EABC"), **sent)
     assert "Which airplane flew?" in _text(teacher, other)
     assert "Which airplane flew?" in _text(teacher, _bring(teacher, "which4.csv", short_csv))

@@ -6,6 +6,7 @@ field by the place they name. What is typed goes back into the text by `airplane
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -96,7 +97,7 @@ class Said:
     """Complaints and what stops the file from being read, found by their places."""
 
     def __init__(self, errors: Sequence[InputError] = (), complaints: Sequence[Complaint] = ()) -> None:
-        found = [(e.where, e.problem) for e in errors] + [(c.where, f"{c.what}. {c.why}") for c in complaints]
+        found = [(e.where, e.problem) for e in errors] + [(c.where, f"{c.what}. {_on_a_page(c)}") for c in complaints]
         self.lines = tuple(dict.fromkeys(found))
         self.used: set[tuple[Where, str]] = set()
 
@@ -122,6 +123,19 @@ class Said:
             for p, words in self.lines
             if (p, words) not in self.used and not any(_is_of(p, other) for other in others)
         )
+
+
+_OTHERS = re.compile(r" \((?:One more check stumbles|(\d+) more checks stumble) over it: .*\)$")
+MANY = 5  # checks that stumble over one number: the row beside it may be meant
+
+
+def _on_a_page(c: Complaint) -> str:
+    """Why it is asked about, without the places of the file; that many numbers are, is said."""
+    tail = _OTHERS.search(c.why)
+    if tail is None:
+        return c.why
+    more = f" {tail[1]} more numbers fit no better: has a column slipped by a row?" if int(tail[1] or 1) >= MANY else ""
+    return c.why[: tail.start()] + more
 
 
 def _is_of(place: Where, part: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Trace
     from airwork.output.debrief_doc import Marks
     from airwork.web.desk import About
+
+
+LEAST_TURN_RAD = math.radians(60.0)  # less is a correction of heading
 
 
 def kinds() -> list[tuple[str, str]]:
@@ -115,9 +119,16 @@ def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
             for name, worst, unit, _, verdict, *_ in out_of[:2]
         )
         at = f"/debriefs/{about.id}/attempt.json?flight={e.flight_id}&position={e.position}"
-        out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'no limit missed'}",
+        out.append({"at": at, "words": f"{e.day:%-d %b %Y}{_turned(e.turned_rad)}: {missed or 'no limit missed'}",
                     "judged": judged(e.judged, dial)})  # fmt: skip
     return out
+
+
+def _turned(by_rad: float | None) -> str:
+    """Which way, where it turned at all: two of one day are told apart by it."""
+    if by_rad is None or abs(by_rad) < LEAST_TURN_RAD:
+        return ""
+    return f", {'left' if by_rad < 0 else 'right'} {math.degrees(abs(by_rad)):.0f}°"
 
 
 def attempt(request: Request, about: About, flight_id: str, position: int) -> dict[str, Any] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from fastapi import Request
@@ -106,17 +107,31 @@ def _last(request: Request, about: About) -> About:
     """With the airplane its student flew last: of a recording here that says which, else of the logbook."""
     files = {e.key for e in request.app.state.folder.entries("airplane")}
     for one in request.app.state.desk.all():
-        told = one.airplane_from in {"chosen", "recording"} and one.airplane in files
+        told = one.airplane_from in {"chosen", "recording"} and one.airplane in files and _before(one, about)
         if told and one.student == about.student and one.id != about.id:
             return replace(about, airplane=one.airplane, registration=one.registration, airplane_from=LAST)
     if not book.has_logbook(request):
         return about
     with book.reading(request) as connection:
-        flown = fleet.last_flown(connection, about.student)
+        flown = fleet.last_flown(connection, about.student, until=_day(about))
     key = _key(request, flown.airplane_file) if flown else ""
     if flown is None or not key:
         return about
     return replace(about, airplane=key, registration=flown.registration, airplane_from=LAST)
+
+
+def _day(about: About) -> date | None:
+    """The day it was flown, where its recording says."""
+    try:
+        return date.fromisoformat(about.flown[:10])
+    except ValueError:
+        return None
+
+
+def _before(one: About, about: About) -> bool:
+    """A flight of the same day or before; True where either doesn't say."""
+    days = _day(one), _day(about)
+    return None in days or days[0] <= days[1]  # type: ignore[operator]
 
 
 def another(request: Request, about: About, named: list[str]) -> str:

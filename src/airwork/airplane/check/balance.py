@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.check.loading import in_centimeters
 from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.loading import Envelope, WeightAndBalance
 from airwork.airplane.loading import arm_limits_in, station_kind
@@ -114,14 +115,16 @@ def _places(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope, cho
     middle = 0.5 * (min(arms) + max(arms))
     where = [(i, s, station_kind(s), (s.arm_in - middle) / chord) for i, s in enumerate(wb.stations)]
     off = [(i, s, k, x) for i, s, k, x in where if k in PLACES and not PLACES[k][0] <= x <= PLACES[k][1]]
-    for i, s, _, x in off[:1]:
+    for i, s, kind, x in off[:1]:
+        fits = (middle + PLACES[kind][0] * chord, middle + PLACES[kind][1] * chord)
         side = "behind" if x > 0 else "ahead of"
         more = f" So with {len(off) - 1} more." if len(off) > 1 else ""
         said = book.number(f"{WB}.stations", "arm_in", s.arm_in)
         yield book.doubt(
             WB,
             f"{s.name} at {said}, {abs(x):.1f} wing chords {side} the envelope's middle",
-            f"It can hardly be there; a digit, a moment typed as an arm, or another datum or unit?{more}",
+            f"It can hardly be there; a digit, a moment typed as an arm, or another datum or unit?"
+            f"{in_centimeters(s.arm_in, fits)}{more}",
             row=i,
             of="stations",
             column="arm_in",

@@ -9,9 +9,11 @@ from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.loading import Corner, Envelope, WeightAndBalance
 from airwork.airplane.loading import arm_limits_in, station_kind
+from airwork.units import IN_M
 
 FAR_IN = 130.0  # no seat, tank or locker of a light single lies further from the envelope
 WB = "weight_and_balance"
+CM_PER_IN = 100.0 * IN_M
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -139,6 +141,12 @@ def _crossing(corners: list[Corner]) -> tuple[int, int] | None:
     return None
 
 
+def in_centimeters(arm_in: float, limits_in: tuple[float, float]) -> str:
+    """What to say where the arm would fit if it were typed in centimeters: 218 cm is 85.8 in; "" else."""
+    would = arm_in / CM_PER_IN
+    return f" {arm_in:g} cm would be {would:.1f} in." if limits_in[0] <= would <= limits_in[1] else ""
+
+
 def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> Iterator[Complaint]:
     """The empty center of gravity should lie within the arms of the envelope's lightest weight."""
     lightest = min(c.weight_lb for c in envelope.polygon)
@@ -152,7 +160,8 @@ def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> 
             WB,
             f"{book.arm(wb.empty_arm_in)}, empty, is {side} the {envelope_name} envelope "
             f"({book.arm(edges[0])} to {book.arm(edges[1])})",
-            "A light single's empty center of gravity lies inside it; is the datum the same in both, or a digit wrong?",
+            "A light single's empty center of gravity lies inside it; is the datum the same in both, or a digit wrong?"
+            + in_centimeters(wb.empty_arm_in, edges),
             key="empty_arm_in",
             leans=(table,),
         )

@@ -37,7 +37,7 @@
     const flown = path.filter(Boolean);
     holder.hidden = flown.length < 2;
     if (holder.hidden) return;
-    box = L.latLngBounds(flown).pad(.1);
+    box = L.latLngBounds(flown).pad(.3);
     const here = around && !loaded.elsewhere;
     map = airworkMap.make(holder, here ? { ...around, credit: "" } : {}, box);
     if (!here && section.dataset.map) airworkMap.fetchAround(map, box);

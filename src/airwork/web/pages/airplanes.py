@@ -288,7 +288,7 @@ def _fields(
     values = {"entry": entry, "part": part, "parts": [(p, title(p), said.counts(p)) for p in there],
               "begin": [(p, title(p)) for p in absent], "sections": shown, "left": left, "drawn": drawn,
               "progress": progress(airplane_form.parsed(text)), "problem": problem, "saved": saved,
-              "read": _as_it_stands(entry.read(), part), "refused": status in {409, 422},
+              "read": _as_it_stands(entry.read(), part), "refused": status in {409, 422}, "unsaved": typed is not None,
               "may_go": part in there and part not in NEEDED,
               "here": title(part)}  # fmt: skip
     return page(request, "airplane_fields.html", values, status=status)

@@ -188,16 +188,16 @@ def _every_problem(
                 break
             at |= fresh
             said.append(_in_page_words(form, another, only=fresh))
-    return "; ".join(said), at
+    return "\n".join(said), at
 
 
 def _in_page_words(form: LessonForm, problem: AirworkError, only: Collection[str] | None = None) -> str:
-    """The problem with the names of the form's fields in place of the file's keys. only : of these fields."""
+    """The problem, a line each, with the names of the form's fields in place of the file's keys. only : of these."""
     labels = {f.path: f.label for f in form.fields if only is None or f.name in only}
     each = problem.each if isinstance(problem, InputError) else ()
     said = [f"{labels[one.where.path]}: {in_page_words(one.problem)}" for one in each if one.where.path in labels]
     said += [] if only is not None else [str(one) for one in each if one.where.path not in labels]
-    return "; ".join(said) or str(problem)
+    return "\n".join(said) or str(problem)
 
 
 def _fields_of(form: LessonForm, problem: AirworkError) -> dict[str, str]:

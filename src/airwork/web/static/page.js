@@ -41,17 +41,18 @@
   };
   const begin = async () => {
     const when = await tell({ asks: location.href });
-    if (when) { say(`No network: this page is as it was at ${new Date(when).toLocaleString()}. Changes wait until there is one.`); document.body.classList.add("is-offline"); return; }
+    if (when) { say(`No network: this page is as it was at ${new Date(when).toLocaleString("sv-SE").slice(0, 16)}. Changes wait until there is one.`); document.body.classList.add("is-offline"); return; }
     if (!performance.getEntriesByType("navigation")[0]?.workerStart) tell({ take: [location.pathname + location.search] });  // this page was here before the worker
     const button = document.getElementById("take-along");
     if (button && navigator.serviceWorker.controller) {
       button.hidden = false;
       button.addEventListener("click", async () => {
-        const links = ["/", location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
+        const same = [...document.querySelectorAll("select[name=lesson] option[data-today]")].flatMap((o) => [`/?lesson=${encodeURIComponent(o.value)}`, `/today/card.pdf?lesson=${encodeURIComponent(o.value)}`]);
+        const links = ["/", "/day", ...same, location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
         button.disabled = true;
         const taken = await tell({ take: [...new Set(links)] });
         button.disabled = false;
-        button.textContent = taken ? "taken along: numbers, card, chair" : "nothing could be taken";
+        button.textContent = taken ? `taken along: numbers, card, chair${same.length ? `; the day's other ${same.length > 2 ? `${same.length / 2} lessons` : "lesson"}` : ""}` : "nothing could be taken";
       });
     }
     if (location.pathname === "/debriefs") {  // the newest of one's own, with their maps
