@@ -12,7 +12,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, _also_not_held, _one_sided, _pattern_line, _went_well, not_known
+from airwork.debrief.first import THEN, _also_not_held, _next_time, _one_sided, _pattern_line, _went_well, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -49,7 +49,7 @@ from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import _turned, clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
-from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Stretch, Verdict
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root, Stretch, Verdict
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import FITTING, HANDBOOK
 from airwork.output.debrief_doc import Row, _short, _three, _with_what_is_first, make_debrief_doc
@@ -241,6 +241,16 @@ def test_the_next_flight_is_for_what_was_said_first_then_for_the_pattern() -> No
     assert first == DRILLS["too big"]
     assert then == drill("target not set", {"bank"}, "steep_turn")
     assert make_debrief_doc(found).three[2].text == first
+
+
+def test_two_faults_of_one_drill_have_it_once() -> None:
+    """Pulled with the bank on, and power left in with the nose low: one drill of unusual attitudes."""
+    said = [Margin(f"{root}.", 10.0, 20.0, rank, cast(Root, root), "unusual_attitude")
+            for root, rank in (("too big", 200.0), ("late", 150.0))]  # fmt: skip
+    chosen = [at(20.0, "wind", 0)]
+    (drilled, _) = _next_time(said, "wind", chosen, ["traffic_pattern"])
+    assert drilled.text.count("Unusual attitudes") == 1
+    assert THEN not in drilled.text
 
 
 def test_how_many_series_were_not_cleared_for_is_noted() -> None:

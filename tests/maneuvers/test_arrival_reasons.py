@@ -203,18 +203,21 @@ def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
 
 
 @pytest.mark.parametrize(
-    ("drift_deg", "crab_deg", "told"), [(12.0, 0.0, True), (12.0, -12.0, False), (4.0, 0.0, False)],
-    ids=["carried off", "flown off", "held"],
+    ("drift_deg", "crab_deg", "comes_deg", "told"),
+    [(12.0, 0.0, 0.0, True), (12.0, -12.0, 0.0, False), (4.0, 0.0, 0.0, False), (12.0, 0.0, 24.0, False)],
+    ids=["carried off", "flown off", "held", "coming round to it"],
 )  # fmt: skip
-def test_a_downwind_leg_carried_off_by_the_wind(drift_deg: float, crab_deg: float, told: bool) -> None:
-    """[AFH] ch. 8: flown parallel to the runway. A nose turned off it is another leg; 4° is what an eye holds."""
+def test_a_downwind_leg_carried_off_by_the_wind(
+    drift_deg: float, crab_deg: float, comes_deg: float, told: bool
+) -> None:
+    """[AFH] ch. 8: flown parallel to the runway. A nose turned off it is another leg, one that goes from 24° one side
+    to 24° the other is being brought round to it; 4° is what an eye holds."""
     along, t = 33.4, np.arange(0.0, 112.0, 0.1)  # 65 kt south beside a runway landed on toward the north
     leg = (t > 2.0) & (t < 50.0)
     right = -1200.0 - np.tan(np.radians(drift_deg)) * along * np.clip(t - 2.0, 0.0, 48.0)
     north = np.where(leg, 1500.0 - along * t, 0.0)
-    whole = approach(
-        right_m=lambda t: np.where(t < 55.0, right, 0.0), heading_deg=lambda t: np.where(leg, 180.0 + crab_deg, 0.0)
-    )
+    nose = lambda t: np.where(leg, 180.0 + crab_deg + comes_deg * (1.0 - (t - 2.0) / 24.0), 0.0)  # noqa: E731
+    whole = approach(right_m=lambda t: np.where(t < 55.0, right, 0.0), heading_deg=nose)
     k = whole.index_at(TOUCH)
     moved = np.where(t < 55.0, whole["north_m"][k] + north, whole["north_m"])
     flight = whole.with_columns({"north_m": Column(moved, "measured")})

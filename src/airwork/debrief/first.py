@@ -194,7 +194,9 @@ def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kind
     aims = [aim for aim in (first, then) if aim is not None]
     if not aims:
         return []
-    drills = [drill(aim.root, aim.quantities, aim.kind, aim.names) for aim in aims]
+    drills = dict.fromkeys(
+        drill(aim.root, aim.quantities, aim.kind, aim.names) for aim in aims
+    )  # two faults, one drill
     asked = aims[-1]
     asks = question(asked.root, asked.where, asked.kind, early=asked.early, names=asked.names)
     return [Line("next time", THEN.join(drills)), Line("ask", asks)]

@@ -11,10 +11,11 @@ from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.gate import gate
 from airwork.maneuvers.grading.handbook import approach_speed, book_speed, flaps_left_up
+from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.runway_ends import Touch
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
-from airwork.maneuvers.seeing.signal import Array, mean_over, runs
+from airwork.maneuvers.seeing.signal import Array, mean_over, median, runs
 from airwork.recording.variation import variation_about_rad
 from airwork.units import FT_M, to_unit
 
@@ -51,7 +52,7 @@ def climb_speed(
         sheet.cannot("ias", NO_AIRSPEED)
         return
     end = _climb_ends(sheet, from_s)
-    inferred = evidence.median(ias, from_s + 0.4 * (end - from_s), end)
+    inferred = _fitting_mps(sheet, ias, from_s + min(accelerate_s, 0.4 * (end - from_s)), end)
     target = sheet.speed_target(inferred, SETTLED, book_speed(evidence, "best_rate_of_climb", at_s=from_s))
     criterion = sheet.task.criterion("ias")
     low = criterion.low if criterion is not None and criterion.low is not None else -2.5
@@ -76,6 +77,15 @@ def climb_speed(
         if cause is not None:
             sheet.cause(cause)
             return
+
+
+def _fitting_mps(sheet: Sheet, ias: Array, start_s: float, end_s: float) -> float:
+    """The speed whose tolerance holds most of what was flown: nobody named one to be off. [m/s]"""
+    part, c = ias[sheet.evidence.flight.span(start_s, end_s)], sheet.task.criterion("ias")
+    part = part[np.isfinite(part)]
+    if c is None or c.low is None or c.high is None or not part.size:
+        return median(part)
+    return best_band(part, c.low, c.high)
 
 
 def with_flaps_mps(evidence: Evidence, from_s: float) -> float:

@@ -36,6 +36,7 @@ WIDE_M = 1.5 * NM_M  # [AFH] ch. 8: half a mile to a mile; 1,000 ft at 1 in 9 ar
 # Rolling out onto it and into base; so long a leg shows its direction, so far off is more than an eye's error; a nose
 # nearer the runway's heading than half of it was not turned against the wind (common practice, no source).
 JOINED_S, TURNED_S, DRIFT_S, DRIFTED_RAD, CRABBED_SHARE = 6.0, 4.0, 20.0, np.radians(9.0), 0.5
+KEPT_PERCENT = 70.0  # of the leg (common practice, no source)
 BOUNCED = "bounced"
 BACK_S = 20.0  # after the line was gone through farthest
 
@@ -222,9 +223,9 @@ def drifted_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -
     if along is None or right is None or nose is None or np.ptp(along) < 1.0:
         return None
     off = abs(float(np.arctan(np.polyfit(along, right, 1)[0])))
-    crab = abs(float(wrap_signed_rad(np.median(nose) - course - np.pi)))
-    if off < DRIFTED_RAD or crab > CRABBED_SHARE * off:
-        return None
+    crab = np.abs(wrap_signed_rad(nose - course - np.pi))
+    if off < DRIFTED_RAD or np.percentile(crab, KEPT_PERCENT) > CRABBED_SHARE * off:
+        return None  # a nose that came round to the leg, or was kept off it, was no nose left on the runway's heading
     farther = abs(float(right[-1])) - abs(float(right[0]))
     return Cause(
         f"The downwind leg ran {degrees(off)} off the runway's line and ended {feet(abs(farther))} "
