@@ -52,10 +52,16 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
     if gps is not None and "pressure_altitude_m" not in work.columns:
         work.put("pressure_altitude_m", gps, UNKNOWN_SETTING_M + GPS_HEIGHT_M,
                  "satellite height in its place; no pressure was recorded")  # fmt: skip
+    _best_altitude(work, beside=by_static is not None and gps is not None)
+    if "altitude_m" not in work.columns:
+        _above_the_field(work, ground_elevation_m)
+
+
+def _best_altitude(work: Work, *, beside: bool) -> None:
+    """The altitude taken for all that follows. beside : the pressure is a sensor's own, of no altimeter."""
     for name in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m"):
         column = work.columns.get(name)
         far = column is not None and column.error is not None and column.error > UNKNOWN_SETTING_M
-        beside = by_static is not None and gps is not None  # a sensor's own pressure, of no altimeter
         if column is None or (name == "pressure_altitude_m" and (far or beside)):
             continue
         known = np.isfinite(column.values).mean()
@@ -65,14 +71,20 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
             )
             error = GPS_HEIGHT_M if name == "gps_altitude_m" else column.error
             work.put("altitude_m", column.values, error, word, column.known)
-    if "altitude_m" not in work.columns and (above := work.get("agl_m")) is not None:
-        note = "height above the field in its place; no altitude was recorded"
-        if ground_elevation_m is None:
-            what = "heights are above the field, and nothing says how high that lies: say it with --elevation (1200ft)"
-            work.mends.append(Mend(what, 1, column="altitude_m", asks=True))
-        else:
-            note = "height above the field and the elevation given"
-        work.put("altitude_m", above + (ground_elevation_m or 0.0), 5.0, note)
+
+
+def _above_the_field(work: Work, ground_elevation_m: float | None) -> None:
+    """A recorded height above the field in the altitude's place."""
+    above = work.get("agl_m")
+    if above is None:
+        return
+    note = "height above the field in its place; no altitude was recorded"
+    if ground_elevation_m is None:
+        what = "heights are above the field, and nothing says how high that lies: say it with --elevation (1200ft)"
+        work.mends.append(Mend(what, 1, column="altitude_m", asks=True))
+    else:
+        note = "height above the field and the elevation given"
+    work.put("altitude_m", above + (ground_elevation_m or 0.0), 5.0, note)
 
 
 def _goes_with(height_m: Array, other_m: Array) -> bool:

@@ -141,15 +141,9 @@ def _judged(work: Work) -> Craft:
     if flown_s < _LEAST_S:
         if launched:
             return Craft("sailplane", engine or False, launched)
-        if ground is not None and (edge := np.diff(ground[at] > 0.5)).any():
-            slowest = float(np.nan_to_num(np.minimum(v[1:], v[:-1])[edge]).min())
-            if slowest > _LIFTS_OFF_MPS:
-                return Craft("fast", engine, f"its wheels leave or meet the ground at {to_unit(slowest, 'kt'):.0f} kt")
-        if not logger or engine is True:
-            return Craft(engine=engine)
-        if (named := _named(work)) and level_share(t, h, flying) < LEVEL_SHARE:
-            return Craft("sailplane", False, f"its file gives {named}")
-        return Craft("unsure", engine, _SHORT)
+        if why := "" if ground is None else _fast_at_the_ground(v, ground[at] > 0.5):
+            return Craft("fast", engine, why)
+        return _short(work, engine, t, h, flying)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
     if why := (_soars(work, at, t, h, flying, ground, step) if engine is not True else "") or launched:
@@ -157,6 +151,23 @@ def _judged(work: Work) -> Craft:
     if ground is not None and (lifts := _lifts(t, h, ground[at] > 0.5)):
         return Craft("shuttle", engine, f"{lifts} times up in one go and down again at once")
     return Craft("airplane", engine, "")
+
+
+def _fast_at_the_ground(v: Array, down: NDArray[np.bool_]) -> str:
+    """Its wheels leave or meet the ground faster than a light single's ever do; "" where they don't."""
+    edge = np.diff(down)
+    slowest = float(np.nan_to_num(np.minimum(v[1:], v[:-1])[edge]).min()) if edge.any() else 0.0
+    at_kt = to_unit(slowest, "kt")
+    return f"its wheels leave or meet the ground at {at_kt:.0f} kt" if slowest > _LIFTS_OFF_MPS else ""
+
+
+def _short(work: Work, engine: bool | None, t: Array, h: Array, flying: NDArray[np.bool_]) -> Craft:
+    """What can be said of a flight too short to tell by how it flies."""
+    if work.facts.get("format") != "IGC" or engine is True:
+        return Craft(engine=engine)
+    if (named := _named(work)) and level_share(t, h, flying) < LEVEL_SHARE:
+        return Craft("sailplane", False, f"its file gives {named}")
+    return Craft("unsure", engine, _SHORT)
 
 
 def _fast(v: Array, h: Array, flown_s: float) -> str:

@@ -5,6 +5,7 @@ What each tolerance needs is common practice, no source (reference "what a recor
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -63,38 +64,8 @@ def _measured(flight: Flight, *names: str) -> str:
 
 
 def _answer(flight: Flight, quantity: str) -> tuple[Answer, str]:
-    if quantity in _ALTITUDE:
-        return _altitude(flight)
-    if quantity in _SPEED:
-        return _speed(flight)
-    if quantity in _HEADING:
-        return _heading(flight)
-    if quantity in _BANK:
-        return _bank(flight)
-    if quantity == "stall_warning":
-        if flight.has("stall_warning"):
-            return "yes", "the stall warning was recorded"
-        return "no", "no stall warning recorded; the instructor marks it"
-    if quantity == "power":
-        if not flight.has("power_ratio"):
-            return "no", "no percent power: record RPM (and manifold pressure) and name the airplane"
-        known = flight.columns["power_ratio"].known
-        return ("yes", "recorded") if known == "measured" else ("estimate", flight.columns["power_ratio"].note)
-    if quantity == "agl":
-        if flight.has("agl_m"):
-            return "estimate", flight.columns["agl_m"].note
-        return "no", "no ground elevation known"
-    if quantity == "touchdown_distance":
-        if any(c.kind != "takeoff" for c in flight.contacts) and flight.has("latitude_rad"):
-            return "estimate", f"touchdown seen within some {touch_within_s(flight):.0f} s; needs the aiming point"
-        return "no", "no touchdown seen in this recording"
-    if quantity == "pivotal_altitude":
-        if flight.has("agl_m", "groundspeed_mps"):
-            return "estimate", "from ground speed and height above the ground known"
-        return "no", "needs ground speed and a ground elevation"
-    if quantity in {"position", "eta"}:
-        return ("yes", "position recorded") if flight.has("latitude_rad") else ("no", "no position recorded")
-    return "no", "airwork has no rule for what this needs"
+    asked = _ASKED.get(quantity)
+    return ("no", "airwork has no rule for what this needs") if asked is None else asked(flight)
 
 
 def _altitude(flight: Flight) -> tuple[Answer, str]:
@@ -137,3 +108,51 @@ def _bank(flight: Flight) -> tuple[Answer, str]:
     if flight.has("bank_rad"):
         return "estimate", flight.columns["bank_rad"].note
     return "no", "neither bank nor a turn rate can be had"
+
+
+def _stall_warning(flight: Flight) -> tuple[Answer, str]:
+    if flight.has("stall_warning"):
+        return "yes", "the stall warning was recorded"
+    return "no", "no stall warning recorded; the instructor marks it"
+
+
+def _power(flight: Flight) -> tuple[Answer, str]:
+    if not flight.has("power_ratio"):
+        return "no", "no percent power: record RPM (and manifold pressure) and name the airplane"
+    known = flight.columns["power_ratio"].known
+    return ("yes", "recorded") if known == "measured" else ("estimate", flight.columns["power_ratio"].note)
+
+
+def _height(flight: Flight) -> tuple[Answer, str]:
+    return ("estimate", flight.columns["agl_m"].note) if flight.has("agl_m") else ("no", "no ground elevation known")
+
+
+def _touchdown(flight: Flight) -> tuple[Answer, str]:
+    if any(c.kind != "takeoff" for c in flight.contacts) and flight.has("latitude_rad"):
+        return "estimate", f"touchdown seen within some {touch_within_s(flight):.0f} s; needs the aiming point"
+    return "no", "no touchdown seen in this recording"
+
+
+def _pivotal(flight: Flight) -> tuple[Answer, str]:
+    if flight.has("agl_m", "groundspeed_mps"):
+        return "estimate", "from ground speed and height above the ground known"
+    return "no", "needs ground speed and a ground elevation"
+
+
+def _position(flight: Flight) -> tuple[Answer, str]:
+    return ("yes", "position recorded") if flight.has("latitude_rad") else ("no", "no position recorded")
+
+
+_ASKED: dict[str, Callable[[Flight], tuple[Answer, str]]] = {
+    **dict.fromkeys(_ALTITUDE, _altitude),
+    **dict.fromkeys(_SPEED, _speed),
+    **dict.fromkeys(_HEADING, _heading),
+    **dict.fromkeys(_BANK, _bank),
+    "stall_warning": _stall_warning,
+    "power": _power,
+    "agl": _height,
+    "touchdown_distance": _touchdown,
+    "pivotal_altitude": _pivotal,
+    "position": _position,
+    "eta": _position,
+}

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.craft import LAUNCHED_S
-from airwork.recording.flight import GroundContact, Mend
+from airwork.recording.flight import Array, GroundContact, Mend
 from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.smooth import Window
 from airwork.recording.work import TAXI_MPS, Work
@@ -81,59 +81,86 @@ def _on_a_cable(work: Work, at: NDArray[np.intp]) -> NDArray[np.bool_]:
 
 def _of_motion(work: Work) -> Iterator[str]:
     at = work.seconds_apart()
-    speed, altitude = work.get("groundspeed_mps", "tas_mps", "ias_mps"), work.get("altitude_m", "gps_altitude_m")
+    speed = work.get("groundspeed_mps", "tas_mps", "ias_mps")
     if speed is None:
         return
-    t, v = work.time_s[at], speed[at]
-    flying = np.nan_to_num(v) > FLYING_MPS
+    flying = np.nan_to_num(speed[at]) > FLYING_MPS
     seconds = float(flying.sum()) * max(work.step_s, 1.0)
-    if altitude is not None and seconds > 2.0 * _STRETCH_S:
-        climb = Window(t, max(_STRETCH_S, 1.5 * work.step_s)).slope(altitude[at])
-        known = flying & np.isfinite(climb) & ~_on_a_cable(work, at)
-        if known.any():
-            up = np.abs(climb[known])
-            usual = float(np.percentile(up, 97))
-            if float(np.percentile(up / v[known], 97)) > _STEEP or usual > _FAST_UP_MPS:
-                yield (
-                    f"it climbs and descends at {to_unit(usual, 'fpm'):,.0f} fpm for half a minute and more: light "
-                    f"airplanes don't{_other_unit(work)}"
-                )
-            elif (
-                float(np.percentile(up, 99.5)) < _FLAT_MPS
-                and float(t[-1] - t[0]) > _FLAT_S
-                and float(np.ptp(altitude[at][known])) > 1.0
-            ):
-                yield (
-                    f"it never climbs or descends at more than {to_unit(usual, 'fpm'):,.0f} fpm"
-                    f"{_other_unit(work) or '; is the altitude cut short?'}"
-                )
-    if seconds < _LEAST:
+    if seconds > 2.0 * _STRETCH_S:
+        yield from _of_climbs(work, at, speed[at], flying)
+    if seconds >= _LEAST:
+        yield from _of_wind(work, at, flying)
+        yield from _of_turns(work, at, flying)
+        yield from _of_positions(work, at, speed[at], flying)
+
+
+def _of_climbs(work: Work, at: NDArray[np.intp], v: Array, flying: NDArray[np.bool_]) -> Iterator[str]:
+    """Steeper or faster than light airplanes go, or never up nor down."""
+    altitude, t = work.get("altitude_m", "gps_altitude_m"), work.time_s[at]
+    if altitude is None:
         return
+    climb = Window(t, max(_STRETCH_S, 1.5 * work.step_s)).slope(altitude[at])
+    known = flying & np.isfinite(climb) & ~_on_a_cable(work, at)
+    if not known.any():
+        return
+    up = np.abs(climb[known])
+    usual = float(np.percentile(up, 97))
+    if float(np.percentile(up / v[known], 97)) > _STEEP or usual > _FAST_UP_MPS:
+        yield (
+            f"it climbs and descends at {to_unit(usual, 'fpm'):,.0f} fpm for half a minute and more: light "
+            f"airplanes don't{_other_unit(work)}"
+        )
+    elif (
+        float(np.percentile(up, 99.5)) < _FLAT_MPS
+        and float(t[-1] - t[0]) > _FLAT_S
+        and float(np.ptp(altitude[at][known])) > 1.0
+    ):
+        yield (
+            f"it never climbs or descends at more than {to_unit(usual, 'fpm'):,.0f} fpm"
+            f"{_other_unit(work) or '; is the altitude cut short?'}"
+        )
+
+
+def _has_dial(work: Work) -> bool:
+    return any(work.measured(n) is not None for n in ("tas_mps", "cas_mps", "ias_mps"))
+
+
+def _of_wind(work: Work, at: NDArray[np.intp], flying: NDArray[np.bool_]) -> Iterator[str]:
+    """Airspeed against the speed over the ground, all winds together."""
     air, ground = work.get("tas_mps"), work.get("groundspeed_mps")
-    dial = any(work.measured(n) is not None for n in ("tas_mps", "cas_mps", "ias_mps"))
-    if air is not None and ground is not None and dial:
+    if air is not None and ground is not None and _has_dial(work):
         both = flying & np.isfinite(air[at]) & np.isfinite(ground[at])
         ratio = float(np.median(air[at][both]) / max(np.median(ground[at][both]), 1.0)) if both.any() else 1.0
         if not _AIR[0] < ratio < _AIR[1]:
             yield f"the airspeed is {ratio:.2g} times the speed over the ground: no wind does that; is it in its unit?"
-    bank, heading = work.measured("bank_rad"), work.get("heading_rad")
-    if air is not None and bank is not None and heading is not None and dial:
-        turning = Window(t, max(3.0, 1.5 * work.step_s)).slope(np.unwrap(heading[at]))
-        level = flying & (np.abs(bank[at]) > _BANKED_RAD) & (np.abs(turning) > _TURNS_RADPS) & np.isfinite(air[at])
-        if level.sum() > _LEAST / 2 / max(work.step_s, 1.0):
-            by_turns = G0_MPS2 * np.tan(np.abs(bank[at][level])) / np.abs(turning[level])
-            ratio = float(np.median(air[at][level] / by_turns))
-            if not _TURN_AIR[0] < ratio < _TURN_AIR[1]:
-                yield f"the airspeed is {ratio:.2g} times what bank and turn rate make: is it in its unit?"
+
+
+def _of_turns(work: Work, at: NDArray[np.intp], flying: NDArray[np.bool_]) -> Iterator[str]:
+    """Airspeed against bank and turn rate."""
+    air, bank, heading = work.get("tas_mps"), work.measured("bank_rad"), work.get("heading_rad")
+    if air is None or bank is None or heading is None or not _has_dial(work):
+        return
+    turning = Window(work.time_s[at], max(3.0, 1.5 * work.step_s)).slope(np.unwrap(heading[at]))
+    level = flying & (np.abs(bank[at]) > _BANKED_RAD) & (np.abs(turning) > _TURNS_RADPS) & np.isfinite(air[at])
+    if level.sum() > _LEAST / 2 / max(work.step_s, 1.0):
+        by_turns = G0_MPS2 * np.tan(np.abs(bank[at][level])) / np.abs(turning[level])
+        ratio = float(np.median(air[at][level] / by_turns))
+        if not _TURN_AIR[0] < ratio < _TURN_AIR[1]:
+            yield f"the airspeed is {ratio:.2g} times what bank and turn rate make: is it in its unit?"
+
+
+def _of_positions(work: Work, at: NDArray[np.intp], v: Array, flying: NDArray[np.bool_]) -> Iterator[str]:
+    """The recorded speed over the ground against the way between positions."""
     north, east = work.get("north_m"), work.get("east_m")
-    if north is not None and east is not None and ground is not None and work.measured("groundspeed_mps") is not None:
-        gap = np.diff(t)
-        way = np.hypot(np.diff(east[at]), np.diff(north[at])) / gap
-        good = np.isfinite(way) & flying[1:] & (gap < 4.0 * max(work.step_s, 1.0))
-        if good.sum() > _LEAST / max(work.step_s, 1.0):
-            ratio = float(np.median(v[1:][good]) / max(float(np.median(way[good])), 0.1))
-            if abs(ratio - 1.0) > _SAME:
-                yield f"the recorded speed is {ratio:.2g} times what the positions make: one of them is wrong"
+    if north is None or east is None or work.measured("groundspeed_mps") is None:
+        return
+    gap = np.diff(work.time_s[at])
+    way = np.hypot(np.diff(east[at]), np.diff(north[at])) / gap
+    good = np.isfinite(way) & flying[1:] & (gap < 4.0 * max(work.step_s, 1.0))
+    if good.sum() > _LEAST / max(work.step_s, 1.0):
+        ratio = float(np.median(v[1:][good]) / max(float(np.median(way[good])), 0.1))
+        if abs(ratio - 1.0) > _SAME:
+            yield f"the recorded speed is {ratio:.2g} times what the positions make: one of them is wrong"
 
 
 def _of_heights(work: Work, contacts: Sequence[GroundContact]) -> Iterator[str]:

@@ -6,6 +6,8 @@ order where few are off, and rows are moved or left out only where the stamps cl
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -205,48 +207,72 @@ def _foreign_stretches(recorded: Recorded) -> None:
     home = np.array([abs(float(np.median(t[a:b])) - level) < near for a, b in zip(starts, ends, strict=True)])
     if recorded.clock == "utc":  # the far side of a date that lags its clock at midnight
         home = _rejoin_lagging_date(recorded, starts, ends, home)
-    t = recorded.time_s.copy()
-    keep = np.ones(t.size, dtype=bool)
-    put_between: list[NDArray[np.intp]] = []
-    shifted: list[NDArray[np.intp]] = []
-    apart = 0
+    brought = _Brought(recorded.time_s.copy(), np.ones(t.size, dtype=bool))
     for k in np.flatnonzero(~home):
-        a, b = int(starts[k]), int(ends[k])
         before = next((int(ends[j]) - 1 for j in range(k - 1, -1, -1) if home[j]), None)
         after = next((int(starts[j]) for j in range(k + 1, len(starts)) if home[j]), None)
+        home[k] = brought.home(recorded, (int(starts[k]), int(ends[k])), before, after, step)
+    recorded.time_s = brought.time_s
+    brought.say(recorded)
+
+
+@dataclass(slots=True)
+class _Brought:
+    """Stretches with a foreign clock brought to the others' time, or left out."""
+
+    time_s: Array
+    keep: NDArray[np.bool_]
+    put_between: list[NDArray[np.intp]] = field(default_factory=list)
+    shifted: list[NDArray[np.intp]] = field(default_factory=list)
+    apart: int = 0  # recordings of another time and place
+
+    def home(
+        self, recorded: Recorded, rows: tuple[int, int], before: int | None, after: int | None, step: float
+    ) -> bool:
+        """One stretch; True where it belongs to the rest from now on. before, after : the rest's rows beside it."""
+        a, b = rows
+        t = self.time_s
         if b - a <= _FEW_ROWS:
-            room, count = 0.0, 0
-            if before is not None and after is not None:
-                room, count = t[after] - t[before], after - before
-            if before is not None and 0 < room <= 1.5 * step * count + 1e-9:
-                inside = np.arange(a, b)
-                t[inside] = t[before] + (inside - before) * room / count
-                put_between.append(inside)
-            else:
-                keep[a:b] = False
-        elif _elsewhere(recorded, (before, a), (b - 1, after)):
-            keep[a:b], apart = False, apart + 1
-        elif after is not None or before is not None:
-            if after is not None:
-                t[a:b] += t[after] - step - t[b - 1]
-            elif before is not None:
-                t[a:b] += t[before] + step - t[a]
-            shifted.append(np.arange(a, b))
-            home[k] = True
-    recorded.time_s = t
-    if put_between:
-        rows = np.concatenate(put_between)
-        recorded.say(f"{rows.size} rows with an impossible time put back between their neighbors", rows)
-    if shifted:
-        rows = np.concatenate(shifted)
-        recorded.say(
-            f"the clock was set during the recording; {rows.size} rows joined to the rest by their order", rows
-        )
-    if not keep.all():
-        others = (
-            f"of {apart} other recording{'s' * (apart > 1)} at other times and places (give each a file of its own)"
-        )
-        _leave_out(recorded, keep, others if apart else "with an impossible time")
+            self._few(a, b, before, after, step)
+            return False
+        if _elsewhere(recorded, (before, a), (b - 1, after)):
+            self.keep[a:b], self.apart = False, self.apart + 1
+            return False
+        if after is not None:
+            t[a:b] += t[after] - step - t[b - 1]
+        elif before is not None:
+            t[a:b] += t[before] + step - t[a]
+        else:
+            return False
+        self.shifted.append(np.arange(a, b))
+        return True
+
+    def _few(self, a: int, b: int, before: int | None, after: int | None, step: float) -> None:
+        """A few rows: between their neighbors where there is just so much room, else left out."""
+        t = self.time_s
+        room, count = 0.0, 0
+        if before is not None and after is not None:
+            room, count = t[after] - t[before], after - before
+        if before is not None and 0 < room <= 1.5 * step * count + 1e-9:
+            inside = np.arange(a, b)
+            t[inside] = t[before] + (inside - before) * room / count
+            self.put_between.append(inside)
+        else:
+            self.keep[a:b] = False
+
+    def say(self, recorded: Recorded) -> None:
+        """What was done, as mends; rows are left out last."""
+        if self.put_between:
+            rows = np.concatenate(self.put_between)
+            recorded.say(f"{rows.size} rows with an impossible time put back between their neighbors", rows)
+        if self.shifted:
+            rows = np.concatenate(self.shifted)
+            joined = f"{rows.size} rows joined to the rest by their order"
+            recorded.say(f"the clock was set during the recording; {joined}", rows)
+        if not self.keep.all():
+            apart, several = self.apart, "s" * (self.apart > 1)
+            others = f"of {apart} other recording{several} at other times and places (give each a file of its own)"
+            _leave_out(recorded, self.keep, others if apart else "with an impossible time")
 
 
 def _elsewhere(recorded: Recorded, *joints: tuple[int | None, int | None]) -> bool:

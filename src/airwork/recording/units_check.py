@@ -68,37 +68,15 @@ def _other_unit(recorded: Recorded, name: str, ratio: float, tolerance: float) -
 
 def _airspeed(recorded: Recorded, thin: Recorded) -> None:
     """Airspeed over its true scale, from the turns: with a heading by least squares, without by circle fits."""
-    t, columns = thin.time_s, thin.columns
+    columns = thin.columns
     name = next((n for n in _AIRSPEEDS if n in columns), None)
     if name is None or _AIRSPEEDS[name] in recorded.facts.get("settled", ()):
         return
-    speed, track, bank = (columns.get(n) for n in ("groundspeed_mps", "track_rad", "bank_rad"))
     asked = any(m.asks and m.column == name for m in recorded.mends)
-    lat, lon = columns.get("latitude_rad"), columns.get("longitude_rad")
-    over_ground = None
-    if speed is not None and track is not None:
-        over_ground = speed * np.sin(track), speed * np.cos(track)
-    elif lat is not None and lon is not None and np.isfinite(lat).any():
-        over_ground = velocity_mps(t, lat, lon, 4.0)
-    elif not asked:
+    over_ground = _over_ground(thin)
+    if over_ground is None and not asked:
         return
-    height = thin.first(*_HEIGHTS)
-    height = None if height is None else filled(t, height, _BETWEEN_S)[0]  # an altimeter slower than the airspeed
-    density = standard_air(height).density_kgpm3 / RHO0_KGPM3 if height is not None else np.ones(t.size)
-    air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
-    heading = thin.first("heading_mag_rad", "heading_rad")
-    ratio, error = float("nan"), 1.0
-    if over_ground is not None:
-        flying = (np.hypot(*over_ground) > 20.0) & (air > 10.0)
-        east, north = (np.where(flying, x, np.nan) for x in over_ground)
-        if heading is not None:
-            fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
-            if fit.turned:
-                ratio, error = fit.scale, fit.scale_error
-        if not math.isfinite(ratio):
-            ratio, error = _scale_from_circles(t, east, north, air, height)
-    elif bank is not None and heading is not None:
-        ratio, error = _scale_from_banks(t, bank, heading, air)
+    ratio, error = _scale_of(thin, name, over_ground)
     if not math.isfinite(ratio) or error > 0.03:
         return
     found = _other_unit(recorded, name, ratio, 0.055)
@@ -112,6 +90,36 @@ def _airspeed(recorded: Recorded, thin: Recorded) -> None:
             same = _named_unit(recorded, _AIRSPEEDS[n]) == named and _same_scale(columns[n], columns[name])
             if n == name or same:
                 _scale(recorded, n, factor, f"{_AIRSPEEDS[n].replace('_', ' ')} {what}")
+
+
+def _over_ground(thin: Recorded) -> tuple[Array, Array] | None:
+    """The velocity over the ground, east and north, recorded or from the positions. [m/s]"""
+    speed, track = thin.columns.get("groundspeed_mps"), thin.columns.get("track_rad")
+    if speed is not None and track is not None:
+        return speed * np.sin(track), speed * np.cos(track)
+    lat, lon = thin.columns.get("latitude_rad"), thin.columns.get("longitude_rad")
+    if lat is not None and lon is not None and np.isfinite(lat).any():
+        return velocity_mps(thin.time_s, lat, lon, 4.0)
+    return None
+
+
+def _scale_of(thin: Recorded, name: str, over_ground: tuple[Array, Array] | None) -> tuple[float, float]:
+    """(airspeed over what it should be, standard error of that); NaN where nothing tells."""
+    t, columns = thin.time_s, thin.columns
+    height = thin.first(*_HEIGHTS)
+    height = None if height is None else filled(t, height, _BETWEEN_S)[0]  # an altimeter slower than the airspeed
+    density = standard_air(height).density_kgpm3 / RHO0_KGPM3 if height is not None else np.ones(t.size)
+    air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
+    heading, bank = thin.first("heading_mag_rad", "heading_rad"), columns.get("bank_rad")
+    if over_ground is None:
+        return (math.nan, 1.0) if bank is None or heading is None else _scale_from_banks(t, bank, heading, air)
+    flying = (np.hypot(*over_ground) > 20.0) & (air > 10.0)
+    east, north = (np.where(flying, x, np.nan) for x in over_ground)
+    if heading is not None:
+        fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
+        if fit.turned and math.isfinite(fit.scale):
+            return fit.scale, fit.scale_error
+    return _scale_from_circles(t, east, north, air, height)
 
 
 def _same_scale(a: Array, b: Array) -> bool:
