@@ -11,14 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls
 from airwork.recording.flight import Array, GroundContact
 from airwork.recording.rolls import (
-    FASTER,
     LANDED,
     already_rolling,
-    first_touch,
     free_rolls,
-    lift_off,
     runs,
     without_balloon,
     without_float,
@@ -29,7 +27,6 @@ from airwork.recording.unit_evidence import resolution
 from airwork.recording.wheels import (
     height_for_wheels,
     recorded_low,
-    slows_unlifted,
     unlifted_rolls,
     without_fast,
     without_lifted,
@@ -38,8 +35,7 @@ from airwork.recording.work import TAXI_MPS, Work
 
 STILL_MPS = 2.0
 _LEVEL_MPS = 0.8
-_LEAVES_MPS = 0.35
-_NEAR_FIELD_M, _ABOVE_M = 4_000.0, 12.0
+_ABOVE_M = 12.0
 _DRIVEN, _ROAD_GRADE = 0.5, 0.06
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
@@ -48,13 +44,7 @@ _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5
 _WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
 _HOVERS_MPS = 3.0
 _NEAR_S = 12.0  # from fix to fix
-_ROLL_FLAT_M = 1.6  # height kept within this while rolling
-_ROLL_S = 2.5
-_CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
-_COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
-_SINKS_ON_S, _SINKS_ON_M = 15.0, 6.0  # more than a runway falls, and a height wanders
-_HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +87,8 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
         work.put("on_ground", on_ground.astype(float), None, note)
         return _contacts(work, on_ground, altitude)
     if rolls:
-        beside, lifted = _rolls(work, altitude, speed, on_ground, _fields(work, altitude, on_ground))
+        ground, away = _ground_height(work, _fields(work, altitude, on_ground))
+        beside, lifted = field_rolls(LowPath(work, altitude, speed, air, altitude - ground, away), on_ground)
         on_ground = on_ground | beside
         for roll in free_rolls(work, altitude, air, on_ground, lifted):
             on_ground[roll] = True
@@ -132,7 +123,7 @@ def _without_aloft(work: Work, on_ground: NDArray[np.bool_], altitude: Array, sp
     if work.taxi_mps() != TAXI_MPS or not (fields := _fields(work, altitude, stands)):  # a slope is no field
         return on_ground
     ground, away = _ground_height(work, fields)
-    return on_ground & ~((away < _NEAR_FIELD_M) & (altitude - ground > _ABOVE_M) & ~stands)
+    return on_ground & ~((away < NEAR_FIELD_M) & (altitude - ground > _ABOVE_M) & ~stands)
 
 
 def _speed(work: Work) -> Array | None:
@@ -267,102 +258,6 @@ def _ground_height(work: Work, fields: list[_Field]) -> tuple[Array, Array]:
     else:
         ground = height[np.minimum(np.searchsorted(t[at], t), at.size - 1)]
     return ground, np.interp(t, t[at][near], nearest[near]) if near.any() else np.zeros(t.size)
-
-
-def _rolls(
-    work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.bool_], fields: list[_Field]
-) -> tuple[NDArray[np.bool_], float]:
-    """(take-off and landing rolls beside the slow phases and rolls near them, usual speed at lift-off)."""
-    t = work.time_s
-    ground, away = _ground_height(work, fields)
-    height = altitude - ground
-    climb = np.nan_to_num(work.scratch.get("climb_mps", np.zeros(t.size)))
-    tolerance = 4.0 if "indicated_altitude_m" in work.columns or "pressure_altitude_m" in work.columns else 6.0
-    column = work.columns.get("pressure_altitude_m")
-    if column is not None and column.known == "derived" and "indicated_altitude_m" not in work.columns:
-        tolerance = 6.0
-    tolerance = max(tolerance, 1.1 * resolution(altitude))
-    flat = (np.abs(height) < tolerance) & (np.abs(climb) < 1.2)
-    out = np.zeros(t.size, dtype=bool)
-    lifted: list[float] = []
-    for a, b in zip(*runs(on_ground), strict=True):
-        end = int(b)
-        while end < t.size and t[end] - t[b - 1] < 60.0 and flat[end]:
-            end += 1
-        climbed = end
-        while end > b and climb[end - 1] > _LEAVES_MPS:  # near the ground is not on it: back to where the climb began
-            end -= 1
-        if climbed < t.size:
-            end = min(end, max(lift_off(t, altitude, speed, int(a), climbed, resolution(altitude)), int(b)))
-        out_at, past = np.searchsorted(t, t[min(end, t.size - 1)] + np.array(_CLIMBS_OUT_S))
-        climbing = speed[out_at:past][np.isfinite(speed[out_at:past])]
-        flies = FASTER * float(np.median(climbing)) if climbing.size else 0.0
-        while end < t.size and speed[end] < flies and height[end] < 2.0 * tolerance and t[end] - t[b - 1] < 60.0:
-            end += 1  # in steps of 25 ft the altitude rises and falls while it still rolls
-        if b < climbed < t.size and speed[climbed - 1] > TAXI_MPS:
-            lifted.append(float(speed[climbed - 1]))
-        out[_met(t, altitude, climb, flat, int(a), int(b)) : a] = True
-        out[b:end] = True
-    if not lifted:
-        return out, float("nan")
-    # A roll between flights: near a known field, at its height, flat, and slower than the airplane lifted off.
-    usual = float(np.median(lifted))
-    if resolution(altitude) > _COARSE_M:
-        return out, usual  # in steps of 25 ft a go-around looks as flat as a roll: only the speed tells them apart
-    slowest = 1.03 * usual
-    low = (np.abs(height) < 2.0 * tolerance) & (away < _NEAR_FIELD_M) & ~on_ground & ~out
-    for a, b in zip(*runs(low), strict=True):
-        if (a > 0 and (on_ground | out)[a - 1]) or (b < t.size and (on_ground | out)[b]):
-            continue  # low beside a roll: just lifted off, or floating before the touchdown
-        part = slice(int(a), int(b))
-        rolling = _flat_roll(t, altitude, climb, speed, part, slowest)
-        if rolling is None:  # hurried through: a little faster, but surely at the field's height
-            rolling = _flat_roll(t, altitude, climb, speed, part, _HURRIED * slowest)
-            if rolling is not None and abs(float(np.median(height[rolling]))) > _HURRIED_M:
-                rolling = None
-        if rolling is None:
-            rolling = _flat_roll(t, altitude, climb, speed, part, np.inf)
-            if rolling is not None and not slows_unlifted(work, altitude, _air_speed(work, speed), rolling):
-                rolling = None
-        if rolling is not None and not _sinks_on(t, altitude, rolling):
-            nose = work.measured("pitch_rad") is not None  # which tells a float before it from the roll
-            met = _met(t, altitude, climb, flat, rolling.start, rolling.stop) if nose else rolling.start
-            out[met : rolling.stop] = True
-    return out, usual
-
-
-def _met(t: Array, altitude: Array, climb: Array, flat: NDArray[np.bool_], a: int, b: int) -> int:
-    """Where the wheels met the ground, of a roll that surely begins at a: flat before it, back to where it sank."""
-    start = a
-    while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
-        start -= 1
-    while start < a and climb[start] < -_LEAVES_MPS:
-        start += 1
-    return first_touch(t, altitude, start, b) if start > 0 else 0
-
-
-def _sinks_on(t: Array, altitude: Array, roll: slice) -> bool:
-    """It is lower soon after it than in it: a go-around levels off first and sinks while it gains speed."""
-    after = altitude[roll.stop : np.searchsorted(t, t[roll.stop - 1] + _SINKS_ON_S)]
-    return after.size > 0 and float(np.nanmin(after)) < float(np.nanmedian(altitude[roll])) - _SINKS_ON_M
-
-
-def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slice, slowest: float) -> slice | None:
-    """The longest stretch that keeps its height within a hand's breadth of noise and is somewhere below lift-off speed.
-
-    None if none. Only somewhere: after a touch-and-go the wheels stay on the runway well beyond the speed of another
-    take-off, while a low pass or a go-around is never so slow at a constant height.
-    """
-    best: slice | None = None
-    for a, b in zip(*runs(np.abs(climb[part]) < 0.6), strict=True):
-        i, j = part.start + int(a), part.start + int(b)
-        if t[j - 1] - t[i] < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * (t[j - 1] - t[i]):
-            continue
-        if float(np.nanmin(speed[i:j])) >= slowest:
-            continue
-        if best is None or t[j - 1] - t[i] > t[best.stop - 1] - t[best.start]:
-            best = slice(i, j)
-    return best
 
 
 def _tidy(
