@@ -211,7 +211,7 @@ def _own(names: Collection[str], kind: str) -> tuple[str, str] | None:
     return OF_ITS_OWN.get(next(iter(names))) if len(set(names)) == 1 else None
 
 
-def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[str] = ()) -> str:
+def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[str] = ()) -> str:  # noqa: PLR0912
     """One drill for a root, of the maneuver in which it cost most; "" where it was in none.
 
     names : of the faults it is for.

@@ -61,7 +61,7 @@ def read_flight(
     return replace(flight, source={**flight.source, "marks": marks}) if marks else flight
 
 
-def debrief_flight(
+def debrief_flight(  # noqa: PLR0913
     flight: str | Path | Flight,
     *,
     airplane: str | Path | Airplane | None = None,

@@ -301,7 +301,7 @@ class Follower:
                 )
         return math.nan, math.nan, ""
 
-    def _wish(self, items: Sequence[Item], at: Moment) -> None:
+    def _wish(self, items: Sequence[Item], at: Moment) -> None:  # noqa: C901, PLR0912
         """What the numbers of the moment ask to be said."""
         found, now, want = {i.key: i for i in items}, at.now_s, self.calls.want
         if not self._flying(at):

@@ -160,7 +160,7 @@ def kind_s(flight: FlightRow, kind: str) -> float:
     return float(getattr(flight, f"{kind}_s"))
 
 
-def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:
+def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:  # noqa: PLR0912
     if ask.hours and common_s(flight, ask.hours) <= 0.0:
         return 0.0, 0
     if common_s(flight, ask.hours or ("total",)) < ask.at_least_h * HOUR_S:

@@ -71,7 +71,7 @@ def read_level(text: str) -> str:
     return fits[0]
 
 
-def give_mark(
+def give_mark(  # noqa: PLR0913
     connection: Connection,
     student: Person,
     kind: str,

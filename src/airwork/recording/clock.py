@@ -65,7 +65,7 @@ _DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", 
 _TIMES = ("%H:%M:%S%.f", "%H:%M", "%I:%M:%S%.f %p", "%I:%M:%S %p", "%I:%M %p", "%H%M%S%.f", "%H.%M.%S", "%I:%M:%S%p")
 
 
-def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Array, Kind, str]:
+def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Array, Kind, str]:  # noqa: C901, PLR0912
     """(seconds, what they count from, remark) of a text column; NaN where a cell can't be read.
 
     day_first : 03/05 is the third of May here, where the cells themselves leave it open.

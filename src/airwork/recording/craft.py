@@ -98,7 +98,7 @@ def note_craft(work: Work) -> bool:
     return doubted
 
 
-def _judged(work: Work) -> Craft:
+def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
     if why := work.facts.get("drives"):
         return Craft("ground", None, str(why))
     if why := work.facts.get("no_airplane"):

@@ -42,7 +42,7 @@ _OF_THE_SEA = re.compile(r"(?i)\b(?:sea|a?msl|amsl|geoid|not|no)\b|corrected")
 _LESSER = frozenset(["rtept", "wpt"])  # taken where there is no track
 
 
-def read(data: bytes, where: str) -> RawTable:
+def read(data: bytes, where: str) -> RawTable:  # noqa: C901, PLR0912
     """Points of all tracks of a GPX file, in order; routes and waypoints when there is no track.
 
     Raises

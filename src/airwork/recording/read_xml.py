@@ -21,7 +21,7 @@ _SAYING = frozenset(["ref", "reference", "datum", "kind", "type"])
 _NAMING = frozenset(["name", "key", "id"])  # <v name="ias" unit="kt">
 
 
-def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
+def document_of_xml(data: bytes, where: str) -> dict[str, Any]:  # noqa: PLR0912
     """The document as JSON would have it: its rows, the units their names have, what else its elements say.
 
     Raises

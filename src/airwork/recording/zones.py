@@ -93,7 +93,7 @@ def zone_at(place: Place, at_s: float) -> tuple[str, float]:
     return name, _named_zone(name, at_s)
 
 
-def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:
+def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:  # noqa: PLR0912
     """How far the zone that a text tells is ahead of UTC (Uhrzeit (MESZ), horário de Brasília, UTC+2); NaN if none. [s]
 
     place : of the flight: letters and names of far zones are other words (EST. 1998), and what is only called local

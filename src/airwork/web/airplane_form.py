@@ -225,7 +225,7 @@ def _keys_of(node: Any) -> list[str]:
     return [*node, *over, *(k for value in node.values() for k in _keys_of(value))]
 
 
-def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *, there: bool) -> None:
+def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *, there: bool) -> None:  # noqa: PLR0912
     cells, grids = [], []
     inner: list[tuple[str, dict[str, Any], bool]] = []
     bare = bare_columns(table)

@@ -51,7 +51,7 @@ def unjudged(criterion: Criterion, why: str, judged: str = "") -> Finding:
                    low=low, high=high, judged=judged)  # fmt: skip
 
 
-def over_time(
+def over_time(  # noqa: PLR0913
     criterion: Criterion,
     time_s: Array,
     series: Array,

@@ -129,7 +129,7 @@ class Sheet:
 
     # ---- findings
 
-    def over(
+    def over(  # noqa: PLR0913
         self, quantity: str, series: Array | None, window: tuple[float, float] | None = None, *, target: float = 0.0,
         use: Mask | None = None, error: float = 0.0, note: str = "", missing: str = "not recorded", judged: str = "",
         extra: float = 0.0,

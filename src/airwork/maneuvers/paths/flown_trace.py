@@ -14,7 +14,7 @@ from airwork.maneuvers.setup import Array, Conditions, Trace
 SAMPLE_S = 0.5
 
 
-def make_trace(
+def make_trace(  # noqa: PLR0913
     airplane: Airplane,
     conditions: Conditions,
     time_s: ArrayLike,

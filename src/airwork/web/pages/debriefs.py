@@ -276,7 +276,7 @@ def _change(
 
 
 @router.post("/debriefs/{debrief_id}/correct", response_class=HTMLResponse)
-def correct(
+def correct(  # noqa: PLR0913
     request: Request,
     debrief_id: str,
     kind: Annotated[str, Form(max_length=48)] = "",
@@ -305,7 +305,7 @@ def correct(
 
 
 @router.post("/debriefs/{debrief_id}/say", response_class=HTMLResponse)
-def say(
+def say(  # noqa: PLR0913
     request: Request,
     debrief_id: str,
     kind: Annotated[str, Form(max_length=48)] = "",

@@ -56,7 +56,7 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
     return filled
 
 
-def _page(
+def _page(  # noqa: PLR0913
     request: Request, filled: flight_form.Filled, *, action: str, title: str,
     problem: AirworkError | str | None = None, findings: Any = (), asked: Sequence[str] = (),
     corrects: FlightPage | None = None, status: int = 200, about: About | None = None,
@@ -143,7 +143,7 @@ def _changed_meanwhile(request: Request, typed: dict[str, str], found: FlightPag
                  corrects=found, status=409)  # fmt: skip
 
 
-def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:
+def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:  # noqa: PLR0912, PLR0915
     now = time.time()
     problem: AirworkError | None = None
     findings: tuple[Finding, ...] = ()
