@@ -304,9 +304,9 @@ def _text_kind(data: bytes, where: str) -> str:
         return "xml"
     if head[:1] in (b"{", b"[") and re.match(rb"[\[{]\s*[\[{\"\]}]", head):
         return "json"
-    if _IGC.search(head):
+    if b"B" in head and _IGC.search(head):
         return "igc"
-    if len(_NMEA.findall(head)) >= 2:
+    if b"$" in head and len(_NMEA.findall(head)) >= 2:
         return "nmea"
     lines = [line for line in head[:4_096].split(b"\n")[:-1] if line.strip() and not line.lstrip().startswith(b"#")]
     if len(lines) > 5 and sum(bool(_YAML.match(line)) for line in lines) > 0.95 * len(lines) and _ITEM.search(head):

@@ -38,7 +38,7 @@ def position_lines(data: bytes) -> bytes:
     Day and clock in UTC, latitude and longitude in degrees and thousandths of a minute, what of a fix, height [m],
     velocity east and north [0.1 m/s] and up [0.01 m/s].
     """
-    found = _FIX_LINE.findall(data)
+    found = _FIX_LINE.findall(data) if b"@" in data else []
     if len(found) < 2 or len(found) < 0.2 * data.count(b"\n"):
         return data
     rows = []
@@ -60,7 +60,7 @@ def position_reports(data: bytes) -> bytes:
     CALL>...:/hhmmsshddmm.mmN/dddmm.mmE'ccc/sss/A=ffffff: course [deg], speed [kt], altitude [ft]; "!W12!" adds a
     digit to the minutes, "+123fpm" the climb, as networks of gliders and light airplanes write them.
     """
-    found = _REPORT.findall(data)
+    found = _REPORT.findall(data) if b":/" in data else []
     if len(found) < 2 or len(found) < 0.3 * data.count(b"\n"):
         return data
     rows = []
@@ -98,7 +98,8 @@ def own_sentences(data: bytes) -> bytes:
     They have the form of NMEA 0183 ($P..., fields, checksum): a place with its sides, meters with their M, a clock and
     a day as the standard writes them. Sentences whose checksum is wrong are left out.
     """
-    if len(found := _OWN.findall(data)) < 2 or len(found) < 0.5 * len([1 for x in data.split(b"\n") if x.strip()]):
+    found = _OWN.findall(data) if b"$P" in data else []
+    if len(found) < 2 or len(found) < 0.5 * len([1 for x in data.split(b"\n") if x.strip()]):
         return data
     rows = []
     for body, checksum in found:
@@ -205,7 +206,8 @@ def _form(row: list[str]) -> tuple[str, ...]:
 
 def inserted(data: bytes) -> bytes:
     """A database's dump (INSERT INTO track (time, lat, ...) VALUES (...), (...);) as a table with a header."""
-    if (first := _INSERTS.search(data[:262_144])) is None:
+    head = data[:262_144]
+    if b"insert" not in head.lower() or (first := _INSERTS.search(head)) is None:
         return data
     names = first[1].split(b",") if first[1] else []
     if not names and (made := _CREATES.search(data[: first.start()])):
