@@ -145,6 +145,21 @@ def test_only_the_wheels_turn_sink_into_climb_at_once(count: int, top_ft: float,
     assert abs(float(text.split(", ")[1].split(" ft")[0]) - top_ft) < 2.6
 
 
+@pytest.mark.parametrize(("gained_ft", "due"), [(14.0, False), (30.0, True)])
+def test_after_a_high_balloon_a_go_around_was_due(gained_ft: float, due: bool) -> None:
+    """[AFH] ch. 9, ballooning: a slight one is landed from, an excessive one is a go-around."""
+
+    def height(t: np.ndarray) -> np.ndarray:
+        down = np.maximum(TOUCH - 12.0 - t, 0.0) * 65.0 * KT_MPS * np.tan(np.radians(3.5))
+        bump = np.sin(np.pi * np.clip((t - TOUCH + 11.0) / 10.0, 0.0, 1.0)) ** 2
+        return down + np.clip((TOUCH - t) / 12.0, 0.0, 1.0) * 2.0 + gained_ft * FT_M * bump
+
+    above_sea = lambda t: FIELD_M + height(t)  # noqa: E731
+    climbs = lambda t: np.gradient(height(t), t)  # noqa: E731
+    found = told(altitude_m=above_sea, indicated_altitude_m=above_sea, agl_m=height, vertical_speed_mps=climbs)
+    assert ("a go-around was due" in found["flare early"]) == due
+
+
 def test_no_balloon_where_the_vertical_speed_never_rose() -> None:
     """Seven feet of an altimeter's noise in the flare, the recorded vertical speed down all the way."""
     flat = {"vertical_speed_mps": lambda t: np.where(t < TOUCH, -0.6, 0.0)}
@@ -399,6 +414,19 @@ def test_a_touch_says_how_far_off_it_may_be(known_by: tuple[str, ...], within_kt
     texts = {name: text for name, text, _ in numbers(measured, "kt")}
     assert texts["touched beyond the threshold"].startswith("656 ft ±")
     assert not any("within" in name for name in texts)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "flared_kt", "touched_kt", "expected"),
+    [(13.0, 60.0, 45.0, False), (13.0, 60.0, 55.0, True), (18.0, 75.0, 60.0, True)],
+)
+def test_held_off_to_the_stall_is_no_float(
+    seconds: float, flared_kt: float, touched_kt: float, expected: bool
+) -> None:  # fmt: skip
+    """13 s from 12 ft at 60 kt to the wheels at 45: what slowing takes ([AFH] ch. 9: held off as long as it flies)."""
+    slows = lambda t: KT_MPS * np.interp(t, [TOUCH - seconds, TOUCH, TOUCH + 20.0], [flared_kt, touched_kt, 0.0])  # noqa: E731
+    found = told(flare_s=seconds, touch_fpm=30.0, kt=60.0, ias_mps=slows, cas_mps=slows)
+    assert ("floated" in found) == expected
 
 
 @pytest.mark.parametrize(("measured", "told"), [("pitch_rad", True), ("", False)])

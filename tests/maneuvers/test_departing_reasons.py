@@ -48,7 +48,7 @@ def takeoff(*, heading=None, bank=None, track=None, off_kt=60.0, roll_s=20.0, ia
     return _desk(t, v, height, heading, bank, e, **more)
 
 
-def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None, rpm=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
+def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None, rpm=None, pitch=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
     """Down to 150 ft with the power in at 20 s, then away."""
     t = np.arange(0.0, END, STEP)
     v = np.asarray(ias_kt(t) if callable(ias_kt) else np.full(t.size, ias_kt)) * KT_MPS
@@ -57,6 +57,7 @@ def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None, rpm=None) 
     more = {} if flaps is None else {"flap_notch": flaps(t)}
     more |= {} if flap_deg is None else {"flap_deg": np.round(flap_deg(t))}
     more |= {} if rpm is None else {"rpm": rpm(t)}
+    more |= {} if pitch is None else {"pitch_rad": np.radians(pitch(t))}
     return _desk(t, v, away if height is None else height(t), None, None, e, **more)
 
 
@@ -291,6 +292,25 @@ def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> Non
     assert verdict(lambda t: np.full(t.size, vx)) == "not held"
     assert verdict(lambda t: np.interp(t, [POWER + 36.0, POWER + 39.0], [vx - 9.0, vy])) == "not held"
     assert verdict(lambda t: np.full(t.size, vy + 14.0)) == "not held"
+
+
+@pytest.mark.parametrize(("nose_deg", "slow_kt", "told"), [(19.0, 22.0, True), (11.0, 22.0, False), (19.0, 0.0, False)])
+def test_a_nose_far_too_high_is_why_the_climb_is_slow(nose_deg: float, slow_kt: float, told: bool) -> None:
+    """19° up for 14 s and 22 kt too slow, then 7° at the right speed; as slow with the nose at 11°, or high and fast.
+
+    [AFH] ch. 9: the attitude of the climb, trimmed; what it is shows in the flight itself.
+    """
+    evidence, _ = go_around()
+    vy = float(handbook_ias_mps(evidence, "best_rate_of_climb") or 0.0) / KT_MPS
+    speed = lambda t: vy - slow_kt * np.interp(t, [22.0, 28.0, 38.0, 46.0], [0.0, 1.0, 1.0, 0.0])  # noqa: E731
+    nose = lambda t: np.interp(t, [22.0, 24.0, 38.0, 40.0], [2.0, nose_deg, nose_deg, 7.0])  # noqa: E731
+    _, sheet = go_around(ias_kt=speed, pitch=nose)
+    climb_speed(sheet, POWER)
+    cause = departing.nose_too_high(sheet, POWER, sheet.end_s)
+    assert (cause is not None) == told
+    if cause is not None:
+        assert "stood 19° up" in cause.text
+        assert "12° above" in cause.text
 
 
 def test_a_go_around_with_its_flaps_out_to_the_end_has_no_moment_at_vy() -> None:

@@ -133,10 +133,12 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     begun, began = given_up(sheet, episode.facts["lowest_s"]), power_in(sheet, episode.facts["lowest_s"])
     climb_speed(sheet, began, TRANSITION_S, with_flaps_mps=with_flaps_mps(evidence, began))
-    for cause in (departing.sank_on(sheet, began), flaps_at_once(sheet, begun, episode.end_s),
-                  departing.slow_to_full(sheet, begun, began),
-                  flaps_left_out(sheet, begun),
-                  departing.less_than_full(sheet, began), departing.swung(sheet, began, began + SWING_S)):  # fmt: skip
+    for cause in (
+        departing.sank_on(sheet, began), departing.nose_too_high(sheet, began, episode.end_s),
+        flaps_at_once(sheet, begun, episode.end_s), departing.slow_to_full(sheet, begun, began),
+        flaps_left_out(sheet, begun), departing.less_than_full(sheet, began),
+        departing.swung(sheet, began, began + SWING_S),
+    ):  # fmt: skip
         sheet.cause(cause)
     part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]
     if part.size and np.isfinite(part).any():

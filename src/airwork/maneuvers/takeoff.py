@@ -78,6 +78,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     short_of_full = departing.less_than_full(sheet, off - FULL_S)
     sheet.cause(short_of_full or departing.less_than_before(sheet, episode.start_s, off))
     sheet.cause(departing.rotated_early(sheet, episode.start_s, off))
+    sheet.cause(departing.nose_too_high(sheet, off, episode.end_s))
     sheet.cause(departing.drifted(sheet, off, episode.end_s))
     held_down = departing.lifted_off(sheet, off)
     sheet.cause(held_down)

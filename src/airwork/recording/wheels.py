@@ -25,7 +25,8 @@ _LEAST_S, _SLOWED = 4.0, 0.9
 _SLOWS_MPS2 = 0.6  # at idle and without lift it slows by twice as much
 _SAME_M, _FLAT_MPS, _LOW_S, _SUNK_S, _SUNK_M = 0.6, 0.6, 75.0, 20.0, 30.0
 _FINE_M, _BESIDE_S, _ENDS = 1.0, 30.0, 50
-_FLOATS_S, _FLIES_MPS, _LIFTED_S, _CALM_RAD = 45.0, 12.0, 2.0, 0.015
+_FLOATS_S, _FLIES_MPS, _LIFTED_S = 45.0, 12.0, 2.0
+_CALM_RAD, _UNEVEN = 0.015, 0.15  # off the law that a hand follows: at least, and of what it raises the nose
 _HELD_M2PS2, _SURE = 30.0, 12.0  # of a nose held on the wheels; squares gained, in those of its noise
 _STANDS_M = 0.5  # of a recorded height above ground
 _QUIETER, _SWINGS_M = 3.0, 3.0  # a satellite's height must be so much quieter, an altimeter swing by so much
@@ -108,7 +109,8 @@ def without_lifted(work: Work, on_ground: NDArray[np.bool_], speed: Array) -> ND
                 for k in range(b - a + 1)]  # fmt: skip
         touched = int(np.argmin(left))
         sure = _SURE * max(left[touched] / (b - a), _NOISE_RAD**2)
-        calm = _left(apart[:touched], nose[:touched], _RAISES_M2PS2, np.inf) < _CALM_RAD**2 * touched  # no bounces
+        off = max(_CALM_RAD, _UNEVEN * float(np.ptp(nose[:touched])) if touched else 0.0)
+        calm = _left(apart[:touched], nose[:touched], _RAISES_M2PS2, np.inf) < off**2 * touched  # no bounces
         if touched and calm and t[min(touched, t.size - 1)] > _LIFTED_S and left[0] - left[touched] > sure:
             out[a : a + touched] = False
     return out

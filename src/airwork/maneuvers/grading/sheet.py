@@ -71,6 +71,7 @@ class Sheet:
         self._stretches: list[Stretch] = []
         self._given: set[str] = set()
         self.target_altitude_m: float | None = None
+        self.target_ias_mps: float | None = None
         self.altitude_held_s: tuple[float, float] | None = None  # the part in which it was to be held; None: all
 
     # ---- targets
@@ -81,6 +82,8 @@ class Sheet:
             suffix = {"deg": "deg", "ft": "ft", "kt": "kt"}.get(unit, unit)
             self._target[f"{name}_{suffix}"] = round(to_unit(value_si, unit), 1)
             self._sources[name] = source
+            if name == "ias":
+                self.target_ias_mps = value_si
 
     def altitude_target(self, inferred_m: float, source: str = ENTRY, *, near_m: float = 90.0) -> float:
         """The lesson's altitude when the maneuver was flown near it, else the inferred one. [m]"""

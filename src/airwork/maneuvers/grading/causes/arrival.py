@@ -25,6 +25,7 @@ ROSE_MPS = 50.0 * FPM_MPS
 KICK_MPS2, KICK_S, AGAIN_S = 0.45 * G0_MPS2, 0.5, 12.0
 # Lower is a skip; so high is no landing any more (common practice, no source).
 SKIPPED_M, HIGH_M = 3.0 * FT_M, 10.0 * FT_M
+GO_M = 20.0 * FT_M  # [AFH] ch. 9: where ballooning is excessive, go around; how much that is is our own
 DROPPED_M, DROP_S, WARNED_S = 8.0 * FT_M, 2.0, 2.0  # a stall from lower is how a landing ends
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
@@ -97,6 +98,22 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
     )  # fmt: skip
 
 
+def _may_float_s(sheet: Sheet, since_s: float, touch_s: float) -> float:
+    """How long a landing held off to the touch takes that came in on speed, without power. [s]
+
+    ΔV/(g/20): no light single glides 20 to 1 with its flaps out (common practice, no source). What came in faster is
+    not to be held off for it.
+    """
+    evidence = sheet.evidence
+    if not evidence.has_airspeed:
+        return FLOAT_S
+    came = evidence.mean(evidence.ias_mps, since_s - 1.0, since_s + 1.0)
+    met = evidence.mean(evidence.ias_mps, touch_s - 0.5, touch_s + 0.5)
+    wanted = sheet.target_ias_mps
+    slows = (came if wanted is None else min(came, wanted + sheet.tolerance("ias", 0.0))) - met
+    return max(FLOAT_S, slows / (G0_MPS2 / 20.0)) if np.isfinite(slows) else FLOAT_S
+
+
 def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
     """Flared late, or early: a bounce, the sink at the wheels, a balloon, a long float."""
     w = window(sheet, touch_s - FLARE_S, touch_s)
@@ -115,15 +132,19 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
     doubt = 2.0 * sheet.altitude_known()[1]
     if gained > BALLOON_M + doubt and _rose(w, low, top):
         begin, end = w.seconds(low, top)
+        due = gained > GO_M
         return Cause(
-            f"It ballooned {feet(gained)} in the flare, begun at {feet(float(above[low]))}.",
+            f"It ballooned {feet(gained)} in the flare, begun at {feet(float(above[low]))}"
+            f"{': a go-around was due' if due else ''}.",
             "Look down the runway; raise the nose only as fast as the airplane sinks.",
-            begin, end, gained / BALLOON_M * 0.8, "flare early", "too big",
+            begin, end, gained / BALLOON_M * 0.8, "flare early", "decision" if due else "too big", grave=due,
         )  # fmt: skip
     floated = np.flatnonzero(above > FLARE_M)
     seconds = float(touch_s - w.time_s[floated[-1]]) if floated.size else FLARE_S
     surely = seconds - sheet.evidence.touch_within_s
-    if surely > FLOAT_S and not sheet.evidence.altitude_is_satellite:  # whose heights wander by as much as a flare
+    if (
+        surely > _may_float_s(sheet, touch_s - seconds, touch_s) and not sheet.evidence.altitude_is_satellite
+    ):  # whose heights wander by as much as a flare
         return Cause(
             f"It floated {seconds:.0f} s below {feet(FLARE_M)}.",
             "Be on speed by the gate: each knot too many is runway.",

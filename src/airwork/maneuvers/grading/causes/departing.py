@@ -30,6 +30,8 @@ LOST_M, SANK_S = 50.0 * FT_M, 15.0
 NOSE_UP_RAD, NOSE_UP_S = np.radians(7.0), 3.0  # above how it stands on its wheels; raised to fly off it takes a second
 EARLY_SHARE = 0.82  # of the speed at which it flew; books raise the nose some 5 kt before
 RUN_S, CLEAN_S, DRIFT_S = 5.0, 3.0, 8.0  # of the roll before; after the lift-off, time to turn the nose; and so long
+# Full throttle climbs a light single at some 8° nose up, 12° at Vx (common practice, no source).
+HOLDS_RAD, NOSE_HIGH_RAD, ON_SPEED_MPS, AWAY_S = np.radians(10.0), np.radians(5.0), 4.0 * KT_MPS, 30.0
 DRIFT_RAD, BANKED_RAD = np.radians(7.0), np.radians(10.0)
 
 
@@ -308,6 +310,36 @@ def long_roll(sheet: Sheet, roll_m: float, printed_m: float, off_s: float) -> Ca
         f"The roll took {feet(roll_m)}; the handbook has {feet(printed_m)} for a dry paved level runway and this wind.",
         "Full power checked early, brakes off, lift-off at its speed; grass, slope and a slow throttle cost runway.",
         sheet.start_s, off_s, roll_m / printed_m / LONG_ROLL, "long roll", "late",
+    )  # fmt: skip
+
+
+def nose_too_high(sheet: Sheet, from_s: float, end_s: float) -> Cause | None:
+    """The climb speed lost to a nose far above where it holds it. [AFH] ch. 6, 9: pitch for the speed, then trim."""
+    pitch, missed = sheet.evidence.flight.columns.get("pitch_rad"), sheet.finding("ias")
+    w, wanted = window(sheet, from_s, end_s + AWAY_S), sheet.target_ias_mps
+    ias = w.of(sheet.evidence.ias_mps)
+    if pitch is None or pitch.known != "measured" or missed is None or missed.verdict == "held" or wanted is None:
+        return None
+    nose = w.of(pitch.values)
+    if nose is None or ias is None or not (missed.worst or 0.0) < 0.0:
+        return None
+    right = (np.abs(ias - wanted) < ON_SPEED_MPS) & (w.time_s > from_s + SLOW_S)
+    holds = float(np.median(nose[right])) if right.sum() * sheet.evidence.step_s > SLOW_S else HOLDS_RAD
+    high = w.spells((nose > holds + NOSE_HIGH_RAD) & (w.time_s <= end_s), NOSE_UP_S)
+    spell = max(high, key=lambda ab: ab[1] - ab[0], default=None)
+    if spell is None:
+        return None
+    first, last = spell
+    slowest = first + int(np.argmin(ias[first : w.after(last, NOSE_UP_S) + 1]))
+    if not ias[slowest] < wanted - ON_SPEED_MPS:
+        return None
+    begin, end = w.seconds(first, last)
+    stood = float(np.median(nose[first : last + 1]))
+    return Cause(
+        f"The nose stood {degrees(stood)} up for {end - begin:.0f} s, some {degrees(stood - holds)} above where "
+        f"the climb speed is held: down to {sheet.speed_text(float(ias[slowest]))}.",
+        "Set the climb's attitude on the horizon, look at the speed, then trim; the nose no higher than that.",
+        begin, end, (stood - holds) / NOSE_HIGH_RAD, "nose too high", "too big", "ias",
     )  # fmt: skip
 
 
