@@ -417,6 +417,22 @@ def test_the_descent_from_abeam_begins_with_the_power_or_the_flap(
     assert end == pytest.approx(until_s, abs=1.0)
 
 
+@pytest.mark.parametrize(("flap", "until_s"), [(10.0, 40.0 - 40.0 / 3.0), (0.0, 40.0)])
+def test_slowing_with_the_flap_holds_the_height_for_a_while(flap: float, until_s: float) -> None:
+    """A leg of 40 s joined near the touchdown: power and flap after 10 s, 50 ft gone 15 s later: it slows first."""
+    t = np.arange(0.0, 40.25, 0.25)
+    feet = np.interp(t, [0.0, 12.0, 25.0, 40.0], [1000.0, 1000.0, 948.0, 850.0])
+    shares = np.interp(t, [0.0, 6.0, 10.0], [0.5, 0.5, 0.3] if flap else [0.3, 0.3, 0.3])
+    flight = Flight(0.0, t, {"flap_deg": Column(np.where(t < 11.0, 0.0, flap), "measured")})
+    evidence = SimpleNamespace(
+        flight=flight, altitude_m=feet * FT_M, climb_mps=np.gradient(feet * FT_M, t), step_s=0.25, some_power=shares,
+        flaps=flight.get("flap_deg"),
+        median=lambda series, a, b: float(np.median(series[flight.span(a, b)])),
+    )  # fmt: skip
+    end = _until_the_descent(evidence, (0.0, 40.0), 1000.0 * FT_M, past_abeam=False)[1]  # type: ignore[arg-type]
+    assert end == pytest.approx(until_s, abs=0.5)
+
+
 @pytest.mark.parametrize(("rpm", "said"), [(750.0, "held"), (2300.0, "not held")], ids=["idle", "powered"])
 def test_a_glide_from_abeam_is_no_altitude_let_slip(rpm: float, said: str) -> None:
     """Throttle closed abeam and not touched again is a power-off 180 (FAA-S-ACS-7B, IV.M: from abeam to the touchdown

@@ -177,6 +177,25 @@ def test_an_emergency_descent_hardly_banked_says_so(bank_deg: float, missed: boo
         assert "no reason" not in finding(g, "bank_range").why
 
 
+@pytest.mark.parametrize(("share", "past"), [(1.03, True), (0.9, False)])
+def test_a_descent_past_never_exceed_is_held_to_the_limit_not_to_itself(share: float, past: bool) -> None:
+    """Whatever speed was settled on, never-exceed speed stays the most (14 CFR 91.9); below it: nothing."""
+    b = high(6500.0)
+    b.emergency_descent(4000.0)
+    b.hold(40.0)
+    flight, airplane = b.flight(), load_airplane("larkmoor_155")
+    down = next(t for t in b.truth if t.kind == "emergency_descent")
+    ias, never = flight.columns["ias_mps"], airplane.limits.never_exceed_ias_mps
+    assert never is not None
+    faster = share * never - float(np.nanmax(ias.values[flight.span(down.start_s, down.end_s)]))
+    sped = np.interp(flight.time_s, [down.start_s, down.start_s + 15.0, down.end_s - 8.0, down.end_s], [0, 1, 1, 0])
+    flight = flight.with_columns({"ias_mps": replace(ias, values=ias.values + faster * sped)})
+    found = debrief(flight, standard=PRIVATE, airplane=airplane)
+    g = next(g for g in found.episodes if g.episode.kind == "emergency_descent")
+    assert (cause(g, "ran past the limit") is not None) == past
+    assert g.grade.target["ias_kt"] <= never / KT_MPS + 0.1
+
+
 def test_held_at_the_edge_of_plus_ten_minus_nothing_is_told_to_aim_at_the_middle() -> None:
     """55 kt is the least: 56 kt held, dipping below again and again; 60 kt held: nothing."""
     plan = LessonPlan(order=("slow_flight",), targets={"slow_flight": {"ias_mps": 55.0 * KT_MPS}})

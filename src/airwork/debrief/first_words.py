@@ -115,6 +115,11 @@ OF_ITS_OWN: dict[str, tuple[str, str]] = {
         "by without one faster.",
         "Before {place}, what speed did you want to be below, and when did you last read it?",
     ),
+    "never exceeded": (
+        "Descents with the fastest speed said aloud before the nose goes down and the dial called every 500 ft; done "
+        "when the nose comes up 10 kt before it three times in a row.",
+        "In {place}, which speed was the most you wanted to see, and what did you do when it came near?",
+    ),
     "flaps left out": (
         'Go-arounds high up, said aloud: "power, first notch, climbing, next notch, up"; done when three in a row have '
         "the first notch up within 5 s of the power.",

@@ -102,7 +102,8 @@ def _speeds(evidence: Evidence) -> Iterator[_Passed]:
     never, rough = airplane.limits.never_exceed_ias_mps, airplane.limits.max_structural_cruise_ias_mps
     if never:
         for a, b, most, _ in _beyond(evidence, ias, never, LIMIT_S):
-            yield _Passed(f"{say(most)}{_lasting(a, b)}: never-exceed speed is {say(never)}.", a, b, 3.0)
+            text = f"{say(most)}{_lasting(a, b)}: never-exceed speed is {say(never)}."
+            yield _Passed(text, a, b, 3.0, "target not set", "never exceeded")
     if rough:
         for a, b, most, _ in _beyond(evidence, ias, rough + ABOVE_MPS, MARGIN_S):
             if most <= (never or np.inf):

@@ -20,7 +20,7 @@ from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.leg_grade import level_off
-from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
+from airwork.maneuvers.grading.sheet import HANDBOOK, NO_AIRSPEED, NO_BANK, SETTLED, Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS
@@ -191,12 +191,32 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         criterion = sheet.task.criterion("ias")
         low = criterion.low if criterion is not None and criterion.low is not None else -5.0
         high = criterion.high if criterion is not None and criterion.high is not None else 0.0
-        target = sheet.speed_held(best_band(part, low, high), established, f"{SETTLED}: the best fitting band")
+        never = None if evidence.airplane is None else evidence.airplane.limits.never_exceed_ias_mps
+        band, whose = best_band(part, low, high), f"{SETTLED}: the best fitting band"
+        if never is not None and band > never:  # what must never be flown is nobody's target
+            band, whose = never, HANDBOOK
+        target = sheet.speed_held(band, established, whose)
+        sheet.cause(_ran_past(sheet, window, never))
         sheet.cause(speed.speed_settled_off(sheet, target, established))
         if sheet.wants_reason("ias"):
             sheet.cause(speed.over_the_edge(sheet, target, established))
     level_off(sheet, episode.end_s, -1.0)
     return sheet.grade()
+
+
+def _ran_past(sheet: Sheet, window: tuple[float, float], never_mps: float | None) -> Cause | None:
+    """The speed ran on through the one that is never to be exceeded."""
+    part = sheet.evidence.flight.span(*window)
+    ias, times = sheet.evidence.ias_mps, sheet.time_s[part]
+    if ias is None or never_mps is None or not float(np.nanmax(ias[part], initial=0.0)) > never_mps:
+        return None
+    fastest = int(np.nanargmax(ias[part]))
+    most, limit = sheet.speed_text(float(ias[part][fastest])), sheet.speed_text(never_mps)
+    return Cause(
+        f"The speed ran on to {most}: never-exceed speed is {limit}, and no slower one was held.",
+        "Choose a speed well below the limit; as it comes near, ease the nose up and hold it there.",
+        float(times[0]), float(times[fastest]), 3.0, "ran past the limit", "target not set", "ias", 1.0,
+    )  # fmt: skip
 
 
 def _hardly_banked(sheet: Sheet, window: tuple[float, float]) -> Cause | None:
