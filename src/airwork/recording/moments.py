@@ -46,10 +46,12 @@ def apart(table: RawTable, label: pl.Series, sensors: list[str]) -> RawTable:
 def joined(table: RawTable) -> RawTable:
     """Rows of one moment that fill each other's blanks as one; as they are where two tell of the same thing."""
     frame = table.frame
+    if not any(s.null_count() > _SPARSE * frame.height for s in frame):
+        return table
     whole = [n for n, s in zip(frame.columns, frame, strict=True) if not s.null_count() and _counts_on(s)]
     key = [n for n in whole if is_time(table.names[int(n)])] or whole
     own = [n for n in frame.columns if n not in whole]
-    if not key or not any(frame[n].null_count() > _SPARSE * frame.height for n in own):
+    if not key:
         return table
     if (moments := frame.select(key).n_unique()) == frame.height:
         return table
