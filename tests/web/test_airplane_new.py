@@ -201,3 +201,18 @@ def test_what_is_the_same_in_every_row_is_typed_once(alone, testbird: Path) -> N
     table = tomllib.loads(testbird.read_text())["performance"]["climb"]
     assert table == {"weight_lb": 2300, "isa_deviation_c": 0, "rows": [[0, 640]],
                      "columns": ["pressure_altitude_ft", "rate_of_climb_fpm"]}  # fmt: skip
+
+
+def test_a_slip_inside_one_table_is_asked_about_before_the_file_is_whole(alone) -> None:
+    assert alone.post("/airplanes/new", {"name": "Ternwick 140"}).status_code == 303
+    page = alone.get("/airplanes/ternwick_140/fields?part=fuel").text
+    read = re.search(r'name="read" value="(\w+)"', page)
+    assert read
+    tank = {"order:fuel.tanks": "0", "columns:fuel.tanks": "name,capacity_us_gal,usable_us_gal,unusable_us_gal"}
+    cells = ("main", "24", "24", "2")
+    sent = tank | {f"fuel.tanks/0/{k}": v for k, v in zip(tank["columns:fuel.tanks"].split(","), cells, strict=True)}
+    answer = alone.post("/airplanes/ternwick_140/fields", {**sent, "part": "fuel", "what": "check", "read": read[1]})
+    assert "Usable and unusable fuel make up the capacity" in answer.text
+    assert "Checked, not saved." in answer.text
+    right = {**sent, "fuel.tanks/0/capacity_us_gal": "26", "part": "fuel", "what": "check", "read": read[1]}
+    assert "make up the capacity" not in alone.post("/airplanes/ternwick_140/fields", right).text

@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from airwork.airplane import Airplane
 from airwork.airplane.check import Complaint, check_airplane
+from airwork.airplane.check.begun import check_begun
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
@@ -26,6 +27,7 @@ from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
 from airwork.output import handbook_charts, performance_charts
 from airwork.output.chart import Chart
+from airwork.typed_file import tables
 from airwork.web import (
     access,
     airplane_drawing,
@@ -234,11 +236,14 @@ def edit(request: Request, key: str, saved: bool = False) -> Response:
 
 @lru_cache(maxsize=8)  # a person goes from part to part of one file
 def _checked(text: str, key: str) -> tuple[InputError | None, Sequence[Complaint]]:
-    """(what stops the file from being read, the check's complaints)."""
+    """(what stops the file from being read, the check's complaints; of an unfinished one those inside its tables)."""
     try:
         return None, check_airplane(Airplane(parse_airplane_file(text, where=key)), line_numbers(text))
     except InputError as problem:
-        return problem, ()
+        try:
+            return problem, check_begun(tables(text, key))
+        except InputError:  # no TOML
+            return problem, ()
 
 
 @router.post("/airplanes/{key}/edit", response_class=HTMLResponse, dependencies=access.TEACHES)
