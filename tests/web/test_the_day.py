@@ -83,8 +83,10 @@ def test_a_student_sees_their_own_day_alone(own: School) -> None:
 
 def test_a_lesson_says_who_and_what_of_it_is_taken(own: School) -> None:
     teacher = own.as_("Emmett Dray")
-    said = "Emmett Dray and larkmoor_155 are taken by “Noras” of Nora Whitlock, 13:00 to"
-    assert said in teacher.get("/?lesson=Jans").text
+    page = teacher.get("/?lesson=Jans").text
+    assert "Emmett Dray and larkmoor_155 are taken by another lesson, 13:00 to" in page
+    assert f'<a href="/day?on={ON}">the day</a>' in page
+    assert "Nora" not in page.partition('id="numbers"')[2].partition("</ul>")[0]  # it stands on Jan's card too
     assert "are taken by" not in teacher.get("/?lesson=Jans&time=15:30&date=2026-12-01").text
     assert "are taken by" not in teacher.get("/?lesson=Jans&time=10:00").text
     later = teacher.get("/today.json?lesson=Later").json()

@@ -87,7 +87,7 @@ def in_page_words(text: str) -> str:
     """
     kept, dropped = [], False
     for part in re.split(r"(?<=[.;])\s+", text):
-        dropped = bool(_COMMAND.search(part)) or (dropped and part.startswith("or "))
+        dropped = bool(_COMMAND.search(part)) or (dropped and part.startswith(("or ", "or,")))
         if not dropped:
             kept.append(part)
     said = " ".join(kept)

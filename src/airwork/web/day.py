@@ -21,6 +21,7 @@ from airwork.web.kept import Kept
 
 USUAL_S = 90.0 * 60.0  # of a lesson that can't be briefed yet; our own choice
 DAY_S = 86400.0
+SAME_TIME = "the same time"  # the topic of a reason: the day's page says more
 _lengths: Kept[float] = Kept(200)
 
 
@@ -72,15 +73,15 @@ class Beside:
     planned: tuple[Taken, ...]
     flown: tuple[Taken, ...]
 
-    def reasons(self, *, tells: bool) -> tuple[Reason, ...]:
-        """Who and what of the lesson is taken at that time. tells : whose the other is, an instructor's to know."""
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Who and what of the lesson is taken at that time; not by whom: it stands on the student's card too."""
         found = []
         for other in (*self.planned, *self.flown):
             if shared := self.own.shared(other):
-                what = f"“{other.title}”" if other.planned else "a flight on record"
-                whose = f"{what} of {other.pilot.name}" if tells else "another lesson"
-                text = f"{' and '.join(shared)} {'is' if len(shared) == 1 else 'are'} taken by {whose}, {other.times}"
-                found.append(Reason("the same time", "think", text, change="another time, instructor or airplane"))
+                by = "another lesson" if other.planned else "a flight on record"
+                text = f"{' and '.join(shared)} {'is' if len(shared) == 1 else 'are'} taken by {by}, {other.times}"
+                found.append(Reason(SAME_TIME, "think", text, change="another time, instructor or airplane"))
         return tuple(found)
 
     @property

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
-from dataclasses import replace
-from typing import Any
+from dataclasses import dataclass, replace
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from sqlalchemy import Connection
 from starlette.exceptions import HTTPException
 
 from airwork.errors import AirworkError, InputError
@@ -56,9 +55,26 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
     return filled
 
 
-def _page(  # noqa: PLR0913
+@dataclass(frozen=True, slots=True)
+class Doubts:
+    """What an entry is asked about. asked : what may be a slip. findings : what of the record speaks against it."""
+
+    asked: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def refuse(self) -> None:
+        """InputError while nobody has said that it was so."""
+        if any(f.level == "forbids" for f in self.findings):
+            raise InputError("the record speaks against such a flight; see below.", where="endorsements")
+        if flight_form.NO_AIRPLANE in self.findings:
+            raise InputError("which one was it? Choose it, or give its registration.", where="airplane")
+        if self.asked:
+            raise InputError("Is it so? What the record says stands below.")
+
+
+def _page(
     request: Request, filled: flight_form.Filled, *, action: str, title: str,
-    problem: AirworkError | str | None = None, findings: Any = (), asked: Sequence[str] = (),
+    problem: AirworkError | str | None = None, doubts: Doubts | None = None,
     corrects: FlightPage | None = None, status: int = 200, about: About | None = None,
 ) -> Response:  # fmt: skip
     with book.reading(request) as connection:
@@ -68,8 +84,8 @@ def _page(  # noqa: PLR0913
     if corrects is not None and chosen and chosen not in dict(teachers):
         teachers = [(chosen, corrects.instructor), *teachers]
     values = {
-        **more, "filled": filled, "action": action, "title": title, "problem": _in_a_line(problem),
-        "findings": findings, "asked": asked, "at": flight_form.at_fields(problem),
+        **more, "filled": filled, "action": action, "title": title, "problem": _in_lines(problem),
+        "doubts": doubts, "at": flight_form.at_fields(problem),
         "students": access.students_to_choose(request), "teachers": teachers, "roles": flight_form.ROLES,
         "hours": flight_form.HOURS, "corrects": corrects, "recorded": about.flown if about else "",
         "model": _unregistered(request, about) if about else "",
@@ -78,9 +94,9 @@ def _page(  # noqa: PLR0913
     return page(request, "flight_form.html", values, status=status)
 
 
-def _in_a_line(problem: AirworkError | str | None) -> str:
-    """Everything that is wrong."""
-    return "; ".join(str(one) for one in problem.each) if isinstance(problem, InputError) else str(problem or "")
+def _in_lines(problem: AirworkError | str | None) -> str:
+    """Everything that is wrong, a line each."""
+    return "\n".join(str(one) for one in problem.each) if isinstance(problem, InputError) else str(problem or "")
 
 
 def _unregistered(request: Request, about: About) -> str:
@@ -143,45 +159,21 @@ def _changed_meanwhile(request: Request, typed: dict[str, str], found: FlightPag
                  corrects=found, status=409)  # fmt: skip
 
 
-def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:  # noqa: PLR0912, PLR0915
-    now = time.time()
-    problem: AirworkError | None = None
-    findings: tuple[Finding, ...] = ()
-    asked: list[str] = []
+def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:
+    now, doubts = time.time(), Doubts()
+    signed = old is not None and old.flight.signed_utc_s is not None
     try:
         flown = None if about is None else request.app.state.workshop.whole(flight_form.recorded, about)
         with book.store_of(request).change() as connection:
-            wanted = typed.get("instructor", "")
-            teacher = None
-            if old is not None and wanted and wanted == old.flight.instructor_id:
-                teacher = book.person_or_404(connection, wanted)
-            elif wanted:
-                teacher = access.own_instructor(request, connection, wanted)
-            if (new := typed.get("registration", "").strip()) and about is not None:
-                facts = fleet.airplane_facts(request.app.state.folder.airplane(about.airplane))
-                typed["airplane"] = fleet.add_airplane(connection, new, now_utc_s=now, **facts).registration
-            signed = old is not None and old.flight.signed_utc_s is not None
-            entry = flight_form.entry_of(connection, typed, teacher, now_utc_s=now, of_signed=signed,
-                                         corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
-            access.require_student(request, entry.pilot.id)
-            entry = entry if old is None else flight_form.as_before(entry, typed, old)
-            if old is not None and old.flight.source == "debrief":
-                entry = replace(entry, movements=entry.movements or old.movements)
+            entry = _read(request, connection, typed, about, old)
+            if old is not None:
                 flown = flight_form.recorded_of(connection, old)
             if about is None:
                 flight_form.require_possible(entry, now, recorded=flown is not None)
                 complete(entry)
-            asked = flight_form.questions(connection, entry, flown, but=old.flight.id if old else "")
-            if not typed.get("sure") and old is None:
-                begun = entry.start_utc_s if flown is None else flown.start_utc_s
-                findings = flight_form.against(connection, entry, begun)
-                findings = findings if entry.airplane else (flight_form.NO_AIRPLANE, *findings)
-            if any(f.level == "forbids" for f in findings):
-                raise InputError("the record speaks against such a flight; see below.", where="endorsements")
-            if flight_form.NO_AIRPLANE in findings:
-                raise InputError("which one was it? Choose it, or give its registration.", where="airplane")
-            if asked and not typed.get("sure"):
-                raise InputError("is it so? See below.", where="the entry")
+            doubts = _doubts(connection, entry, flown, typed, old)
+            if not typed.get("sure"):
+                doubts.refuse()
             flight_id = ""
             if old is not None and not signed:
                 flights.rewrite_flight(connection, old.flight.id, entry, now_utc_s=now)
@@ -192,19 +184,50 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             flight_id = request.app.state.workshop.whole(write_down, about, entry, history.actor())
             known = replace(about, flight_id=flight_id, student=entry.pilot.id, student_name=entry.pilot.name)
             request.app.state.desk.note(known)
-    except AirworkError as found:
-        problem = found
-    if problem is not None:
-        filled = flight_form.Filled(dict(typed), {}, about is not None or bool(old and old.flight.source == "debrief"))
-        action = request.url.path
+    except AirworkError as problem:
+        recorded = about is not None or bool(old and old.flight.source == "debrief")
         title = "Put this entry right" if old is not None else "Enter this flight"
-        return _page(request, filled, action=action, title=title, problem=problem, findings=findings, asked=asked,
-                     corrects=old, about=about, status=422)  # fmt: skip
+        return _page(request, flight_form.Filled(dict(typed), {}, recorded), action=request.url.path, title=title,
+                     problem=problem, doubts=doubts, corrects=old, about=about, status=422)  # fmt: skip
     said = "put right" if old is not None else "entered"
-    request.state.session.said = f"The flight is {said}." + (
-        "" if not findings else f"\nThe record says: {'; '.join(dict.fromkeys(f.text for f in findings))}."
-    )
+    told = dict.fromkeys(f.text for f in doubts.findings)
+    request.state.session.said = f"The flight is {said}." + (f"\nThe record says: {'; '.join(told)}." if told else "")
     return RedirectResponse(f"/flights/{flight_id}", 303)
+
+
+def _read(
+    request: Request, connection: Connection, typed: dict[str, str], about: About | None, old: FlightPage | None
+) -> FlightEntry:
+    """The entry as typed; an airplane that only lacks its registration is entered with it."""
+    now, wanted, teacher = time.time(), typed.get("instructor", ""), None
+    if old is not None and wanted and wanted == old.flight.instructor_id:
+        teacher = book.person_or_404(connection, wanted)
+    elif wanted:
+        teacher = access.own_instructor(request, connection, wanted)
+    if (new := typed.get("registration", "").strip()) and about is not None:
+        facts = fleet.airplane_facts(request.app.state.folder.airplane(about.airplane))
+        typed["airplane"] = fleet.add_airplane(connection, new, now_utc_s=now, **facts).registration
+    signed = old is not None and old.flight.signed_utc_s is not None
+    entry = flight_form.entry_of(connection, typed, teacher, now_utc_s=now, of_signed=signed,
+                                 corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
+    access.require_student(request, entry.pilot.id)
+    if old is None:
+        return entry
+    entry = flight_form.as_before(entry, typed, old)
+    recorded = old.flight.source == "debrief"
+    return replace(entry, movements=entry.movements or old.movements) if recorded else entry
+
+
+def _doubts(
+    connection: Connection, entry: FlightEntry, flown: flight_form.Recorded | None, typed: dict[str, str],
+    old: FlightPage | None,
+) -> Doubts:  # fmt: skip
+    """What to ask of an entry; the record is asked about a new one, until somebody has said that it was flown so."""
+    asked = flight_form.questions(connection, entry, flown, but=old.flight.id if old else "")
+    if old is not None or typed.get("sure"):
+        return Doubts(tuple(asked))
+    found = flight_form.against(connection, entry, entry.start_utc_s if flown is None else flown.start_utc_s)
+    return Doubts(tuple(asked), found if entry.airplane else (flight_form.NO_AIRPLANE, *found))
 
 
 def write_down(asking: Request, about: About, entry: FlightEntry, by: str) -> str:

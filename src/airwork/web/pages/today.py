@@ -114,11 +114,10 @@ def _currency(request: Request, lesson: Lesson, length_s: float, others: list[En
     """
     from airwork.logbook.for_lesson import lesson_reasons
 
-    teaches = access.is_instructor(request)
-    if not teaches and lesson.student.name.casefold() != access.student_name(request).casefold():
+    if not access.is_instructor(request) and lesson.student.name.casefold() != access.student_name(request).casefold():
         return None
     beside = day.beside(request, lesson, others, length_s, lesson.airplane_path.stem)
-    twice = beside.reasons(tells=teaches)
+    twice = beside.reasons
     if not book.has_logbook(request):
         return (*twice, NO_LOGBOOK) if twice else None
     with book.reading(request) as connection:
@@ -144,6 +143,7 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
             problem, at = _every_problem(request, entry, asked, form, found)
     query = urlencode(list(lesson_rows.state(given).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
+            "same_time": day.SAME_TIME,
             "given": weather}  # fmt: skip
 
 
