@@ -327,10 +327,11 @@ def test_a_recording_brought_for_nobody_is_given_to_a_student_with_its_correctio
     at = made.headers["location"]
     page = teacher.get(at).text
     assert "<b>Whose flight?</b>" in page
+    assert "times in America/Denver" in page  # where it was flown; nobody said a zone
     assert "◐ whose?" in teacher.get("/debriefs").text
     added = {"kind": "power_off_180", "start": "1:00", "end": "2:00", "as_said": "true"}
     assert teacher.post(f"{at}/correct", added).status_code == 303
-    given = {"student": school.jan, "standard": "private", "lesson": "", "zone": "UTC", "airplane": "stands"}
+    given = {"student": school.jan, "standard": "private", "lesson": "", "zone": "America/Denver", "airplane": "stands"}
     assert teacher.post(f"{at}/about", given).status_code == 303
     about = school.app.state.desk.find(at.rsplit("/", 1)[1])
     assert (about.student_name, about.airplane, len(about.edits)) == ("Jan Ruiz", "larkmoor_155", 1)

@@ -72,6 +72,7 @@ def test_the_schools_pages_break_no_rule_and_are_fit_for_a_thumb(chromium, addre
     with looking(chromium, address, "Emmett Dray") as page:
         for where, looks in {
             "/?lesson=stalls_over_the_lake&exercises=0,1": "rules", "/debriefs": "rules, thumb",
+            "/day?on=2025-09-20": "rules, thumb",
             debrief: "rules, thumb",
             "/airplanes": "thumb", "/airplanes/larkmoor_155": "thumb", "/airplanes/larkmoor_155/fields": "thumb",
             "/airplanes/larkmoor_155/read-back": "rules", "/airplanes/new": "rules",

@@ -59,6 +59,7 @@ class About:
     lesson: str = ""  # key in the folder
     standard: str = "private"
     zone: str = "UTC"
+    zone_settled: bool = True  # False: until its debrief tells where it was flown
     aircraft: str = ""  # which one, of a recording that holds several
     elevation: str = ""  # of the ground flown over, as told: "820 ft"
     sha256: str = ""  # of the recording's bytes; "" where it came before that was kept

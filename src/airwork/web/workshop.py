@@ -14,16 +14,21 @@ import time
 from collections import OrderedDict, deque
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC, datetime
 from queue import SimpleQueue
 from threading import Condition, Thread
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 from fastapi import FastAPI, Request
 
+from airwork import days
+from airwork.airdata.geodesy import zone_at
 from airwork.days import local_text
 from airwork.errors import AirworkError, InputError
 from airwork.jobs import workers
+from airwork.recording.flight import Flight
 from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere
@@ -42,11 +47,29 @@ def work_out(asking: Request, about: About) -> dict[str, Any]:
     """
     desk: Desk = asking.app.state.desk
     found = desk.debrief(about)
+    about = replace(about, zone=_zone(found.flight, about))
     debrief_view.shown(asking, about)
     desk.kept(about, "map", debrief_view.map_data)
     start = found.flight.start_utc_s
     said = {name: found.flight.source.get(name) for name in which_airplane.SAID}
-    return said | {"flown": local_text(start, about.zone) if math.isfinite(start) else ""}
+    return said | {"zone": about.zone, "flown": local_text(start, about.zone) if math.isfinite(start) else ""}
+
+
+def _zone(flight: Flight, about: About) -> str:
+    """The time zone of where it was flown, where nobody typed one, no lesson has one, and the clocks differ there."""
+    start = flight.start_utc_s
+    if about.zone_settled or not math.isfinite(start) or not flight.has("latitude_rad", "longitude_rad"):
+        return about.zone
+    known = np.flatnonzero(np.isfinite(flight["latitude_rad"]) & np.isfinite(flight["longitude_rad"]))
+    if not known.size:
+        return about.zone
+    there = zone_at(float(flight["latitude_rad"][known[0]]), float(flight["longitude_rad"][known[0]]))
+    clocks = (
+        datetime.fromtimestamp(start, UTC).astimezone(days.zone(name)).utcoffset()
+        for name in (there, about.zone)
+        if name
+    )
+    return there if there and len(set(clocks)) > 1 else about.zone
 
 
 def teach(asking: Request, about: About) -> None:
@@ -167,7 +190,9 @@ class Workshop:
 
     def _finished(self, about: About) -> About:
         """Debriefed, with the airplane the recording names where that can be used."""
-        known = which_airplane.said(self._asking, about, self._run(about))
+        made = self._run(about)
+        about = replace(about, zone=str(made["zone"]), zone_settled=True)
+        known = which_airplane.said(self._asking, about, made)
         if known.airplane != about.airplane:
             try:
                 self._run(known)

@@ -100,7 +100,7 @@ def bring(
         _check_choices(request, lesson, standard)
         about = new_about(
             lesson=lesson, standard=standard, student=student, student_name=names.get(student, ""),
-            zone=zone.strip() or _zone(request, lesson, student),
+            zone=zone.strip() or _zone(request, lesson, student), zone_settled=bool(zone.strip() or lesson),
         )  # fmt: skip
         about = which_airplane.chosen(request, about, airplane)
         days.zone(about.zone, "zone")
