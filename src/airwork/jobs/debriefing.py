@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from airwork import recording as recordings
 from airwork.airplane import Airplane
 from airwork.debrief import Debrief, LessonPlan, debrief, plan_of
-from airwork.debrief.correct import Correction, correct
-from airwork.debrief.instructed import Instructed
 from airwork.errors import InputError
 from airwork.jobs.files import load_airplane, load_lesson, standard_named, text_or_none, typed_weight_kg
 from airwork.lesson.briefing import Briefing
@@ -61,7 +58,7 @@ def read_flight(
     return replace(flight, source={**flight.source, "marks": marks}) if marks else flight
 
 
-def debrief_flight(  # noqa: PLR0913
+def debrief_flight(
     flight: str | Path | Flight,
     *,
     airplane: str | Path | Airplane | None = None,
@@ -72,8 +69,6 @@ def debrief_flight(  # noqa: PLR0913
     elevation: str | None = None,
     mapping: Path | None = None,
     aircraft: str | None = None,
-    corrections: Sequence[Correction] = (),
-    said: Sequence[Instructed] = (),
 ) -> Debrief:
     """What was flown, held against the standard, and why it drifted.
 
@@ -84,7 +79,6 @@ def debrief_flight(  # noqa: PLR0913
     lesson : as flown: its file, a lesson, its briefing, or the plan kept with an earlier debrief.
     standard : name, file or standard; the one the lesson names if not given, else the private pilot's.
     weight, altimeter, elevation, mapping, aircraft : as `read_flight`; all but the weight for a recording alone.
-    corrections : what a person put right of what was recognized; said : what an instructor said of the grading.
 
     Raises
     ------
@@ -103,8 +97,7 @@ def debrief_flight(  # noqa: PLR0913
             flight, airplane=known, weight=weight, altimeter=altimeter, elevation=elevation, mapping=mapping,
             aircraft=aircraft,
         )  # fmt: skip
-    found = debrief(read, standard=held, airplane=known, briefing=plan, mass_kg=mass_kg)
-    return correct(found, corrections, said) if corrections or said else found
+    return debrief(read, standard=held, airplane=known, briefing=plan, mass_kg=mass_kg)
 
 
 def flown_lesson(lesson: LessonFlown | None) -> tuple[LessonPlan | None, Airplane | None, str | None]:

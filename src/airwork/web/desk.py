@@ -21,7 +21,7 @@ from uuid import uuid4
 
 from airwork.airplane import Airplane
 from airwork.debrief import Debrief
-from airwork.debrief.correct import Correction
+from airwork.debrief.correct import Correction, correct
 from airwork.debrief.instructed import Instructed
 from airwork.debrief.plan import LessonPlan, plan_from_json, plan_json
 from airwork.errors import InputError
@@ -296,12 +296,12 @@ def _debrief(
     path: Path, about: About, folder: Folder, plan: LessonPlan | None, lesson_airplane: Airplane | None
 ) -> Debrief:
     try:
-        return debrief_flight(
+        found = debrief_flight(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard), elevation=about.elevation or None,
             aircraft=about.aircraft or None,
-            corrections=about.edits, said=about.said,
         )  # fmt: skip
+        return correct(found, about.edits, about.said) if about.edits or about.said else found
     except InputError as problem:  # the server's own path is nobody's business
         raise type(problem)(
             problem.problem, where=str(problem.where).replace(str(path), about.file_name or path.name)
