@@ -65,7 +65,7 @@ _DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", 
 _TIMES = ("%H:%M:%S%.f", "%H:%M", "%I:%M:%S%.f %p", "%I:%M:%S %p", "%I:%M %p", "%H%M%S%.f", "%H.%M.%S", "%I:%M:%S%p")
 
 
-def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Array, Kind, str]:  # noqa: C901, PLR0912
+def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Array, Kind, str]:
     """(seconds, what they count from, remark) of a text column; NaN where a cell can't be read.
 
     day_first : 03/05 is the third of May here, where the cells themselves leave it open.
@@ -111,6 +111,11 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
         return seconds + (parts[1].cast(pl.Float64, strict=False).to_numpy() - 1.0) * DAY_S, kind, remark
     if int(probe.str.contains(_MINUTES).sum()) > _MOSTLY * len(probe):
         return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
+    return _by_form(text, probe, day_first)
+
+
+def _by_form(text: pl.Series, probe: pl.Series, day_first: bool) -> tuple[Array, Kind, str]:
+    """By the one form of date or time that fits most cells of the probe, else by their groups of figures."""
     slash, remark = _slashed(probe, day_first)
     best: tuple[int, str, Kind] = (0, "", "moment")
     cells = [str(cell) for cell in probe.to_list()]
@@ -125,7 +130,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     if count < 0.5 * len(probe):
         if (groups := seconds_of_groups(text, day_first=day_first)) is not None:
             return groups
-        return np.full(len(column), np.nan), "moment", "no known form of date or time"
+        return np.full(len(text), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
     return _told(values, kind, remark if "/" in form else "")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from airwork.errors import InputError
@@ -21,7 +21,7 @@ _SAYING = frozenset(["ref", "reference", "datum", "kind", "type"])
 _NAMING = frozenset(["name", "key", "id"])  # <v name="ias" unit="kt">
 
 
-def document_of_xml(data: bytes, where: str) -> dict[str, Any]:  # noqa: PLR0912
+def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
     """The document as JSON would have it: its rows, the units their names have, what else its elements say.
 
     Raises
@@ -46,18 +46,8 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:  # noqa: PLR0912
             values = map(_value, cells)
             row = {} if heads else dict(zip(names or map(str, range(len(cells))), values, strict=False))
         else:
-            row = {bare(n) or n: _value(v) for n, v in element.attrib.items()}
-            for child in children:
-                name = next(
-                    (v for n, v in child.attrib.items() if n in _NAMING and v), bare(child.tag) or str(child.tag)
-                )
-                text = "" if len(child) else (child.text or "").strip()
-                name = _closer(name, child.attrib) if text else name
-                if text:
-                    row[name] = _value(text)
-                for n, v in child.attrib.items():  # of a value its unit, else values of their own
-                    units |= {name: v} if text and (n.lower().startswith("unit") or read_units(v)) else {}
-                    row |= {f"{name}.{bare(n)}": _value(v)} if not text and not len(child) else {}
+            row, named = _row(element, children)
+            units |= named
         if tag.lower() == "units":
             units |= row
         elif len(row) >= 3:
@@ -74,6 +64,22 @@ def document_of_xml(data: bytes, where: str) -> dict[str, Any]:  # noqa: PLR0912
         )
     said |= {n: v for one in rows.values() if len(one) < _LEAST for n, v in one[0].items()}
     return {**said, **{tag: more for tag, more in rows.items() if len(more) >= _LEAST}, "rows": found, "units": units}
+
+
+def _row(element: Any, children: Sequence[Any]) -> tuple[dict[str, Any], dict[str, str]]:
+    """(what an element and its children say, by name; the units said of those values)."""
+    row = {bare(n) or n: _value(v) for n, v in element.attrib.items()}
+    units: dict[str, str] = {}
+    for child in children:
+        name = next((v for n, v in child.attrib.items() if n in _NAMING and v), bare(child.tag) or str(child.tag))
+        text = "" if len(child) else (child.text or "").strip()
+        name = _closer(name, child.attrib) if text else name
+        if text:
+            row[name] = _value(text)
+        for n, v in child.attrib.items():  # of a value its unit, else values of their own
+            units |= {name: v} if text and (n.lower().startswith("unit") or read_units(v)) else {}
+            row |= {f"{name}.{bare(n)}": _value(v)} if not text and not len(child) else {}
+    return row, units
 
 
 def _closer(name: str, attributes: Mapping[str, str]) -> str:
