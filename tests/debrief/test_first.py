@@ -696,13 +696,15 @@ def test_beside_a_sure_one_of_its_kind_a_poor_one_is_no_other_maneuver(
 
 
 def test_on_the_way_somewhere_only_what_was_asked_is_an_error() -> None:
-    """Of a climb between exercises a cause alone says nothing, nor one about the pilot's own choice."""
-    e = Episode("climb", 10.0, 40.0, 1.0)
+    """Of a climb between exercises a cause alone says nothing, nor one about the pilot's own choice; on a trip, where
+    nothing is practiced, nobody asked for its altitude."""
+    e, practiced = Episode("climb", 10.0, 40.0, 1.0), turn(60.0)
     cause = Cause("Let go.", "Next.", 20.0, 30.0, 1.5, "late", "late")
     for explains, finding, seen in (("", off_by(150.0), False), ("altitude", off_by(150.0), True),
                                     ("altitude", off_by(150.0, judged="steadiness"), False)):  # fmt: skip
         grade = Grade({}, "", {}, (finding,), (replace(cause, explains=explains),))
-        assert bool([p for p in places_of(DESK, [(e, grade)], []) if p.root]) is seen
+        assert bool([p for p in places_of(DESK, [(e, grade), practiced], []) if p.root]) is seen
+        assert not places_of(DESK, [(e, grade)], [])
 
 
 def test_a_thin_margin_is_of_the_maneuver_it_fell_in() -> None:

@@ -207,6 +207,22 @@ def test_an_altitude_gone_through_and_flown_back_to_is_a_late_level_off() -> Non
     assert "level-off late" not in climbed(0.0)
 
 
+def test_a_climb_that_paused_and_went_on_was_not_leveled_off_too_soon() -> None:
+    """150 fpm for 20 s on the way to 4,230 ft and on at 500: without an altitude asked for nothing was missed there."""
+    b = Builder(altitude_ft=3000.0, speed_kt=75.0)
+    b.level_ft = 3000.0
+    b.hold(30.0, kt=75.0)
+    b.until(lambda: b.alt_ft > 3950.0, 0.0, 3.0, 75.0)
+    b.until(lambda: False, 0.0, 0.6, 75.0, most_s=20.0)
+    b.until(lambda: b.alt_ft > 4230.0, 0.0, 2.5, 75.0)
+    b.hold(60.0)
+    climbs = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "climb"]
+    assert climbs
+    for g in climbs:
+        assert not names(g) & {"level-off early", "level-off late"}
+        assert all(f.verdict != "not held" for f in g.grade.findings if f.quantity == "level_off_altitude")
+
+
 @pytest.mark.parametrize(("stay_s", "through"), [(0.0, True), (14.0, False)])
 def test_an_altitude_pushed_back_to_is_where_it_was_to_level_off(stay_s: float, through: bool) -> None:
     """200 ft through it, back at 900 fpm and held in air that lifts and sinks it at 300 fpm; who stayed up there was

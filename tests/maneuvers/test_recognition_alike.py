@@ -52,6 +52,16 @@ def test_pass_one_steep_turn_on_a_trip(position: bool) -> None:
 
 
 @BOTH
+def test_not_steep_turn_two_circles_down_after_a_release(position: bool) -> None:
+    """A tow plane comes down at 40° of bank and 900 ft/min, 900 ft in two circles: a steep turn is flown level."""
+    b = trip(skill=1.0)
+    b.turn(700.0, 40.0, vs=lambda turned: -4.6)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=95.0)
+    assert "steep_turn" not in exercises(home(b), position=position)
+
+
+@BOTH
 def test_not_slow_flight_circling_slowly_round_and_round(position: bool) -> None:
     """Ten circles at 22° of bank and 60 kt, as under a cloud: nobody turns so far in slow flight."""
     b = trip()

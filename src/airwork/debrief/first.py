@@ -19,6 +19,7 @@ from airwork.debrief.first_margins import ALSO, alike, grouped, joined, said_fir
 from airwork.debrief.first_places import (
     Place,
     deviation,
+    exercised,
     number_of,
     pattern,
     pattern_text,
@@ -277,10 +278,9 @@ def _also_not_held(
 ) -> Line | None:  # fmt: skip
     """What was not held that no line before names: the worst of it and where.
 
-    Where no exercise was flown nobody asked for a heading or a speed on the way: only what was planned.
     told : (number of the maneuver, quantity) that was named.
     """
-    lesson = any(room(e.kind).role is Role.EXERCISE and not room(e.kind).on_the_way for e, _ in graded)
+    practiced = exercised(graded)
     said: dict[str, list[str]] = {}  # what differs in its numbers alone is told once
     at: list[tuple[float, float]] = []
     for number, (e, grade) in enumerate(graded):
@@ -290,7 +290,7 @@ def _also_not_held(
         if (
             not missed
             or not sure_enough(e, planned, graded)
-            or (room(e.kind).plain and not lesson and e.kind not in planned)
+            or (room(e.kind).plain and not practiced and e.kind not in planned)
         ):
             continue
         at.append((_begun_s(missed, e, grade), e.end_s))

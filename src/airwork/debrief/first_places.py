@@ -18,6 +18,7 @@ from airwork.debrief.first_words import SETTLED, several, with_article
 from airwork.debrief.margin import Margin
 from airwork.debrief.weighing import is_practiced
 from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root, Verdict
 from airwork.maneuvers.grading.causes.arrival import BOUNCED
 from airwork.maneuvers.grading.causes.heading import WALLOWED
@@ -81,12 +82,18 @@ def sure_enough(e: Episode, planned: Collection[str], graded: Sequence[tuple[Epi
     return practiced and e.score >= RATHER_WRONG
 
 
+def exercised(graded: Sequence[tuple[Episode, Grade]]) -> bool:
+    """Something was practiced: on a trip nobody asked for a heading, a speed or an altitude on the way."""
+    return any(room(e.kind).role is Role.EXERCISE and not room(e.kind).on_the_way for e, _ in graded)
+
+
 def places_of(
     evidence: Evidence, graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin], planned: Collection[str] = ()
 ) -> list[Place]:  # fmt: skip
     """Every error with its rank: class × size over tolerance, before recurrence."""
     out = [Place(m.short, room(m.kind).named if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
                  number_of(graded, m), margin=alike(m.text), name=m.name) for m in thin if m.root]  # fmt: skip
+    practiced = exercised(graded)
     for number, (e, grade) in enumerate(graded):
         if not sure_enough(e, planned, graded):
             continue
@@ -94,7 +101,8 @@ def places_of(
             if cause.grave or not cause.root:  # a margin by itself; a clearing turn missed is a note, no error flown
                 continue
             finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
-            if room(e.kind).plain and (finding is None or finding.judged):
+            asked = practiced or e.kind in planned
+            if room(e.kind).plain and (finding is None or finding.judged or not asked):
                 continue  # on the way somewhere
             size = min(_size(cause, finding), MOST_SIZE)
             held = finding is not None and finding.verdict == "held"

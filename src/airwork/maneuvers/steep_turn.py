@@ -45,6 +45,7 @@ TRULY_DEG, ALONE = 39.5, 0.6
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
 STEADY, WITHIN = 0.5, 0.25  # share of the turn, within a quarter of the settled bank
 DIVING_MPS, LOW_DOWN = 5.7, 0.45  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
+CAME_DOWN_M = 210.0  # 700 ft in all: five poor pilots' turns; more was meant to come down (common practice, no source)
 PARTNER_S = 60.0  # time to the turn the other way
 PARTNER_BONUS = 0.35
 MODELED = 1.06  # times the stall in the bank: the slowest that the fitted model answers for
@@ -191,6 +192,7 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
         bank * whole * low
         * no_slower(view, turn, on_the_whole=True)  # near the stall it is circling in a thermal
         * under(-turn.climb_mps, DIVING_MPS)
+        * under(float(view.altitude_m[turn.first] - view.altitude_m[turn.last]), CAME_DOWN_M)
         * under(turn.climb_mps, LEVEL_MPS)
         * max(under(beyond, LATE_DEG), ALONE * over(turn.bank_deg, TRULY_DEG, SHARP))  # let go round, truly steep
         * over(_steady_share(view, turn), STEADY)

@@ -155,6 +155,9 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
         return
     wanted = held if lesson is None else lesson
     extreme = float(np.nanmin(part) if direction < 0 else np.nanmax(part))
+    if lesson is None and direction * (held - extreme) > levelling.OFF_M:
+        sheet.not_asked("level_off_altitude", "it paused, and went on to what was then held")
+        return
     worst = extreme if abs(extreme - wanted) > abs(held - wanted) else held
     sheet.set_target("level_off_altitude", wanted, "ft", "lesson" if lesson is not None else "what was held afterwards")
     sheet.once("level_off_altitude", [worst - wanted], error=sheet.altitude_known()[1])

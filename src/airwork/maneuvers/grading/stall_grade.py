@@ -20,6 +20,7 @@ WARNED_S = 12.0  # a warning so long before the break belongs to it
 NODS_S, LEFT_STALLED_S = 1.0, 2.0  # the nose leads the sink; a prompt recovery is slowest within a second or so
 LOWEST_AFTER_S = 6.0  # the lowest point may lie a little after the recovery counts as flying
 MUSH_S, MUSH_MPS, HELD_UP_RAD = 8.0, 300.0 * FPM_MPS, np.radians(5.0)  # more sink than before, the nose as it was
+LEAST_SINK_MPS = 0.5 * MUSH_MPS  # more than before: falling, as far back as it is seen (no source)
 
 
 def grade_stall(episode: Episode, evidence: Evidence, *, from_descent: bool = False) -> Grade:
@@ -74,10 +75,14 @@ def _fell(sheet: Sheet, broke: float) -> float:
     late = w.time_s > broke - MUSH_S
     if pitch is None or climb is None or not late.any() or late.all():
         return broke
-    falling = climb < min(0.0, float(np.median(climb[~late]))) - MUSH_MPS
+    before = min(0.0, float(np.median(climb[~late])))
+    falling = climb < before - MUSH_MPS
     mushing = late & falling & (pitch > float(pitch[late].max()) - HELD_UP_RAD)
     begun = int(np.flatnonzero(~mushing)[-1]) + 1
-    return float(w.time_s[begun]) if begun < w.time_s.size else broke
+    if begun == w.time_s.size:
+        return broke
+    sank = np.flatnonzero(climb[:begun] > before - LEAST_SINK_MPS)  # it fell from where it was last held
+    return float(w.time_s[int(sank[-1]) + 1 if sank.size else begun])
 
 
 def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:

@@ -13,9 +13,10 @@ from airwork.units import FPM_MPS, KT_MPS
 NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
 LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)
 TURNING_RAD = np.radians(8.0)
-# A fixed-pitch propeller at full throttle turns slower at stalling speed, faster as the speed comes back: the hand is
-# where half of the way from the break's power to what the engine then settles at is gone.
-POWER_SHARE, HALF_WAY, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 0.5, 5.0, 8.0, 12.0
+# The hand moved where this share of the way from the break's power to what the engine then settles at is gone: a
+# fixed-pitch propeller turns slower at stalling speed, and power may come in two moves.
+# Late: over the 3 s the drill asks for, and 1 s that the break is known no better (common practice, no source).
+POWER_SHARE, STIRRED, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 0.15, 4.0, 8.0, 12.0
 NO_POWER = 0.4
 # Looked at before the break; 200 fpm for so long is a descent; told beside the maneuver, and no more (no source).
 DESCENT_S, SINKS_MPS, DESCENDED_S, NOTED = (75.0, 4.0), 200.0 * FPM_MPS, 5.0, 0.5
@@ -129,7 +130,7 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     if power is None:
         return None
     most, least = float(power.max()), float(power[w.time_s < break_s + 1.0].min())
-    brought = min(POWER_SHARE * most, least + HALF_WAY * (most - least))
+    brought = min(POWER_SHARE * most, least + STIRRED * (most - least))
     up = np.flatnonzero(power > brought) if most > NO_POWER else np.empty(0, dtype=int)
     took = float(w.time_s[up[0]] - break_s) if up.size else float(sheet.end_s - break_s)
     if took <= POWER_S or w.time_s[-1] - break_s < POWER_S + 2.0:
