@@ -23,7 +23,7 @@ from airwork.maneuvers.seeing.view import View
 from airwork.output.debrief_words import numbers
 from airwork.recording.flight import Column
 from airwork.units import FPM_MPS, FT_M, KT_MPS
-from approaches import FIELD_M, TOUCH, approach, desk
+from approaches import FIELD_M, TOUCH, approach, desk, landing
 
 
 def told(**how: object) -> dict[str, str]:
@@ -36,6 +36,21 @@ def told(**how: object) -> dict[str, str]:
 def test_a_good_approach_has_no_reason() -> None:
     """3.5° and 120 fpm at the wheels."""
     assert told() == {}
+
+
+@pytest.mark.parametrize(
+    ("power", "asked", "blamed"),
+    [("idle", False, False), ("late", False, True), (None, True, False), (None, False, True)],
+    ids=["idled all the way", "idled on final", "asked for", "not known"],
+)
+def test_an_approach_without_power_is_as_steep_as_the_glide(power: str | None, asked: bool, blamed: bool) -> None:
+    """1 in 9.4 is 6.1°, into 11 kt at 70 it is 7°: steep only beside a 3° path ([AFH] ch. 9, power-off approaches)."""
+    idle_s = {"idle": 20.0, "late": 70.0, None: 0.0}[power]
+    rpm = {} if power is None else {"rpm": lambda t: np.where(t < idle_s, 2300.0, 900.0)}
+    evidence, _ = desk(approach(path_deg=7.5, **rpm))
+    sheet = Sheet(landing(), replace(evidence, glide_asked=asked))
+    approach_and_touchdown(sheet, TOUCH)
+    assert ("approach high" in {c.name for c in sheet.grade().causes}) is blamed
 
 
 @pytest.mark.parametrize(("path", "name"), [(8.0, "approach high"), (1.2, "approach low")])

@@ -186,7 +186,7 @@ def evidence_of(found: Debrief) -> Evidence | None:
     if view is None:
         return None
     return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets,
-                    worked_out=found.plan.worked_out, ground_m=found.plan.ground_m,
+                    worked_out=found.plan.worked_out, glide_asked=found.plan.glide_asked, ground_m=found.plan.ground_m,
                     runways=_runways(found.flight))  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from airwork.errors import InputError
 from airwork.maneuvers import ROOMS, room, rooms
-from airwork.maneuvers.declared import Role
+from airwork.maneuvers.declared import Family, Role
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
@@ -24,6 +24,9 @@ FOLLOWS_FROM = {
     "altitude_change_m": ("level_off_altitude_m",), "height_agl_m": ("altitude_m",),
     "heading_mag_rad": ("heading_rad",),
 }  # fmt: skip
+
+
+GLIDED = (Family.EMERGENCY, Family.ARRIVAL)  # of what is flown at idle
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,11 @@ class LessonPlan:
     def planned(self) -> Mapping[str, int]:
         """Kind as planned → how often; once where a plan of an older airwork doesn't say."""
         return self.times or dict.fromkeys(self.targets, 1)
+
+    @property
+    def glide_asked(self) -> bool:
+        """A glide, or an approach without power."""
+        return any(kind in ROOMS and room(kind).idle_power and room(kind).family in GLIDED for kind in self.planned)
 
 
 def seen_as(kind: str) -> str:

@@ -8,16 +8,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-import numpy as np
-
 from airwork import units
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.gate import idled_down
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
-from airwork.maneuvers.seeing.propose_tools import IDLE
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -26,7 +24,6 @@ from airwork.maneuvers.setup import Order, SetUp, Trace
 GLIDE_SHARE = 1.4  # of VSO where no glide speed is published ([AFH] ch. 9)
 DOWNWIND_M = 0.5 * units.NM_M  # distance abeam: our own choice
 BANK_RAD = math.radians(30.0)
-IDLE_S, FLARE_S = 45.0, 5.0  # from 1,000 ft at 800 ft/min it takes over a minute
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -145,12 +142,8 @@ def _sink(targets: Mapping[str, float], bank_rad: float) -> float:
 
 
 def flown_as(episode: Episode, evidence: Evidence) -> bool:
-    """The throttle closed from abeam on: for the last three quarters of a minute at least, where power is known."""
-    touch_s, power = episode.facts["touch_s"], evidence.some_power
-    if power is None:
-        return True
-    before = power[evidence.flight.span(touch_s - IDLE_S, touch_s - FLARE_S)]
-    return bool(np.nanmax(before, initial=0.0) < IDLE)
+    """The throttle closed from abeam on, where power is known."""
+    return idled_down(evidence, episode.facts["touch_s"]) is not False
 
 
 ROOM = Room(

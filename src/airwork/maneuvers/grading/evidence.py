@@ -45,6 +45,7 @@ class Evidence:
     asked : (start, end) of climbs and descents the instructor says were asked for. [s]
     whose : target name → who set it, where it was not the lesson.
     worked_out : kind → targets nobody asked for: the briefing's own, told and not held against.
+    glide_asked : the lesson asked for a glide, or an approach without power.
     ground_m : elevation of the practice area, from the lesson.
     runways : landing thresholds published near where the wheels met the ground.
     """
@@ -59,6 +60,7 @@ class Evidence:
     asked: tuple[tuple[float, float], ...] = ()
     whose: Mapping[str, str] = field(default_factory=dict)
     worked_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    glide_asked: bool = False
     ground_m: float | None = None
     runways: tuple[RunwayEnd, ...] = ()
 

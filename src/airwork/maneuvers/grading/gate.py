@@ -12,6 +12,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import BookSpeed, approach_speed, flaps_left_up
 from airwork.maneuvers.grading.reading import READ_FROM, allowance, rounding
 from airwork.maneuvers.grading.runway_line import course_rad
+from airwork.maneuvers.seeing.propose_tools import IDLE
 from airwork.maneuvers.seeing.signal import Array
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit
 
@@ -19,6 +20,7 @@ SINK_MPS, BANK_RAD = 1000.0 * FPM_MPS, np.radians(15.0)
 OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
 COARSE_M, SLOPE_S = 2.0, 10.0  # an altitude in longer steps is jumps over two seconds: over so many its slope is known
 LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
+IDLE_S, FLARE_S = 45.0, 5.0  # from 1,000 ft at 800 ft/min it takes over a minute
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 
 
@@ -74,6 +76,21 @@ def gate(evidence: Evidence, touch_s: float, kind: str = "") -> tuple[float, lis
     if said and flaps_left_up(evidence, at_s - LOOK_S, touch_s):
         said.append("flaps up")
     return at_s, said, max(sizes, default=0.0)
+
+
+def idled_down(evidence: Evidence, touch_s: float) -> bool | None:
+    """The throttle closed for the last three quarters of a minute at least; None where power isn't known."""
+    power = evidence.some_power
+    if power is None:
+        return None
+    before = power[evidence.flight.span(touch_s - IDLE_S, touch_s - FLARE_S)]
+    return bool(np.nanmax(before, initial=0.0) < IDLE)
+
+
+def glides_down(evidence: Evidence, touch_s: float) -> bool:
+    """A power-off approach: idled all the way, or asked for where power isn't known. No 3° path, no height to hold."""
+    idle = idled_down(evidence, touch_s)
+    return evidence.glide_asked if idle is None else idle
 
 
 def slipping(evidence: Evidence, at_s: float) -> bool:

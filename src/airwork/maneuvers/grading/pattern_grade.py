@@ -17,6 +17,7 @@ from airwork.maneuvers.grading.causes.arrival import (
 )
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.gate import glides_down
 from airwork.maneuvers.grading.runway_line import by_the_runway
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.seeing.propose_tools import SURELY_IDLE
@@ -53,6 +54,10 @@ def grade_pattern(episode: Episode, evidence: Evidence) -> Grade:
     window = begin_s, min(abeam_s, closed_s)
     part = evidence.flight.span(*window)
     level = np.abs(evidence.climb_mps) < 1.5
+    if evidence.some_power is None and glides_down(evidence, facts["lowest_s"]):
+        sheet.not_asked("pattern_altitude", "an approach without power was asked for")
+        sheet.not_asked("pattern_ias", "an approach without power was asked for")
+        return sheet.grade()
     if window[1] - window[0] < 5.0 or level[part].sum() < 3:
         why = "no level downwind leg was flown" + "; the throttle was closed on it" * glides
         sheet.not_asked("pattern_altitude", why)

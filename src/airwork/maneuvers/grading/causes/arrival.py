@@ -10,6 +10,7 @@ from airwork.airdata.angles import wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
+from airwork.maneuvers.grading.gate import glides_down
 from airwork.maneuvers.grading.runway_line import by_the_runway, course_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
@@ -53,6 +54,8 @@ def path_on_final(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     if FLAT_RAD <= path <= STEEP_RAD or path < LEVEL_RAD:
         return None
     steep = path > STEEP_RAD
+    if steep and glides_down(evidence, sheet.episode.facts.get("touch_s", end_s)):
+        return None  # without power it comes down as steeply as it glides ([AFH] ch. 9)
     return Cause(
         f"The path on final was {degrees(path)}: {'high, and steep down to it' if steep else 'low, and dragged in'}.",
         "Judge the aiming point at base: moving up the glass is low, down is high; power and flaps before the turn.",
