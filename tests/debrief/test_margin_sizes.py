@@ -206,6 +206,21 @@ def test_the_load_of_a_steep_turn_counts_only_well_above_maneuvering_speed(
     assert any("above maneuvering speed" in m.text for m in found) is seen
 
 
+@pytest.mark.parametrize(("kind", "g", "seen"), [("unusual_attitude", 1.4, False), ("unusual_attitude", 2.4, True),
+                                                 ("steep_turn", 1.4, True)])  # fmt: skip
+def test_the_gentle_load_of_a_recovery_is_its_own_affair(kind: str, g: float, seen: bool) -> None:
+    """1.4 g some knots above maneuvering speed is how a nose-low attitude is recovered ([AFH] ch. 5: smoothly); a hard
+    pull is told there too, and a steep turn entered so fast."""
+    plain = replace(desk(level())[0], airplane=LARKMOOR)
+    limit = handbook_ias_mps(plain, "maneuvering")
+    assert limit is not None
+    speed = lambda t: np.full(t.size, limit + 6.0 * KT_MPS)  # noqa: E731
+    drawn = level(ias_mps=speed, load_factor=lambda t: np.where(np.abs(t - 60.0) < 5.0, g, 1.0))
+    flown = Episode(kind, 50.0, 70.0, 1.0)
+    found = thin_margins(replace(desk(drawn)[0], airplane=LARKMOOR, episodes=(flown,)), [(flown, NONE)])
+    assert any("above maneuvering speed" in m.text for m in found) is seen
+
+
 @pytest.mark.parametrize(("sink_mps", "bank_deg", "seen"), [(5.0, 45.0, False), (5.0, 0.0, True), (0.0, 45.0, True)])
 def test_the_load_of_a_turn_just_let_down_is_no_pull(sink_mps: float, bank_deg: float, seen: bool) -> None:
     """1.41 g is what 45° of bank asks for: no pull where the speed came of a nose let down 10 s before; one wings

@@ -144,6 +144,9 @@ def _maneuvering(evidence: Evidence) -> Iterator[_Passed]:
         level = 1.0 / np.cos(np.clip(np.nan_to_num(evidence.bank_rad), -SPIRAL_RAD, SPIRAL_RAD))
         sink = -least_around(np.nan_to_num(evidence.climb_mps), round(WENT_DOWN_S / evidence.step_s))
         turning = np.where(sink > DOWN_MPS, smooth - level + 1.0, smooth)
+    for e in evidence.episodes:  # how its recovery was pulled is told of it
+        if room(e.kind).family is Family.INSTRUMENT:
+            turning[evidence.flight.span(e.start_s, e.end_s)] = 1.0
     told = -np.inf
     # A hard pull at once; the load of a steep turn when it lasts.
     for loaded, above_mps, least_s, name in (

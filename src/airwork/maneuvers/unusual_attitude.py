@@ -263,6 +263,7 @@ def _power(w: Window, pitch: Array, *, low: bool) -> Cause | None:
 ROOM = Room(
     "unusual_attitude", "Unusual attitude", Family.INSTRUMENT, set_up, ideal,
     Heights(ROOM_M, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, plots=("pitch",), seen_every_s=1.0,
+    in_lesson=1.5,  # set up gently it is hardly more than a slip of the hand: asked for, it is one
     extent="nose and bank leave level flight → level again, speed back",
     may_set=("direction", "ias_mps"),
     facts=BriefFacts(
