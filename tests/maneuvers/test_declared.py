@@ -71,7 +71,9 @@ def test_the_everyday_words_are_still_needed() -> None:
 def test_the_list_of_rooms_is_the_folder() -> None:
     assert sorted(ROOMS) == sorted({p.stem for p in FOLDER.glob("*.py")} - NO_ROOM)
     assert [one.kind for one in rooms()] == list(ROOMS)
-    assert [one.kind for one in rooms(Family.FUNDAMENTAL)] == ["climb", "straight_and_level", "level_turn", "descent"]
+    everyday = [one.kind for one in rooms(Family.FUNDAMENTAL)]
+    assert everyday == [kind for kind in ROOMS if kind in everyday]
+    assert {"climb", "straight_and_level", "level_turn", "descent"} <= set(everyday)
 
 
 def test_no_room_imports_a_room() -> None:

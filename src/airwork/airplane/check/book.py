@@ -92,7 +92,7 @@ class Book:
             return int(getattr(self.file.performance, table.rpartition(".")[2]).number_of(row))
         return row
 
-    def doubt(  # noqa: PLR0913
+    def doubt(  # noqa: PLR0913 (three positions; the rest by name, most calls give one)
         self, table: str, what: str, why: str, *, row: int | None = None, of: str = "rows", key: str = "",
         column: str = "", rows: tuple[int, ...] | None = None, label: str = "", leans: tuple[str, ...] = (),
         whole: bool = False, alone: bool = False,
