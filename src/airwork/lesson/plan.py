@@ -178,14 +178,14 @@ def _soon_after(case: Case, reasons: Iterable[Reason]) -> Iterator[Reason]:
     stopped = {r.topic for r in reasons if r.level == "no-go"}
     end = case.end_utc_s + AFTER_S
     later = replace(case, day=make_day(case.lesson, end), end_utc_s=end)
-    for look in (storm_reasons, weather_reasons, sky_reasons, strength_reasons):
+    for look in (storm_reasons, strength_reasons, weather_reasons, sky_reasons):
         for reason in look(later):
             if reason.level == "no-go" and reason.topic not in stopped:
+                stopped.add(reason.topic)
                 text = f"within an hour after the planned end: {reason.text}"
                 yield Reason(
                     f"{reason.topic}, soon after", "think", text, reason.source, "be down before it; no later start"
                 )
-                return
 
 
 # In a simulator nobody is hurt by these; the numbers stay, for what the exercise is flown by.

@@ -13,30 +13,27 @@ from typing import NamedTuple
 from airwork.lesson.case import Case
 from airwork.lesson.moments import remarks
 from airwork.lesson.places import tidy_runway_name
+from airwork.lesson.runway_state import reported_states, runway_states
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M, SM_M
 
 _RVR = re.compile(r"\bR(\d\d[LCR]?)/([MP]?)(\d{4})(?:V([MP]?)(\d{4}))?(FT)?/?[UDN]?(?= |$)")
 _WAYS = "(?:NE|NW|SE|SW|N|E|S|W)"
 _SECTOR_M = re.compile(rf"(?<= )(\d{{4}})({_WAYS})(?= |$)")
-_SECTOR_SM = re.compile(rf"\bVIS ({_WAYS}(?:-{_WAYS})?) (?:(\d+) )?(?:(\d)/(\d\d?)|(\d+))?(?= |$)")
+_MILES = r"(?:(\d+) )?(?:(\d)/(\d\d?)|(\d+))"
+_SECTOR_SM = re.compile(rf"\bVIS ({_WAYS}(?:-{_WAYS})?) {_MILES}(?= |$)|\bVIS {_MILES} ({_WAYS}(?:-{_WAYS})?)(?= |$)")
+_SEEN_FROM = re.compile(rf"\b(TWR|SFC) VIS {_MILES}(?= |$)")
 _VARIES = re.compile(r"\b(VIS|CIG) (\S+)V(\S+)(?= |$)")
 _BANK = re.compile(
     rf"\b(?:FG|BR|ST|SC)(?: FG)? BANK(?: (?:DSNT|VC))?(?: {_WAYS}(?:-{_WAYS})?)*|\bFG (?:{_WAYS}(?:-{_WAYS})?)(?= |$)"
 )
-_STATE = re.compile(r"\bR(\d\d[LCR]?)/([\d/])([\d/])([\d/]{2})([\d/]{2})(?= |$)")
-_DEPOSIT = {
-    "1": "damp", "2": "wet", "3": "rime or frost", "4": "dry snow", "5": "wet snow", "6": "slush", "7": "ice",
-    "8": "rolled snow", "9": "frozen ruts",
-}  # fmt: skip
-_EXTENT = {"1": "a tenth", "2": "up to a quarter", "5": "up to half", "9": "more than half"}
-ALL_RUNWAYS = {"88", "99"}
-POOR_FRICTION, NEITHER = 25, 91  # coefficient in hundredths; from here on a code of braking action: 91 poor, 95 good
 _SILENT = {
     "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",
     "CHINO": "cloud", "RVRNO": "runway visual range",
 }  # fmt: skip
 LOW_M = 1000.0 * FT_M
+GONE_S = 1800.0  # half an hour without thunder ends a storm on the ground; common practice, no source
+_STORM_ENDED = re.compile(r"\bTS(?:B\d{2,4})?E(\d{2,4})(?= |$)")
 
 
 class Range(NamedTuple):
@@ -55,7 +52,8 @@ def remark_reasons(case: Case) -> Iterator[Reason]:
     yield from _visual_range(case, now)
     yield from _sectors(case, now)
     yield from _ceiling(case, now)
-    yield from _state(case, now)
+    yield from _state(case)
+    yield from _storm_gone(case, now)
     if silent := [words for code, words in _SILENT.items() if re.search(rf"\b{code}\b", now)]:
         yield Reason("station", "not checked", f"the station can't report {', '.join(silent)}", "METAR remarks")
 
@@ -96,8 +94,13 @@ def _sectors(case: Case, text: str) -> Iterator[Reason]:
     main, needed = text.partition(" RMK")[0], case.pattern_visibility_m
     seen = [(float(f[1]), f[2], f[0]) for f in _SECTOR_M.finditer(main)]
     for f in _SECTOR_SM.finditer(remarks(text)):
-        whole, part = float(f[2] or f[5] or 0.0), float(f[3]) / float(f[4]) if f[3] else 0.0
-        seen.append(((whole + part) * SM_M, f[1], f[0]))
+        seen.append((_meters(*(f.groups()[1:5] if f[1] else f.groups()[5:9])), f[1] or f[10], f[0]))
+    for f in _SEEN_FROM.finditer(remarks(text)):
+        far, whence = _meters(*f.groups()[1:]), {"TWR": "the tower", "SFC": "the ground"}[f[1]]
+        if far < max(needed, 5.0 * SM_M):
+            said = f"visibility {case.style.visibility(far)} from {whence} ({f[0]})"
+            level: Level = "no-go" if far < needed else "think"
+            yield Reason("visibility beside it", level, said, OWN, "wait until both are better")
     for meters, way, words in sorted(seen)[:1]:
         if meters <= max(needed, 5.0 * SM_M):
             seen_there, least = case.style.visibility(meters), case.style.visibility(needed)
@@ -105,6 +108,25 @@ def _sectors(case: Case, text: str) -> Iterator[Reason]:
             yield Reason("visibility to one side", "think", said, OWN, "another side, or wait until it lifts")
     if bank := _BANK.search(remarks(text)):
         yield Reason("fog bank", "think", f"fog near the field: {bank[0]} in the remarks", OWN, "wait until it is gone")
+
+
+def _meters(whole: str | None, part: str | None, of: str | None, alone: str | None) -> float:
+    """Statute miles as printed, "1 1/2", "3/4" or "2". [m]"""
+    fraction = float(part) / float(of) if part and of else 0.0
+    return (float(whole or alone or 0.0) + fraction) * SM_M
+
+
+def _storm_gone(case: Case, text: str) -> Iterator[Reason]:
+    """A storm over the field that the remarks end: nobody flies where it thundered minutes ago."""
+    ended = _STORM_ENDED.search(remarks(text))
+    metar = case.lesson.weather.metar
+    if ended and metar is not None:
+        ago_s = (metar.utc_s / 60.0 - float(ended[1][-2:])) % 60.0 * 60.0 + case.lesson.start_utc_s - metar.utc_s
+        near: Level = "no-go" if ago_s < GONE_S else "think"
+        gone = f"the thunderstorm at the field ended {case.style.minutes(ago_s)} before the start"
+        yield Reason(
+            "thunderstorm past", near, f"{gone}: {ended[0]} in the remarks", OWN, "half an hour without thunder"
+        )
 
 
 def _ceiling(case: Case, text: str) -> Iterator[Reason]:
@@ -120,21 +142,14 @@ def _ceiling(case: Case, text: str) -> Iterator[Reason]:
             yield Reason("visibility varies", "think", f"the visibility varies: VIS {low}V{high}", OWN, "a steady one")
 
 
-def _state(case: Case, text: str) -> Iterator[Reason]:
-    """Deposit, extent, depth and braking of the runway in use: distances here are for none."""
-    for found in _STATE.finditer(text.partition(" RMK")[0]):
-        runway, deposit, extent, depth, braking = found.groups()
-        if deposit not in _DEPOSIT or not (runway in ALL_RUNWAYS or _here(case, runway)):
-            continue
-        parts = [_DEPOSIT[deposit]]
-        parts += [f"on {_EXTENT[extent]} of it"] if extent in _EXTENT else []
-        parts += [f"{int(depth)} mm deep"] if depth.isdigit() and 0 < int(depth) <= 90 else []
-        poor = False
-        if braking.isdigit() and int(braking) < NEITHER:
-            parts, poor = [*parts, f"friction 0.{braking}"], int(braking) < POOR_FRICTION
-        elif braking in {"91", "92"}:
-            parts, poor = [*parts, "braking poor"], braking == "91"
-        said = f"runway {runway}: {', '.join(parts)} ({found[0]})"
-        level: Level = "go" if deposit in {"1", "2"} else "no-go" if poor else "think"
-        change = "say `wet`, `snow` or `soft` of the runway; the handbook's own words for it" if level != "go" else ""
-        yield Reason("runway state", level, said, "METAR" if level == "go" else OWN, change)
+def _state(case: Case) -> Iterator[Reason]:
+    """Deposit, extent, depth and braking of the runway in use: distances here are for none but water."""
+    metar, here = case.lesson.weather.metar, reported_states(case.lesson, case.runway.runway)
+    if metar is not None and metar.station != case.lesson.place.ident:
+        for state in [s for s in runway_states(metar.text, None) if s.frozen][:1]:
+            text = f"at {metar.station}, {state.words}: perhaps here too, and no distance is for it"
+            yield Reason("runway state", "think", text, OWN, "a look at the runway; the field's own report")
+    for state in here:
+        level: Level = "no-go" if state.poor and state.frozen else "think" if state.frozen else "go"
+        change = "another runway or day; the handbook's own words for it" if level != "go" else ""
+        yield Reason("runway state", level, state.words, "METAR" if level == "go" else OWN, change)

@@ -19,6 +19,7 @@ from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
 from airwork.units import INHG_PA, NM_M
 
+ELSEWHERE_M = 100.0 * NM_M  # another air mass; a slip of a letter (our own choice)
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
 # "R17/SNOCLO" is a group of reports (ICAO Annex 3, from memory); the others are NOTAMs' words in remarks or outlook.
 _CLOSED = re.compile(
@@ -114,6 +115,10 @@ def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]
     except InputError:
         far = float("nan")
     away = f", {case.style.distance(far)} away" if far == far else ""
+    if far > ELSEWHERE_M:
+        text = f"the {name} is for {station}{away}, not {place.ident}: no weather to fly by here"
+        yield Reason(f"station of the {what}", "no-go", text, OWN, f"a {what} from near the field")
+        return
     near = place.ident == place.name and far <= NEAR_M  # a strip of the user's own, which no report is made for
     text = f"the {name} is for {station}{away}, not {place.ident}: taken for the field"
     change = f"a {what} of the field, your own values, or a look at the sky there"

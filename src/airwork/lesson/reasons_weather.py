@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from airwork.lesson.case import Case
 from airwork.lesson.moments import Found, Moment, far_cloud, lightning, remarks, worst, worst_of
 from airwork.lesson.verdict import OWN, Level, Reason
+from airwork.units import FT_M
 
 # WMO code table 4678 in words ([AWH] 24.4).
 _INTENSITY = {"+": "heavy ", "-": "light ", "": ""}
@@ -74,15 +75,25 @@ def in_words(code: str) -> str:
 
 # What stands only in the remarks and is the weather's own warning ([AWH] 24.4 has the words; what they mean is common
 # practice): the first that fits, in the report's own words.
-_SAID = (
-    (re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave",
+_WAY = "(?:NE|NW|SE|SW|N|E|S|W)"
+_SAID: tuple[tuple[re.Pattern[str], str, Level, str, str], ...] = (
+    (re.compile(rf"\b(?:TORNADO|FUNNEL CLOUD|WATERSPOUT)\w*(?: (?:[BE]\d+|DSNT|VC|{_WAY}|\d+))*"), "tornado", "no-go",
+     "tornado, funnel cloud or waterspout", "another day"),
+    (re.compile(r"\bGR (?:\d )?\d(?:/\d)?(?= |$)"), "hail", "no-go", "hail, its size in inches", "another time"),
+    (re.compile(r"\bGR LESS THAN 1/4|\bGS\b"), "hail", "think", "small hail", "wait until it is gone"),
+    (re.compile(r"\bFROIN\b"), "frost", "think", "frost forms on what stands outside", "a hand over the whole wing"),
+    (re.compile(r"\bSNINCR \d+/\d+"), "snow", "think", "snow grows quickly", "another time"),
+    (re.compile(r"\b(?:PATCHY |THN )*(?:ICE|SLUSH|SNOW|SN|FROST)(?: (?:ON|ALL))? (?:THE )?RWYS?\b"
+                r"|\b(?:IR|SLR|LSR|PSR)(?:\d\d|//)(?= |$)"), "runway state", "think",
+     "ice, snow or slush on the runway", "another runway or day; the handbook's own words for it"),
+    (re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave", "think",
      "standing lenticular cloud or rotor", "height and distance from the ridges; or another day"),
-    (re.compile(r"\bLLWS\b"), "wind shear reported", "low-level wind shear", "wait; ask those who landed"),
-    (re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "a front or wind shift has passed",
-     "the wind after it settled: another report"),
-    (re.compile(r"\bPRESFR\b"), "falling pressure", "pressure falling rapidly",
+    (re.compile(r"\bLLWS\b"), "wind shear reported", "think", "low-level wind shear", "wait; ask those who landed"),
+    (re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "think",
+     "a front or wind shift has passed", "the wind after it settled: another report"),
+    (re.compile(r"\bPRESFR\b"), "falling pressure", "think", "pressure falling rapidly",
      "what comes behind it: forecast and radar"),
-    (re.compile(r"\bVIRGA\b(?: (?:VC|DSNT|OHD|ALQDS|NE|NW|SE|SW|N|E|S|W))*"), "virga",
+    (re.compile(r"\bVIRGA\b(?: (?:VC|DSNT|OHD|ALQDS|NE|NW|SE|SW|N|E|S|W))*"), "virga", "think",
      "rain that dries before it lands: downdrafts and sudden gusts below", "keep away from below it"),
 )  # fmt: skip
 
@@ -96,6 +107,7 @@ def weather_reasons(case: Case) -> Iterator[Reason]:
     """The other kinds of weather, towering clouds, what the remarks say."""
     yield from _kinds(case, "think")
     yield from _towering(case)
+    yield from _layers(case)
     yield from _remarks(case)
 
 
@@ -142,6 +154,28 @@ def _towering(case: Case) -> Iterator[Reason]:
         yield Reason("towering cloud", found.level, found.text, OWN, change)
 
 
+# Groups of the US military's forecasts: what, how much, base in hundreds of feet, depth in thousands (from memory).
+_LAYER = re.compile(r"(?<= )([56])([\dX])(\d{3})(\d)(?= |$)")
+_LAYER_IS = {"5": ("turbulence", "1", "2345"), "6": ("icing", "123", "456")}  # light, moderate; beyond it is severe
+_HIGH_FT = 15_000  # no lesson goes there
+
+
+def _layers(case: Case) -> Iterator[Reason]:
+    """Layers of turbulence and icing that a forecast's number groups tell."""
+    taf = case.lesson.weather.taf
+    for group in _LAYER.finditer(taf.text) if taf is not None else ():
+        what, light, moderate = _LAYER_IS[group[1]]
+        base = 100 * int(group[3])
+        if group[2] == "0" or base > _HIGH_FT:
+            continue
+        size = "light" if group[2] in light else "moderate" if group[2] in moderate else "severe"
+        top = case.style.altitude((base + 1000 * int(group[4])) * FT_M)
+        from_ = "from the ground" if base == 0 else f"from {case.style.altitude(base * FT_M)}"
+        level: Level = "no-go" if size == "severe" or (what == "icing" and size != "light") else "think"
+        text = f"{size} {what} {from_} to {top} above the field ({group[0]} in the TAF)"
+        yield Reason(f"{what} forecast", level, text, OWN, "other heights, or another day")
+
+
 def _remarks(case: Case) -> Iterator[Reason]:
     """What only the remarks say: lightning and storms in the distance, weather just past."""
     said = {m.text: m for m in case.day.moments if m.text}
@@ -152,10 +186,10 @@ def _remarks(case: Case) -> Iterator[Reason]:
             yield Reason(
                 "lightning", "think", f"lightning or storm reported: {words} ({case.when(moment)})", OWN, change
             )
-        for pattern, topic, what, better in _SAID:
+        for pattern, topic, level, what, better in _SAID:
             if (at := pattern.search(remarks(text))) is not None:
                 words = f"{what}: {at[0].strip()} ({case.when(moment)})"
-                yield Reason(topic, "think", words, OWN, better)
+                yield Reason(topic, "think" if moment.perhaps else level, words, OWN, better)
         recent = re.findall(r"\bRE((?:TS|FZ|GR|SQ|FC)\w*)", remarks(text))
         if recent:
             names = ", ".join(in_words(code) for code in recent)

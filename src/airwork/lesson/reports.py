@@ -25,6 +25,10 @@ _NOT_FLOWN_BY = re.compile(r"\sRF\d{2}\.\d/\d{3}\.\d")  # rainfall, at the end o
 _STATION = re.compile(r"^[A-Z][A-Z0-9]{3}$")
 _SPEED = {"KT": units.KT_MPS, "MPS": 1.0, "KMH": units.KMH_MPS, "KM/H": units.KMH_MPS}
 _TAF_WIND = re.compile(r"^(\d{3}|VRB)(\d{2,3})(?:G(\d{2,3}))?(KT|MPS|KMH)$")
+_NEARBY = re.compile(r"VC(?:SH|BLSN|BLDU|BLSA|DS|SS|PO|FC|VA)$")
+_QNH = re.compile(r"QNH\d{4}INS$")  # the lowest setting forecast, in the forecasts of the US military
+# who watches a forecast, and when nobody does ([FMH], from memory): no weather
+_WATCHED = re.compile(r" (?:AMD NOT SKED|AMD LTD TO|LAST NO AMDS?|NO AMDS?|NEXT FCST|NXT FCST|FN\d{5})\b.*$")
 _VIS_TEXT = re.compile(r"^([<>PM]?)\s*(?:(\d+)\s+)?(\d+)(?:/(\d+))?$")
 
 
@@ -213,7 +217,7 @@ def read_taf(text: str, *, near_utc_s: float, where: str | Where = "TAF") -> For
     code = " ".join(text.split()).strip().rstrip("=").upper()
     if re.match(r"(METAR|SPECI)\b", code) or _OBSERVED.match(code):
         raise InputError(f"{_short(text)!r} is a METAR, no TAF: put it where the METAR goes.", where=where)
-    code = code if code.startswith("TAF") else f"TAF {code}"
+    code = _WATCHED.sub("", code if code.startswith("TAF") else f"TAF {code}")
     if gone := re.search(r"\b(NIL|CNL)\b", code):
         said = {"NIL": "empty", "CNL": "canceled"}[gone[1]]
         raise InputError(f"the TAF is {said} ({gone[1]}); leave it out or paste another.", where=where)
@@ -269,7 +273,10 @@ def _parse_taf(code: str, where: str | Where) -> tuple[Any, list[str]]:
             understood = super().general_parse(container, token)
             if wind := _TAF_WIND.match(token):  # the library drops the third digit of 100 kt and more
                 container.wind.speed = int(wind[2])
-            if not understood and token not in {"AMD", "COR", "AUTO", "NSC", "SKC", "CLR"}:
+            if not understood and _NEARBY.match(token):  # the library knows VCTS and VCFG alone
+                container.nearby = (*getattr(container, "nearby", ()), token)
+                understood = True
+            if not understood and token not in {"AMD", "COR", "AUTO", "NSC", "SKC", "CLR"} and not _QNH.match(token):
                 self.missed.append(token)
             return understood
 
@@ -339,7 +346,7 @@ def _weather_codes(container: Any) -> tuple[str, ...]:
     for w in container.weather_conditions:
         parts = [w.intensity.value if w.intensity else "", w.descriptive.value if w.descriptive else ""]
         codes.append("".join([*parts, *(p.value for p in w.phenomenons)]))
-    return tuple(codes)
+    return (*codes, *getattr(container, "nearby", ()))
 
 
 def _short(text: str) -> str:

@@ -13,6 +13,7 @@ from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.moments import Moment, rained
 from airwork.lesson.places import Runway
+from airwork.lesson.runway_state import State, reported_states
 from airwork.lesson.style import Style
 from airwork.lesson.weather import Wind
 from airwork.units import from_unit, write
@@ -157,12 +158,13 @@ def plan_runway(
     least = min((w.headwind_mps for w in sure), default=0.0)
     first = winds[0].headwind_mps if here and here[0].kind == "now" else least
     more_mps = 0.5 * max((w.peak_mps - w.wind_mps for w in sure), default=0.0)
-    wet, wet_now = (lesson.field.wet or _wet(m) for m in (day.moments, day.moments[:1]))
+    lies = reported_states(lesson, runway)
+    wet, wet_now = (lesson.field.wet or any(s.wet for s in lies) or _wet(m) for m in (day.moments, day.moments[:1]))
     plan = lesson.plan
-    off = _Use(takeoff, takeoff_mass_kg, first, _factor(lesson, plan.takeoff_factor or TAKEOFF_SAFETY_FACTOR), wet_now)
-    on = _Use(
-        landing, landing_mass_kg, least, _factor(lesson, plan.landing_factor or LANDING_SAFETY_FACTOR), wet, more_mps
-    )
+    factors = (plan.takeoff_factor or TAKEOFF_SAFETY_FACTOR, plan.landing_factor or LANDING_SAFETY_FACTOR)
+    to_go_factor, to_stop_factor = (_factor(lesson, f) for f in factors)
+    off = _Use(takeoff, takeoff_mass_kg, first, to_go_factor, wet_now, lies)
+    on = _Use(landing, landing_mass_kg, least, to_stop_factor, wet, lies, more_mps)
     to_go, to_stop = (_distance(use, lesson, airplane, day, runway) for use in (off, on))
     return RunwayPlan(runway, why, winds, to_go, to_stop, more_mps)
 
@@ -176,6 +178,7 @@ class _Use:
     headwind_mps: float
     factor: float  # for safety
     wet: bool
+    lies: Sequence[State]  # on it, by the report
     faster_mps: float = 0.0  # than the usual approach, for the gusts
 
 
@@ -202,7 +205,10 @@ def _wet(moments: Iterable[Moment]) -> bool:
 def _distance(use: _Use, lesson: Lesson, airplane: Airplane, day: Day, runway: Runway) -> Distance:
     what, mass_kg, factor = use.what, use.mass_kg, use.factor
     there = runway.takeoff_m if what is takeoff else runway.landing_m
-    surface = handbook_surface(runway.surface, use.wet, lesson.field.soft, lesson.field.snow)
+    if iced := next((s for s in use.lies if s.iced), None):
+        return Distance(None, None, factor, None, there, (), f"no handbook has one for this: {iced.words}")
+    snow = lesson.field.snow or any(s.frozen for s in use.lies)
+    surface = handbook_surface(runway.surface, use.wet, lesson.field.soft, snow)
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")

@@ -1,0 +1,74 @@
+"""The runway's state as a report gives it: deposit, extent, depth, braking. ICAO Annex 3, from memory."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from airwork.lesson.lesson import Lesson
+from airwork.lesson.places import Runway, tidy_runway_name
+
+_STATE = re.compile(r"\bR(\d\d[LCR]?)/([\d/])([\d/])([\d/]{2})([\d/]{2})(?= |$)")
+_DEPOSIT = {
+    "1": "damp", "2": "wet", "3": "rime or frost", "4": "dry snow", "5": "wet snow", "6": "slush", "7": "ice",
+    "8": "rolled snow", "9": "frozen ruts",
+}  # fmt: skip
+_EXTENT = {"1": "a tenth", "2": "up to a quarter", "5": "up to half", "9": "more than half"}
+_ALL = {"88", "99"}  # all runways; as in the last report
+_POOR_FRICTION, _NEITHER = 25, 91  # coefficient in hundredths; from here on a code of braking action: 91 poor, 95 good
+_DAMP, _WET, _NO_GRIP = "1", "2", {"7", "9"}
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What lies on a runway. words : for people, with the group as written; poor : braking is."""
+
+    words: str
+    deposit: str  # the group's digit
+    poor: bool
+
+    @property
+    def wet(self) -> bool:
+        return self.deposit == _WET
+
+    @property
+    def frozen(self) -> bool:
+        """Snow, slush, ice or frost: handbooks' distances are for none of it."""
+        return self.deposit not in {_DAMP, _WET}
+
+    @property
+    def iced(self) -> bool:
+        """Ice or frozen ruts, which no correction covers."""
+        return self.deposit in _NO_GRIP
+
+
+def runway_states(text: str, runway: Runway | None) -> list[State]:
+    """What a report says lies on a runway, or on all of them; on any where none is chosen.
+
+    >>> [s.words for s in runway_states("9999 R88/290595 14/12 Q1009", None)]
+    ['all runways: wet, on more than half of it, 5 mm deep (R88/290595)']
+    """
+    out = []
+    for found in _STATE.finditer(text.partition(" RMK")[0]):
+        name, deposit, extent, depth, braking = found.groups()
+        own = runway is None or name in _ALL or tidy_runway_name(runway.name) == tidy_runway_name(name)
+        if deposit not in _DEPOSIT or not own:
+            continue
+        parts = [_DEPOSIT[deposit]]
+        parts += [f"on {_EXTENT[extent]} of it"] if extent in _EXTENT else []
+        parts += [f"{int(depth)} mm deep"] if depth.isdigit() and 0 < int(depth) <= 90 else []
+        poor = False
+        if braking.isdigit() and int(braking) < _NEITHER:
+            parts, poor = [*parts, f"friction 0.{braking}"], int(braking) < _POOR_FRICTION
+        elif braking in {"91", "92"}:
+            parts, poor = [*parts, "braking poor"], braking == "91"
+        whose = "all runways" if name in _ALL else f"runway {name}"
+        words = f"{whose}: {', '.join(parts)} ({found[0]})"
+        out.append(State(words, deposit, poor))
+    return out
+
+
+def reported_states(lesson: Lesson, runway: Runway | None) -> list[State]:
+    """As the lesson's report says; another aerodrome's report speaks of other runways."""
+    metar = lesson.weather.metar
+    return runway_states(metar.text, runway) if metar is not None and metar.station == lesson.place.ident else []
