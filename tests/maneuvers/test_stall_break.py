@@ -87,3 +87,10 @@ def test_a_wing_that_let_go_carries_less_at_the_speed_it_stalls_at(load: float) 
     one = next(b for s in slow_stretches(view) for b in s.breaks)
     at_break = float(view.speed_mps[view.at(BROKE + 0.75)]) / view.clean_stall_mps
     assert one.speed_ratio == pytest.approx(at_break, abs=0.03)
+
+
+def test_a_speed_that_reads_nothing_is_no_stall() -> None:
+    """An airspeed column of noughts in the air: no break has a stall speed of nothing to be measured by."""
+    view = drawn(0.75, 0.0, 0.75)
+    view.speed_mps[view.at(BROKE - 1.0) : view.at(BROKE + 2.0)] = 0.0
+    assert all(b.speed_ratio > 0.0 for s in slow_stretches(view) for b in s.breaks)
