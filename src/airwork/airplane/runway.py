@@ -39,6 +39,8 @@ AT_DENSITY = "at density altitude: the sheet has no rule for heat; common practi
 STANDARD_K = 1.0  # a column printed to the degree, in °C or °F, is the standard one within so much
 SURFACES = ("paved_dry", "paved_wet", "dry_grass", "wet_grass", "soft_ground", "snow")
 
+Asked = tuple[float, float, float]  # weight, altitude, temperature in the table's own units
+
 TAKEOFF_SAFETY_FACTOR, LANDING_SAFETY_FACTOR = 1.33, 1.43  # same source, from memory
 
 
@@ -105,43 +107,18 @@ def runway_distance(
     if table is None:
         raise NotPossible(f"The airplane file of {airplane.name} has no [performance.{kind}].")
     surfaces = (surface,) if isinstance(surface, str) else tuple(surface)
-    for one in surfaces:
-        if one not in SURFACES:
-            raise InputError(f"unknown; use one of {', '.join(SURFACES)}.", where=f"surface {one!r}")
-    if not 1.0 <= factor <= 5.0:
-        raise InputError(f"{factor:g} is no safety factor; use 1 to 5.", where="safety factor")
-    if not abs(slope) <= 0.15:
-        raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
+    _require_sensible(surfaces, slope, factor)
     sheet = _sheet(airplane, kind)
-    shown = sheet.shown
-    warm = temperature_k > float(standard_temperature_k(pressure_altitude_m)) + 0.05
-    dense = warm and kind == "landing" and standard_sheet(table)
-    height_m = dry_density_altitude_m(pressure_altitude_m, temperature_k) if dense else pressure_altitude_m
-    warmer, at_k = _above_standard(table, height_m, temperature_k, ruled=dense)
-    asked = shown.asked(mass_kg, height_m, at_k)
-    try:
-        roll, notes = at_weight(sheet, "ground_roll_ft", *asked)
-    except OutOfRange as refused:
-        if not dense or refused.what != shown.axes()[1].what:
-            raise
-        what, hint = f"density altitude [{shown.height}]", "It is entered there: it has no rule for heat."
-        raise OutOfRange(what, refused.asked, refused.low, refused.high, where=refused.where, hint=hint) from None
+    air = _entered(table, kind, pressure_altitude_m, temperature_k)
+    asked = sheet.shown.asked(mass_kg, air.height_m, air.at_k)
+    roll, notes = _ground_roll(sheet, asked, air.dense)
     total: float | None = None
     if any(row["total_over_50_ft"] is not None for row in sheet.rows):
         total, _ = at_weight(sheet, "total_over_50_ft", *asked)
     steps = Steps(roll, total, sheet.distance)
-    sign = "+" if shown.by_deviation and asked[2] >= 0 else ""
-    heat = (
-        f"standard {sign}{asked[2]:.0f} {shown.temperature}"
-        if shown.by_deviation
-        else f"{asked[2]:.0f} {shown.temperature}"
-    )
-    where = "density altitude" if dense else "pressure altitude"
-    words = f"table, {asked[0]:,.0f} {shown.weight}, {where} {asked[1]:,.0f} {shown.height}, {heat}"
-    notes += [AT_DENSITY] if dense else []
-    steps.apply(1.0, words.replace("-", "−"))
+    steps.apply(1.0, _in_words(sheet, asked, air.dense))
     steps.said += notes
-    temperature(table, kind, steps, 0.0 if dense else warmer)
+    temperature(table, kind, steps, 0.0 if air.dense else air.warmer_k)
     if table.wind_rows and headwind_mps > 0:
         by_wind_columns(sheet, table, steps, asked, headwind_mps)
     else:
@@ -153,6 +130,60 @@ def runway_distance(
     return RunwayDistance(
         units.from_unit(steps.roll, sheet.distance), over, factor, tuple(steps.said), table.conditions
     )
+
+
+def _require_sensible(surfaces: Sequence[str], slope: float, factor: float) -> None:
+    for one in surfaces:
+        if one not in SURFACES:
+            raise InputError(f"unknown; use one of {', '.join(SURFACES)}.", where=f"surface {one!r}")
+    if not 1.0 <= factor <= 5.0:
+        raise InputError(f"{factor:g} is no safety factor; use 1 to 5.", where="safety factor")
+    if not abs(slope) <= 0.15:
+        raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
+
+
+@dataclass(frozen=True, slots=True)
+class _Entered:
+    """Where a table is entered: its height and temperature; how much warmer it is than the table is printed for.
+
+    dense : at the density altitude, in the place of a rule for heat.
+    """
+
+    height_m: float
+    at_k: float
+    warmer_k: float
+    dense: bool
+
+
+def _entered(table: DistanceTable, kind: str, pressure_altitude_m: float, temperature_k: float) -> _Entered:
+    warm = temperature_k > float(standard_temperature_k(pressure_altitude_m)) + 0.05
+    dense = warm and kind == "landing" and standard_sheet(table)
+    height_m = dry_density_altitude_m(pressure_altitude_m, temperature_k) if dense else pressure_altitude_m
+    warmer_k, at_k = _above_standard(table, height_m, temperature_k, ruled=dense)
+    return _Entered(height_m, at_k, warmer_k, dense)
+
+
+def _ground_roll(sheet: Sheet, asked: Asked, dense: bool) -> tuple[float, list[str]]:
+    """The table's ground roll, in its unit, and what is to be said of it; a refusal names which altitude it is."""
+    try:
+        roll, notes = at_weight(sheet, "ground_roll_ft", *asked)
+    except OutOfRange as refused:
+        if not dense or refused.what != sheet.shown.axes()[1].what:
+            raise
+        what, hint = f"density altitude [{sheet.shown.height}]", "It is entered there: it has no rule for heat."
+        raise OutOfRange(what, refused.asked, refused.low, refused.high, where=refused.where, hint=hint) from None
+    return roll, [*notes, *([AT_DENSITY] if dense else [])]
+
+
+def _in_words(sheet: Sheet, asked: Asked, dense: bool) -> str:
+    """Weight, altitude and temperature the table was read at, in its own units."""
+    shown = sheet.shown
+    weight, height, degrees = asked
+    sign = "+" if shown.by_deviation and degrees >= 0 else ""
+    heat = f"standard {sign}{degrees:.0f}" if shown.by_deviation else f"{degrees:.0f}"
+    where = "density altitude" if dense else "pressure altitude"
+    words = f"table, {weight:,.0f} {shown.weight}, {where} {height:,.0f} {shown.height}, {heat} {shown.temperature}"
+    return words.replace("-", "−")
 
 
 @lru_cache(maxsize=16)

@@ -6,15 +6,24 @@ from collections.abc import Iterator
 from functools import partial
 
 from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.file.identity import Fuel
 
 GALLON = 0.26  # amounts are printed to the half gallon
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about the fuel system."""
-    fuel = book.file.fuel
-    if fuel is None:
+    if book.file.fuel is None:
         return
+    yield from _amounts(book, book.file.fuel)
+    yield from _pairs(book)
+    yield from _feeds(book, book.file.fuel)
+    yield from _imbalance(book, book.file.fuel)
+
+
+def _amounts(book: Book, fuel: Fuel) -> Iterator[Complaint]:
+    """Usable, unusable and capacity of each tank belong together; its station is one of the loading's."""
+    wb = book.file.weight_and_balance
     for i, tank in enumerate(fuel.tanks):
         say = partial(book.doubt, "fuel", row=i, of="tanks")
         if tank.usable_us_gal > tank.capacity_us_gal:
@@ -27,25 +36,26 @@ def complaints(book: Book) -> Iterator[Complaint]:
                 said = [book.number("fuel.tanks", "capacity_us_gal", x) for x in (total, tank.capacity_us_gal)]
                 what = f"{tank.name}: usable and unusable make {said[0]}, capacity {said[1]}"
                 yield say(what, "Usable and unusable fuel make up the capacity.")
-        wb = book.file.weight_and_balance
         if tank.station is not None and wb is not None and tank.station not in {s.name for s in wb.stations}:
             yield say(f"station {tank.station!r}", "There is no such station in [weight_and_balance].")
-    yield from _pairs(book)
+
+
+def _feeds(book: Book, fuel: Fuel) -> Iterator[Complaint]:
+    """Which tanks each selector position feeds from; a tank that none does."""
     positions = book.airplane.selector_positions
+    say = partial(book.doubt, "fuel", key="selector_positions")
+    unknown = [position for position in positions if position.feeds is None]
+    for position in unknown:
+        yield say(f"{position.name!r}", "Which tanks does it feed from? Write { name = ..., feeds = [ ... ] }.")
     fed = {tank for position in positions for tank in position.feeds or ()}
-    for position in positions:
-        if position.feeds is None:
-            yield book.doubt(
-                "fuel",
-                f"{position.name!r}",
-                "Which tanks does it feed from? Write { name = ..., feeds = [ ... ] }.",
-                key="selector_positions",
-            )
-    if positions and all(position.feeds is not None for position in positions):
-        for tank in fuel.tanks:
-            if tank.name not in fed:
-                why = "No selector position feeds from this tank, so its fuel is not usable."
-                yield book.doubt("fuel", f"{tank.name} is never fed from", why, key="selector_positions")
+    for tank in fuel.tanks if positions and not unknown else ():
+        if tank.name not in fed:
+            why = "No selector position feeds from this tank, so its fuel is not usable."
+            yield say(f"{tank.name} is never fed from", why)
+
+
+def _imbalance(book: Book, fuel: Fuel) -> Iterator[Complaint]:
+    """The limit is no more than all tanks hold."""
     total = sum(tank.usable_us_gal for tank in fuel.tanks)
     if fuel.imbalance_limit_us_gal is not None and fuel.imbalance_limit_us_gal > total:
         what = book.number("fuel", "imbalance_limit_us_gal", fuel.imbalance_limit_us_gal)
