@@ -40,7 +40,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Finding, Grade, Root
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.sheet import FITTING
+from airwork.maneuvers.grading.sheet import FITTING, SETTLED
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.recording import Flight
 from airwork.recording.craft import craft_of
@@ -256,8 +256,8 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tu
         findings = [f for g in grades for f in g.findings if f.quantity == quantity]
         if len(findings) < len(grades) or any(f.verdict != "held" or f.worst is None for f in findings):
             continue
-        if quantity == "ias" and any(FITTING in g.target_source for g in grades):
-            continue  # right for one weight it may have had, it may have been wrong for its own
+        if quantity == "ias" and any(own in g.target_source for g in grades for own in (FITTING, SETTLED)):
+            continue  # near a speed that was chosen to be near it
         blamed = any(c.explains == quantity for g in grades for c in g.causes)
         if blamed or any(f.judged for f in findings):
             continue

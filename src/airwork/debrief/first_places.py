@@ -132,7 +132,7 @@ def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> I
     explained = {c.explains for c in grade.causes}
     for f in grade.findings:
         side = (f.high if f.worst > 0.0 else f.low) if f.worst is not None else None
-        if f.verdict != "not held" or f.judged or room(e.kind).plain or explained & {f.quantity, "*"}:
+        if f.verdict != "not held" or room(e.kind).plain or explained & {f.quantity, "*"}:
             continue
         if f.worst is None or not side or f.quantity not in WORDS:
             continue
