@@ -39,7 +39,7 @@ UNDERSTOOD = [
     ("onground", "", "on_ground", None),
     ("icao24", "", "aircraft", None),
     ("/fdm/jsbsim/velocities/vc-kts", "", "calibrated_airspeed", "kt"),
-    ("/fdm/jsbsim/position/h-sl-ft", "", "altitude", "ft"),
+    ("/fdm/jsbsim/position/h-sl-ft", "", "gps_altitude", "ft"),
     ("/fdm/jsbsim/attitude/phi-rad", "", "bank", "rad"),
     ("velocities/v-north-fps", "", "velocity_north", "ft/s"),
     ("velocities/h-dot-fps", "", "vertical_speed", "ft/s"),

@@ -35,7 +35,7 @@ _USUAL = {(1, _TICKS), (1601, _TICKS), (1601, "microseconds"), (1900, "seconds")
 _AMERICAN_H = -3.5
 _STEPS_S = (0.015, 120.0)  # between two rows
 _LONGEST_STEP_S = 6 * 3_600.0  # between rows of a recording
-_COUNTS = ((1.5e7, 1e-9), (1.2e5, 1e-6), (15.0, 1e-3))  # least step: what a count since the start is in
+_COUNTS = ((1.5e7, 1e-9), (1.5e4, 1e-6), (15.0, 1e-3))  # least step: what a count since the start is in
 _NAMED = dict(_SIZES[:3])
 _SINCE = re.compile(
     r"(?i)\b(?:since|from|after|epoch|seit|depuis|desde)\W+(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d(?::\d\d)?))?"

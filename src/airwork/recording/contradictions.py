@@ -17,6 +17,7 @@ from airwork.recording.geodesy import velocity_mps
 from airwork.recording.recorded import FLYING_MPS, Array, Recorded
 from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
+from airwork.recording.variation import variation_about_rad
 
 _LEAST, _FEW = 120, 15  # samples a second apart; of coarse or short tracks, which then have to be surer
 _FEW_OF_TRACK, _MOVES_MPS, _AT_ONE_ANGLE = 8, 3.0, 0.9  # slower a fix is too far off for a direction
@@ -25,6 +26,8 @@ _TURNED = 0.95
 _ITS_OWN_RAD = math.radians(0.75)  # whole degrees
 _ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
+_FEWEST, _OF_COMPASS_RAD = 5, 1.5 * _SAME_RAD  # rows, where the variation is more than this
+_ROUNDED_RAD = math.radians(1.0)
 _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
 _BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
@@ -53,7 +56,7 @@ def set_aside(recorded: Recorded) -> None:
         return
     fix_s, fix_east, fix_north = ground
     _judge_track(recorded, fix_s, fix_east, fix_north)
-    if (np.hypot(fix_east, fix_north) > FLYING_MPS).sum() < _FEW:
+    if (np.hypot(fix_east, fix_north) > FLYING_MPS).sum() < _FEWEST:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > FLYING_MPS])
     _judge_turn_rate(recorded, np.arctan2(fix_east, fix_north), fix_s)
@@ -198,25 +201,36 @@ def _judge_heading(
     recorded: Recorded, name: str, word: str, heading: Array, track: Array, flying: NDArray[np.bool_]
 ) -> None:
     good = flying & np.isfinite(heading)
-    if good.sum() < _FEW:
+    called_only, compass_off = "called only" in recorded.notes.get(name, ""), _compass_is_off(recorded)
+    if good.sum() < (_FEWEST if called_only and compass_off else _FEW):
         return
     few = good.sum() < _LEAST
     off = np.exp(1j * (heading[good] - track[good]))
-    called_only = "called only" in recorded.notes.get(name, "")
     all_round = float(np.abs(np.exp(1j * track[good]).mean())) < _ALL_ROUND
     share = 80.0 if few and not all_round else 50.0
     own = recorded.columns.get("track_rad")  # beside one of its own a heading is none, nor on a panel in light wind
     apart = np.abs(np.angle(np.exp(1j * (recorded.columns[name] - own)))) if own is not None else np.zeros(1)
     apart = apart[np.isfinite(apart)]
     panel = few and bool(recorded.columns.keys() & {"ias_mps", "pitch_rad", "bank_rad", "rpm"})
-    called_only &= not panel and not (apart.size and float(np.median(apart)) > _ITS_OWN_RAD)
-    if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < _SAME_RAD:
+    same = _ROUNDED_RAD if compass_off and (panel or good.sum() < _FEW) else _SAME_RAD
+    called_only &= not (panel and not compass_off) and not (apart.size and float(np.median(apart)) > _ITS_OWN_RAD)
+    if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < same:
         values = recorded.columns.pop(name)
         recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
         recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
         recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
         return
     _judge_direction(recorded, name, word, heading, track, flying)
+
+
+def _compass_is_off(recorded: Recorded) -> bool:
+    """The variation of the place is such that no compass points along the way flown."""
+    places = [recorded.columns.get(n) for n in ("latitude_rad", "longitude_rad")]
+    at = [float(np.nanmedian(x)) for x in places if x is not None and np.isfinite(x).any()]
+    if len(at) < len(places):
+        return False
+    utc_s = float(recorded.time_s[0]) if recorded.clock == "utc" else math.nan
+    return abs(variation_about_rad(at[0], at[1], utc_s) or 0.0) > _OF_COMPASS_RAD
 
 
 def _judge_direction(

@@ -200,6 +200,7 @@ def settle_together(
         known.columns.get("longitude"),
         known.columns.get("static_pressure"),
         float(known.imperial - known.metric),
+        known.knots,
     )
     settle(evidence)
     for choice in choices:

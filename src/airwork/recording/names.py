@@ -187,7 +187,7 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     common : words most names of this file share (a recorder's own prefix); they mean nothing.
 
     >>> understand("E1 RPM").quantity, understand("h-sl-ft").quantity, understand("GndSpd", "kt").units[0].name
-    ('rpm', 'altitude', 'kt')
+    ('rpm', 'gps_altitude', 'kt')
     >>> understand("Crew Rest") is None, understand("V1") is None
     (True, True)
     """

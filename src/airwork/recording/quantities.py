@@ -212,10 +212,10 @@ altimeter: altim
 _PATTERNS = """
 latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
-gps_altitude: gps alt | gps h msl | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
+gps_altitude: gps alt | gps h msl | h msl | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
 indicated_altitude: balt | altimeter alt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard | alt baro std
-altitude: alt | msl | h msl | alt ft msl
+altitude: alt | msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set

@@ -27,10 +27,10 @@ SPEED_NAMES = ("kt", "km/h", "m/s", "ft/s", "mph")
 _RANK = 0.2  # of the less usual unit, each place further back
 SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
-_IN_PARTS = 0.5  # of the readings have decimals
+_IN_PARTS, _DECIMALS = 0.5, 0.5  # of the readings have decimals; of an altitude seldom those in feet
 _HARDLY = 2.0  # programs write feet per second, and name them
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
-OTHER_FAMILY = 2.0
+OTHER_FAMILY, _OF_KNOTS, _ASSUMED = 2.0, 0.6, 0.75  # and shares of it
 _CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
 _WORST = 60.0
 _NOTHING_FITS = 8.0
@@ -66,7 +66,8 @@ class Evidence:
     latitude_rad: Array | None = None
     longitude_rad: Array | None = None
     pressure_pa: Array | None = None
-    imperial: float = 0.0  # above nought: what is settled so far speaks for feet and knots; below: for metric units
+    imperial: float = 0.0  # above nought: what is settled so far speaks for feet; below: for metric units
+    knots: float = 0.0  # how surely a speed is in them
     settled: dict[str, Settled] = field(default_factory=dict)
     against: dict[str, str] = field(default_factory=dict)
     over_ground: set[str] = field(default_factory=set)
@@ -90,16 +91,18 @@ class Evidence:
             return  # assumed, and nothing that flies: no word on the family
         base = unit.name.split()[-1]
         self.imperial = 0.0 if other else self.imperial  # what its names say of the family says nothing now
-        if base in IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:
-            self.imperial += 1.0 if base in IMPERIAL else -1.0
+        sure = _ASSUMED if close else 1.0
+        if base == "kt":
+            self.knots = max(self.knots, sure)
+        elif base in IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:
+            self.imperial += sure if base in IMPERIAL else -sure
 
-    def family(self, unit: Unit) -> float:
-        """Cost of leaving the family of units the file uses."""
+    def family(self, unit: Unit, quantity: str) -> float:
+        """Cost of leaving the family of units the file uses; receivers, not dials, write knots beside meters."""
         base = unit.name.split()[-1]
-        if not self.imperial:
-            return 0.0
-        in_si = any(s.unit.name == "m/s" for s in self.settled.values())  # by programs, not by people
-        return OTHER_FAMILY * (1 + in_si) if (base in IMPERIAL) != (self.imperial > 0) else 0.0
+        leans = self.imperial + self.knots * (_OF_KNOTS if quantity == "gps_altitude" else 1.0)
+        in_si = any(s.unit.name == "m/s" and not s.others for s in self.settled.values())  # by programs, not by people
+        return OTHER_FAMILY * (min(abs(leans), 1.0) + in_si) if leans and (base in IMPERIAL) != (leans > 0) else 0.0
 
 
 def scaled(names: tuple[str, ...], powers: range) -> Iterator[tuple[Unit, float]]:
@@ -129,12 +132,15 @@ def misfit(off: float, error: float, most: float = _WORST) -> float:
 def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], powers: range) -> list[tuple[Unit, float]]:
     words = evidence.named.get(quantity, ())
     raw = evidence.raw.get(quantity)
+    in_parts = False
     if raw is not None and len(powers) > 1 and (known := raw[np.isfinite(raw)]).size:
         in_parts = float(np.mean(known != np.round(known))) > _IN_PARTS
         powers = powers[:1] if in_parts else powers  # whole numbers are what is written in tenths and hundredths
     doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
     overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
-    out = [(u, c + evidence.family(u) + overruled) for u, c in scaled(names, powers) if words]
-    out = out or [(u, c + evidence.family(u)) for u, c in scaled(names, powers)]
+    out = [
+        (u, c + evidence.family(u, quantity) + overruled * bool(words) + _DECIMALS * (in_parts and u.name == "ft"))
+        for u, c in scaled(names, powers)
+    ]
     out = [(u, c) for u, c in out if all(w.factor <= 0 or abs(math.log(u.factor / w.factor)) > 0.01 for w in words)]
-    return [*((w, _RANK * k + doubted * evidence.family(w)) for k, w in enumerate(words)), *out]
+    return [*((w, _RANK * k + doubted * evidence.family(w, quantity)) for k, w in enumerate(words)), *out]

@@ -13,16 +13,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import T0_K, standard_temperature_k
+from airwork.recording.geodesy import velocity_mps
 from airwork.recording.quantities import QUANTITIES, Quantity
 from airwork.recording.smooth import slow_rate
+from airwork.recording.unit_choice import AIRSPEEDS, SPEEDS
 from airwork.recording.unit_words import BY_NAME, Unit
 from airwork.recording.variation import variation_about_rad
 
 Array = NDArray[np.float64]
-_FEW_ROWS, _HELD = 120, 0.02  # an attitude that hardly moved tells nothing of its unit
+_FEW_ROWS, _HELD, _FLYING_MPS = 120, 0.02, 25.0  # an attitude that hardly moved tells nothing of its unit
 _DATED_S = 7e8  # seconds since 1970, not from a start
 _METRIC = {"m", "m/s", "km/h", "L", "L/h", "kg", "kg/h", "cm", "°C"}
-_IMPERIAL = {"ft", "kt", "mph", "fpm", "ft/s", "gal", "gph", "lb", "lb/h", "°F", "inHg"}
+_IMPERIAL = {"ft", "mph", "fpm", "ft/s", "gal", "gph", "lb", "lb/h", "°F", "inHg"}
 
 
 @dataclass(slots=True)
@@ -33,6 +35,7 @@ class Known:
     columns: dict[str, Array] = field(default_factory=dict)
     metric: int = 0
     imperial: int = 0
+    knots: float = 0.0
     radians: bool | None = None  # whether the latitude was taken for radians
     power: int | None = None  # of ten, of the latitude's degrees
     attitude: float = 0.0  # the largest number of pitch and bank: both are written alike
@@ -41,6 +44,7 @@ class Known:
         """Count a unit the file names."""
         self.metric += unit.name in _METRIC
         self.imperial += unit.name in _IMPERIAL
+        self.knots = max(self.knots, float(unit.name == "kt"))
 
     @property
     def is_metric(self) -> bool:
@@ -155,8 +159,17 @@ def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Un
     if max(float(size.max()), known.attitude) > math.pi / 2 + 0.01:
         return BY_NAME["deg"], "by its size"
     steep = float(np.percentile(size, 90.0)) > (0.5 if what.name == "pitch" else 1.1)  # no airplane is held so
-    few = size.size < _FEW_ROWS and float(np.ptp(raw[np.isfinite(raw)])) < _HELD
+    few = size.size < _FEW_ROWS and float(np.ptp(raw[np.isfinite(raw)])) < _HELD and not _flies(known)
     return (BY_NAME["deg"], "assumed" if few else "by its size") if steep or few else (BY_NAME["rad"], "by its size")
+
+
+def _flies(known: Known) -> bool:
+    """No hand holds an attitude to hundredths of a degree in the air."""
+    speeds = [x for q, x in known.columns.items() if q in (*SPEEDS, *AIRSPEEDS)]
+    places = [known.columns.get(q) for q in ("latitude", "longitude")]
+    if places[0] is not None and places[1] is not None and known.time_s.size > 2:
+        speeds.append(np.hypot(*velocity_mps(known.time_s, places[0], places[1], 4.0)))
+    return any(np.isfinite(v).any() and float(np.nanmedian(v)) > _FLYING_MPS for v in speeds)
 
 
 def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:

@@ -30,20 +30,23 @@ from airwork.recording.unit_evidence import (
     CLIMB_STRETCH_S,
     Ratio,
     multiples,
-    of_few,
     ratio_of,
     resolution,
 )
 from airwork.recording.unit_words import BY_NAME, Unit
 
+_RATE_MPS = (0.25, STEEPEST_MPS)  # 50 fpm: steadier than that no hand flies
+_SELDOM = {"ft/s": 1.0, "kt": 3.0}  # of a vertical speed
 _LONG_S = 180.0  # in a take-off roll the static pressure swings as well
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
 _MANY = 60  # readings of two altitudes
 _HIGH_M, _LEVEL = 600.0, 0.35  # where no weather makes feet of meters
 _LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
-_SHORT_CLIMB = 100.0  # feet or meters: more than any digits make
+# Rows, up and down in steps of the column, how well what is added up goes with it, how far it may be off.
+_PIECE, _PIECE_STEPS, _PIECE_AGREES, _PIECE_OFF = 4, 3.0, 0.95, 0.15
 _STEADY_RATE = 5.0  # median over the usual distance from it
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
+_TELLS_S = 150.0  # so much longer, one unit of cost more for never climbing as usual: a short piece may be all level
 _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
 # Down to a field (3.5°, 5° at idle) and away from it (a winch is steeper): slope, its spread as a logarithm, most cost.
 _FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
@@ -61,6 +64,7 @@ class _Climbs:
     top: float
     usual: float  # of the stretches that climb or descend
     steep: float
+    span_s: float = 0.0
     balloon: bool = False  # rises at one rate for long, then falls: no limit of what flies holds for it
 
 
@@ -113,7 +117,9 @@ def _main_height(
 ) -> None:
     raw = evidence.raw[quantity]
     begin, end, change = evidence.stretches.change(raw, CLIMB_STRETCH_S)
-    climbs = replace(_climbs(raw, change), balloon=ascends(evidence.stretches.time_s, raw[evidence.stretches.order]))
+    t = evidence.stretches.time_s
+    span_s = float(np.ptp(t)) if t.size else 0.0
+    climbs = replace(_climbs(raw, change), span_s=span_s, balloon=ascends(t, raw[evidence.stretches.order]))
     slopes = evidence.stretches.fields(raw, way) if way is not None and not climbs.balloon else ()
     names = ("ft", "m")
     heights = candidates_of(evidence, quantity, names, range(4))
@@ -124,12 +130,11 @@ def _main_height(
     if rate is not None:
         mean = evidence.stretches.mean(rate, begin, end)
         ratio, agree = _climb_ratio(change, mean)
-        if ratio is None and not change.size:
-            ratio = _of_short_climb(evidence, raw, rate)
+        ratio = ratio or _of_piece(evidence, raw, rate)
         evidence.downward = agree < -_AGREES and float(np.ptp(end)) > _LONG_S
         if evidence.downward:
             ratio, agree = _climb_ratio(change, -mean)
-        rates = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
+        rates = _rates(evidence, rate)
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
     rate_steps = _by_steps(rate, _STEP_FPM, "fpm", "m/s") if rate is not None else None
     by_pressure = _by_pressure(raw, evidence.pressure_pa)
@@ -152,6 +157,26 @@ def _main_height(
         evidence.take("vertical_speed", rate_unit, why)
         if rate is not None and ratio is None and agree < 0.3 and _moves(change * unit.factor):
             evidence.against["vertical_speed"] = "the altitude changes otherwise"
+
+
+def _rates(evidence: Evidence, rate: Array) -> list[tuple[Unit, float]]:
+    """Units of a vertical speed with their cost: nothing flies so steadily that feet a minute stay below ten."""
+    size = np.abs(rate[np.isfinite(rate)])
+    most = float(np.percentile(size, 95.0)) if size.size else 0.0
+    units = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
+    if not most or evidence.named.get("vertical_speed"):
+        return units
+    low, high = (np.log(most) - math.log(x) for x in _RATE_MPS)
+    return [
+        (
+            u,
+            own
+            + _SELDOM.get(u.name, 0.0)
+            + misfit(min(low + (f := math.log(u.factor)), 0.0), 0.7, 6.0)
+            + misfit(max(high + f, 0.0), 0.25, 12.0),
+        )
+        for u, own in units
+    ]
 
 
 def _by_pressure(raw: Array, pressure_pa: Array | None) -> tuple[float, float] | None:
@@ -216,7 +241,8 @@ def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
     if winged and climbs.usual * factor > _STEEPEST * speed_mps:
         cost += _TOO_STEEP
     if winged and climbs.usual > 0.0:
-        cost += misfit(math.log(climbs.usual * factor / (speed_mps * GRADIENT)), GRADIENT_OFF, 8.0)
+        off = math.log(climbs.usual * factor / (speed_mps * GRADIENT))
+        cost += misfit(off, GRADIENT_OFF, 8.0 if off > 0.0 else min(climbs.span_s / _TELLS_S, 8.0))
     return cost
 
 
@@ -273,13 +299,19 @@ def _climb_ratio(change: Array, rate: Array) -> tuple[Ratio | None, float]:
     return ratio_of(b, a, clear), agree
 
 
-def _of_short_climb(evidence: Evidence, raw: Array, rate: Array) -> Ratio | None:
-    """Vertical speed ÷ change of altitude of a recording shorter than a stretch, all of it one climb or descent."""
-    t = evidence.stretches.time_s
-    begin, end, change = evidence.stretches.change(raw, float(np.ptp(t)) if t.size else 0.0)
-    if not change.size or float(np.max(np.abs(change * (end - begin)))) < _SHORT_CLIMB:
+def _of_piece(evidence: Evidence, raw: Array, rate: Array) -> Ratio | None:
+    """Vertical speed ÷ change of altitude of a recording of a few stretches: what the one adds up to is the other."""
+    order, t = evidence.stretches.order, evidence.stretches.time_s
+    good = np.isfinite(raw[order]) & np.isfinite(rate[order])
+    t, high, rate = t[good], raw[order][good], rate[order][good]
+    if t.size < _PIECE or t[-1] - t[0] > _LONG_S:
         return None
-    return of_few(evidence.stretches.mean(rate, begin, end), change, change != 0.0)
+    summed = np.concatenate(([0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(t))))
+    moved = float(np.std(high))
+    if not moved > max(_PIECE_STEPS * resolution(high), 1e-9) or not np.ptp(summed) > 0.0:
+        return None
+    agree = float(np.corrcoef(summed, high)[0, 1])
+    return Ratio(float(np.std(summed)) / moved, _PIECE_OFF, 5) if agree > _PIECE_AGREES else None
 
 
 def _by_steps(raw: Array, step: float, imperial: str, metric: str) -> float | None:
@@ -333,7 +365,5 @@ def _alone(evidence: Evidence, quantity: str, raw: Array) -> None:
     if evidence.named.get(quantity):
         evidence.take(quantity, evidence.named[quantity][0], "named")
         return
-    size = np.abs(raw[np.isfinite(raw)])
-    top = float(np.percentile(size, 95)) if size.size else 0.0
-    unit = BY_NAME["fpm" if top > 60.0 else "m/s"]
-    evidence.take(quantity, unit, "assumed, the file names no unit")
+    costs = [(cost, unit) for unit, cost in _rates(evidence, raw)]
+    evidence.take(quantity, min(costs, key=lambda c: c[0])[1], "assumed, the file names no unit", costs)

@@ -92,13 +92,14 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
         return
     height = next((q for q in HEIGHTS if q in evidence.settled), None)
     up_m = max(float(np.nanpercentile(evidence.si(height), 95)), 0.0) if height else 0.0
-    able, family = _alike(evidence, candidates), evidence.imperial
+    able, family = _alike(evidence, candidates), (evidence.imperial, evidence.knots)
     stands = float(np.nanpercentile(np.abs(raw), 75.0)) < _STANDS
     costs = [(own, u) for u, own in able] if stands else usual_costs(quantity, raw, able, up_m)
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
     evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
-    evidence.imperial = family if stands else evidence.imperial
+    if stands:
+        evidence.imperial, evidence.knots = family
 
 
 def _alike(evidence: Evidence, candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:

@@ -24,6 +24,7 @@ _SPEED_UNITS = ("kt", "mph", "km/h", "m/s", "ft/s", "fpm")
 _FLYING_MPS, _TAXI_MPS = 35.0, 5.0
 _BANKED_RAD, _ROLLING_RADPS = math.radians(12.0), math.radians(0.7)  # a steady turn
 _CONFIRMED = 0.07  # half of the way from knots to miles an hour
+_TURNS_SEEN_S = 3.0  # between fixes further apart a turn's chord is short
 _NO_AIR_K = 50.0  # below standard: a sensor that isn't there
 _BETWEEN_S = 15.0  # readings of a slower sensor
 _AIRSPEEDS = {"ias_mps": "indicated_airspeed", "cas_mps": "calibrated_airspeed", "tas_mps": "true_airspeed"}
@@ -119,6 +120,8 @@ def _scale_of(thin: Recorded, name: str, over_ground: tuple[Array, Array] | None
         fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
         if fit.turned and math.isfinite(fit.scale):
             return fit.scale, fit.scale_error
+    if typical_step_s(t) > _TURNS_SEEN_S:
+        return math.nan, 1.0
     return _scale_from_circles(t, east, north, air, height)
 
 
