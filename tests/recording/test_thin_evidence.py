@@ -95,3 +95,58 @@ def test_microseconds_ten_times_a_second_are_no_milliseconds(tmp_path: Path) -> 
     rows = "".join(f"{812_345_678 + 100_000 * k},{3_000 + k},{96.0 + 0.1 * k:.1f}\n" for k in range(30))
     flight = read_flight(save(tmp_path, "t,pressure_altitude (ft),ias (kt)\n" + rows))
     assert flight.time_s[-1] - flight.time_s[0] == pytest.approx(2.9, abs=0.01)
+
+
+def network(tmp_path: Path, directions: np.ndarray, word: str) -> Flight:
+    """A square of five-minute sides at a fix each 30 s, at 90 kt."""
+    n, v = directions.size, 90.0 * KT
+    east, north = np.cumsum(30.0 * v * np.sin(directions)), np.cumsum(30.0 * v * np.cos(directions))
+    lat = LATITUDE + np.degrees(north / 6_371_000.0)
+    lon = LONGITUDE + np.degrees(east / 6_371_000.0 / np.cos(np.radians(LATITUDE)))
+    shown = np.round(np.degrees(np.mod(np.append(directions[1:], directions[-1]), 2.0 * np.pi)))
+    rows = "".join(
+        f"{1_760_000_000 + 30 * k},{lat[k]:.6f},{lon[k]:.6f},{3_400 + 130 * (k % 3)},90,{shown[k]:.0f},0\n"
+        for k in range(n)
+    )
+    return read_flight(save(tmp_path, f"timestamp,lat,lng,altitude,speed,heading,{word}\n{rows}"))
+
+
+SQUARE = np.radians(np.repeat([10.0, 100.0, 190.0, 280.0], 10))
+
+
+@pytest.mark.parametrize("word", ["id", "squawk"])
+def test_a_fix_in_half_a_minute_has_a_ground_speed_and_a_track(tmp_path: Path, word: str) -> None:
+    """Whatever they are called: a tracker knows no airspeed, and the way from fix to fix is where it heads."""
+    flight = network(tmp_path, SQUARE, word)
+    assert "heading_mag_rad" not in flight.columns
+    assert flight.columns["track_rad"].known == "measured"
+    assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(90.0 * KT, rel=0.02)
+    assert not any("only speed" in m.what for m in flight.mends)
+
+
+def test_hundreds_of_feet_in_whole_meters_are_meters(tmp_path: Path) -> None:
+    """304, 609, 914: what a transponder's network cuts short."""
+    steps = np.array([1, 2, 3, 4, 5, 6, 8, 9, 10, 11, 12, 13, 15])
+    height = np.floor(np.repeat(steps, 5) * 304.8)
+    rows = "".join(f"{20 * k},{47.0 + 0.02 * k:.5f},{9.0 + 0.03 * k:.5f},{h:.0f}\n" for k, h in enumerate(height))
+    flight = read_flight(save(tmp_path, "time,lat,lon,baro_altitude\n" + rows))
+    name = next(n for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in flight.columns)
+    assert float(flight[name].max()) == 4_572.0
+    assert not asked(flight)
+
+
+@pytest.mark.parametrize("lost", [True, False])
+def test_a_compass_is_not_judged_by_a_receiver_that_lost_its_place(tmp_path: Path, lost: bool) -> None:
+    """A ground speed that leaps by 40 kt a second beside a steady airspeed; else it is the compass that lies across."""
+    n = 150
+    leaps = np.where(np.arange(n) % 30 == 7, 45.0, 0.0) if lost else np.zeros(n)
+    columns = {"heading": np.full(n, 130.0), "tas (kt)": np.full(n, 100.0), "gs (kt)": 100.0 + leaps}
+    flight = piece(tmp_path, columns)
+    assert ("heading_mag_rad" in flight.columns) == lost
+
+
+def test_a_named_load_factor_without_steady_flight_is_kept(tmp_path: Path) -> None:
+    """A pull-up and a push-over, half a minute of them; no level flight says where 1 g is, the name does."""
+    load = 1.6 + 1.8 * np.sin(np.arange(60) / 9.0)
+    flight = piece(tmp_path, {"altitude (ft)": 3_000.0 + wander(60, 300.0), "Normal Acceleration (G)": load})
+    assert float(np.nanmax(flight["load_factor"])) == pytest.approx(3.4, abs=0.1)

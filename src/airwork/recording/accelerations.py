@@ -17,6 +17,7 @@ from airwork.recording.work import Work
 _LEAST_AGREEMENT = 0.6  # correlation with the load factor of the path, where the path curves (our choice)
 _CURVED = 0.06  # spread of the path's load factor that makes a test possible, in g
 _SMOOTH_HALF_S = 2.0
+_LEAST_G, _MOST_G = -4.0, 7.0  # an airplane flown for aerobatics
 
 
 def add_measured_load(work: Work) -> None:
@@ -40,9 +41,11 @@ def _settle_named(work: Work, raw: Array) -> None:
         return
     middle = float(np.median(known))
     resting = min((1.0, 0.0, -1.0), key=lambda level: abs(middle - level))
+    if abs(middle - resting) > 0.25:
+        resting = 1.0
     load = {1.0: raw, 0.0: raw + 1.0, -1.0: -raw}[resting]
     note = {1.0: "", 0.0: "recorded less 1 g; put back", -1.0: "recorded downwards; sign turned"}[resting]
-    if abs(middle - resting) > 0.25:
+    if abs(middle - resting) > 0.25 and not _in_g(raw):
         work.columns.pop("load_factor", None)
         work.mends.append(
             Mend("normal acceleration is not near 1 g in steady flight; not used", known.size, column="load_factor")
@@ -50,6 +53,12 @@ def _settle_named(work: Work, raw: Array) -> None:
         return
     work.columns.pop("load_factor", None)
     work.put("load_factor", load, 0.03, note, "measured")
+
+
+def _in_g(raw: Array) -> bool:
+    """No steady flight is in it, but what light airplanes stand: pulled and let go, most of it upward."""
+    low, middle, high = (float(x) for x in np.nanpercentile(raw, [1.0, 50.0, 99.0]))
+    return _LEAST_G < low < 1.0 < high < _MOST_G and middle > 0.0
 
 
 def path_load(work: Work) -> Array | None:

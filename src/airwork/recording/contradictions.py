@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
-from airwork.recording.geodesy import velocity_mps
+from airwork.recording.geodesy import radii_m, velocity_mps
 from airwork.recording.recorded import FLYING_MPS, Array, Recorded
 from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
@@ -28,9 +28,11 @@ _ALL_ROUND = 0.9  # mean length of courses 25° to both sides
 _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
 _FEWEST, _OF_COMPASS_RAD = 5, 1.5 * _SAME_RAD  # rows, where the variation is more than this
 _ROUNDED_RAD = math.radians(1.0)
+_RARE_S, _STRAIGHT_RAD, _LEGS = 5.0, math.radians(4.0), 4  # between fixes; from one to the next; legs so straight
 _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
 _BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
+_LEAPS_MPS2, _LOST = 6.0, 3  # no wind and no pilot changes a speed so in a second; times
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
 _CLIMB_S, _CLIMB_OFF_MPS, _CLIMB_OFF = 30.0, 0.8, 0.7  # 160 fpm in half a minute, for half of the flight
 _WHOLE = 0.01  # of a gap in it
@@ -60,6 +62,7 @@ def set_aside(recorded: Recorded) -> None:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > FLYING_MPS])
     _judge_turn_rate(recorded, np.arctan2(fix_east, fix_north), fix_s)
+    _judge_by_chords(recorded)
     for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
         at = _second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
         t, values = recorded.time_s[at], recorded.columns[name][at]
@@ -124,6 +127,31 @@ def _judge_course(recorded: Recorded) -> None:
             recorded.columns.setdefault("track_rad", values)
             recorded.notes["track_rad"] = "called heading, but it is the direction of the velocity beside it"
             recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
+
+
+def _judge_by_chords(recorded: Recorded) -> None:
+    """A column called only heading, of rare fixes: the way from each to the next, where it is the same at both."""
+    places = [recorded.columns.get(n) for n in ("latitude_rad", "longitude_rad")]
+    if places[0] is None or places[1] is None or typical_step_s(recorded.time_s) < _RARE_S:
+        return
+    meridian, parallel = radii_m(places[0])
+    north, east = np.diff(places[0]) * meridian[1:], np.diff(places[1]) * parallel[1:]
+    for name in [n for n in _HEADINGS if "called only" in recorded.notes.get(n, "") and n in recorded.columns]:
+        values = recorded.columns[name]
+        turned = np.angle(np.exp(1j * np.diff(values)))
+        straight = (np.abs(turned) < _STRAIGHT_RAD) & (np.hypot(east, north) > FLYING_MPS * np.diff(recorded.time_s))
+        way = np.arctan2(east, north)[straight]
+        off = np.abs(np.angle(np.exp(1j * ((values[:-1] + 0.5 * turned)[straight] - way))))
+        all_round = way.size > 0 and float(np.abs(np.exp(1j * way).mean())) < _ALL_ROUND
+        if way.size >= _LEGS and (all_round or _compass_is_off(recorded)) and float(np.median(off)) < _SAME_RAD:
+            _to_track(recorded, name)
+
+
+def _to_track(recorded: Recorded, name: str) -> None:
+    values = recorded.columns.pop(name)
+    recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
+    recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
+    recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
 
 
 def _judge_climb(recorded: Recorded) -> None:
@@ -215,12 +243,19 @@ def _judge_heading(
     same = _ROUNDED_RAD if compass_off and (panel or good.sum() < _FEW) else _SAME_RAD
     called_only &= not (panel and not compass_off) and not (apart.size and float(np.median(apart)) > _ITS_OWN_RAD)
     if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < same:
-        values = recorded.columns.pop(name)
-        recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
-        recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
-        recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
+        _to_track(recorded, name)
         return
     _judge_direction(recorded, name, word, heading, track, flying)
+
+
+def _place_is_lost(recorded: Recorded) -> bool:
+    """A speed over the ground that leaps beside a recorded airspeed that doesn't: a receiver that lost its place."""
+    air, ground = _true_airspeed(recorded), recorded.columns.get("groundspeed_mps")
+    if ground is None or air is None:
+        return False
+    step = np.diff(recorded.time_s)
+    leaps, gusts = (np.abs(np.diff(x)) > _LEAPS_MPS2 * step for x in (ground, air))
+    return int((leaps & ~gusts).sum()) >= _LOST
 
 
 def _compass_is_off(recorded: Recorded) -> bool:
@@ -247,7 +282,7 @@ def _judge_direction(
         _take_out(
             recorded, name, f"{word} set aside: {100 * wild:.0f} % of it disagrees with the {of_it} by more than 50°"
         )
-    elif abs(middle) > _TURNED_RAD:
+    elif abs(middle) > _TURNED_RAD and not _place_is_lost(recorded):
         turned = math.degrees(middle)
         _take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the {of_it} throughout")
 

@@ -49,6 +49,7 @@ _LAUNCH_MPS, _LAUNCH_GRADE, _LAUNCH_S, LAUNCHED_S, _LET_GO = 12.0, 0.3, 20.0, 75
 # Where all went to one height, the way home low down is no staying.
 _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS, _ALIKE, _AT_ONCE_S = 2, 450.0, 30.0, 0.8, 0.25, 0.06, 240.0
 _HARDLY = 0.25
+_DIVES_S, _DIVES_LEAST_S, _DIVES_GRADE, _DIVES_ABOVE_M = 40.0, 15.0, 0.17, 200.0  # 1 in 6, and no approach
 # [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
 _NOISE_LOUD, _NOISE_QUIET, _NOISE_NONE, _TOWED = 500.0, 250.0, 50.0, 0.1  # engine noise level, 0 to 999
@@ -125,7 +126,7 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
     if why := _tight(work, at, v) or ("" if engine or ground is None else _too_slow(work, at, h, ground[at])):
         return Craft("other", engine, why)
     by_name = engine is None or bool(glides_by_name(work))
-    called = _called_a_glider(work, t, h, flying) if by_name else ""
+    called = _called_a_glider(work, t, v, h, flying) if by_name else ""
     fast = float(np.percentile(v[flying], 90)) if flying.any() else 0.0
     logger, flown_s = work.facts.get("format") == "IGC", float(flying.sum()) * step
     short = t.size < _FEWEST or flown_s < _LEAST_FAST_S
@@ -143,7 +144,7 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
             return Craft("sailplane", engine or False, launched)
         if why := "" if ground is None else _fast_at_the_ground(v, ground[at] > 0.5):
             return Craft("fast", engine, why)
-        return _short(work, engine, t, h, flying)
+        return _short(work, engine, t, v, h, flying)
     if not launched and engine is not False and (why := _aerobatic(work, speed)):
         return Craft("aerobatic", engine, why)
     if why := (_soars(work, at, t, h, flying, ground, step) if engine is not True else "") or launched:
@@ -161,11 +162,11 @@ def _fast_at_the_ground(v: Array, down: NDArray[np.bool_]) -> str:
     return f"its wheels leave or meet the ground at {at_kt:.0f} kt" if slowest > _LIFTS_OFF_MPS else ""
 
 
-def _short(work: Work, engine: bool | None, t: Array, h: Array, flying: NDArray[np.bool_]) -> Craft:
+def _short(work: Work, engine: bool | None, t: Array, v: Array, h: Array, flying: NDArray[np.bool_]) -> Craft:
     """What can be said of a flight too short to tell by how it flies."""
     if work.facts.get("format") != "IGC" or engine is True:
         return Craft(engine=engine)
-    if (named := _named(work)) and level_share(t, h, flying) < LEVEL_SHARE:
+    if (named := _named(work)) and level_share(t, h, flying) < LEVEL_SHARE and not _dives(t, v, h):
         return Craft("sailplane", False, f"its file gives {named}")
     return Craft("unsure", engine, _SHORT)
 
@@ -243,7 +244,7 @@ def _named(work: Work) -> str:
     return " ".join(words).strip()[:40]
 
 
-def _called_a_glider(work: Work, t: Array, h: Array, flying: NDArray[np.bool_]) -> str:
+def _called_a_glider(work: Work, t: Array, v: Array, h: Array, flying: NDArray[np.bool_]) -> str:
     """Why what the file itself calls a glider is one: by a word for it, or up once and down, never level. Airplanes'
     loggers fill the type in, too, but who trains in one keeps a height or climbs again."""
     kind, up = _named(work), h[np.isfinite(h)]
@@ -256,9 +257,19 @@ def _called_a_glider(work: Work, t: Array, h: Array, flying: NDArray[np.bool_]) 
     dips = float((np.maximum.accumulate(up[: top + 1]) - up[: top + 1]).max())
     rises = float((up[top:] - np.minimum.accumulate(up[top:])).max())
     once = max(dips, rises) < _DIPS_M and up[top] - max(up[0], up[-1]) > _LIFT_M
-    if not once or level > _HARDLY * LEVEL_SHARE:
+    if not once or level > _HARDLY * LEVEL_SHARE or _dives(t, v, h):
         return ""
     return f"{said} as glider type, and it goes up once and comes down, never level"
+
+
+def _dives(t: Array, v: Array, h: Array) -> bool:
+    """High up it goes down steeper than a sailplane with its brakes shut: a tug on its way home."""
+    slope, along = Window(t, 0.5 * _DIVES_S).slope(h), Window(t, 0.5 * _DIVES_S).mean(v)
+    grade = np.nan_to_num(slope) / np.maximum(np.nan_to_num(along), _SLOW_MPS)
+    high = np.nan_to_num(h) > float(np.nanmin(h)) + _DIVES_ABOVE_M
+    if float(grade.max()) > _LAUNCH_GRADE:
+        return False  # pulled up on a cable
+    return _times(t, high & (grade < -_DIVES_GRADE), _DIVES_LEAST_S) > 0
 
 
 def _lifts(t: Array, h: Array, on_ground: NDArray[np.bool_]) -> int:

@@ -37,7 +37,9 @@ from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTI
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_choice import TOGETHER
+from airwork.recording.unit_evidence import multiples
 from airwork.recording.unit_guess import Known
+from airwork.recording.unit_heights import STEP_FPM
 from airwork.recording.unit_words import BY_NAME
 
 _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
@@ -66,7 +68,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     meanings = _meanings(table, mapping, where)
     recorded.mends += table.mends
     recorded.facts |= {"sport": table.sport} if table.sport else {}
-    state_vectors = _is_state_vectors(meanings)
+    state_vectors = _is_state_vectors(table, meanings)
     _selected_setting(table, meanings)
     known, sides = Known(np.empty(0)), _sides(table, meanings)
     for meaning in meanings:
@@ -228,12 +230,21 @@ def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> 
     recorded.mends.append(Mend(what, 1, asks=not beside))
 
 
-def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
-    """Surveillance (ADS-B) state vectors: many aircraft's identities beside position and two altitudes, in SI."""
+def _is_state_vectors(table: RawTable, meanings: list[Meaning | None]) -> bool:
+    """Surveillance (ADS-B) state vectors: position beside many aircraft's identities, a transponder's code, or climbs
+    in the steps of 64 fpm that one sends."""
     names = {m.quantity for m in meanings if m and not m.aside}  # a selected setting is sent, too
     panel = names & {"rpm", "manifold_pressure", "altimeter_setting", "pitch"}
     panel |= names & {"indicated_airspeed"} if "track" not in names else set()
-    return "aircraft" in names and "latitude" in names and not panel
+    if "latitude" not in names or panel:
+        return False
+    if "aircraft" in names or any("squawk" in words_of(n) for n in table.names):
+        return True
+    rates = (i for i, m in enumerate(meanings) if m is not None and not m.aside and m.quantity == "vertical_speed")
+    return any(multiples(numbers_of(table.frame[str(i)], "speed", ""), STEP_FPM) > _SENT for i in rates)
+
+
+_SENT = 0.95
 
 
 def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:

@@ -27,7 +27,7 @@ SPEED_NAMES = ("kt", "km/h", "m/s", "ft/s", "mph")
 _RANK = 0.2  # of the less usual unit, each place further back
 SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
-_IN_PARTS, _DECIMALS = 0.5, 0.5  # of the readings have decimals; of an altitude seldom those in feet
+_IN_PARTS, _DECIMALS = 0.5, 0.3  # of the readings have decimals; of an altitude seldom those in feet
 _HARDLY = 2.0  # programs write feet per second, and name them
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
 OTHER_FAMILY, _OF_KNOTS, _ASSUMED = 2.0, 0.6, 0.75  # and shares of it
@@ -136,10 +136,17 @@ def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], pow
     if raw is not None and len(powers) > 1 and (known := raw[np.isfinite(raw)]).size:
         in_parts = float(np.mean(known != np.round(known))) > _IN_PARTS
         powers = powers[:1] if in_parts else powers  # whole numbers are what is written in tenths and hundredths
+    alone = not evidence.imperial and not evidence.knots
     doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
     overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
     out = [
-        (u, c + evidence.family(u, quantity) + overruled * bool(words) + _DECIMALS * (in_parts and u.name == "ft"))
+        (
+            u,
+            c
+            + evidence.family(u, quantity)
+            + overruled * bool(words)
+            + _DECIMALS * (in_parts and u.name == "ft" and alone),
+        )
         for u, c in scaled(names, powers)
     ]
     out = [(u, c) for u, c in out if all(w.factor <= 0 or abs(math.log(u.factor / w.factor)) > 0.01 for w in words)]

@@ -53,7 +53,8 @@ _FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
 _WINGED_MPS = 8.0  # 16 kt: slower nothing has wings, and a balloon climbs as steeply as it likes
 _MOST_LEVELS, _NO_CAR_MPS = 200.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
 _ASCENT_MIN, _STEADY = 30, 0.35  # whatever has an engine climbs ever slower, and levels off
-_STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
+_STEP_FT, STEP_FPM = 25.0, 64.0  # what transponders report in
+_HUNDRED_FT, _LEVELS = 100.0, 6  # different heights: by chance one in 15 lies so
 _NO_STEPS = 6.0  # nothing is known to write meters so
 
 
@@ -136,7 +137,7 @@ def _main_height(
             ratio, agree = _climb_ratio(change, -mean)
         rates = _rates(evidence, rate)
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
-    rate_steps = _by_steps(rate, _STEP_FPM, "fpm", "m/s") if rate is not None else None
+    rate_steps = _by_steps(rate, STEP_FPM, "fpm", "m/s") if rate is not None else None
     by_pressure = _by_pressure(raw, evidence.pressure_pa)
     readings: list[tuple[float, Unit, Unit | None]] = []
     for unit, own in heights:
@@ -318,9 +319,19 @@ def _by_steps(raw: Array, step: float, imperial: str, metric: str) -> float | No
     """Factor of the unit in which the numbers come in a transponder's steps; None when they don't."""
     if multiples(raw, step) > 0.9:
         return BY_NAME[imperial].factor
+    if metric == "m" and _hundreds_in_meters(raw):
+        return BY_NAME[metric].factor
     if multiples(raw, step * BY_NAME[imperial].factor / BY_NAME[metric].factor) > 0.9:
         return BY_NAME[metric].factor
     return None
+
+
+def _hundreds_in_meters(raw: Array) -> bool:
+    """Whole meters, each a hundred feet cut short or rounded: 304, 609, 914."""
+    known = np.unique(raw[np.isfinite(raw) & (raw > 0.0)])
+    step = _HUNDRED_FT * BY_NAME["ft"].factor
+    over = known - np.round(known / step) * step
+    return bool(known.size >= _LEVELS and (known % 1.0 == 0.0).all() and (np.abs(over) <= 1.0).mean() > 0.9)
 
 
 def _other_height(evidence: Evidence, quantity: str, main: str) -> None:

@@ -31,6 +31,8 @@ from airwork.recording.unit_evidence import (
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
+# A row in ten seconds or more is a tracker's, which knows no airspeed; its ways are chords of what was flown.
+_TRACKER_S, _OF_TRACKER = 10.0, 0.2
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
@@ -42,6 +44,8 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     raw = _possible(evidence, quantity)
     candidates = candidates_of(evidence, quantity, SPEED_NAMES, range(5))
     ratio = None
+    t = evidence.stretches.time_s
+    over = t.size > 1 and float(np.median(np.diff(t))) >= _TRACKER_S
     if way is not None and way[0].size:
         begin, end, along = way
         mean = evidence.stretches.mean(raw, begin, end)
@@ -52,15 +56,18 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
             ratio = None
         if ratio is None and (few := of_few(along, mean, along > FLYING_MPS)) is not None:
             unit = min(candidates, key=lambda c: c[1] + misfit(math.log(few.middle / c[0].factor), few.error))[0]
-            if misfit(math.log(few.middle / unit.factor), few.error) < _FEW_FIT and quantity == "ground_speed":
+            if misfit(math.log(few.middle / unit.factor), few.error) < _FEW_FIT and (
+                over or quantity == "ground_speed"
+            ):
                 evidence.take(quantity, unit, "it agrees with the speed over the ground")
+                evidence.over_ground.add(quantity)
                 return
     if ratio is not None and ratio.scatter < 0.35:
         error = math.hypot(SURE_WAY, ratio.error)
         middle = ratio.middle
         unit = min(candidates, key=lambda c: c[1] + misfit(math.log(middle / c[0].factor), error))[0]
         off = abs(math.log(ratio.middle / unit.factor))
-        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < _OVER_GROUND):
+        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < (_OF_TRACKER if over else _OVER_GROUND)):
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
             evidence.by_powers |= unit.name not in SPEED_NAMES and not evidence.named.get(quantity)
