@@ -150,3 +150,27 @@ def test_a_named_load_factor_without_steady_flight_is_kept(tmp_path: Path) -> No
     load = 1.6 + 1.8 * np.sin(np.arange(60) / 9.0)
     flight = piece(tmp_path, {"altitude (ft)": 3_000.0 + wander(60, 300.0), "Normal Acceleration (G)": load})
     assert float(np.nanmax(flight["load_factor"])) == pytest.approx(3.4, abs=0.1)
+
+
+@pytest.mark.parametrize("air", [False, True])
+def test_a_speed_beside_fixes_held_for_long_is_the_receivers(tmp_path: Path, air: bool) -> None:
+    """A fix in twelve seconds, rows each second; beside a named airspeed nobody knows what a bare speed is."""
+    rows = ""
+    for k in range(70):
+        way = 100.0 * KT * 12.0 * (k // 12)
+        rows += f"{k},{LATITUDE + np.degrees(way / 6_371_000.0):.5f},{LONGITUDE},{1_500 + 8 * k},{99 + k % 3}"
+        rows += f",{95 + k % 4}\n" if air else "\n"
+    names = "seconds,lat,lon,altitude (ft),SPD" + (",IAS (kt)" if air else "")
+    flight = read_flight(save(tmp_path, names + "\n" + rows))
+    known = flight.columns.get("groundspeed_mps")
+    assert (known is not None and known.known == "measured") != air
+    if not air:
+        assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(100.0 * KT, rel=0.02)
+
+
+@pytest.mark.parametrize(("egt", "cht", "kelvin"), [(695, 68, 341.0), (1_350, 330, 438.7), (710, 190, 463.0)])
+def test_heads_and_exhaust_of_one_engine_are_in_one_unit(tmp_path: Path, egt: int, cht: int, kelvin: float) -> None:
+    """No head is at 20 °C below an exhaust of 695 °C, and none at 330 °C."""
+    rows = "".join(f"{k},2300,{egt + k % 3},{cht}\n" for k in range(40))
+    flight = read_flight(save(tmp_path, "seconds,RPM,EGT1,CHT1\n" + rows))
+    assert float(flight["cht_k"][0]) == pytest.approx(kelvin, abs=1.0)

@@ -21,10 +21,10 @@ from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_choice import HEIGHTS, Evidence, Settled
+from airwork.recording.unit_choice import AIRSPEEDS, HEIGHTS, Evidence, Settled
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import settle
-from airwork.recording.unit_guess import Known, guess
+from airwork.recording.unit_guess import Known, guess, of_one_engine
 from airwork.recording.unit_words import BY_NAME, Unit
 
 # What is never nought through a whole recording of a flight: a sensor that isn't there is written so.
@@ -133,24 +133,30 @@ def keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> No
 
 
 def hottest(table: RawTable, meanings: list[Meaning | None], known: Known, recorded: Recorded) -> None:
+    """The hottest exhaust and the hottest head: of one engine in one unit."""
+    raws: dict[str, Array] = {}
+    named: Unit | None = None
     for quantity in ("egt", "cht"):
         columns = [i for i, m in enumerate(meanings) if m is not None and m.quantity == quantity and not m.aside]
         each = [i for i in columns if (m := meanings[i]) is not None and m.index is not None]
         columns = each if len(each) > 1 else columns  # beside EGT1 to EGT4 their hottest or their difference is none
         if not columns:
             continue
-        raws = [numbers_of(table.frame[str(i)], "temperature", quantity) for i in columns]
-        named = next((m.units[0] for i in columns if (m := meanings[i]) is not None and m.units), None)
-        hottest = raws[0]
-        for raw in raws[1:]:
-            hottest = np.fmax(hottest, raw)
-        if not np.isfinite(hottest).any():
+        cells = [numbers_of(table.frame[str(i)], "temperature", quantity) for i in columns]
+        hot = cells[0]
+        for raw in cells[1:]:
+            hot = np.fmax(hot, raw)
+        if not np.isfinite(hot).any():
             continue
-        unit = named or guess(quantity, hottest, known)[0]
-        recorded.columns[QUANTITIES[quantity].house] = hottest * unit.factor + unit.offset
+        raws[quantity] = hot
+        named = named or next((m.units[0] for i in columns if (m := meanings[i]) is not None and m.units), None)
         if len(columns) > 1:
             recorded.notes[QUANTITIES[quantity].house] = f"hottest of {len(columns)} cylinders"
         recorded.facts.setdefault("cylinders", {})[quantity] = len(columns)
+    unit = named or (of_one_engine(raws["egt"], raws["cht"]) if len(raws) > 1 else None)
+    for quantity, raw in raws.items():
+        own = unit or guess(quantity, raw, known)[0]
+        recorded.columns[QUANTITIES[quantity].house] = raw * own.factor + own.offset
 
 
 def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
@@ -276,8 +282,14 @@ def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded
 
 
 def _which_speed(evidence: Evidence, choice: Choice) -> str:
-    """A column called only "speed": the ground speed when it agrees with the positions, else the airspeed dial's."""
-    if "ground_speed" not in evidence.raw and "speed" in evidence.over_ground:
+    """A column called only "speed": the ground speed when it agrees with the positions, or where these are too rare to
+    tell and no airspeed is recorded: then it is their receiver's. Else the airspeed dial's."""
+    if "ground_speed" in evidence.raw:
+        return "speed"
+    if "speed" in evidence.over_ground:
         choice.how = f"called only speed; agrees with the positions, so over the ground; {choice.how}"
+        return "ground_speed"
+    if evidence.rare_fixes() and not evidence.raw.keys() & {*AIRSPEEDS}:
+        choice.how = f"called only speed; the receiver's, over the ground: the positions are too rare; {choice.how}"
         return "ground_speed"
     return "speed"

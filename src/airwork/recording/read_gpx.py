@@ -16,7 +16,7 @@ _UNITS = {
     "gps altitude": "m",
     "gps altitude ellipsoid": "m",
     "geoidheight": "m",
-    "speed": "m/s",
+    "ground speed": "m/s",
     "course": "deg",
     "magvar": "deg",
 }
@@ -27,7 +27,8 @@ _RENAME = {
     "LatitudeDegrees": "latitude",
     "LongitudeDegrees": "longitude",
     "AltitudeMeters": "gps altitude",
-    "Speed": "speed",
+    "Speed": "ground speed",
+    "speed": "ground speed",  # by the schemas of GPX 1.0 and TCX
 }
 _LEAVE = frozenset(
     ["extensions", "TrackPointExtension", "name", "src", "sym", "type", "link", "text", "ageofdgpsdata", "dgpsid"]

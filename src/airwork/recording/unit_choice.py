@@ -31,6 +31,7 @@ _IN_PARTS, _DECIMALS = 0.5, 0.3  # of the readings have decimals; of an altitude
 _HARDLY = 2.0  # programs write feet per second, and name them
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
 OTHER_FAMILY, _OF_KNOTS, _ASSUMED = 2.0, 0.6, 0.75  # and shares of it
+_FIXES, _RARE_S = 5, 5.0  # new ones; apart
 _CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
 _WORST = 60.0
 _NOTHING_FITS = 8.0
@@ -77,6 +78,17 @@ class Evidence:
     def si(self, quantity: str) -> Array:
         """A settled column in SI."""
         return self.raw[quantity] * self.settled[quantity].unit.factor
+
+    def rare_fixes(self) -> bool:
+        """There are positions, but new ones so seldom that they hold no speed."""
+        if self.latitude_rad is None or self.longitude_rad is None:
+            return False
+        order = self.stretches.order
+        place = np.round(self.latitude_rad[order] + 1j * self.longitude_rad[order], 9)
+        known = np.isfinite(place)
+        t, place = self.stretches.time_s[known], place[known]
+        new = np.flatnonzero(np.diff(place) != 0.0) + 1
+        return bool(t.size) and (new.size < _FIXES or float(np.median(np.diff(t[new]))) >= _RARE_S)
 
     def take(self, quantity: str, unit: Unit, why: str, costs: Sequence[tuple[float, Unit]] = ()) -> None:
         """Settle a column; of the costs of all its readings those near to the one taken are remembered."""

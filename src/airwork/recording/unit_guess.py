@@ -146,6 +146,17 @@ def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, s
     return BY_NAME["°F" if top > 260.0 or not known.is_metric else "°C"], "by its size"
 
 
+def of_one_engine(exhaust: Array, heads: Array) -> Unit | None:
+    """The unit in which exhaust and heads are as hot as a running engine's; of two the exhaust's; None of none."""
+    tops = [float(np.nanpercentile(x, 90.0)) for x in (exhaust, heads)]
+    able = []
+    for unit in (BY_NAME["°F"], BY_NAME["°C"]):
+        hot = [x * unit.factor + unit.offset for x in tops]
+        if all(low <= k <= high for k, (low, high) in zip(hot, _RUNNING_K, strict=True)):
+            able.append(unit)
+    return able[tops[0] <= _HOT_C] if len(able) > 1 else next(iter(able), None)
+
+
 def _share(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
     if float(size.max()) <= what.high:  # no engine idles below 2 %
         return BY_NAME["1"], "by its size"
@@ -153,6 +164,8 @@ def _share(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit,
 
 
 _MOST_PERCENT = 160.0
+_HOT_C = 1_000.0  # no exhaust is hotter in °C, hardly one colder in °F above idle
+_RUNNING_K = ((530.0, 1_200.0), (320.0, 530.0))  # 500 to 1,700 °F, 115 to 495 °F: idling cold to full power
 
 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:

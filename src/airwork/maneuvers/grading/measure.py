@@ -15,6 +15,7 @@ from airwork.units import to_unit
 
 AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
 POWER_KNOWN = 0.9
+_FUEL_GAP_S = 60.0  # a flow is not known over a longer pause
 ALTITUDE_ERRORS = ("max_altitude_error_ft", "min_altitude_error_ft")
 TURNING_RAD = math.radians(10.0)
 SETTLED_SHARE = 0.8  # bank is settled while it is at least this share of its 90th percentile
@@ -174,7 +175,10 @@ def fuel_used_m3(evidence: Evidence, part: slice) -> float | None:
     flow = evidence.flight.get("fuel_flow_m3ps")
     time = evidence.flight.time_s[part]
     if flow is not None and time.size > 1 and (share := known_share(flow[part])) > 0.5:
-        return float(np.trapezoid(flow[part] if share == 1.0 else np.nan_to_num(flow[part]), time))
+        burned = flow[part] if share == 1.0 else np.nan_to_num(flow[part])
+        steps = np.diff(time)
+        steps = np.where(steps > max(_FUEL_GAP_S, 5.0 * float(np.median(steps))), 0.0, steps)  # a clock set, a pause
+        return float(np.sum(0.5 * (burned[1:] + burned[:-1]) * steps))
     total = evidence.flight.get("fuel_total_m3")
     if total is None:
         left, right = evidence.flight.get("fuel_left_m3"), evidence.flight.get("fuel_right_m3")
