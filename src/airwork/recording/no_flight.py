@@ -57,7 +57,9 @@ def _track(work: Work) -> Track | None:
 def no_flight(work: Work) -> tuple[str, str]:
     """("drives" or "no_airplane", why) before anything of the flight is worked out; ("", "") if it may have flown."""
     sport, speed = str(work.facts.get("sport", "")), work.get("groundspeed_mps")
-    if _ON_THE_GROUND.search(sport) and (speed is None or float(np.nanpercentile(speed, 90.0)) < _NOT_PEDALED_MPS):
+    placed = work.get("latitude_rad") is not None  # else a trainer's wheel in a room
+    fast = placed and speed is not None and float(np.nanpercentile(speed, 90.0)) >= _NOT_PEDALED_MPS
+    if _ON_THE_GROUND.search(sport) and not fast:
         return "drives", f"its file calls it {sport[:30]}"
     track = _track(work)
     if track is None or track.t.size < 3 or glides_by_name(work):

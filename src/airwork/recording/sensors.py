@@ -256,6 +256,9 @@ _LEAP, _LEAP_MPS, _LEAP_M = 3.0, 60.0, 150.0  # over the speed flown
 _MOVES_MPS, _PACE = 8.0, (0.6, 1.6)
 
 
+_LONG_HELD = 4.0  # rows, where only two new fixes show it
+
+
 def _held_positions(recorded: Recorded) -> None:
     """Positions repeated over several rows (a 1 Hz receiver in 10 Hz rows; 1 Hz that is really 0.5 Hz).
 
@@ -276,7 +279,7 @@ def _held_positions(recorded: Recorded) -> None:
     away = np.hypot(np.diff(lat[at]), np.diff(lon[at]) * math.cos(float(np.nanmedian(lat)))) * EARTH_M
     span = np.diff(t[at])
     moving = away > 8.0 * span
-    if moving.sum() < 3 or float(np.median(run[moving])) < 1.5:
+    if moving.sum() < 2 or float(np.median(run[moving])) < (1.5 if moving.sum() > 2 else _LONG_HELD):
         return
     every = float(np.median(span[moving]))
     said = f"positions come every {every:.2g} s in rows of {typical_step_s(t):.2g} s; drawn straight between them"

@@ -30,7 +30,7 @@ _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what w
 _IN_PARTS, _DECIMALS = 0.5, 0.3  # of the readings have decimals; of an altitude seldom those in feet
 _HARDLY = 2.0  # programs write feet per second, and name them
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
-OTHER_FAMILY, _OF_KNOTS, _ASSUMED = 2.0, 0.6, 0.75  # and shares of it
+OTHER_FAMILY, _OF_KNOTS, _ASSUMED = 2.0, 0.6, 0.95  # and shares of it
 _FIXES, _RARE_S = 5, 5.0  # new ones; apart
 _CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
 _WORST = 60.0
@@ -148,7 +148,7 @@ def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], pow
     if raw is not None and len(powers) > 1 and (known := raw[np.isfinite(raw)]).size:
         in_parts = float(np.mean(known != np.round(known))) > _IN_PARTS
         powers = powers[:1] if in_parts else powers  # whole numbers are what is written in tenths and hundredths
-    alone = not evidence.imperial and not evidence.knots
+    alone = quantity == "gps_altitude" and not evidence.imperial and not evidence.knots
     doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
     overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
     out = [

@@ -312,7 +312,10 @@ def _of_piece(evidence: Evidence, raw: Array, rate: Array) -> Ratio | None:
     if not moved > max(_PIECE_STEPS * resolution(high), 1e-9) or not np.ptp(summed) > 0.0:
         return None
     agree = float(np.corrcoef(summed, high)[0, 1])
-    return Ratio(float(np.std(summed)) / moved, _PIECE_OFF, 5) if agree > _PIECE_AGREES else None
+    if abs(agree) < _PIECE_AGREES:
+        return None
+    evidence.downward |= agree < 0.0
+    return Ratio(float(np.std(summed)) / moved, _PIECE_OFF, 5)
 
 
 def _by_steps(raw: Array, step: float, imperial: str, metric: str) -> float | None:

@@ -32,7 +32,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
 # A row in ten seconds or more is a tracker's, which knows no airspeed; its ways are chords of what was flown.
-_TRACKER_S, _OF_TRACKER = 10.0, 0.2
+_TRACKER_S, _OF_TRACKER, _OF_CHORDS = 10.0, 0.1, 0.25  # shorter counts a quarter of longer
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
@@ -63,11 +63,15 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
                 evidence.over_ground.add(quantity)
                 return
     if ratio is not None and ratio.scatter < 0.35:
-        error = math.hypot(SURE_WAY, ratio.error)
-        middle = ratio.middle
-        unit = min(candidates, key=lambda c: c[1] + misfit(math.log(middle / c[0].factor), error))[0]
-        off = abs(math.log(ratio.middle / unit.factor))
-        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < (_OF_TRACKER if over else _OVER_GROUND)):
+        error, middle = math.hypot(SURE_WAY, ratio.error), ratio.middle
+
+        def off(unit: Unit) -> float:
+            apart = math.log(middle / unit.factor)
+            return apart * (_OF_CHORDS if over and apart < 0.0 else 1.0)
+
+        unit = min(candidates, key=lambda c: c[1] + misfit(off(c[0]), error))[0]
+        near = misfit(off(unit), error) < 12.0
+        if near and (quantity == "ground_speed" or abs(off(unit)) < (_OF_TRACKER if over else _OVER_GROUND)):
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
             evidence.by_powers |= unit.name not in SPEED_NAMES and not evidence.named.get(quantity)
