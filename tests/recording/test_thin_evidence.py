@@ -174,3 +174,35 @@ def test_heads_and_exhaust_of_one_engine_are_in_one_unit(tmp_path: Path, egt: in
     rows = "".join(f"{k},2300,{egt + k % 3},{cht}\n" for k in range(40))
     flight = read_flight(save(tmp_path, "seconds,RPM,EGT1,CHT1\n" + rows))
     assert float(flight["cht_k"][0]) == pytest.approx(kelvin, abs=1.0)
+
+
+@pytest.mark.parametrize(("east", "open_"), [(8.2, True), (-122.0, False)])
+def test_places_by_their_order_alone_are_asked_for(tmp_path: Path, east: float, open_: bool) -> None:
+    """Without names 8 and 47 may be either way round; 122 is no latitude."""
+    rows = "".join(
+        f"2026-05-14T10:00:{k:02d}Z,{47.4 + 0.0004 * k:.6f},{east + 0.0003 * k:.6f},900\n" for k in range(60)
+    )
+    flight = read_flight(save(tmp_path, rows))
+    assert ("latitude_rad" in asked(flight)) == open_
+
+
+def test_seconds_of_a_day_are_no_count_of_days(tmp_path: Path) -> None:
+    """49865 s are 13:51:05; as a spreadsheet's day it would be one of 2036."""
+    rows = "".join(f"{47.4 + 0.0004 * k:.6f},{8.2 + 0.0003 * k:.6f},900\n" for k in range(60))
+    text = "# interval_s: 1\n# OriginSec: 49865.0\nlat,lon,altitude (m)\n" + rows
+    assert np.isnan(read_flight(save(tmp_path, text)).start_utc_s)
+
+
+@pytest.mark.parametrize(("gain", "runs"), [(1.8, True), (0.6, False)])
+def test_a_roll_under_way_when_the_file_begins(tmp_path: Path, gain: float, runs: bool) -> None:
+    """At 80 kt, dead level for 10 s, 3.5 kt a second faster: wheels; at 1 kt a second one may fly so."""
+    t = np.arange(30.0)
+    speed = 41.0 + gain * np.minimum(t, 10.0) + 0.3 * np.maximum(t - 10.0, 0.0)
+    height = 9.5 + 2.3 * np.maximum(t - 10.0, 0.0)
+    way = np.concatenate(([0.0], np.cumsum(0.5 * (speed[1:] + speed[:-1]))))
+    rows = "".join(
+        f"2026-05-14T10:00:{k:02d}Z,{LATITUDE + np.degrees(way[k] / 6_371_000.0):.7f},{LONGITUDE},{height[k]:.1f}\n"
+        for k in range(30)
+    )
+    flight = read_flight(save(tmp_path, "time,lat,lon,gps altitude (m)\n" + rows))
+    assert ([c.kind for c in flight.contacts] == ["takeoff"]) == runs

@@ -32,7 +32,7 @@ from airwork.recording.layout_hints import (
 from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
 from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
-from airwork.recording.positions import at_row_times, axes, side_columns
+from airwork.recording.positions import at_row_times, axes, either_way_round, side_columns
 from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTITIES, WISHES
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
@@ -116,8 +116,12 @@ def _meanings(table: RawTable, mapping: Mapping[str, str], where: str) -> list[M
         part_places(table)
     meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     if not any(m is not None and m.quantity == "latitude" for m in meanings):
-        for i, quantity in axes(table.frame, table.names).items():
+        placed = axes(table.frame, table.names)
+        for i, quantity in placed.items():
             meanings[i] = Meaning(quantity, (), None, SAID)
+        spoken = any(m is not None and m.quantity in {"ground_speed", "speed"} for m in meanings)  # which would tell
+        if not spoken and (open_ := either_way_round(table.frame, table.names, placed)):
+            table.mends.append(Mend(open_, table.frame.height, column="latitude_rad", asks=True))
     meanings = [
         m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
         for i, m in enumerate(meanings)

@@ -14,6 +14,7 @@ from airwork.recording.content_places import counted, places
 from airwork.recording.flight import Mend
 from airwork.recording.layout_values import Choice, settle_one, settle_together
 from airwork.recording.names import SAID, Meaning, hint, is_wish, named_units
+from airwork.recording.positions import other_way_round
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
@@ -70,6 +71,9 @@ def place_columns(table: RawTable, meanings: list[Meaning | None], time_s: Array
         if (old := meanings[i]) is None or old.aside or old.quantity != quantity:
             meanings[i] = Meaning(quantity, (found.unit,), None, 1.0)
             _said(recorded, table, i, quantity, found.why, time_s.size)
+    if "only assumed" in found.why and not named.keys() & {"ground_speed", "speed"}:  # which would tell
+        first, other = (table.names[i] or f"column {i + 1}" for i in (found.latitude, found.longitude))
+        recorded.mends.append(Mend(other_way_round(first, other), time_s.size, column="latitude_rad", asks=True))
     return True
 
 

@@ -36,6 +36,7 @@ _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
 _OF_DAY = re.compile(r"(?i)\bsod\b|sec(?:ond)?s?[ _]?(?:of|since)[ _]?(?:the[ _])?(?:utc[ _])?(?:day|midnight)")
 _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depart|block.?off")
+_SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
@@ -291,7 +292,8 @@ def _by_step(clock: _Clock) -> None:
     said = f"no column tells the time: a row each {found[0]:g} s ({found[1]})"
     clock.recorded.mends.append(Mend(said, values.size))
     clock.note([], f"a row each {found[0]:g} s")
-    for number in (value for name, value, _, _ in beside if _START.search(name)):
+    of_the_day = {name for name, value, _, _ in beside if value < _LATEST_DAY_S and _SECONDS.search(name)}  # no days
+    for number in (value for name, value, _, _ in beside if _START.search(name) and name not in of_the_day):
         start, kind, remark = seconds_of_numbers(np.array([number]), None, has_date=False)
         if kind == "moment" and NOW_S[0] < start[0] < NOW_S[1]:
             clock.best = 0.3, start[0] + values, "utc"

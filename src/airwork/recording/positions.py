@@ -83,6 +83,26 @@ def axes(frame: pl.DataFrame, names: list[str]) -> dict[int, str]:
     return {}
 
 
+def either_way_round(frame: pl.DataFrame, names: list[str], placed: Mapping[int, str]) -> str:
+    """A question where columns without names are places by their order alone; "" where names or their size tell."""
+    at = {quantity: i for i, quantity in placed.items()}
+    if not at or not all(re.fullmatch(_NUMBERED, names[i]) for i in placed):
+        return ""
+    latitude, longitude = at["latitude"], at["longitude"]
+    if not are_places(frame[str(longitude)], frame[str(latitude)]):
+        return ""
+    return other_way_round(names[latitude], names[longitude])
+
+
+def other_way_round(latitude: str, longitude: str) -> str:
+    """The question which of two columns is the latitude, and how to settle it."""
+    return (
+        f"{latitude!r} is taken as the latitude, {longitude!r} as the longitude, for they stand so: if they are the "
+        f"other way round, settle it with airwork recording map FILE --set '{latitude}=longitude:deg' --set "
+        f"'{longitude}=latitude:deg'"
+    )
+
+
 def are_places(latitude: pl.Series, longitude: pl.Series) -> bool:
     """Degrees changing by steps of a flight: x and y of an accelerometer shake, those of an attitude stay below 1."""
     top = 0.0

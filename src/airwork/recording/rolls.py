@@ -33,7 +33,8 @@ _LATELY_S = 8.0  # of the roll: a satellite's height wanders by meters in a minu
 _HOP_S, _HOP_M, _FINE_M = 12.0, 1.5, 1.0  # a bounce or a wheel set down again; seen in an altitude this fine
 BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
 _SLOPE, _CLIMBS_MPS = 0.04, 1.0  # the steepest runway
-LANDED = 0.5, 1.1  # of the speed it sank with no wing carries; a float takes part of the braking
+_NOT_MUCH, _SO_LONG_S = 0.8, 8.0
+LANDED = 0.5, 1.1, 0.0  # of the speed it sank with no wing carries; a float takes part of the braking
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -84,10 +85,13 @@ def free_rolls(
     return out
 
 
-def already_rolling(t: Array, altitude: Array, speed: Array, slower: float = 0.65, gains_mps2: float = 1.3) -> int:
+def already_rolling(
+    t: Array, altitude: Array, speed: Array, slower: float = 0.65, gains_mps2: float = 1.3, level_m: float = 1.0
+) -> int:
     """How many of the first samples are of a take-off run under way; backward, how many of the last of a landing's.
 
-    It gains speed as wheels do, not by diving, begins slower than the wings carry what soon climbs, and stays flat.
+    It gains speed as wheels do, not by diving, begins slower than the wings carry what soon climbs, and stays flat; or,
+    as flat as nobody flies while he gains so much, not much slower.
     """
     window = Window(t, max(_LATELY_S / 4.0, 1.5 * _step(t)))
     climbing = np.flatnonzero(np.nan_to_num(window.slope(altitude)) > _CLIMBS_MPS)
@@ -96,6 +100,7 @@ def already_rolling(t: Array, altitude: Array, speed: Array, slower: float = 0.6
     run_s, v, h = float(t[left] - t[0]), speed[: left + 1], altitude[: left + 1]
     gone = float(np.trapezoid(v, t[: left + 1]))
     gained = 0.5 * float(v[-1] ** 2 - v[0] ** 2) + G0_MPS2 * float(h[-1] - h[0])
+    slower = max(slower, _NOT_MUCH) if float(np.ptp(h)) < level_m and run_s > _SO_LONG_S else slower
     rolls = _SHORTEST_S < run_s < LOW_S and v[0] < slower * v[-1] and gained > gains_mps2 * gone
     return left if rolls and float(np.ptp(h)) < _FLAT_M + _SLOPE * gone else 0
 

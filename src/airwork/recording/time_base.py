@@ -316,7 +316,7 @@ def _order(recorded: Recorded) -> None:
     recorded.say(what, np.diff(order) < 0, count=count)
 
 
-def _shared_stamps(recorded: Recorded) -> None:
+def _shared_stamps(recorded: Recorded, *, holes: bool = True) -> None:
     """Rows that share one time: true doubles are left out, others spread over the time to the next stamp."""
     t = recorded.time_s
     same = np.diff(t) == 0
@@ -339,12 +339,12 @@ def _shared_stamps(recorded: Recorded) -> None:
     gaps = np.diff(stamps)
     usual = float(np.median(gaps)) if gaps.size else 1.0
     hole = (counts[1:] == 2) & (gaps > _HOLE * usual) & (np.append(gaps[1:], usual) < _HOLE * usual)  # one came late
-    if np.median(counts) == 1 and hole.any():
+    if holes and np.median(counts) == 1 and hole.any():
         late = starts[1:][hole]
         recorded.time_s = t.copy()
         recorded.time_s[late] -= 0.5 * np.minimum(gaps[hole], 2.0 * usual)
-        recorded.say("rows of the next one's time, behind a hole, put into it", late)
-        _shared_stamps(recorded)
+        recorded.say("of two rows with one time the first put into the empty time before it", late)
+        _shared_stamps(recorded, holes=False)  # once: a step too small for its clock moves nothing
         return
     room = np.minimum(np.concatenate((gaps, [usual])), max(usual, 1e-3))
     place = np.arange(t.size) - np.repeat(starts, counts)

@@ -32,7 +32,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
 # A row in ten seconds or more is a tracker's, which knows no airspeed; its ways are chords of what was flown.
-_TRACKER_S, _OF_TRACKER, _OF_CHORDS = 10.0, 0.1, 0.25  # shorter counts a quarter of longer
+_TRACKER_S, _OF_TRACKER, _SURE_CHORDS, _OF_CHORDS = 10.0, 0.1, 0.05, 0.25  # shorter counts a quarter of longer
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
@@ -55,23 +55,15 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
         if ratio is not None and idle.sum() > ratio.count:
             ratio = None
         if ratio is None and (few := of_few(along, mean, along > FLYING_MPS)) is not None:
-            unit = min(candidates, key=lambda c: c[1] + misfit(math.log(few.middle / c[0].factor), few.error))[0]
-            if misfit(math.log(few.middle / unit.factor), few.error) < _FEW_FIT and (
-                over or quantity == "ground_speed"
-            ):
+            unit, off = _nearest(candidates, few.middle, few.error, chords=over)
+            if misfit(off, few.error) < _FEW_FIT and (over or quantity == "ground_speed"):
                 evidence.take(quantity, unit, "it agrees with the speed over the ground")
                 evidence.over_ground.add(quantity)
                 return
     if ratio is not None and ratio.scatter < 0.35:
-        error, middle = math.hypot(SURE_WAY, ratio.error), ratio.middle
-
-        def off(unit: Unit) -> float:
-            apart = math.log(middle / unit.factor)
-            return apart * (_OF_CHORDS if over and apart < 0.0 else 1.0)
-
-        unit = min(candidates, key=lambda c: c[1] + misfit(off(c[0]), error))[0]
-        near = misfit(off(unit), error) < 12.0
-        if near and (quantity == "ground_speed" or abs(off(unit)) < (_OF_TRACKER if over else _OVER_GROUND)):
+        error = math.hypot(_SURE_CHORDS if over else SURE_WAY, ratio.error)
+        unit, off = _nearest(candidates, ratio.middle, error, chords=over)
+        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < (_OF_TRACKER if over else _OVER_GROUND)):
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
             evidence.by_powers |= unit.name not in SPEED_NAMES and not evidence.named.get(quantity)
@@ -81,6 +73,17 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     elif ratio is not None and quantity == "ground_speed":
         evidence.against[quantity] = "the positions move at another speed"
     _by_usual_speed(evidence, quantity, raw, candidates)
+
+
+def _nearest(candidates: list[tuple[Unit, float]], middle: float, error: float, *, chords: bool) -> tuple[Unit, float]:
+    """(unit, how far off as a logarithm) of a speed that is so many times its number; chords are shorter than ways."""
+
+    def off(unit: Unit) -> float:
+        apart = math.log(middle / unit.factor)
+        return abs(apart) * (_OF_CHORDS if chords and apart < 0.0 else 1.0)
+
+    unit = min(candidates, key=lambda c: c[1] + misfit(off(c[0]), error))[0]
+    return unit, off(unit)
 
 
 def _possible(evidence: Evidence, quantity: str) -> Array:
