@@ -159,3 +159,24 @@ def test_an_entry_is_made_put_right_taken_back_and_signed_on_the_page(chromium, 
         follow(page.get_by_role("button", name="sign", exact=True))
         expect(page.get_by_text("the signature is verified")).to_be_visible()
         expect(page.get_by_text("remove this entry")).to_have_count(0)
+
+
+def test_a_recording_dropped_anywhere_fills_the_field_and_asks_whose_it_is(chromium, address: str, school) -> None:
+    """Sent at once where the student is chosen already (test_browser drops one where there are no students)."""
+    drop = """() => {
+      const carried = new DataTransfer();
+      carried.items.add(new File(["t,x"], "dropped.csv", { type: "text/csv" }));
+      const event = { dataTransfer: carried, bubbles: true, cancelable: true };
+      for (const kind of ["dragover", "drop"]) document.querySelector("h1").dispatchEvent(new DragEvent(kind, event));
+    }"""
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page = watched.page
+        page.goto("/debriefs")
+        page.evaluate(drop)
+        expect(page.locator("#said")).to_have_text("Whose flight? Choose, then “debrief”.")
+        expect(page.locator("select[name=student]")).to_be_focused()
+        assert page.evaluate("document.getElementById('recording').files[0].name") == "dropped.csv"
+        assert page.url.endswith("/debriefs")
+        page.select_option("select[name=student]", school.jan)
+        page.evaluate(drop)
+        expect(page.locator(".problem")).to_contain_text("dropped.csv")  # sent, and no recording

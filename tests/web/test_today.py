@@ -243,7 +243,7 @@ def test_of_several_lessons_today_the_one_going_on_or_next_is_opened(starts: tup
 def test_everything_that_is_wrong_is_said_at_once_each_at_its_field_in_the_page_s_words(alone) -> None:
     """What is wrong with a weight hides what is wrong with a runway or a forecast: each is looked for."""
     wrong = {"people/0/weight": "heavy", "weather/wind": "abc", "weather/taf": "TAF KOGA nonsense"}
-    wrong |= {"place/runway": "62", "time": "2pm"}
+    wrong |= {"place/runway": "62", "time": "25:00"}
     said = alone.get("/today/numbers.json", params={"lesson": LESSON, **wrong}).json()
     assert set(said["at"]) == set(wrong)
     assert said["at"]["place/runway"] == "KOGA has no runway '62' (known: 08, 26, 13, 31)."
@@ -253,3 +253,13 @@ def test_everything_that_is_wrong_is_said_at_once_each_at_its_field_in_the_page_
     one = alone.get("/today/numbers.json", params={"lesson": LESSON, "place/runway": "62", "time": "10:10"}).json()
     assert set(one["at"]) == {"place/runway"}
     assert alone.get("/today/numbers.json", params={"lesson": LESSON, "time": "1010"}).json()["at"] == {}
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [("2pm", "14:00"), ("2:30 PM", "14:30"), ("12 am", "00:00"), ("12:15 p.m.", "12:15"), ("14pm", "14pm")],
+)
+def test_a_time_of_twelve_hours_is_one_of_twenty_four(typed: str, read: str) -> None:
+    """ISO 8601 has hours of 24; noon is 12 p.m., midnight 12 a.m. [common practice, no source]."""
+    form = read_form('time = "08:30"\n', {"time": typed})
+    assert next(f.shown for f in form.fields if f.name == "time") == read

@@ -183,6 +183,7 @@ AREA = (
     ("landing_places", "landing places, one to a line", "hay meadow: 41.395 -101.86, 3,680 ft"),
 )  # fmt: skip
 CIRCLE = ("center", "radius")  # corners take its place
+_HALF_DAY = re.compile(r"(1[0-2]|0?[1-9])(?:[:.]([0-5]\d))?\s*([ap])\.?m\.?")
 _BARE_NUMBER = re.compile(r"[+-]?\d[\d,]*(?:\.\d+)?")
 
 WEATHER = (
@@ -361,7 +362,9 @@ def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Pa
 
 
 def _with_unit(text: str, path: Path, data: Mapping[str, Any]) -> str:
-    """A bare number with the unit its field shows; anything else as it is."""
+    """A bare number with the unit its field shows, a time of 12 hours (2pm, 2:30 p.m.) as one of 24; else as it is."""
+    if path == ("time",) and (said := _HALF_DAY.fullmatch(text.strip().lower())):
+        return f"{int(said[1]) % 12 + (12 if said[3] == 'p' else 0):02d}:{said[2] or '00'}"
     name = "fuel" if path[0] == "fuel" else str(path[-1])
     unit = BARE.get(name)
     if unit is None or not _BARE_NUMBER.fullmatch(halves_as_decimals(text)):
