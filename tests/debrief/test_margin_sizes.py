@@ -380,6 +380,8 @@ def slow(seconds: float, above_kt: float, **more: object) -> Flight:
     (9.0, 3.0, 900.0, "slow_flight", (30.0, 65.0), False), (9.0, 3.0, 900.0, "slow_flight", (30.0, 60.5), True),
     (9.0, 3.0, 900.0, "slow_flight", (64.5, 90.0), False), (9.0, 3.0, 900.0, "slow_flight", (68.5, 90.0), True),
     (9.0, 3.0, 900.0, "steep_turn", (50.0, 90.0), True),
+    (40.0, 0.5, 900.0, "", (0.0, 0.0), False), (20.0, 0.5, 900.0, "", (0.0, 0.0), True),
+    (40.0, 4.0, 900.0, "", (0.0, 0.0), True),
 ])  # fmt: skip
 def test_near_the_stall_for_three_seconds_where_nobody_meant_to_be(
     seconds: float, above_kt: float, agl_ft: float, kind: str, span: tuple[float, float], seen: bool

@@ -27,6 +27,7 @@ LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
 # Above maneuvering speed: a pull of so much of the limit load (gusts and gauges take the rest), or a turn's load.
 PULLED_SHARE, TURNING_G, ABOVE_MPS = 0.6, 1.3, 3.0 * KT_MPS
 WENT_DOWN_S, DOWN_MPS = 20.0, 500.0 * FPM_MPS  # the speed of a nose let down lasts about so long (no source)
+HELD_S, HELD_MPS = 30.0, 2.0 * KT_MPS
 MORE_G = 0.25  # than the bank asks for: a pull
 DIVING_MPS = 1500.0 * FPM_MPS
 SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
@@ -206,6 +207,8 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         if (b - a) * evidence.step_s < MARGIN_S:
             continue
         start, end = float(time[a]), float(time[b - 1])
+        if end - start > HELD_S and float(np.nanmedian(margin[a:b])) < HELD_MPS:
+            continue  # nobody holds it there so long: another weight, or another airplane than the one named
         warned = None if warning is None else float(np.count_nonzero(warning[a:b] > 0.5)) * evidence.step_s
         if warned == 0.0:
             continue  # it sounds at least 5 kt above the stall, 14 CFR 23.207 (amendment 23-62, from memory)
