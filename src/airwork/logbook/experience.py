@@ -8,7 +8,7 @@ not flown.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -160,14 +160,24 @@ def kind_s(flight: FlightRow, kind: str) -> float:
     return float(getattr(flight, f"{kind}_s"))
 
 
-def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:  # noqa: PLR0912
-    if ask.hours and common_s(flight, ask.hours) <= 0.0:
+def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:
+    """(1, 0) for a flight as asked, (0, 1) for one of which too little is on record to say, else (0, 0)."""
+    fits = [*_long_and_light(ask, flight), *_far(ask, flight), *_points(ask, flight)]
+    if False in fits:
         return 0.0, 0
-    if common_s(flight, ask.hours or ("total",)) < ask.at_least_h * HOUR_S:
-        return 0.0, 0
-    if ask.light == "day" and flight.night_s > 0.0:
-        return 0.0, 0
-    unknown = False
+    return (0.0, 1) if None in fits else (1.0, 0)
+
+
+def _long_and_light(ask: OneFlight, flight: FlightRow) -> Iterator[bool]:
+    if ask.hours:
+        yield common_s(flight, ask.hours) > 0.0
+    yield common_s(flight, ask.hours or ("total",)) >= ask.at_least_h * HOUR_S
+    if ask.light == "day":
+        yield flight.night_s <= 0.0
+
+
+def _far(ask: OneFlight, flight: FlightRow) -> Iterator[bool | None]:
+    """Each distance asked for; None where the flight's isn't known."""
     for have_m, at_least_m, more_than_m in (
         (
             flight.distance_m,
@@ -177,31 +187,23 @@ def _fits_one(ask: OneFlight, flight: FlightRow) -> tuple[float, int]:  # noqa: 
         (flight.longest_leg_m, None, _meters(ask.leg_more_than_nm)),
         (flight.farthest_landing_m, _meters(ask.farthest_at_least_nm), _meters(ask.farthest_more_than_nm)),
     ):
-        if at_least_m is None and more_than_m is None:
-            continue
-        if have_m is None:
-            unknown = True
-            continue
-        if at_least_m is not None and have_m < at_least_m - _SLACK_M:
-            return 0.0, 0
-        if more_than_m is not None and have_m <= more_than_m + _SLACK_M:
-            return 0.0, 0
+        if at_least_m is not None:
+            yield None if have_m is None else have_m >= at_least_m - _SLACK_M
+        if more_than_m is not None:
+            yield None if have_m is None else have_m > more_than_m + _SLACK_M
+
+
+def _points(ask: OneFlight, flight: FlightRow) -> Iterator[bool | None]:
+    """Each number of places to land at; None where the flight's isn't known."""
+    # other than the departure: coming home to it adds one that doesn't count
+    others = None if flight.full_stop_points is None else flight.full_stop_points - 1
     for have, least in (
         (flight.landing_points, ask.landing_points),
         (flight.full_stop_points, ask.full_stop_points),
+        (others, ask.other_full_stop_points),
     ):
-        if least and have is None:
-            unknown = True
-        elif least and have is not None and have < least:
-            return 0.0, 0
-    if ask.other_full_stop_points:
-        # Points other than the departure: coming home to it adds one that doesn't count.
-        points = flight.full_stop_points
-        if points is None:
-            unknown = True
-        elif points - 1 < ask.other_full_stop_points:
-            return 0.0, 0
-    return (0.0, 1) if unknown else (1.0, 0)
+        if least:
+            yield None if have is None else have >= least
 
 
 def _meters(nm: float | None, km: float | None = None) -> float | None:
