@@ -299,6 +299,7 @@ def runway(beyond_m: float, right_m: float) -> RunwayEnd:
 @pytest.mark.parametrize(
     ("beyond", "right", "words"),
     [(200.0, 0.0, ""), (-30.0, 0.0, "98 ft short of the threshold of runway 36"),
+     (-450.0, 0.0, "1,476 ft short of the threshold of runway 36"),
      (200.0, 40.0, "131 ft right of the center line"), (200.0, -40.0, "131 ft left of the center line"),
      (-8.0, 4.0, ""), (600.0, 0.0, "1,969 ft down runway 36, 984 ft of it to go"), (420.0, 0.0, "")],
 )  # fmt: skip

@@ -23,7 +23,7 @@ from airwork.maneuvers.seeing.stall_tools import _recovered
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
-from airwork.units import KT_MPS
+from airwork.units import FT_M, KT_MPS
 from flightbuilder import Builder, True_
 
 PLAIN = ("climb", "descent", "straight_and_level")
@@ -1052,6 +1052,32 @@ def test_a_slip_has_the_power_off(power: float, seen: bool) -> None:
     view = build_view(flight.with_columns(new))
     assert view is not None
     assert any(e.score > 0.5 for e in proposals_of(view) if e.kind == "forward_slip") is seen
+
+
+@pytest.mark.parametrize("slipped", [True, False])
+def test_a_slip_held_down_to_the_flare_lies_before_the_landing(slipped: bool) -> None:
+    """From 700 to 60 ft over the field with a wing low and the nose aside, at idle ([AFH] ch. 9): both are told."""
+    b = Builder(speed_kt=0.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.pattern_to()
+    b.hold_on_ground(15.0)
+    flight = b.flight()
+    agl, t = flight.get("agl_m"), flight.time_s
+    assert agl is not None
+    final = (agl < 700.0 * FT_M) & (agl > 60.0 * FT_M) & (t > flight.contacts[-1].time_s - 90.0)
+    ramp = np.convolve(final & slipped, np.ones(20) / 20.0, mode="same")
+    power = np.where(final, 0.05, 0.6)
+    new = {
+        "bank_rad": Column(flight["bank_rad"] + np.radians(15.0) * ramp, "measured"),
+        "heading_rad": Column(flight["heading_rad"] - np.radians(12.0) * ramp, "measured"),
+        "power_ratio": Column(power, "measured"), "rpm": Column(700.0 + 1900.0 * np.cbrt(power), "measured"),
+    }  # fmt: skip
+    view = build_view(flight.with_columns(new))
+    assert view is not None
+    kinds = [e.kind for e in recognize(view)]
+    assert kinds.count("landing") == 1
+    assert ("forward_slip" in kinds) is slipped
 
 
 def test_circles_among_shorter_turns_in_the_same_bank_are_level_turns() -> None:

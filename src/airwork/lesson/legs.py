@@ -127,7 +127,10 @@ def climb(planner: Planner, low_m: float, high_m: float, mass_kg: float) -> Clim
         pressure, temperature = float(air.pressure_altitude_m(middle)), float(air.temperature_at_k(middle))
         rate, _ = climb_rate(airplane, planner.performance, mass_kg, pressure, temperature)
         if rate < from_unit(50.0, "fpm"):
-            raise NotPossible(f"{airplane.name} climbs less than 50 ft/min at {middle / FT_M:,.0f} ft today.")
+            raise NotPossible(
+                f"{airplane.name} climbs less than 50 ft/min at {middle / FT_M:,.0f} ft today and won't reach "
+                f"{high_m / FT_M:,.0f} ft: plan the exercises lower, or the airplane lighter."
+            )
         seconds = (top - bottom) / rate
         tas = climb_tas_mps(airplane, mass_kg, pressure, temperature)
         time, distance = time + seconds, distance + seconds * math.sqrt(max(tas**2 - rate**2, 0.0))

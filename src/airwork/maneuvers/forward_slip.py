@@ -26,6 +26,7 @@ from airwork.maneuvers.seeing.signal import (
     SOFT,
     Array,
     bridged,
+    first_true,
     mean_over,
     over,
     percentile,
@@ -46,6 +47,7 @@ TOGETHER = 0.75
 SLIP_SMOOTH_S = 2.5
 EDGE_S = 2.0  # slipping in and out
 SLOWLY_S = 180.0
+FINAL_M = 300 * units.FT_M  # from here on down it is the landing
 
 
 BANK_RAD = math.radians(15.0)  # as much as the rudder can hold straight: common practice, no source
@@ -148,6 +150,8 @@ def propose(view: View) -> list[Episode]:
             score = over(size, SLIPPING_RAD) * over((end - first) * STEP_S, LASTS_S) * over(sink, SINK_MPS)
             score *= under(turning, TURNING_RAD) * throttled(view, first, end - 1)  # with power on it is a crab
             a, b = max(first - view.samples(EDGE_S / 2), 0), min(end - 1 + view.samples(EDGE_S / 2), view.n - 1)
+            high = first_true(view.agl_m[a : b + 1] < FINAL_M, b - a)  # lower it is the landing's, slipped or not
+            b = a + high if high * STEP_S > LASTS_S else b
             evidence = (
                 f"{np.degrees(size):.0f}° of slip, {side(sign)} wing low or nose to the {side(-sign)}",
                 f"sinking {to_unit(sink, 'fpm'):.0f} fpm",
@@ -167,7 +171,12 @@ def slip_rad(view: View) -> Array:
     offset = nothing
     if view.air_track_rad is not None and view.heading_from == "heading":
         raw = unwrap_rad(wrap_signed_rad(view.air_track_rad - view.heading_rad))
-        offset = smooth(raw - mean_over(raw, view.samples(SLOWLY_S)), view.samples(SLIP_SMOOTH_S))
+        flown, slowly = (
+            view.airborne.astype(float),
+            view.samples(SLOWLY_S),
+        )  # standing, the path through the air is none
+        usual = mean_over(flown * np.nan_to_num(raw), slowly) / np.maximum(mean_over(flown, slowly), 1e-9)
+        offset = smooth(flown * (raw - usual), view.samples(SLIP_SMOOTH_S))
     largest = lean
     for other in (offset, TOGETHER * (lean + offset)):
         largest = np.where(np.abs(other) > np.abs(largest), other, largest)

@@ -11,7 +11,7 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad
 
 ALONG_RAD = math.radians(20.0)  # the roll goes along the runway within this
-BESIDE_M, BEFORE_M = 60.0, 400.0  # a touch farther off belongs to another runway, or to none
+BESIDE_M, BEFORE_M = 60.0, 1000.0  # a touch farther off belongs to another runway, or to none
 METERS_PER_RAD = 6_371_000.0  # a runway is short: a plane is right within a thousandth
 DATA_M = 15.0  # published ends and a fix are good to this; our own choice
 
