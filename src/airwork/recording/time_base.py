@@ -316,7 +316,7 @@ def _order(recorded: Recorded) -> None:
     recorded.say(what, np.diff(order) < 0, count=count)
 
 
-def _shared_stamps(recorded: Recorded, *, holes: bool = True) -> None:
+def _shared_stamps(recorded: Recorded, *, holes: int = 20) -> None:
     """Rows that share one time: true doubles are left out, others spread over the time to the next stamp."""
     t = recorded.time_s
     same = np.diff(t) == 0
@@ -344,7 +344,7 @@ def _shared_stamps(recorded: Recorded, *, holes: bool = True) -> None:
         recorded.time_s = t.copy()
         recorded.time_s[late] -= 0.5 * np.minimum(gaps[hole], 2.0 * usual)
         recorded.say("of two rows with one time the first put into the empty time before it", late)
-        _shared_stamps(recorded, holes=False)  # once: a step too small for its clock moves nothing
+        _shared_stamps(recorded, holes=holes - 1)  # a step too small for its clock moves nothing
         return
     room = np.minimum(np.concatenate((gaps, [usual])), max(usual, 1e-3))
     place = np.arange(t.size) - np.repeat(starts, counts)

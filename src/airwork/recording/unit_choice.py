@@ -105,7 +105,7 @@ class Evidence:
         self.imperial = 0.0 if other else self.imperial  # what its names say of the family says nothing now
         sure = _ASSUMED if close else 1.0
         if base == "kt":
-            self.knots = max(self.knots, sure)
+            self.knots = 1.0
         elif base in IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:
             self.imperial += sure if base in IMPERIAL else -sure
 

@@ -32,7 +32,9 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
 # A row in ten seconds or more is a tracker's, which knows no airspeed; its ways are chords of what was flown.
-_TRACKER_S, _OF_TRACKER, _SURE_CHORDS, _OF_CHORDS = 10.0, 0.1, 0.05, 0.25  # shorter counts a quarter of longer
+_TRACKER_S, _OF_TRACKER, _SURE_CHORDS = 10.0, 0.1, 0.05
+_NO_TRACKERS = 2.0
+_OF_CHORDS, _MOST_OF_CHORDS = 0.25, 0.3  # shorter counts a quarter of longer, up to so much
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
@@ -46,6 +48,8 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     ratio = None
     t = evidence.stretches.time_s
     over = t.size > 1 and float(np.median(np.diff(t))) >= _TRACKER_S
+    if over:
+        candidates = [(u, cost + _NO_TRACKERS * (u.name in {"mph", "ft/s"})) for u, cost in candidates]
     if way is not None and way[0].size:
         begin, end, along = way
         mean = evidence.stretches.mean(raw, begin, end)
@@ -80,7 +84,8 @@ def _nearest(candidates: list[tuple[Unit, float]], middle: float, error: float, 
 
     def off(unit: Unit) -> float:
         apart = math.log(middle / unit.factor)
-        return abs(apart) * (_OF_CHORDS if chords and apart < 0.0 else 1.0)
+        shorter = -_MOST_OF_CHORDS < apart < 0.0
+        return abs(apart) * (_OF_CHORDS if chords and shorter else _SURE_CHORDS / SURE_WAY if chords else 1.0)
 
     unit = min(candidates, key=lambda c: c[1] + misfit(off(c[0]), error))[0]
     return unit, off(unit)
