@@ -94,3 +94,12 @@ def test_a_speed_that_reads_nothing_is_no_stall() -> None:
     view = drawn(0.75, 0.0, 0.75)
     view.speed_mps[view.at(BROKE - 1.0) : view.at(BROKE + 2.0)] = 0.0
     assert all(b.speed_ratio > 0.0 for s in slow_stretches(view) for b in s.breaks)
+
+
+def test_eased_off_above_the_stall_a_wing_has_not_let_go() -> None:
+    """A fifth of the load pushed off at 1.1 times the stall: judged by the speed for the load, not by the dial."""
+    view = drawn(0.75, 0.0, 0.8)
+    at = view.at(BROKE + 0.75)
+    view.speed_mps[:] *= 1.1 * view.clean_stall_mps / view.speed_mps[at]
+    breaks = [b for s in slow_stretches(view) for b in s.breaks]
+    assert all(b.speed_ratio > 1.12 for b in breaks)

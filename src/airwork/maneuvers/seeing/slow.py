@@ -47,6 +47,7 @@ DROP_MPS, SINK_MPS = 3.0, 1.45  # 590 fpm less climb; 280 fpm: speed regained le
 LOST_M, GAINED_MPS, NOSE_RAD = 18.0, 5.5, np.radians(9.5)
 UNLOADED, ROLLED_RAD = 1.11, np.radians(16.5)  # the load comes off at once and the wings come level
 LEAST_BREAK = 0.5
+AT_STALL = 1.03  # times the stall speed, as well as speeds are read: faster it was eased off (no source)
 CARRIES = 0.6  # g: a wing that has let go still carries so much; with less it was pushed (common practice, no source)
 SECOND_S = 15.0  # a poor recovery takes so long: later it is a stall by itself (common practice, no source)
 RETURNED_MPS = 2.5  # 5 kt of the speed back: half of what a stall takes to be flown out of (common practice, no source)
@@ -196,7 +197,7 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
         # As the nose drops the load comes off: the 1 g speed is back above that of a moment before, and a wing that has
         # let go carries less at the speed it stalls at.
         least = float(speed[max(k - near, 0) : k + 1].min())
-        if CARRIES < view.load_factor[k] < 1.0:
+        if CARRIES < view.load_factor[k] < 1.0 and view.speed_mps[k] < AT_STALL * stall_mps:
             least = min(least, float(view.speed_mps[k]))
         one = _break(view, k, least / stall_mps) if first <= k < end and least > 0.0 else None
         if one is None:
