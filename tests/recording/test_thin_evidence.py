@@ -206,3 +206,19 @@ def test_a_roll_under_way_when_the_file_begins(tmp_path: Path, gain: float, runs
     )
     flight = read_flight(save(tmp_path, "time,lat,lon,gps altitude (m)\n" + rows))
     assert ([c.kind for c in flight.contacts] == ["takeoff"]) == runs
+
+
+def test_rare_fixes_at_one_place_are_a_stand(tmp_path: Path) -> None:
+    """A logger that notes a fix in half a minute while it stands: it takes off where they begin to move."""
+    stands = np.arange(0.0, 151.0, 30.0)
+    moves = 150.0 + np.arange(3.0, 120.0, 3.0)
+    way = np.concatenate((np.zeros(stands.size), 30.0 * (moves - 150.0)))
+    height = np.concatenate((np.full(stands.size, 304.0), 304.0 + 2.5 * np.maximum(moves - 162.0, 0.0)))
+    rows = "".join(
+        f"2026-05-14T10:{int(t) // 60:02d}:{int(t) % 60:02d}Z,"
+        f"{LATITUDE + np.degrees(w / 6_371_000.0):.6f},{LONGITUDE},{h:.0f}\n"
+        for t, w, h in zip(np.concatenate((stands, moves)), way, height, strict=True)
+    )
+    flight = read_flight(save(tmp_path, "time,lat,lon,gps altitude (m)\n" + rows))
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+    assert 148.0 <= flight.contacts[0].time_s <= 168.0

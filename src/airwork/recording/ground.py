@@ -142,6 +142,10 @@ def _between_fixes(work: Work) -> Array | None:
         near = np.diff(t[fixed], append=np.inf) < _NEAR_S
         speed = speed.copy()
         speed[np.flatnonzero(fixed)[near]] = np.where(np.isfinite(s := speed[fixed][near]), s, chord[near])
+        way = np.hypot(np.diff(east[fixed]), np.diff(north[fixed])) / np.maximum(np.diff(t[fixed]), 1e-6)
+        least = np.minimum(np.append(way, np.inf), np.append(np.inf, way))  # one place in two fixes, however far apart
+        stands = ~np.isfinite(speed[fixed]) & (least < STILL_MPS)
+        speed[np.flatnonzero(fixed)[stands]] = least[stands]
     known = np.isfinite(speed)
     return np.interp(t, t[known], speed[known])
 
