@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.units import KT_MPS, clock, write
 
 STANDING_MPS, ROLLED_MPS, SLOWED = 6.0 * KT_MPS, 30.0 * KT_MPS, 0.5
-ACCELERATING_S, HELD_S, STOPPING_S = 30.0, 6.0, 15.0  # to the most, near it (longer is taxiing), to half of it
+ACCELERATING_S, HELD_S, STOPPING_S = 30.0, 10.0, 15.0  # to the most, near it (longer is taxiing), to half of it
 NEAR = 0.9
 # A brisk walk is the usual speed, 15 kt on a straight taxiway; common practice, no source
 TAXI_MPS, TAXI_S, LANDED_S = 25.0 * KT_MPS, 12.0, 45.0
@@ -21,7 +21,8 @@ def ground_notes(view: View) -> list[str]:
     """Sentences, in the order of the flight; nothing where the wheels can't be told from the air."""
     if not view.airborne.any() or view.airborne.all():
         return []
-    found = [*_broken_off(view), *_fast_taxi(view)]
+    off = list(_broken_off(view))
+    found = [*off, *_fast_taxi(view, [at for at, _ in off])]
     return [text for _, text in sorted(found)]
 
 
@@ -41,13 +42,13 @@ def _broken_off(view: View) -> Iterator[tuple[float, str]]:
         yield at, f"A takeoff was broken off at {clock(at)}, at {write(float(speed[most]), 'kt', 0)} over the ground."
 
 
-def _fast_taxi(view: View) -> Iterator[tuple[float, str]]:
-    """Faster than any taxiway is for, long after a landing and long before a takeoff."""
+def _fast_taxi(view: View, broken_off_s: Sequence[float]) -> Iterator[tuple[float, str]]:
+    """Faster than any taxiway is for, long after a landing and long before a takeoff, and none of those broken off."""
     fast = ~view.airborne & view.known & (view.groundspeed_mps > TAXI_MPS)
     for a, b in runs(bridged(fast, view.samples(1.0))):
-        if (b - a) * STEP_S < TAXI_S or view.airborne[
-            max(a - view.samples(LANDED_S), 0) : b + view.samples(LANDED_S)
-        ].any():
+        beside = slice(max(a - view.samples(LANDED_S), 0), b + view.samples(LANDED_S))
+        told = any(view.time_s[a] <= at <= view.time_s[b - 1] for at in broken_off_s)
+        if told or (b - a) * STEP_S < TAXI_S or view.airborne[beside].any():
             continue
         most, at = float(view.groundspeed_mps[a:b].max()), float(view.time_s[a])
         lasted = f"for {(b - a) * STEP_S:.0f} s ({clock(at)})"
