@@ -222,3 +222,16 @@ def test_rare_fixes_at_one_place_are_a_stand(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, "time,lat,lon,gps altitude (m)\n" + rows))
     assert [c.kind for c in flight.contacts] == ["takeoff"]
     assert 148.0 <= flight.contacts[0].time_s <= 168.0
+
+
+def test_a_tracker_in_miles_an_hour_on_straight_legs(tmp_path: Path) -> None:
+    """Chords shorten by turns, unevenly; a ratio that is one number throughout is the unit's."""
+    n = SQUARE.size * 6
+    way = np.cumsum(np.full(n, 10.0 * 44.704))  # 100 mph
+    rows = "".join(
+        f"{10 * k},{LATITUDE + np.degrees(way[k] / 6_371_000.0):.6f},{LONGITUDE},"
+        f"{900 + k % 40},{100 + 0.2 * (k % 3):.1f}\n"
+        for k in range(n)
+    )
+    flight = read_flight(save(tmp_path, "seconds,lat,lon,altitude (m),velocity\n" + rows))
+    assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(44.8, rel=0.01)

@@ -33,7 +33,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is only called speed may be the air's
 # A row in ten seconds or more is a tracker's, which knows no airspeed; its ways are chords of what was flown.
 _TRACKER_S, _OF_TRACKER, _SURE_CHORDS = 10.0, 0.1, 0.05
-_NO_TRACKERS = 2.0
+_NO_TRACKERS, _EVEN = 2.0, 0.02
 _OF_CHORDS, _MOST_OF_CHORDS = 0.25, 0.3  # shorter counts a quarter of longer, up to so much
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
@@ -48,8 +48,6 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     ratio = None
     t = evidence.stretches.time_s
     over = t.size > 1 and float(np.median(np.diff(t))) >= _TRACKER_S
-    if over:
-        candidates = [(u, cost + _NO_TRACKERS * (u.name in {"mph", "ft/s"})) for u, cost in candidates]
     if way is not None and way[0].size:
         begin, end, along = way
         mean = evidence.stretches.mean(raw, begin, end)
@@ -59,14 +57,15 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
         if ratio is not None and idle.sum() > ratio.count:
             ratio = None
         if ratio is None and (few := of_few(along, mean, along > FLYING_MPS)) is not None:
-            unit, off = _nearest(candidates, few.middle, few.error, chords=over)
+            unit, off = _nearest(_of_trackers(candidates) if over else candidates, few.middle, few.error, chords=over)
             if misfit(off, few.error) < _FEW_FIT and (over or quantity == "ground_speed"):
                 evidence.take(quantity, unit, "it agrees with the speed over the ground")
                 evidence.over_ground.add(quantity)
                 return
     if ratio is not None and ratio.scatter < 0.35:
-        error = math.hypot(_SURE_CHORDS if over else SURE_WAY, ratio.error)
-        unit, off = _nearest(candidates, ratio.middle, error, chords=over)
+        chords = over and ratio.scatter > _EVEN  # what turns between its fixes doesn't lie so near to one ratio
+        error = math.hypot(_SURE_CHORDS if chords else SURE_WAY, ratio.error)
+        unit, off = _nearest(_of_trackers(candidates) if chords else candidates, ratio.middle, error, chords=chords)
         if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < (_OF_TRACKER if over else _OVER_GROUND)):
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
@@ -77,6 +76,11 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     elif ratio is not None and quantity == "ground_speed":
         evidence.against[quantity] = "the positions move at another speed"
     _by_usual_speed(evidence, quantity, raw, candidates)
+
+
+def _of_trackers(candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:
+    """Units with their cost, where chords make any of them a little too large."""
+    return [(u, cost + _NO_TRACKERS * (u.name in {"mph", "ft/s"})) for u, cost in candidates]
 
 
 def _nearest(candidates: list[tuple[Unit, float]], middle: float, error: float, *, chords: bool) -> tuple[Unit, float]:
