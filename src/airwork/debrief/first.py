@@ -193,6 +193,9 @@ def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kind
     if first is not None and then is not None and first.root == then.root:
         first = None
     aims = [aim for aim in (first, then) if aim is not None]
+    if not aims and chosen:  # no reason, no drill: what was meant is asked
+        aim = _Aim.of_places("target not set", chosen, kinds)
+        return [Line("ask", question(aim.root, aim.where, aim.kind))]
     if not aims:
         return []
     drills = dict.fromkeys(

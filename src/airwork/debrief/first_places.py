@@ -127,6 +127,9 @@ def places_of(
     return sorted(out, key=lambda p: -p.rank)
 
 
+MOSTLY = 0.75  # of the time: the standards' "consistently exceeding" is a quarter of it (airwork's own)
+
+
 def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> Iterator[Place]:
     """What was not held and has no reason: an examiner tells it all the same."""
     explained = {c.explains for c in grade.causes}
@@ -134,6 +137,8 @@ def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> I
         side = (f.high if f.worst > 0.0 else f.low) if f.worst is not None else None
         if f.verdict != "not held" or room(e.kind).plain or explained & {f.quantity, "*"}:
             continue
+        if f.judged and (f.within_fraction or 0.0) > MOSTLY:
+            continue  # the pilot's own number, left for moments
         if f.worst is None or not side or f.quantity not in WORDS:
             continue
         sign = "+" if f.worst > 0 else "−"

@@ -27,7 +27,7 @@ _SPEED = {"KT": units.KT_MPS, "MPS": 1.0, "KMH": units.KMH_MPS, "KM/H": units.KM
 _TAF_WIND = re.compile(r"^(\d{3}|VRB)(\d{2,3})(?:G(\d{2,3}))?(KT|MPS|KMH)$")
 _NEARBY = re.compile(r"VC(?:SH|BLSN|BLDU|BLSA|DS|SS|PO|FC|VA)$")
 _QNH = re.compile(r"QNH\d{4}INS$")  # the lowest setting forecast, in the forecasts of the US military
-# who watches a forecast, and when nobody does ([FMH], from memory): no weather
+# who watches a forecast, and when nobody does (FMH-1, from memory): no weather
 _WATCHED = re.compile(r" (?:AMD NOT SKED|AMD LTD TO|LAST NO AMDS?|NO AMDS?|NEXT FCST|NXT FCST|FN\d{5})\b.*$")
 _VIS_TEXT = re.compile(r"^([<>PM]?)\s*(?:(\d+)\s+)?(\d+)(?:/(\d+))?$")
 
