@@ -39,6 +39,7 @@ _CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a h
 _CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five minutes of it at least
 _LEVEL_M, _LEVEL_S, LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
 _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
+_PUSHED_G = -0.3  # no recovery and no gust keeps it there for a second and more
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
 _UPRIGHT_RAD, _MOVES_RAD = {"bank_rad": np.radians(60.0), "pitch_rad": np.radians(30.0)}, np.radians(3.0)
 _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
@@ -136,6 +137,8 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
         loud = float(np.nanmax(work.extra["noise_level"])) > _NOISE_LOUD
         heard = "an engine on the way up alone" if loud else "no engine noise"
         return Craft("sailplane", False, f"{heard}, never level for long")
+    if engine is not False and (why := _thrown(work, speed)):
+        return Craft("aerobatic", engine, why)
     launched = called
     if not (engine is True or ground is None):
         launched = _launched(t, v, h, ground[at] > 0.5) or called
@@ -145,7 +148,7 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
         if why := "" if ground is None else _fast_at_the_ground(v, ground[at] > 0.5):
             return Craft("fast", engine, why)
         return _short(work, engine, t, v, h, flying)
-    if not launched and engine is not False and (why := _aerobatic(work, speed)):
+    if not launched and engine is not False and (why := _aerobatic(work)):
         return Craft("aerobatic", engine, why)
     if why := (_soars(work, at, t, h, flying, ground, step) if engine is not True else "") or launched:
         return Craft("sailplane", engine or False, why)
@@ -313,13 +316,19 @@ def _engine(work: Work) -> bool | None:
     return False if float(np.nanpercentile(noise, 75)) < _NOISE_QUIET else None
 
 
-def _aerobatic(work: Work, speed: Array) -> str:
+def _thrown(work: Work, speed: Array) -> str:
+    """Loads no lesson has: pushed below nought once, or floating and pulling hard again and again."""
     load = work.measured("load_factor")
-    if load is not None:
-        load = np.where(speed > _SLOW_MPS, load, 1.0)  # a recorder at rest or on rough ground floats nowhere
-        floats = _times(work.time_s, load < _LIGHT_G, _FLOATS_S) + _times(work.time_s, load > _HEAVY_G, _FLOATS_S)
-        if floats >= _TIMES:
-            return f"load factor below {_LIGHT_G:g} or above {_HEAVY_G:g} g {floats} times"
+    if load is None:
+        return ""
+    load = np.where(speed > _SLOW_MPS, load, 1.0)  # a recorder at rest or on rough ground floats nowhere
+    if _times(work.time_s, load < _PUSHED_G, _FLOATS_S):
+        return f"load factor down to {float(np.nanmin(load)):.1f} g"
+    floats = _times(work.time_s, load < _LIGHT_G, _FLOATS_S) + _times(work.time_s, load > _HEAVY_G, _FLOATS_S)
+    return f"load factor below {_LIGHT_G:g} or above {_HEAVY_G:g} g {floats} times" if floats >= _TIMES else ""
+
+
+def _aerobatic(work: Work) -> str:
     altitude = work.get("altitude_m")
     if altitude is None or work.step_s > _SEEN_STEP_S or _upright(work):
         return ""
