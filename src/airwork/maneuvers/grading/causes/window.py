@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import Array, Mask, bridged, known_share, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, filled, known_share, runs
 from airwork.units import to_unit
 
 
@@ -24,11 +24,11 @@ class Window:
         return self.sheet.time_s[self.part]
 
     def of(self, values: Array | None) -> Array | None:
-        """The stretch of a series; None when it isn't known throughout."""
+        """The stretch of a series, a few unknown samples bridged; None when it isn't known nearly throughout."""
         if values is None:
             return None
         inside = values[self.part]
-        return inside if inside.size > 3 and known_share(inside) > 0.95 else None
+        return filled(inside) if inside.size > 3 and known_share(inside) > 0.95 else None
 
     def spells(self, mask: Mask, least_s: float, gap_s: float = 0.6) -> list[tuple[int, int]]:
         """Stretches of True of at least so many seconds, as (first, last) within the window."""
