@@ -223,3 +223,33 @@ def test_a_go_around_that_sinks_before_it_climbs_was_on_no_runway(sinks_ft: floa
     wheels = (t < 44) | (t > 360) | ((t > 203) & (t < 220) & (sinks_ft == 0.0))
     found = contacts(tmp_path, around(kt, 1_500.0 + feet, nose_deg(kt, feet, wheels)))
     assert [k for k, _ in found] == ["takeoff", *(["touch_and_go"] if not sinks_ft else []), "landing"]
+
+
+@pytest.mark.parametrize("nought_from_ft", [160.0, 0.0])
+def test_a_height_that_falls_to_nought_at_once_is_no_ground(nought_from_ft: float, tmp_path: Path) -> None:
+    """A transponder's 0 well before the runway (seen in one of 7 s steps); the roll begins where the speed falls."""
+    t = np.arange(0.0, 140.0, 5.0)
+    feet = np.maximum(400.0 - 6.0 * t, 0.0)
+    kt = np.interp(t, [0.0, 30.0, 66.0, 76.0, 95.0, 140.0], [110.0, 70.0, 66.0, 60.0, 12.0, 8.0])
+    told = np.where(feet < nought_from_ft, 0.0, 25.0 * np.round(feet / 25.0))
+    north = 42.0 + np.cumsum(kt * KT * 5.0) / 111_200.0
+    rows = [f"2026-05-28T12:{int(s) // 60:02d}:{int(s) % 60:02d}Z,{a:.6f},-71.0,{h:.0f},{v:.0f},0"
+            for s, a, h, v in zip(t, north, told, kt, strict=True)]  # fmt: skip
+    found = contacts(tmp_path, "\n".join(["UTC,Latitude,Longitude,Altitude,Speed,Direction", *rows]) + "\n")
+    assert [kind for kind, _ in found] == ["landing"]
+    assert 66.0 < found[0][1] < 85.0
+
+
+@pytest.mark.parametrize("nought_from_ft", [100.0, 0.0])
+def test_a_height_above_ground_that_drops_to_nought_in_one_row_claims_no_landing(
+    nought_from_ft: float, tmp_path: Path
+) -> None:
+    """Down at 400 fpm and 65 kt to the very ground; only where the height comes down with it is that seen."""
+    t = np.arange(40.0)
+    feet = np.maximum(240.0 - 6.7 * t, 0.0)
+    told = np.where(feet < nought_from_ft, 0.0, feet)
+    rows = [f"{s:.0f},{48.0 + 33.0 * s / 111_200.0:.7f},9.0,{a:.1f},{h:.1f},65.0,1.0"
+            for s, a, h in zip(t, feet + 10.0, told, strict=True)]  # fmt: skip
+    head = "time_s,lat,lon,GPS Altitude (ft),Height Above Ground (ft),IAS (kt),Pitch (deg)"
+    found = contacts(tmp_path, "\n".join([head, *rows]) + "\n")
+    assert [kind for kind, _ in found] == ([] if nought_from_ft else ["landing"])

@@ -34,6 +34,7 @@ _LONGEST_FLOAT_S, _TOUCHES, _HARDER_MPS2, _ROLLED_OUT = 12.0, 1.1 / 1.3, 0.25, 0
 _FLOATS_MPS2 = 0.4, 1.0  # what a float loses: g over a lift-to-drag ratio of 10 at the most; wheels begin with more
 _FLIES = 0.9 / 1.3  # of the approach's speed: no wing carries at less than 0.9 of its stall, beside the ground
 _FLARED_S, _UNFLARED_MPS = 3.0, 2.2  # 430 fpm to the last
+_FELL_M, _FELL_MPS = 20.0, 4.0  # 790 fpm to the last
 _EITHER_S = 5.0  # the most by which a touch that may as well have been is put off
 
 
@@ -129,7 +130,18 @@ def _left(apart: Array, nose: Array, least: float, most: float) -> float:
 def recorded_low(work: Work) -> NDArray[np.bool_]:
     """Where the height above ground that the file records is none."""
     height = work.measured("agl_m")
-    return np.nan_to_num(np.full(work.time_s.size, np.inf) if height is None else height, nan=np.inf) < _STANDS_M
+    if height is None:
+        return np.zeros(work.time_s.size, dtype=bool)
+    return (np.nan_to_num(height, nan=np.inf) < _STANDS_M) & ~_fell_to_nought(work.time_s, height)
+
+
+def _fell_to_nought(t: Array, height: Array) -> NDArray[np.bool_]:
+    """Heights of exactly 0 that came from far above within one row: none known, and no ground."""
+    out = np.zeros(t.size, dtype=bool)
+    for a, b in zip(*runs(height == 0.0), strict=True):
+        fell = float(height[a - 1]) if a else 0.0
+        out[a:b] = fell > max(_FELL_M, _FELL_MPS * float(t[a] - t[a - 1]))
+    return out
 
 
 def _flaps_go_down(work: Work, part: slice) -> bool:
@@ -173,6 +185,7 @@ def without_fast(
     out, t = on_ground.copy(), work.time_s
     if work.measured("pitch_rad") is not None:
         return out  # the nose tells
+    nought = _fell_to_nought(t, altitude)
     for a, b in zip(*runs(on_ground), strict=True):
         first, last = np.searchsorted(t, (t[a] - APPROACH_S[0], t[a] - APPROACH_S[1]))
         end = min(int(b), int(np.searchsorted(t, t[a] + 2.0 * _LONGEST_FLOAT_S)))
@@ -180,6 +193,10 @@ def without_fast(
             continue
         near = speed[a : end - 1 if end == b else end]
         approach = float(np.median(speed[first:last]))
+        if nought[a]:  # its speed alone tells
+            slow = np.flatnonzero(speed[a:b] < _TOUCHES * min(approach, float(speed[a - 1])))
+            out[a : a + int(slow[0]) if slow.size else b] = False
+            continue
         meets, slow = _slows_harder(t[a : a + near.size], near), np.flatnonzero(near < _TOUCHES * approach)
         if meets is not None and near[meets] < _FLIES * approach:
             meets = None
