@@ -117,6 +117,16 @@ def test_igc_further_decimals_of_position_and_time(tmp_path: Path) -> None:
     assert (np.degrees(flight["longitude_rad"]) - 8.0) * 60.0 == pytest.approx(np.arange(20) * 2e-5, abs=1e-9)
 
 
+@pytest.mark.parametrize(("field", "written"), [("3638RPM", "240"), ("3639RPM", "2400"), ("3640RPM", "02400")])
+def test_an_engines_speed_of_three_digits_is_in_tens(field: str, written: str, tmp_path: Path) -> None:
+    """At 240 rpm no engine flies; wider fields hold whole revolutions."""
+    lines = ["AXXX001", "HFDTE280526", f"I01{field}"]
+    lines += [b_record(1000 + k, 45.0 + 0.0004 * k, 8.0, "A", 300, 340, written) for k in range(40)]
+    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n", "x.igc"))
+    assert np.nanmedian(flight["rpm"]) == 2_400.0
+    assert sum("in tens" in m.what for m in flight.mends) == (len(written) == 3)
+
+
 def test_an_igc_file_without_a_date_has_none(tmp_path: Path) -> None:
     lines = ["AXXX001", *[b_record(1000 + k, 45.0, 8.0, "A", 300, 340) for k in range(9)]]
     assert math.isnan(read_flight(save(tmp_path, "\n".join(lines), "x.igc")).start_utc_s)

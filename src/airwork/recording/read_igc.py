@@ -39,6 +39,7 @@ _EXTENSIONS: dict[str, tuple[str, float, int]] = {
     "WDI": ("wind_from_rad", u.DEG_RAD, 3),
     "WSP": ("wind_mps", u.KMH_MPS, 3),
 }
+_TENS_DIGITS = 3  # at 999 rpm and less no engine flies
 _NOISE = ("ENL", "MOP", "ENV")  # engine noise level, 0 to 999: kept, to tell whether there is an engine
 _FACTS = {
     b"GTY": "aircraft_type",
@@ -88,6 +89,9 @@ def read(data: bytes, where: str) -> Recorded:
         house, factor, digits = _EXTENSIONS[code]
         further = max(extensions[code][1] - extensions[code][0] - digits, 0)
         recorded.columns[house] = values[code] * factor / 10.0**further
+    if "RPM" in values and extensions["RPM"][1] - extensions["RPM"][0] == _TENS_DIGITS:
+        recorded.columns["rpm"] *= 10.0
+        recorded.say("three digits hold no engine's speed in flight: taken in tens", values["RPM"].size, "rpm")
     _speeds({code: values[code] for code in _SPEEDS if code in values}, extensions, recorded)
     if "OAT" in values:
         _temperature(values["OAT"], extensions["OAT"][1] - extensions["OAT"][0], recorded)
