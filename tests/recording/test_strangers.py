@@ -298,3 +298,77 @@ def test_what_is_said_of_a_column_holds_beside_a_place_in_one_cell(tmp_path: Pat
     flight = read_flight(path)
     assert flight.columns["groundspeed_mps"].known == "measured"
     np.testing.assert_allclose(flight["groundspeed_mps"][20:-20], MADE.groundspeed_mps[20:-20], atol=0.6 * KT)
+
+
+@pytest.mark.parametrize("seconds", [False, True])
+def test_degrees_minutes_and_their_parts_set_apart_by_points(seconds: bool, tmp_path: Path) -> None:
+    """N40.36.120 is 40° 36.120′; of two digits the last are seconds where none is above 59."""
+
+    def dotted(degrees: float, side: str, wide: int) -> str:
+        minutes = abs(degrees) % 1 * 60.0
+        whole = f"{side}{int(abs(degrees)):0{wide}d}.{int(minutes):02d}"
+        return f"{whole}.{int(minutes % 1 * 60.0):02d}" if seconds else f"{whole}.{int(minutes % 1 * 1000.0):03d}"
+
+    rows = [f"{w},{dotted(a, 'N', 2)},{dotted(o, 'W', 3)},{h:.0f},{v:.1f}"
+            for w, a, o, h, v in zip(ISO, LAT, LON, ALT_FT, GS_KT, strict=True)]  # fmt: skip
+    flight = read_flight(save(tmp_path, "\n".join(["UTC,LAT,LNG,altitude (ft),GS (kt)", *rows]) + "\n"))
+    coarse = np.radians(1.0 / 3_600.0 if seconds else 1.0 / 60_000.0)
+    assert np.abs(flight["latitude_rad"] - MADE.latitude_rad).max() < 1.01 * coarse
+    assert np.abs(flight["longitude_rad"] - MADE.longitude_rad).max() < 1.01 * coarse
+
+
+@pytest.mark.parametrize("sides", [("N", "W"), ("", "-")])
+def test_degrees_with_decimals_have_no_minutes(sides: tuple[str, str], tmp_path: Path) -> None:
+    rows = [f"{w},{sides[0]}{abs(a):.7f},{sides[1]}{abs(o):.7f},{h:.0f},{v:.1f}"
+            for w, a, o, h, v in zip(ISO, LAT, LON, ALT_FT, GS_KT, strict=True)]  # fmt: skip
+    is_made(read_flight(save(tmp_path, "\n".join(["UTC,LAT,LNG,altitude (ft),GS (kt)", *rows]) + "\n")))
+
+
+@pytest.mark.parametrize("names", [("RPM", "E1 RPM"), ("RPM", "RPM1"), ("E1 RPM", "RPM")])
+def test_the_number_of_an_engine_before_its_unit_is_no_power_of_ten(names: tuple[str, str], tmp_path: Path) -> None:
+    head, *rows = table(MADE, {**PLAIN, names[0]: ("rpm", 0)}).splitlines()
+    second = f"UTC Time,Latitude,Longitude,AltMSL,GndSpd,{names[1]}"
+    flight = read_flight(save(tmp_path, "\n".join([head, second, *rows]) + "\n"))
+    assert np.nanmedian(flight["rpm"]) == 2_400.0
+    assert not any("impossible" in m.what for m in flight.mends)
+
+
+@pytest.mark.parametrize("recorded_deg", [-3.9, 3.9, 1.0])
+def test_a_variation_against_the_magnetic_model_in_sign_alone_is_turned_over(
+    recorded_deg: float, tmp_path: Path
+) -> None:
+    """Some 4° E at the place of the made flight [WMM]; a compass there shows less than true. What else it is, stays."""
+    magnetic = np.mod(GET["hdg_deg"](MADE) - abs(recorded_deg), 360.0)
+    head, *rows = table(MADE, PLAIN).splitlines()
+    rows = [f"{row},{m:.2f},{recorded_deg}" for row, m in zip(rows, magnetic, strict=True)]
+    flight = read_flight(save(tmp_path, "\n".join([f"{head},magnetic heading (deg),MagVar (deg)", *rows]) + "\n"))
+    off = np.degrees(np.angle(np.exp(1j * (flight["heading_rad"] - GET["hdg_rad"](MADE)))))
+    assert np.abs(off).max() < 0.1
+    said = [m.what for m in flight.mends if "magnetic model" in m.what]
+    assert len(said) == (recorded_deg < 0.0)
+
+
+def test_a_navigation_aid_named_in_the_rows_is_not_the_aircraft(tmp_path: Path) -> None:
+    """Nor are two of them two aircraft; the aircraft is said above, in the rows' own column before that."""
+    head, *rows = table(MADE, PLAIN).splitlines()
+    aids = [f"{row},{'KDEM' if k < 400 else 'DEMVO'}" for k, row in enumerate(rows)]
+    above = '#info,log="1.0",aircraft_ident="N12DEM",unit="1"'
+    flight = read_flight(save(tmp_path, "\n".join([above, f"{head},NavIdent", *aids]) + "\n"))
+    is_made(flight)
+    assert flight.source["aircraft"] == "N12DEM"
+    own = [f"{row},N34DEM" for row in rows]
+    flight = read_flight(save(tmp_path, "\n".join([above, f"{head},callsign", *own]) + "\n"))
+    assert flight.source["aircraft"] == "N34DEM"
+
+
+def test_units_in_a_table_of_their_own_beside_fields_and_samples(tmp_path: Path) -> None:
+    """They are the file's word: nothing is taken for another unit first and put right afterward."""
+    mph, kmh = GET["ias_mph"](MADE), GET["gs_kmh"](MADE)
+    document = {
+        "fields": ["time", "lat", "lon", "alt", "indicatedAirspeed", "groundSpeed"],
+        "units": {"alt": "ft", "indicatedAirspeed": "mph", "groundSpeed": "km/h"},
+        "samples": [list(row) for row in zip(ISO, LAT, LON, ALT_FT, mph, kmh, strict=True)],
+    }
+    flight = read_flight(save(tmp_path, json.dumps(document), "x.json"))
+    np.testing.assert_allclose(flight["ias_mps"][20:-20], (mph * 1609.344 / 3600.0)[20:-20], atol=0.5)
+    assert not any("taken for" in m.what for m in flight.mends)

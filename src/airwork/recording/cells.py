@@ -29,7 +29,7 @@ def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
         seen = {v: _code(v, words) for v in text.unique().to_list()[:1000]}
         return np.array([seen.get(v, np.nan) for v in text.to_list()], dtype=np.float64)
     if quantity in {"latitude", "longitude"}:
-        return np.array([_degrees(v) for v in text.to_list()], dtype=np.float64)
+        return np.array([_degrees(v) for v in _undotted(text).to_list()], dtype=np.float64)
     if text.head(1000).str.contains(r"^[-+]?\d{1,3}(\.\d{3})+,\d+$").any():  # 1.234,5: the points part thousands
         text = text.str.replace_all(".", "", literal=True)
     plain = text.str.replace_all(r"(\d)['’\s\x{00a0}\x{202f}\x{2009}](\d{3})", "$1$2")
@@ -108,6 +108,22 @@ def _code(text: str | None, words: Mapping[str, int]) -> float:
         return float(text)
     except ValueError:
         return float("nan")
+
+
+_DOTTED = r"^(\D*\d{1,3})\.([0-5]\d)\.(\d+)(\D*)$"
+
+
+def _undotted(text: pl.Series) -> pl.Series:
+    """34.36.120 as 34 36.120, minutes with decimals; 34.36.12 as 34 36 12, unless as seconds a row would have over 59.
+
+    >>> _undotted(pl.Series(["n34.36.120", "n34.36000"])).to_list()
+    ['n34 36.120', 'n34.36000']
+    """
+    last = text.str.extract(_DOTTED, 3).drop_nulls()
+    if not last.len():
+        return text
+    seconds = bool((last.str.len_chars() == 2).all() and (last <= "59").all())
+    return text.str.replace(_DOTTED, "${1} ${2} ${3}${4}" if seconds else "${1} ${2}.${3}${4}")
 
 
 _DEGREES = re.compile(

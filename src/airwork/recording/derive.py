@@ -24,7 +24,7 @@ from airwork.recording.recorded import Recorded
 from airwork.recording.sanity import look_over
 from airwork.recording.smooth import Window, unwrapped
 from airwork.recording.speed_habits import Path
-from airwork.recording.variation import variation_rad
+from airwork.recording.variation import right_recorded_variation, variation_rad
 from airwork.recording.wind import WindFits, first_guess, fit_air_data, fit_turns
 from airwork.recording.wind_circles import CIRCLE_STEP_S, wandering
 from airwork.recording.wind_fit import fit_wind
@@ -64,6 +64,7 @@ def derive(
         start_utc_s=t0 if recorded.clock == "utc" else float("nan"),
     )
     add_altitudes(work, setting_pa, ground_elevation_m)
+    right_recorded_variation(work)
     add_motion(work)
     add_vertical_speed(work)
     add_flap_notch(work, airplane)

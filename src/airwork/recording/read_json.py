@@ -94,7 +94,7 @@ def _units_beside(document: Any, rows: list[dict[str, Any]]) -> dict[str, str]:
         if isinstance(said, dict):
             out |= {str(n): u for n, u in said.items() if isinstance(u, str)}
     found, around = _longest(document)
-    out |= _names_of_rows(around, found, document)
+    out |= {n: unit for n, unit in _names_of_rows(around, found, document).items() if unit}
     for name, unit in rows[0].items():
         head, part, last = name.rpartition(".")
         if part and last.lower() in _UNIT_NAMES and isinstance(unit, str):

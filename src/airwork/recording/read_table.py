@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from io import BytesIO
@@ -110,11 +111,21 @@ _ONE_AIRCRAFT_DEG, _RECEIVERS = 0.02, 3
 def _name_of_aircraft(table: RawTable) -> str:
     """The one aircraft the rows name; "" where they name none or several."""
     for i, n in enumerate(table.names):
-        if (m := understand(n)) is not None and m.quantity == "aircraft" and str(i) in table.frame.columns:
+        if _names_aircraft(n) and str(i) in table.frame.columns:
             named = {str(v).strip().upper() for v in table.frame[str(i)].unique().to_list() if v is not None} - {""}
             if len(named) == 1:
                 return named.pop()[:80]
-    return ""
+    said = (m for line in table.head if (m := _SAID_ABOVE.search(line)))
+    return next((m[1].upper() for m in said), "")
+
+
+_SAID_ABOVE = re.compile(r"(?i)\baircraft[ _]?(?:ident|id|registration)\"?\s*[=:]\s*\"?([a-z0-9][\w-]{2,9})\b")
+
+
+def _names_aircraft(name: str) -> bool:
+    """A column's name says that it names the aircraft; a navigation aid's is beside the matter."""
+    meaning = understand(name)
+    return meaning is not None and meaning.quantity == "aircraft" and not meaning.aside
 
 
 def raw_table(opened: Opened) -> RawTable:
@@ -220,7 +231,7 @@ def _naming(table: RawTable) -> list[int]:
     """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
     named = [
         i for i, n in enumerate(table.names)
-        if (m := understand(n)) is not None and m.quantity == "aircraft" and _may_name(table.frame[str(i)])
+        if _names_aircraft(n) and _may_name(table.frame[str(i)])
     ]  # fmt: skip
     if not any(table.frame[str(i)].drop_nulls().n_unique() > 1 for i in named) and (codes := _addresses(table)):
         return codes

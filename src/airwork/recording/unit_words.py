@@ -134,9 +134,9 @@ def _spellings() -> dict[str, tuple[Unit, ...]]:
 
 SPELLINGS = _spellings()
 BY_NAME: dict[str, Unit] = {row[0]: Unit(row[0], row[1], row[2], row[3]) for row in _TABLE}
-# Recorders that store whole numbers multiply first: "deg*1e7", "1e-7 deg", "knots x1000".
-_SCALED = re.compile(r"(?i)^(?:[x×*]? ?(?P<a>1?e[+-]?\d+|10\^-?\d+|0\.0*1|\d+)\s*[*x× ]?\s*)?(?P<u>[^\d*x×].*?)"
-                     r"(?:\s*[*x×/ ]\s*(?P<b>1?e[+-]?\d+|10\^-?\d+|10+))?$")  # fmt: skip
+# Recorders that store whole numbers multiply first: "deg*1e7", "1e-7 deg", "knots x1000". "E1 RPM" is engine 1's.
+_SCALED = re.compile(r"(?i)^(?:[x×*]? ?(?P<a>(?:1e[+-]?|e[+-])\d+|10\^-?\d+|0\.0*1|\d+)\s*[*x× ]?\s*)?"
+                     r"(?P<u>[^\d*x×].*?)(?:\s*[*x×/ ]\s*(?P<b>1?e[+-]?\d+|10\^-?\d+|10+))?$")  # fmt: skip
 
 
 def read_units(text: str) -> tuple[Unit, ...]:
