@@ -225,7 +225,7 @@ def test_a_go_around_that_sinks_before_it_climbs_was_on_no_runway(sinks_ft: floa
     assert [k for k, _ in found] == ["takeoff", *(["touch_and_go"] if not sinks_ft else []), "landing"]
 
 
-@pytest.mark.parametrize("nought_from_ft", [160.0, 0.0])
+@pytest.mark.parametrize("nought_from_ft", [240.0, 160.0, 0.0])
 def test_a_height_that_falls_to_nought_at_once_is_no_ground(nought_from_ft: float, tmp_path: Path) -> None:
     """A transponder's 0 well before the runway (seen in one of 7 s steps); the roll begins where the speed falls."""
     t = np.arange(0.0, 140.0, 5.0)
@@ -253,3 +253,18 @@ def test_a_height_above_ground_that_drops_to_nought_in_one_row_claims_no_landing
     head = "time_s,lat,lon,GPS Altitude (ft),Height Above Ground (ft),IAS (kt),Pitch (deg)"
     found = contacts(tmp_path, "\n".join([head, *rows]) + "\n")
     assert [kind for kind, _ in found] == ([] if nought_from_ft else ["landing"])
+
+
+@pytest.mark.parametrize("brakes_kt_per_s", [2.5, 1.5])
+def test_a_height_of_nought_from_the_touch_on_is_the_ground(brakes_kt_per_s: float, tmp_path: Path) -> None:
+    """A field at 600 ft, and 0 from the touch at 66 s on: there it brakes at once."""
+    t = np.arange(0.0, 140.0, 2.0)
+    feet = 600.0 + np.maximum(400.0 - 6.0 * t, 0.0)
+    kt = np.interp(t, [0.0, 30.0, 66.0], [110.0, 70.0, 64.0]) - brakes_kt_per_s * np.clip(t - 66.0, 0.0, 60.0 / 2.5)
+    told = np.where(t < 66.0, 25.0 * np.round(feet / 25.0), 0.0)
+    north = 42.0 + np.cumsum(kt * KT * 2.0) / 111_200.0
+    rows = [f"2026-05-28T12:{int(s) // 60:02d}:{int(s) % 60:02d}Z,{a:.6f},-71.0,{h:.0f},{v:.0f},0"
+            for s, a, h, v in zip(t, north, told, kt, strict=True)]  # fmt: skip
+    found = contacts(tmp_path, "\n".join(["UTC,Latitude,Longitude,Altitude,Speed,Direction", *rows]) + "\n")
+    assert [kind for kind, _ in found] == ["landing"]
+    assert found[0][1] == pytest.approx(66.0, abs=2.1)

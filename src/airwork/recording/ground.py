@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls
 from airwork.recording.flight import Array, GroundContact
+from airwork.recording.recorded import FROM_NOUGHT
 from airwork.recording.rolls import (
     LANDED,
     already_rolling,
@@ -29,6 +30,7 @@ from airwork.recording.wheels import (
     recorded_low,
     unlifted_rolls,
     without_fast,
+    without_flown,
     without_lifted,
 )
 from airwork.recording.work import TAXI_MPS, Work
@@ -64,6 +66,9 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
         on_ground = _tidy(work.time_s, np.nan_to_num(recorded, nan=0.0) > 0.5, speed)  # bounces are one contact
+        if speed is not None and work.columns["on_ground"].note == FROM_NOUGHT:
+            on_ground = without_flown(work.time_s, on_ground, speed)
+            work.put("on_ground", on_ground.astype(float), None, FROM_NOUGHT, "measured", replace=True)
         contacts = _contacts(work, on_ground, altitude)
         _add_agl(work, altitude, on_ground, ground_elevation_m)
         return contacts

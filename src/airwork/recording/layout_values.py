@@ -19,7 +19,7 @@ from airwork.recording.layout_hints import PLACE, position
 from airwork.recording.names import SAID, Meaning, understand
 from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
-from airwork.recording.recorded import Array, Recorded
+from airwork.recording.recorded import FROM_NOUGHT, Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_choice import AIRSPEEDS, HEIGHTS, Evidence, Settled
 from airwork.recording.unit_evidence import Stretches
@@ -54,6 +54,7 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
     series = table.frame[str(choice.column)]
     raw = numbers_of(series, what.dimension, quantity)
     no_height, ground = nought_on_the_ground(raw) if quantity in HEIGHTS else (False, np.zeros(0, dtype=bool))
+    recorded.notes |= {"on_ground": FROM_NOUGHT} if ground.any() else {}
     if series.dtype == pl.String and quantity in HEIGHTS:  # receivers write a word for the height of the ground
         ground |= series.str.strip_chars().str.to_lowercase().is_in(["ground", "gnd"]).fill_null(value=False).to_numpy()
     recorded.columns |= {"on_ground": ground.astype(float)} if ground.any() else {}

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array
+from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.rolls import APPROACH_S, BOUNCED_M, runs
 from airwork.recording.smooth import Window
 from airwork.recording.unit_evidence import resolution
@@ -205,6 +206,24 @@ def without_fast(
         flared = altitude[np.searchsorted(t, t[a] - _FLARED_S)] - altitude[a] < _UNFLARED_MPS * _FLARED_S
         if flared and not np.nanmax(altitude[a : a + meets + 1]) > np.nanmedian(altitude[a:end]) + BOUNCED_M:
             out[a : a + meets] = False
+    return out
+
+
+def without_flown(t: Array, on_ground: NDArray[np.bool_], speed: Array) -> NDArray[np.bool_]:
+    """Ground told by a height of 0 alone, which some write well before the runway: there it keeps its speed.
+
+    Who slows within the seconds of a float has touched; else the landing waits for it, or was none.
+    """
+    out = on_ground.copy()
+    for a, b in zip(*runs(on_ground), strict=True):
+        if a == 0 or not speed[a - 1] > FLYING_MPS:
+            continue
+        slow = np.flatnonzero(speed[a:b] < _TOUCHES * float(speed[a - 1]))
+        if not slow.size and b < t.size:
+            continue  # a touch-and-go, or too low for its transponder: not known
+        touches = int(a) + int(slow[0]) if slow.size else int(b)
+        if t[min(touches, t.size - 1)] - t[a] > _LONGEST_FLOAT_S:
+            out[a:touches] = False
     return out
 
 
