@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import unicodedata
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,11 +17,12 @@ from airwork.output.card import card_pdf, make_card
 FONTS = typeset._FONTS
 
 
-def test_a_font_s_letters_are_read_as_a_reference_library_reads_them() -> None:
-    """fontTools 4, getBestCmap: the same letters of the fonts that come with airwork."""
-    library = pytest.importorskip("fontTools.ttLib")
-    theirs = {chr(c) for font in FONTS.glob("*.ttf") for c in library.TTFont(font).getBestCmap()}
-    assert letters._letters_of(FONTS) - {"\0"} == theirs - {"\0"}
+def test_what_is_called_familiar_the_fonts_have() -> None:
+    """Every letter that Unicode has there, but what isn't drawn."""
+    assigned = (chr(n) for first, last in letters.FAMILIAR for n in range(first, last + 1))
+    drawn = {c for c in assigned if unicodedata.category(c) not in letters.UNSEEN | {"Cn"}}
+    assert len(drawn) > 1000
+    assert drawn - letters._letters_of(FONTS) == set()
 
 
 def test_only_what_the_fonts_lack_is_looked_for() -> None:
@@ -32,7 +34,7 @@ def test_only_what_the_fonts_lack_is_looked_for() -> None:
 @pytest.mark.parametrize("raw", [b"", b"no font", b"ttcf\0\0\0\1\xff\xff\xff\xff\xff\xff\xff\xff"])
 def test_a_file_that_is_no_font_has_no_letters(tmp_path: Path, raw: bytes) -> None:
     (tmp_path / "x.ttf").write_bytes(raw)
-    assert letters._ranges(tmp_path / "x.ttf") == ()
+    assert letters._letters(tmp_path / "x.ttf") == frozenset()
 
 
 def test_a_letter_of_no_font_here_is_printed_as_its_number_and_one_of_the_machine_s_is_set(
