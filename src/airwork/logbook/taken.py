@@ -35,7 +35,7 @@ class Aboard:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """People and an airplane from one moment to another. [s since 1970 UTC]; None where only the day is on record
+    """People and an airplane from one moment to another. [s since 1970 UTC]; None where only the day is on record.
 
     id : of the flight in the logbook, or of the planned lesson. airplane : its registration; "" where it isn't said
     which one. instructor : None for nobody aboard. title : what a lesson is called. planned : still to be flown.
@@ -51,14 +51,18 @@ class Taken:
     title: str = ""
     planned: bool = False
 
+    def at_once(self, other: Taken) -> bool:
+        """Both go on at some moment; not where either's times are unknown."""
+        if self.start_utc_s is None or self.end_utc_s is None or other.start_utc_s is None or other.end_utc_s is None:
+            return False
+        return self.start_utc_s < other.end_utc_s and other.start_utc_s < self.end_utc_s
+
     def shared(self, other: Taken) -> tuple[str, ...]:
         """Who and what both need at one time.
 
         Nothing where both are one flight: the plan and what was flown of it, or one that both aboard have logged.
         """
-        if self.start_utc_s is None or self.end_utc_s is None or other.start_utc_s is None or other.end_utc_s is None:
-            return ()
-        if self.start_utc_s >= other.end_utc_s or other.start_utc_s >= self.end_utc_s:
+        if not self.at_once(other):
             return ()
         one_plane = bool(self.airplane) and self.airplane == other.airplane
         if self.planned != other.planned and self.pilot.is_(other.pilot):

@@ -92,7 +92,7 @@ class Beside:
             (one.start_utc_s, one.end_utc_s) for one in self.planned
             if teacher is not None and teacher.is_(one.instructor)
             and one.start_utc_s is not None and one.end_utc_s is not None
-            and not any(flight.pilot.is_(one.pilot) and _at_once(flight, one) for flight in self.flown)
+            and not any(flight.pilot.is_(one.pilot) and flight.at_once(one) for flight in self.flown)
         ]  # fmt: skip
 
 
@@ -109,8 +109,3 @@ def beside(request: Request, lesson: Lesson, others: Iterable[Entry], length: fl
         with book.reading(request) as connection:
             flown = flown_between(connection, start - DAY_S, over + DAY_S)
     return Beside(own, planned, flown)
-
-
-def _at_once(one: Taken, other: Taken) -> bool:
-    ends = (one.start_utc_s or 0.0, one.end_utc_s or 0.0, other.start_utc_s or 0.0, other.end_utc_s or 0.0)
-    return ends[0] < ends[3] and ends[2] < ends[1]
