@@ -171,10 +171,8 @@ def slip_rad(view: View) -> Array:
     offset = nothing
     if view.air_track_rad is not None and view.heading_from == "heading":
         raw = unwrap_rad(wrap_signed_rad(view.air_track_rad - view.heading_rad))
-        flown, slowly = (
-            view.airborne.astype(float),
-            view.samples(SLOWLY_S),
-        )  # standing, the path through the air is none
+        flown = view.airborne.astype(float)  # standing, the path through the air is none
+        slowly = view.samples(SLOWLY_S)
         usual = mean_over(flown * np.nan_to_num(raw), slowly) / np.maximum(mean_over(flown, slowly), 1e-9)
         offset = smooth(flown * (raw - usual), view.samples(SLIP_SMOOTH_S))
     largest = lean

@@ -31,11 +31,8 @@ USUAL_M = 100.0 * units.FT_M  # the standard's tolerance
 OTHER_PATTERNS = "the usual height above the field, as the pilot's other pattern was flown"
 SHORT_FINAL_S = 15.0  # any power is off, or on again, by then
 POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; from so long before it sinks
-LED_S, HELD_S, LEVEL_MPS = (
-    20.0,
-    3.0,
-    1.5,
-)  # slowing first, 50 ft are left some seconds after power and flaps; 300 ft/min
+LED_S = 20.0  # slowing first, 50 ft are left some seconds after power and flaps
+HELD_S, LEVEL_MPS = 3.0, 1.5  # the leg's end, 300 ft/min
 
 
 def grade_pattern(episode: Episode, evidence: Evidence) -> Grade:
