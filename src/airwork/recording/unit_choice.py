@@ -151,15 +151,11 @@ def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], pow
     alone = quantity == "gps_altitude" and not evidence.imperial and not evidence.knots
     doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
     overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
-    out = [
-        (
-            u,
-            c
-            + evidence.family(u, quantity)
-            + overruled * bool(words)
-            + _DECIMALS * (in_parts and u.name == "ft" and alone),
-        )
-        for u, c in scaled(names, powers)
-    ]
+
+    def cost(unit: Unit, own: float) -> float:
+        in_feet = _DECIMALS * (in_parts and unit.name == "ft" and alone)
+        return own + evidence.family(unit, quantity) + overruled * bool(words) + in_feet
+
+    out = [(u, cost(u, own)) for u, own in scaled(names, powers)]
     out = [(u, c) for u, c in out if all(w.factor <= 0 or abs(math.log(u.factor / w.factor)) > 0.01 for w in words)]
     return [*((w, _RANK * k + doubted * evidence.family(w, quantity)) for k, w in enumerate(words)), *out]

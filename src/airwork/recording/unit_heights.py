@@ -167,17 +167,14 @@ def _rates(evidence: Evidence, rate: Array) -> list[tuple[Unit, float]]:
     units = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
     if not most or evidence.named.get("vertical_speed"):
         return units
-    low, high = (np.log(most) - math.log(x) for x in _RATE_MPS)
-    return [
-        (
-            u,
-            own
-            + _SELDOM.get(u.name, 0.0)
-            + misfit(min(low + (f := math.log(u.factor)), 0.0), 0.7, 6.0)
-            + misfit(max(high + f, 0.0), 0.25, 12.0),
-        )
-        for u, own in units
-    ]
+    least, steepest = _RATE_MPS
+
+    def cost(unit: Unit, own: float) -> float:
+        steady = misfit(min(math.log(most * unit.factor / least), 0.0), 0.7, 6.0)
+        steep = misfit(max(math.log(most * unit.factor / steepest), 0.0), 0.25, 12.0)
+        return own + _SELDOM.get(unit.name, 0.0) + steady + steep
+
+    return [(u, cost(u, own)) for u, own in units]
 
 
 def _by_pressure(raw: Array, pressure_pa: Array | None) -> tuple[float, float] | None:
