@@ -132,9 +132,19 @@ def name_and_unit(what: str) -> tuple[str, str]:
 
 
 def _written(asked: float, low: float, high: float) -> str:
-    """A large number without its decimals, unless only they put it outside the limits."""
-    large = math.isfinite(asked) and abs(asked) >= 1000.0
-    return f"{asked:,.0f}" if large and not low <= round(asked) <= high else f"{asked:,.6g}"
+    """With as few decimals as people read it by, and more only where else it would stand inside the limits.
+
+    >>> _written(21.4087, -20.0, 20.0), _written(859.83, 750.0, 850.0), _written(20.004, -20.0, 20.0)
+    ('21.4', '860', '20.004')
+    """
+    if not math.isfinite(asked) or abs(asked) < 1.0:
+        return f"{asked:,.6g}"
+    fewest = max(2 - int(math.log10(abs(asked))), 0)
+    for decimals in range(fewest, 7):
+        if not low <= round(asked, decimals) <= high:
+            shown = f"{asked:,.{decimals}f}"
+            return shown.rstrip("0").rstrip(".") if "." in shown else shown
+    return f"{asked:,.6g}"
 
 
 class NotPossible(AirworkError):
