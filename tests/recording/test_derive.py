@@ -352,3 +352,19 @@ def test_a_straight_piece_with_all_air_data_tells_a_rough_wind(tmp_path: Path, h
         assert wind.error > 2.0 * KT
         assert abs(float(np.median(wind.values)) - 18.0 * KT) < 1.7 * wind.error
         assert "no turn tells" in wind.note
+
+
+def test_a_turn_stamped_as_its_rows_came_in_is_no_steeper_than_it_was(tmp_path: Path) -> None:
+    """40° for two circles, one row a second, each stamped up to half a second late: the bank of neither jumps.
+
+    The rate of turn is that of a level, coordinated one, ω = g·tan φ / V ([PHAK] ch. 5).
+    """
+    made = fly([(0, 0), (300, 0), (306, 40), (390, 40), (396, 0), (480, 0), (486, -40), (570, -40), (576, 0), (700, 0)],
+               [(0, 0), (30, 0), (60, 95), (700, 95)], [(0, 1000), (60, 1000), (250, 3000), (700, 3000)],
+               duration_s=700.0, rate_hz=1.0)  # fmt: skip
+    late = np.random.default_rng(7).uniform(0.0, 0.95, made.time_s.size)
+    flight = read_flight(save(tmp_path, table(replace(made, time_s=made.time_s + late), GPS)))
+    steady = np.interp(flight.time_s, made.time_s + late - late[0], np.abs(np.degrees(made.bank_rad))) > 39.5
+    bank = np.abs(np.degrees(flight["bank_rad"][steady]))
+    assert float(np.nanmedian(bank)) == pytest.approx(40.0, abs=2.0)
+    assert float(np.nanpercentile(bank, 95.0)) < 48.0

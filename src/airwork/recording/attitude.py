@@ -21,6 +21,7 @@ from airwork.recording.work import Work
 _VARIES_RAD, _COURSES, _ON_A_COURSE = 0.07, 12, 10  # 4° of variation; samples on each of twelve courses
 SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
 _TURN_HALF_S, _RATE_RADPS, _NO_BANK_RAD = 1.0, 0.01, 0.5  # so rough a bank tells level from steep no more
+_UNEVEN, _SELDOM_S, _UNEVEN_HALF_S = 0.25, 2.5, 3.0  # of the usual step; rarer fixes smooth by themselves
 _CLIMB_HALF_S = 1.5
 _COARSE_MPS, _LONGEST_HALF_S = 1.25, 6.0  # an altitude in steps of 25 ft jumps; over ±6 s it climbs
 _MOST_LOAD = 10.0  # more is two rows a moment apart, no load
@@ -137,6 +138,13 @@ def add_turning(work: Work) -> None:
         _bank_and_load(work, rate, rate_error, speed, path, tas is not None)
 
 
+def _uneven(work: Work) -> bool:
+    """Stamps of the moment of reception, early or late by tenths of seconds: over one second a turn seems to jump."""
+    steps = np.diff(work.time_s)
+    usual = float(np.median(steps)) if steps.size else 0.0
+    return 0.2 < usual < _SELDOM_S and float(np.median(np.abs(steps - usual))) > _UNEVEN * usual
+
+
 def _turn_rate(work: Work) -> tuple[Array | None, float, str]:
     """(turn rate, its standard error, how it was had)."""
     heading = work.measured("heading_mag_rad")
@@ -149,7 +157,7 @@ def _turn_rate(work: Work) -> tuple[Array | None, float, str]:
         return None, 0.0, ""
     east, north = air
     fix = float(work.facts.get("fix_window_s", 0.0))  # type: ignore[arg-type]
-    half = max(_TURN_HALF_S, round(1.05 * work.step_s, 2), 0.75 * fix)
+    half = max(_TURN_HALF_S, round(1.05 * work.step_s, 2), 0.75 * fix, _UNEVEN_HALF_S if _uneven(work) else 0.0)
     moving = np.hypot(east, north) > 8.0
     direction = np.where(moving, np.arctan2(east, north), np.nan)
     error = _RATE_RADPS
