@@ -393,6 +393,15 @@ def test_a_downwind_unlike_the_pilots_other_at_the_usual_height(heights_ft: tupl
     assert [next(f.verdict for f in g.grade.findings if "altitude" in f.name) for g in patterns] == said
 
 
+def _leg(t, feet, shares, flap_deg) -> SimpleNamespace:  # type: ignore[no-untyped-def]
+    """What the end of a downwind leg is told by, drawn."""
+    flight = Flight(0.0, t, {"flap_deg": Column(flap_deg, "measured")})
+    return SimpleNamespace(
+        flight=flight, altitude_m=feet * FT_M, climb_mps=np.gradient(feet * FT_M, t), step_s=0.25, some_power=shares,
+        flaps=flight.get("flap_deg"), median=lambda series, a, b: float(np.median(series[flight.span(a, b)])),
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("power", "flap", "past_abeam", "until_s"),
     [(0.29, 10.0, True, 24.0), (0.29, 0.0, True, 24.0), (0.45, 10.0, True, 24.0), (0.45, 0.0, True, 45.0),
@@ -407,12 +416,7 @@ def test_the_descent_from_abeam_begins_with_the_power_or_the_flap(
     t = np.arange(0.0, 45.25, 0.25)
     feet = np.interp(t, [0.0, 12.0, 17.0, 45.0], [1050.0, 1005.0, 1000.0, 810.0])
     shares = np.interp(t, [0.0, 10.0, 16.0, 18.0], [0.15, 0.45, 0.45, power])
-    flight = Flight(0.0, t, {"flap_deg": Column(np.where(t < 18.0, 0.0, flap), "measured")})
-    evidence = SimpleNamespace(
-        flight=flight, altitude_m=feet * FT_M, climb_mps=np.gradient(feet * FT_M, t), step_s=0.25, some_power=shares,
-        flaps=flight.get("flap_deg"),
-        median=lambda series, a, b: float(np.median(series[flight.span(a, b)])),
-    )  # fmt: skip
+    evidence = _leg(t, feet, shares, np.where(t < 18.0, 0.0, flap))
     end = _until_the_descent(evidence, (0.0, 45.0), 1000.0 * FT_M, past_abeam=past_abeam)[1]  # type: ignore[arg-type]
     assert end == pytest.approx(until_s, abs=1.0)
 
@@ -423,12 +427,7 @@ def test_slowing_with_the_flap_holds_the_height_for_a_while(flap: float, until_s
     t = np.arange(0.0, 40.25, 0.25)
     feet = np.interp(t, [0.0, 12.0, 25.0, 40.0], [1000.0, 1000.0, 948.0, 850.0])
     shares = np.interp(t, [0.0, 6.0, 10.0], [0.5, 0.5, 0.3] if flap else [0.3, 0.3, 0.3])
-    flight = Flight(0.0, t, {"flap_deg": Column(np.where(t < 11.0, 0.0, flap), "measured")})
-    evidence = SimpleNamespace(
-        flight=flight, altitude_m=feet * FT_M, climb_mps=np.gradient(feet * FT_M, t), step_s=0.25, some_power=shares,
-        flaps=flight.get("flap_deg"),
-        median=lambda series, a, b: float(np.median(series[flight.span(a, b)])),
-    )  # fmt: skip
+    evidence = _leg(t, feet, shares, np.where(t < 11.0, 0.0, flap))
     end = _until_the_descent(evidence, (0.0, 40.0), 1000.0 * FT_M, past_abeam=False)[1]  # type: ignore[arg-type]
     assert end == pytest.approx(until_s, abs=0.5)
 

@@ -193,11 +193,9 @@ def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kind
     if first is not None and then is not None and first.root == then.root:
         first = None
     aims = [aim for aim in (first, then) if aim is not None]
-    if not aims and chosen:  # no reason, no drill: what was meant is asked
-        aim = _Aim.of_places("target not set", chosen, kinds)
-        return [Line("ask", question(aim.root, aim.where, aim.kind))]
-    if not aims:
-        return []
+    if not aims:  # no reason, no drill: what was meant is asked
+        meant = _Aim.of_places("target not set", chosen, kinds) if chosen else None
+        return [] if meant is None else [Line("ask", question(meant.root, meant.where, meant.kind))]
     drills = dict.fromkeys(
         drill(aim.root, aim.quantities, aim.kind, aim.names) for aim in aims
     )  # two faults, one drill

@@ -164,12 +164,12 @@ def worst_of(moments: Iterable[Moment], look: Callable[[Moment], Found | None]) 
     return worst(f for m in moments if (f := look(m)) is not None)
 
 
-_WAY = "(?:NE|NW|SE|SW|N|E|S|W)"
+WAY = "(?:NE|NW|SE|SW|N|E|S|W)"  # a direction in a report
 _PEAK = re.compile(r"\bPK WND (\d{3})(\d{2,3})/\d{2,4}")
-_LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{_WAY}(?:-{_WAY})?))*")
-_FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{_WAY}(?:-{_WAY})?))*")
+_LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{WAY}(?:-{WAY})?))*")
+_FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{WAY}(?:-{WAY})?))*")
 _RAINED = re.compile(r"\b(?:RA|DZ|SN|UP)(?:B\d{2,4})?E\d{2,4}\w*|\bP0(?!000)\d{3}\b|\bRE(?:SH|TS)?(?:RA|DZ|SN)\w*")
-_FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{_WAY}\b)[A-Z -]*")
+_FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{WAY}\b)[A-Z -]*")
 
 
 def remarks(text: str) -> str:

@@ -11,21 +11,20 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from airwork.lesson.case import Case
-from airwork.lesson.moments import remarks
+from airwork.lesson.moments import WAY, remarks
 from airwork.lesson.places import tidy_runway_name
 from airwork.lesson.runway_state import reported_states, runway_states
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M, SM_M
 
 _RVR = re.compile(r"\bR(\d\d[LCR]?)/([MP]?)(\d{4})(?:V([MP]?)(\d{4}))?(FT)?/?[UDN]?(?= |$)")
-_WAYS = "(?:NE|NW|SE|SW|N|E|S|W)"
-_SECTOR_M = re.compile(rf"(?<= )(\d{{4}})({_WAYS})(?= |$)")
+_SECTOR_M = re.compile(rf"(?<= )(\d{{4}})({WAY})(?= |$)")
 _MILES = r"(?:(\d+) )?(?:(\d)/(\d\d?)|(\d+))"
-_SECTOR_SM = re.compile(rf"\bVIS ({_WAYS}(?:-{_WAYS})?) {_MILES}(?= |$)|\bVIS {_MILES} ({_WAYS}(?:-{_WAYS})?)(?= |$)")
+_SECTOR_SM = re.compile(rf"\bVIS ({WAY}(?:-{WAY})?) {_MILES}(?= |$)|\bVIS {_MILES} ({WAY}(?:-{WAY})?)(?= |$)")
 _SEEN_FROM = re.compile(rf"\b(TWR|SFC) VIS {_MILES}(?= |$)")
 _VARIES = re.compile(r"\b(VIS|CIG) (\S+)V(\S+)(?= |$)")
 _BANK = re.compile(
-    rf"\b(?:FG|BR|ST|SC)(?: FG)? BANK(?: (?:DSNT|VC))?(?: {_WAYS}(?:-{_WAYS})?)*|\bFG (?:{_WAYS}(?:-{_WAYS})?)(?= |$)"
+    rf"\b(?:FG|BR|ST|SC)(?: FG)? BANK(?: (?:DSNT|VC))?(?: {WAY}(?:-{WAY})?)*|\bFG (?:{WAY}(?:-{WAY})?)(?= |$)"
 )
 _SILENT = {
     "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from airwork.lesson.case import Case
-from airwork.lesson.moments import Found, Moment, far_cloud, lightning, remarks, worst, worst_of
+from airwork.lesson.moments import WAY, Found, Moment, far_cloud, lightning, remarks, worst, worst_of
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M
 
@@ -75,9 +75,8 @@ def in_words(code: str) -> str:
 
 # What stands only in the remarks and is the weather's own warning ([AWH] 24.4 has the words; what they mean is common
 # practice): the first that fits, in the report's own words.
-_WAY = "(?:NE|NW|SE|SW|N|E|S|W)"
 _SAID: tuple[tuple[re.Pattern[str], str, Level, str, str], ...] = (
-    (re.compile(rf"\b(?:TORNADO|FUNNEL CLOUD|WATERSPOUT)\w*(?: (?:[BE]\d+|DSNT|VC|{_WAY}|\d+))*"), "tornado", "no-go",
+    (re.compile(rf"\b(?:TORNADO|FUNNEL CLOUD|WATERSPOUT)\w*(?: (?:[BE]\d+|DSNT|VC|{WAY}|\d+))*"), "tornado", "no-go",
      "tornado, funnel cloud or waterspout", "another day"),
     (re.compile(r"\bGR (?:\d )?\d(?:/\d)?(?= |$)"), "hail", "no-go", "hail, its size in inches", "another time"),
     (re.compile(r"\bGR LESS THAN 1/4|\bGS\b"), "hail", "think", "small hail", "wait until it is gone"),
@@ -93,7 +92,7 @@ _SAID: tuple[tuple[re.Pattern[str], str, Level, str, str], ...] = (
      "a front or wind shift has passed", "the wind after it settled: another report"),
     (re.compile(r"\bPRESFR\b"), "falling pressure", "think", "pressure falling rapidly",
      "what comes behind it: forecast and radar"),
-    (re.compile(r"\bVIRGA\b(?: (?:VC|DSNT|OHD|ALQDS|NE|NW|SE|SW|N|E|S|W))*"), "virga", "think",
+    (re.compile(rf"\bVIRGA\b(?: (?:VC|DSNT|OHD|ALQDS|{WAY}))*"), "virga", "think",
      "rain that dries before it lands: downdrafts and sudden gusts below", "keep away from below it"),
 )  # fmt: skip
 

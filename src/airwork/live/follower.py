@@ -14,6 +14,7 @@ import numpy as np
 from airwork.airdata.wind import wind_from_vector
 from airwork.days import clock_text
 from airwork.debrief import plan_of
+from airwork.debrief.weighing import is_practiced
 from airwork.lesson.plan import Planned
 from airwork.live.calls import Call, Calls
 from airwork.live.card import Card, dial_targets
@@ -21,7 +22,7 @@ from airwork.live.now import Item, Moment, altitude_m
 from airwork.live.order import Order
 from airwork.live.reading import Clocks, Sample
 from airwork.live.recorder import Recorder
-from airwork.live.seeing import Seeing, Seen, is_exercise
+from airwork.live.seeing import Seeing, Seen
 from airwork.live.watch import LATE_S, Event, Watch, word
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family
@@ -151,7 +152,7 @@ class Follower:
         """What a look has found ended."""
         for seen in new:
             self.order.flown(seen.kind)
-            if seen.kind in self.order.kinds or is_exercise(seen.kind):
+            if seen.kind in self.order.kinds or is_practiced(room(seen.kind)):
                 told = self._told(seen)
                 if told.verdict:
                     self.calls.want(
@@ -355,7 +356,7 @@ class Follower:
     def _slow_work(self) -> bool:
         """Slow flight or a stall is in hand, was just flown, or is what comes next."""
         hand = self.seeing.in_hand
-        if hand is not None and is_exercise(hand.kind):
+        if hand is not None and is_practiced(room(hand.kind)):
             return room(hand.kind).family in SLOW
         kinds = [one.kind for one in self.seeing.ended[-1:]]
         if self.order.next is not None:
@@ -370,7 +371,7 @@ class Follower:
     def _screen(self, items: Sequence[Item], at: Moment) -> Screen:
         hand, index, exercises = self.seeing.in_hand, self.order.next, self.plan.briefing.exercises
         state, title, sure = ("", "lesson flown", "") if index is None else ("next", exercises[index].title, "")
-        if hand is not None and (hand.kind in self.order.kinds or is_exercise(hand.kind)):
+        if hand is not None and (hand.kind in self.order.kinds or is_practiced(room(hand.kind))):
             state, title, sure, index = "in hand", hand.title, f"{hand.sure:.0%}", self.order.place(hand.kind)
         set_up = None if index is None else self.card.set_up(index, at)
         first = SLOW_FIRST if self._slow_work() else FIRST

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from airwork.airplane import Airplane
 from airwork.debrief import Graded, LessonPlan, debrief
+from airwork.debrief.weighing import is_practiced
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Family, Role
 from airwork.recording.clean import clean
 from airwork.recording.derive import derive
 from airwork.recording.flight import Flight
@@ -192,21 +192,16 @@ class Seeing:
         near = [(g.episode.score, *span) for g, span in zip(found, spans, strict=True) if now - span[2] < HAND_S]
         if near:
             sure, kind, start, _ = max(near, key=lambda one: (one[0], one[2]))
-            if is_exercise(kind) or not self._goes_on(spans, now):
+            if is_practiced(room(kind)) or not self._goes_on(spans, now):
                 return InHand(kind, sure, start, now)
         return self.in_hand if self._goes_on(spans, now) else None
 
     def _goes_on(self, spans: Sequence[tuple[str, float, float]], now: float) -> bool:
         """The exercise in hand at the last look is not seen now, and its end neither: half of one is seen badly."""
         hand = self.in_hand
-        if hand is None or not is_exercise(hand.kind) or now - hand.seen_s > KEPT_S:
+        if hand is None or not is_practiced(room(hand.kind)) or now - hand.seen_s > KEPT_S:
             return False
         return not any(k == hand.kind and abs(s - hand.start_s) < SAME_S for k, s, _ in spans)
-
-
-def is_exercise(kind: str) -> bool:
-    one = room(kind)
-    return one.role is Role.EXERCISE and one.family is not Family.FUNDAMENTAL
 
 
 def flight_of(times: Array, columns: Mapping[str, Array], airplane: Airplane | None) -> Flight | None:
