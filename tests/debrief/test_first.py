@@ -841,6 +841,9 @@ def test_what_passed_is_to_polish(verdicts: tuple[Verdict, Verdict], heading: st
     line = _pattern_line("late", two, ["steep_turn", "steep_turn"])
     assert line.heading == heading
     assert line.text.endswith(ends)
+    if ends == "Inside the standard.":  # of a fault without a number nothing is inside
+        bare = _pattern_line("late", [replace(p, quantity="") for p in two], ["steep_turn", "steep_turn"])
+        assert bare.text.endswith("The standard has no number for it.")
 
 
 @pytest.mark.parametrize(("root", "out"), [("wind", True), ("late", False)])
