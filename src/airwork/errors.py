@@ -5,6 +5,7 @@ AirworkError                 anything a user can put right; the CLI prints it as
 │   └── UnitError            a quantity whose unit is unknown or of the wrong kind
 ├── OutOfRange               asked outside a handbook table or a formula's validity
 └── NotPossible              the airplane or the day can't do it (level flight too hot and heavy, ...)
+    └── NotReached           an exercise of a lesson that the airplane doesn't get to today, or home from
 """
 
 from __future__ import annotations
@@ -149,3 +150,17 @@ def _written(asked: float, low: float, high: float) -> str:
 
 class NotPossible(AirworkError):
     """The airplane or the day can't do what was asked; the message says what limits it."""
+
+
+class NotReached(NotPossible):
+    """An exercise the airplane doesn't get to today, or doesn't come home from.
+
+    Parameters
+    ----------
+    why : what limits it, in words.
+    exercise : its place in the lesson, from 0.
+    """
+
+    def __init__(self, why: str, exercise: int) -> None:
+        self.exercise = exercise
+        super().__init__(why)

@@ -56,6 +56,11 @@ class Run:
             return float(self.trace.columns["altitude_m"][-1])
         return self.altitude_m
 
+    def left_out(self, problem: str) -> Run:
+        """The run that can't be flown today, and why: without set-up, path and time."""
+        said = problem.removeprefix(f"{self.title}: ")  # where it is shown the title stands before it
+        return replace(self, set_up=None, trace=None, duration_s=0.0, fuel_m3=0.0, problem=said, unused=())
+
 
 def find_room(kind: str, *, where: str | Where) -> Room:
     """The room of a kind; singular or plural. InputError listing the kinds."""
@@ -87,10 +92,7 @@ def make_run(
     if field:  # the area's altitudes don't hold in the pattern
         conditions = replace(conditions, ground_elevation_m=field_m, floor_m=None, ceiling_m=None)
 
-    def without(problem: str) -> Run:
-        said = problem.removeprefix(f"{title}: ")  # where it is shown the title stands before it
-        return Run(number, index, kind, title, field, None, None, 0.0, 0.0, said)
-
+    run = Run(number, index, kind, title, field, None, None, 0.0, 0.0)
     try:
         wanted = tuple(exercise.wished.items())
         set_up, trace, unused = _ask(
@@ -102,8 +104,8 @@ def make_run(
     except InputError as wrong:
         raise InputError(str(wrong), where=replace(where, field="")) from None
     except AirworkError as refused:
-        return without(str(refused))
-    return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel, unused=unused)
+        return run.left_out(str(refused))
+    return replace(run, set_up=set_up, trace=trace, duration_s=seconds * stretch, fuel_m3=fuel, unused=unused)
 
 
 class _Itself:

@@ -11,7 +11,7 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.airplane.loading import loading
-from airwork.errors import AirworkError, InputError
+from airwork.errors import AirworkError, InputError, NotReached
 from airwork.lesson.area import Area, FlatMap, make_area
 from airwork.lesson.balance import BalancePlan, plan_balance
 from airwork.lesson.check import flow_known, fuel_by_tank, stations
@@ -59,8 +59,13 @@ def plan_flight(
     planner = Planner(airplane, performance, day.air, lesson.plan, field, elevation, ramp)
     runs = _runs(lesson, planner, standard, day, runway)
     glide = glide_of(lesson, airplane, day, flat, ramp)
-    laid = _lay(runs, area, day, field, glide)
-    legs = make_legs(planner, runs, laid, (0.0, 0.0) if area else None)  # the map's middle
+    while True:
+        laid = _lay(runs, area, day, field, glide)
+        try:
+            legs = make_legs(planner, runs, laid, (0.0, 0.0) if area else None)  # the map's middle
+            break
+        except NotReached as refused:
+            runs = tuple(run.left_out(str(refused)) if run.exercise == refused.exercise else run for run in runs)
     ground = max(lesson.area.ground_m, elevation) if lesson.area else elevation
     tanks = plan_tanks(
         airplane, legs, fuel_m3, ground, interval_s=lesson.plan.tank_change_s, first_tank=lesson.plan.first_tank,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Literal
@@ -13,7 +14,7 @@ import numpy as np
 from airwork.airdata.column import AirColumn
 from airwork.airdata.wind import wind_triangle
 from airwork.airplane import Airplane
-from airwork.errors import AirworkError, NotPossible
+from airwork.errors import AirworkError, NotPossible, NotReached, OutOfRange
 from airwork.lesson.cruise import DESCENT_MPS, Cruise, climb_rate, climb_tas_mps, cruise_at, flow_at, least_flow
 from airwork.lesson.exercises import Run
 from airwork.lesson.lesson import PlanWanted
@@ -128,8 +129,8 @@ def climb(planner: Planner, low_m: float, high_m: float, mass_kg: float) -> Clim
         rate, _ = climb_rate(airplane, planner.performance, mass_kg, pressure, temperature)
         if rate < from_unit(50.0, "fpm"):
             raise NotPossible(
-                f"{airplane.name} climbs less than 50 ft/min at {middle / FT_M:,.0f} ft today and won't reach "
-                f"{high_m / FT_M:,.0f} ft: plan the exercises lower, or the airplane lighter."
+                f"the airplane climbs less than 50 fpm at {round(middle / FT_M, -2):,.0f} ft today and won't reach "
+                f"{high_m / FT_M:,.0f} ft"
             )
         seconds = (top - bottom) / rate
         tas = climb_tas_mps(airplane, mass_kg, pressure, temperature)
@@ -178,7 +179,8 @@ def groundspeed(
     from_rad, speed = air.wind_at(altitude_m)
     found = float(wind_triangle(course, tas_mps, from_rad, speed).groundspeed_mps)
     if not found > 5.0:
-        raise NotPossible("The wind is as strong as the airplane is fast on the way to or from the area.")
+        height = f"{altitude_m / FT_M:,.0f} ft"
+        raise NotPossible(f"the wind at {height} is as strong as the airplane is fast: no way there or home")
     return found
 
 
@@ -251,6 +253,10 @@ def make_legs(
     ----------
     laid : where each run's path lies on the map.
     middle_m : middle of the practice area: where a run without a path is taken to be; None: where the airplane is.
+
+    Raises
+    ------
+    NotReached : the airplane doesn't climb, fly level or make way to an exercise, or home from it, today.
     """
     plan, diary = planner.plan, _Diary(planner)
     before = BEFORE_TAKEOFF_S if plan.before_takeoff_s is None else plan.before_takeoff_s
@@ -262,20 +268,21 @@ def make_legs(
         altitude = run.altitude_m
         assert altitude is not None
         place = laid.get(run.number)
-        if run.at_field:
-            _to_field(diary, run.kind)
-        else:
-            first = diary.at_field
-            start = diary.here
-            if place is not None:
-                start = float(place.east_m[0]), float(place.north_m[0])
-            elif first and middle_m is not None:
-                start = middle_m
-            diary.climb_to(altitude, start)
-            diary.fly_to(
-                start, "transit" if first else "between", "way out" if first else "set up, clear", altitude, between
-            )
-            diary.at_field = False
+        with _reaching(run):
+            if run.at_field:
+                _to_field(diary, run.kind)
+            else:
+                first = diary.at_field
+                start = diary.here
+                if place is not None:
+                    start = float(place.east_m[0]), float(place.north_m[0])
+                elif first and middle_m is not None:
+                    start = middle_m
+                diary.climb_to(altitude, start)
+                diary.fly_to(
+                    start, "transit" if first else "between", "way out" if first else "set up, clear", altitude, between
+                )
+                diary.at_field = False
         after = run.altitude_after_m if not run.at_field else diary.altitude
         use = run.set_up.power[0] if run.set_up and run.set_up.power else None
         diary.add(
@@ -285,13 +292,25 @@ def make_legs(
         )  # fmt: skip
         if place is not None:
             diary.here = (float(place.east_m[-1]), float(place.north_m[-1]))
-    _home(diary, plan.patterns)
+    with _reaching(*flown[-1:]):
+        _home(diary, plan.patterns)
     after_s = AFTER_LANDING_S if plan.after_landing_s is None else plan.after_landing_s
     flow = least_flow(planner.airplane)
     diary.add(
         "landing", "taxi in, shut down", after_s, after_s * flow, planner.elevation_m, "lowest flow of the cruise table"
     )
     return tuple(diary.legs)
+
+
+@contextmanager
+def _reaching(*run: Run) -> Iterator[None]:
+    """The way to a run, or home from it: what the airplane can't do there is told of the run, where there is one."""
+    try:
+        yield
+    except (NotPossible, OutOfRange) as refused:
+        if not run:
+            raise
+        raise NotReached(str(refused).rstrip("."), run[0].exercise) from None
 
 
 def _to_field(diary: _Diary, kind: str) -> None:

@@ -226,6 +226,5 @@ def exercise_reasons(case: Case) -> Iterator[Reason]:
             yield Reason(run.title, "think", text, OWN, "faster, or less bank")
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
-            yield Reason(
-                run.title, "no-go", f"{run.title}: {run.problem}", SET_UP, "another height, weight or configuration"
-            )
+            other = "another height, weight, configuration or day"
+            yield Reason(run.title, "no-go", f"{run.title}: {run.problem}", SET_UP, other)

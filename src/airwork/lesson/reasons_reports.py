@@ -89,9 +89,7 @@ def _taken(case: Case) -> Iterator[Reason]:
     if day.setting.value is None:
         yield Reason("altimeter setting", "unknown", "altimeter setting not given")
     for text in day.assumed:
-        if "aloft" in text:
-            yield Reason("assumed", "think", text, OWN, "winds aloft, typed or pasted")
-        elif "not given" not in text:
+        if "not given" not in text:
             yield Reason("assumed", "go", text)
     if day.variation_rad is None:
         yield Reason("variation", "unknown", day.variation_source)

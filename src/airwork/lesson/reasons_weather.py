@@ -120,18 +120,15 @@ def _kinds(case: Case, level: Level) -> Iterator[Reason]:
 
 
 def _of_kind(case: Case, kind: _Kind, moment: Moment) -> Iterator[Found]:
-    for code in moment.seen.weather:
-        first = next((k for k in _KINDS if k.codes.search(code)), None)
-        if first is kind:
-            heavy = code.startswith("+") and kind.topic in {"snow", "rain"}
-            level: Level = "no-go" if heavy and kind.topic == "snow" else kind.level
-            name = in_words(code)
-            yield Found(
-                level,
-                2.0 - (moment.kind != "now") - code.startswith(("-", "VC")) + code.startswith("+"),
-                f"{name} ({code}, {case.when(moment)})",
-                moment,
-            )
+    """What a moment has of a kind, all of it in one: smoke is not left out for the haze beside it."""
+    codes = [c for c in moment.seen.weather if next((k for k in _KINDS if k.codes.search(c)), None) is kind]
+    if not codes:
+        return
+    heavy = kind.topic == "snow" and any(c.startswith("+") for c in codes)
+    names = ", ".join(f"{in_words(c)} ({c})" for c in codes) if len(codes) > 1 else in_words(codes[0])
+    said = f"({case.when(moment)})" if len(codes) > 1 else f"({codes[0]}, {case.when(moment)})"
+    weight = max(2.0 - (moment.kind != "now") - c.startswith(("-", "VC")) + c.startswith("+") for c in codes)
+    yield Found("no-go" if heavy else kind.level, weight, f"{names} {said}", moment)
 
 
 def _towering(case: Case) -> Iterator[Reason]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from airwork.values import sourced
 LOW_LEVEL_M = from_unit(2000.0, "ft")  # low-level wind shear is that below 2,000 ft above the field ([AWH] 27.3)
 RIDGE_WIND_MPS = from_unit(25.0, "kt")  # across ridges, from which on waves and turbulence are usual (AIM, from memory)
 HIGH_GROUND_M = from_unit(2000.0, "ft")  # above the field: hills that make a lee (our own choice)
+GROWS = 2.0  # above the layer that the ground slows ([PHAK] ch. 12) it is often twice as strong (the factor is our own)
 CONTRADICTS_MPS = from_unit(15.0, "kt")  # what two forecasts of one hour don't differ by (our own choice)
 _GROUP = re.compile(r"WS(\d{3})/(\d{3})(\d{2,3})KT")
 SLACK_MPS = 0.05 * KT_MPS
@@ -194,29 +195,57 @@ def _better(case: Case, wind: Wind | None, head_mps: float) -> tuple[str, float]
 
 
 def _aloft(case: Case) -> Iterator[Reason]:
-    """Wind at an exercise's height near the exercise's own speed."""
+    """Wind at an exercise's height near the exercise's own speed; where nobody gave it, as it often is up there."""
+    found = _against_speed(case, lambda altitude_m: float(case.day.air.wind_at(altitude_m)[1]))
+    if found is not None:
+        level, text, source = found
+        yield Reason("wind aloft", level, text, source, "less wind, or another exercise")
+    if case.lesson.weather.winds_aloft:
+        return
+    taken = "winds aloft not given: the surface wind is taken all the way up"
+    surface = max((_parts(m).get("wind", 0.0) for m in field_winds(case.day) if not m.perhaps), default=0.0)
+    stronger = _against_speed(case, lambda _: GROWS * surface)
+    if stronger is not None and found is None:
+        text = f"{taken}; at twice that it is {stronger[1]}"
+        yield Reason("winds aloft", "think", text, f"PHAK ch. 12; {OWN}", "winds aloft, typed or pasted")
+    elif _high_ground(case):
+        text = f"{taken}, over ground that makes waves and rotors in a strong one"
+        yield Reason("winds aloft", "think", text, sourced("AIM 7-6", "M"), "winds aloft, typed or pasted")
+    else:
+        yield Reason("winds aloft", "go", taken)
+
+
+def _against_speed(case: Case, wind_mps: Callable[[float], float]) -> tuple[Level, str, str] | None:
+    """(level, in words, source) of the exercise whose own speed the wind at its height [m] comes nearest to, where a
+    caution speaks of it.
+    """
     style, out = case.style, []
     for run in case.flight.runs:
         if run.set_up is None or run.trace is None or run.at_field or "tas_mps" not in run.trace.columns:
             continue
-        tas = median(run.trace.columns["tas_mps"])
-        speed = float(case.day.air.wind_at(run.set_up.entry_altitude_m)[1])
+        tas, altitude_m = median(run.trace.columns["tas_mps"]), run.set_up.entry_altitude_m
+        speed = wind_mps(altitude_m)
         name = "wind_to_speed_ground" if run.room.tied_to_ground else "wind_to_speed"
         level, step = case.cautions.judge(name, speed / tas)
         if step is not None:
             text = (
-                f"wind {style.knots(speed)} at {style.altitude(run.set_up.entry_altitude_m)} for {run.room.named} "
+                f"wind {style.knots(speed)} at {style.altitude(altitude_m)} for {run.room.named} "
                 f"at {style.knots(tas)} true: from {step.value:.0%} of the speed it is hard to keep place"
             )
-            out.append((speed / tas, Reason("wind aloft", level, text, step.source, "less wind, or another exercise")))
-    if out:
-        yield max(out, key=lambda item: item[0])[1]
+            out.append((speed / tas, (level, text, step.source)))
+    return max(out, key=lambda item: item[0])[1] if out else None
+
+
+def _high_ground(case: Case) -> bool:
+    """Ground about the area so far above the field that it makes a lee."""
+    area = case.lesson.area
+    return area is not None and area.ground_m - case.field_m >= HIGH_GROUND_M
 
 
 def _over_ridges(case: Case) -> Iterator[Reason]:
     """A strong wind at the height of high ground about the area: waves, rotors and downdrafts in its lee."""
     area, style = case.lesson.area, case.style
-    if area is None or area.ground_m - case.field_m < HIGH_GROUND_M:
+    if area is None or not _high_ground(case):
         return
     speed = float(case.day.air.wind_at(area.ground_m)[1])
     if speed < RIDGE_WIND_MPS:
