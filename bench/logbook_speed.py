@@ -49,6 +49,54 @@ KINDS = ("steep_turn", "slow_flight", "power_off_stall", "power_on_stall", "s_tu
 CRITERIA = (("altitude", "±100 ft", "ft", 100.0), ("airspeed", "±10 kt", "kt", 10.0), ("heading", "±10°", "deg", 10.0))
 
 
+def fly(store: Store, who_id: str, teacher_id: str, airplane_id: str, each: int, rng: np.random.Generator) -> None:
+    """A student's flights, one in four days up to now, four graded maneuvers in each."""
+    flights, moves, debriefs, episodes, criteria = [], [], [], [], []
+    for n in range(each):
+        identity, day = new_id(), date(2025, 1, 1) + timedelta(days=4 * n)
+        start = school.NOW - (each - n) * 4 * 86400.0
+        times = dict.fromkeys([c for c in FlightRow.__slots__ if c.endswith("_s") and not c.endswith("utc_s")], 0.0)
+        times.update(total_s=4680.0, dual_s=4680.0)
+        flights.append(
+            {
+                "id": identity, "pilot_id": who_id, "instructor_id": teacher_id, "airplane_id": airplane_id,
+                "lesson_id": None, "recording_sha256": "", "start_utc_s": start, "end_utc_s": start + 4680.0,
+                "local_date": day, "time_zone": school.ZONE, "role": "dual", "remarks": "", "passengers": 0,
+                "sole_manipulator": True, "distance_m": None, "farthest_landing_m": None, "longest_leg_m": None,
+                "landing_points": 1, "full_stop_points": 1, "source": "debrief", "signed_by_id": None,
+                "signed_utc_s": None, "changed_utc_s": 0.0, **times,
+            }
+        )  # fmt: skip
+        for position, what in enumerate(("takeoff", "landing")):
+            moves.append(
+                {"flight_id": identity, "position": position, "what": what, "number": 3, "utc_s": None,
+                 "full_stop": True, "night": False, "late_night": False, "towered": False}
+            )  # fmt: skip
+        debriefs.append(
+            {"flight_id": identity, "content_sha256": identity, "debrief_json": '{"episodes": []}',
+             "standard_name": "us_private", "standard_edition": "", "program_version": "", "imported_utc_s": 0.0}
+        )  # fmt: skip
+        for position in range(4):
+            kind = KINDS[(n + position) % len(KINDS)]
+            episodes.append(
+                {"flight_id": identity, "position": position, "kind": kind, "start_s": 0.0, "end_s": 60.0,
+                 "confidence": 0.9, "wind_mps": float(rng.uniform(0, 8)), "target_json": "{}",
+                 "measured_json": "{}", "causes_json": "[]"}
+            )  # fmt: skip
+            for number, (name, limit, unit, width) in enumerate(CRITERIA):
+                ratio = max(0.05, 1.8 * np.exp(-n / 15.0) + 0.4 + 0.3 * rng.standard_normal())
+                criteria.append(
+                    {"flight_id": identity, "position": position, "number": number, "name": name,
+                     "limit_text": limit, "worst": ratio * width, "unit": unit, "limit_ratio": ratio,
+                     "within_fraction": 0.9, "verdict": "held" if ratio <= 1 else "not held", "why": ""}
+                )  # fmt: skip
+    with store.change() as connection:
+        for table, rows in (
+            (flight, flights), (movement, moves), (debrief, debriefs), (episode, episodes), (criterion, criteria),
+        ):  # fmt: skip
+            connection.execute(sa.insert(table), rows)
+
+
 def fill(store: Store, each: int) -> list[str]:
     """The school's logbook: every student with flights, four graded maneuvers in each."""
     rng = np.random.default_rng(1)
@@ -62,50 +110,7 @@ def fill(store: Store, each: int) -> list[str]:
             ids.append(who.id)
             school.note_date(connection, who, "medical.third", date(2025, 1, 5))
     for who_id in ids:
-        flights, moves, debriefs, episodes, criteria = [], [], [], [], []
-        for n in range(each):
-            identity, day = new_id(), date(2025, 1, 1) + timedelta(days=4 * n)
-            start = school.NOW - (each - n) * 4 * 86400.0
-            times = dict.fromkeys([c for c in FlightRow.__slots__ if c.endswith("_s") and not c.endswith("utc_s")], 0.0)
-            times.update(total_s=4680.0, dual_s=4680.0)
-            flights.append(
-                {
-                    "id": identity, "pilot_id": who_id, "instructor_id": s.instructor.id, "airplane_id": s.larkmoor.id,
-                    "lesson_id": None, "recording_sha256": "", "start_utc_s": start, "end_utc_s": start + 4680.0,
-                    "local_date": day, "time_zone": school.ZONE, "role": "dual", "remarks": "", "passengers": 0,
-                    "sole_manipulator": True, "distance_m": None, "farthest_landing_m": None, "longest_leg_m": None,
-                    "landing_points": 1, "full_stop_points": 1, "source": "debrief", "signed_by_id": None,
-                    "signed_utc_s": None, "changed_utc_s": 0.0, **times,
-                }
-            )  # fmt: skip
-            for position, what in enumerate(("takeoff", "landing")):
-                moves.append(
-                    {"flight_id": identity, "position": position, "what": what, "number": 3, "utc_s": None,
-                     "full_stop": True, "night": False, "late_night": False, "towered": False}
-                )  # fmt: skip
-            debriefs.append(
-                {"flight_id": identity, "content_sha256": identity, "debrief_json": '{"episodes": []}',
-                 "standard_name": "us_private", "standard_edition": "", "program_version": "", "imported_utc_s": 0.0}
-            )  # fmt: skip
-            for position in range(4):
-                kind = KINDS[(n + position) % len(KINDS)]
-                episodes.append(
-                    {"flight_id": identity, "position": position, "kind": kind, "start_s": 0.0, "end_s": 60.0,
-                     "confidence": 0.9, "wind_mps": float(rng.uniform(0, 8)), "target_json": "{}",
-                     "measured_json": "{}", "causes_json": "[]"}
-                )  # fmt: skip
-                for number, (name, limit, unit, width) in enumerate(CRITERIA):
-                    ratio = max(0.05, 1.8 * np.exp(-n / 15.0) + 0.4 + 0.3 * rng.standard_normal())
-                    criteria.append(
-                        {"flight_id": identity, "position": position, "number": number, "name": name,
-                         "limit_text": limit, "worst": ratio * width, "unit": unit, "limit_ratio": ratio,
-                         "within_fraction": 0.9, "verdict": "held" if ratio <= 1 else "not held", "why": ""}
-                    )  # fmt: skip
-        with store.change() as connection:
-            for table, rows in (
-                (flight, flights), (movement, moves), (debrief, debriefs), (episode, episodes), (criterion, criteria),
-            ):  # fmt: skip
-                connection.execute(sa.insert(table), rows)
+        fly(store, who_id, s.instructor.id, s.larkmoor.id, each, rng)
     return ids
 
 

@@ -18,7 +18,7 @@ from airwork.lesson.file import load_lesson
 from airwork.lesson.plan import build_briefing
 from airwork.web.folder import Entry
 from airwork.web.lesson_form import read_form
-from airwork.web.pages.today import _newest
+from airwork.web.which_lesson import newest
 from web.conftest import DEMO
 
 LESSON = "stalls_over_the_lake"
@@ -237,7 +237,7 @@ def test_of_several_lessons_today_the_one_going_on_or_next_is_opened(starts: tup
         at = now + timedelta(minutes=minutes)
         day, clock = f"{at:%Y-%m-%d}", f"{at:%H:%M}"
         entries.append(Entry(key, "lesson", key, Path(key), False, "", float(n), day, "America/Denver", clock))
-    assert _newest(entries, now) == opened
+    assert newest(entries, now) == opened
 
 
 def test_everything_that_is_wrong_is_said_at_once_each_at_its_field_in_the_page_s_words(alone) -> None:

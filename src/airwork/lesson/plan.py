@@ -76,6 +76,27 @@ class Planned:
         return {run.number + 1: run.trace for run in self.flight.runs if run.trace is not None}
 
 
+@dataclass(frozen=True, slots=True)
+class WorkedOut:
+    """A lesson planned and not judged yet: what no logbook changes. Not compared (arrays)."""
+
+    case: Case
+    standard: Any
+
+    @property
+    def length_s(self) -> float:
+        """From engine start to engine off. [s]"""
+        return self.case.end_utc_s - self.case.lesson.start_utc_s
+
+    def judged(self, currency: Currency = None) -> Planned:
+        """Judged and briefed. currency : as `plan_lesson` takes it."""
+        said = currency(self.length_s) if callable(currency) else currency
+        case, flight = replace(self.case, logbook_asked=said is not None), self.case.flight
+        verdict = _judge(case, None if said is None else tuple(said))
+        briefing = write_up(case, self.standard, verdict)
+        return Planned(briefing, case.lesson, flight.planner.airplane, self.standard, case.day, flight)
+
+
 def build_briefing(lesson: Lesson, airplane: Airplane, **more: Any) -> Briefing:
     """The briefing of a lesson. more : as `plan_lesson` takes it."""
     return plan_lesson(lesson, airplane, **more).briefing
@@ -89,14 +110,28 @@ def plan_lesson(
     standard: Any = None,
     currency: Currency = None,
 ) -> Planned:
-    """A lesson planned, judged and briefed.
+    """A lesson planned, judged and briefed: `work_out`, judged.
+
+    Parameters
+    ----------
+    performance, standard : as `work_out` takes them.
+    currency : what a logbook says of currency and recency as reasons, or a function of the planned length [s] that
+        does; None: no logbook was asked.
+
+    Raises
+    ------
+    InputError, NotPossible, OutOfRange : as `work_out`.
+    """
+    return work_out(lesson, airplane, performance=performance, standard=standard).judged(currency)
+
+
+def work_out(lesson: Lesson, airplane: Airplane, *, performance: Any = None, standard: Any = None) -> WorkedOut:
+    """A lesson planned: all of its briefing that takes long and no logbook changes.
 
     Parameters
     ----------
     performance : the airplane's fitted performance; made from the airplane if not given.
     standard : the standard of the certificate aimed at; loaded by the lesson's name if not given.
-    currency : what a logbook says of currency and recency as reasons, or a function of the planned length [s] that
-        does; None: no logbook was asked.
 
     Raises
     ------
@@ -120,12 +155,8 @@ def plan_lesson(
         lesson.instructor.cautions if lesson.instructor and not lesson.student.solo else {}, lesson.student.cautions,
     )  # fmt: skip
     authority = authority_of(lesson.plan.rules)
-    said = currency(end - lesson.start_utc_s) if callable(currency) else currency
-    case = Case(
-        lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority, said is not None
-    )  # fmt: skip
-    verdict = _judge(case, None if said is None else tuple(said))
-    return Planned(write_up(case, standard, verdict), lesson, flight.planner.airplane, standard, day, flight)
+    case = Case(lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority, False)
+    return WorkedOut(case, standard)
 
 
 def _flown(

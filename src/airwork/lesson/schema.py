@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import is_dataclass
+from functools import cache
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
@@ -145,6 +146,7 @@ class LessonFile(Strict):
     simulator: bool = False
 
 
+@cache
 def fields_of(model: Any) -> dict[str, Any]:
     """The fields a table of the file may have, as the file names them, each with its type; none for a plain value."""
     if not is_dataclass(model):

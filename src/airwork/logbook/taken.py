@@ -64,14 +64,20 @@ class Taken:
         """
         if not self.at_once(other):
             return ()
-        one_plane = bool(self.airplane) and self.airplane == other.airplane
         if self.planned != other.planned and self.pilot.is_(other.pilot):
             return ()
-        if one_plane and (self.pilot.is_(other.instructor) or other.pilot.is_(self.instructor)):
+        if self._one_plane(other) and (self.pilot.is_(other.instructor) or other.pilot.is_(self.instructor)):
             return ()
+        return self.both(other)
+
+    def both(self, other: Taken) -> tuple[str, ...]:
+        """Who and what both need, at whatever time."""
         mine, theirs = ([who for who in (one.pilot, one.instructor) if who] for one in (self, other))
         people = [who.name for who in mine if any(who.is_(one) for one in theirs)]
-        return (*people, *((self.airplane,) if one_plane else ()))
+        return (*people, *((self.airplane,) if self._one_plane(other) else ()))
+
+    def _one_plane(self, other: Taken) -> bool:
+        return bool(self.airplane) and self.airplane == other.airplane
 
     @property
     def times(self) -> str:

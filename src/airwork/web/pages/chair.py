@@ -15,7 +15,7 @@ from airwork.standards import load_standard
 from airwork.web import lesson_rows
 from airwork.web.answers import page
 from airwork.web.land import surroundings
-from airwork.web.pages.today import changes_in, form_of, lesson_in
+from airwork.web.which_lesson import changes_in, form_of, opened
 
 router = APIRouter()
 
@@ -23,7 +23,7 @@ router = APIRouter()
 @router.get("/chair", response_class=HTMLResponse)
 def chair(request: Request, lesson: str = "") -> Response:
     """The lesson of the address with its changes, as Today shows it, to be flown in a chair."""
-    entry = lesson_in(request, lesson)
+    entry = opened(request, lesson)
     form = form_of(entry, changes_in(request.query_params))
     form.require_read()
     read = parse_lesson(form.text, where="lesson", folder=entry.path.parent)

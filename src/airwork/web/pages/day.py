@@ -12,11 +12,10 @@ from fastapi.responses import HTMLResponse, Response
 from airwork.days import local_text
 from airwork.errors import AirworkError, InputError
 from airwork.logbook.taken import Taken, flown_on, twice
-from airwork.web import access, book
+from airwork.web import access, book, which_lesson
 from airwork.web import day as planned
 from airwork.web.answers import page
 from airwork.web.folder import Entry
-from airwork.web.pages.today import briefed, lessons_seen
 
 router = APIRouter()
 
@@ -47,7 +46,7 @@ def day(
 ) -> Response:
     """Every flight of a day, planned or on record, that the person may see. who, airplane : only theirs, only its."""
     date = _date(on)
-    lines = [_lesson(request, e) for e in planned.on(lessons_seen(request), date)] + _flown(request, date)
+    lines = [_lesson(request, e) for e in planned.on(which_lesson.seen(request), date)] + _flown(request, date)
     lines.sort(key=lambda one: (one.taken.start_utc_s is None, one.taken.start_utc_s or 0.0, one.taken.pilot.name))
     shown = [one for one in lines if (not who or who in one.people) and (not airplane or one.airplane == airplane)]
     of = {id(one.taken): one for one in shown}
@@ -80,7 +79,7 @@ def _lesson(request: Request, entry: Entry) -> Line:
     taken = planned.taken(request, entry)
     level, verdict = "", ""
     try:
-        found = briefed(request, entry).verdict
+        found = planned.briefing(request, entry).verdict
         level, verdict = found.level, found.level.upper()
     except AirworkError:
         verdict = "not ready"

@@ -2,127 +2,30 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
-from starlette.exceptions import HTTPException
 
-from airwork.airplane import Airplane
 from airwork.airplane.book_units import US_BOOK
-from airwork.days import local_date
-from airwork.errors import AirworkError, InputError, Where
-from airwork.jobs.briefing import brief_lesson
-from airwork.jobs.files import load_airplane
+from airwork.errors import AirworkError, InputError
 from airwork.lesson.again import misfits
-from airwork.lesson.briefing import Briefing
-from airwork.lesson.file import find_airplane, parse_lesson
-from airwork.lesson.lesson import Lesson
-from airwork.lesson.plan import NO_LOGBOOK
-from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
 from airwork.output.card import card_pdf, make_card
 from airwork.output.typeset import kneeboard_paper
 from airwork.typed_file import tables
-from airwork.web import access, book, brief_view, day, lesson_rows, what_if
+from airwork.web import access, brief_view, day, lesson_rows, what_if, which_lesson
 from airwork.web.answers import PdfResponse, as_file, in_page_words, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
 from airwork.web.lesson_form import LessonForm, read_form
 from airwork.web.meanwhile import CHANGED, mark_of
+from airwork.web.which_lesson import changes_in, form_of, opened
 
 router = APIRouter()
-USUAL_LENGTH = dt.timedelta(minutes=90)  # of a lesson that is looked at while it goes on
-
-
-def lessons_seen(request: Request) -> list[Entry]:
-    """The lessons somebody may see: a student their own, by the name in the lesson, and the invented one."""
-    entries: list[Entry] = request.app.state.folder.entries("lesson")
-    if access.is_instructor(request):
-        return entries
-    name = access.student_name(request)
-    return [e for e in entries if e.shipped or (name and e.student.casefold() == name.casefold())]
-
-
-def _lesson(request: Request, key: str) -> Entry:
-    for entry in lessons_seen(request):
-        if entry.key == key:
-            return entry
-    raise HTTPException(404)
-
-
-def changes_in(given: Mapping[str, str]) -> dict[str, str]:
-    """The fields in an address. Names without a value given are left as the file has them."""
-    return {k: v for k, v in lesson_rows.state(given).items() if k != "lesson"}
-
-
-def form_of(entry: Entry, asked: dict[str, str]) -> LessonForm:
-    """A lesson's form with the values asked for; another airplane's tanks are looked up beside the lesson."""
-
-    def tanks(name: str) -> tuple[str, ...]:
-        return tuple(tank.name for tank in _airplane(entry, name).tanks)
-
-    return read_form(entry.read(), asked, tanks)
-
-
-def _airplane(entry: Entry, name: str) -> Airplane:
-    return load_airplane(find_airplane(name, entry.path.parent, Where.of("", ("airplane", "file"), dotted=True)))
-
-
-def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
-    form.require_read()
-    lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    airplane, account = load_airplane(lesson.airplane_path), access.account_of(request)
-    date = local_date(lesson.start_utc_s, lesson.zone)
-    every = [] if entry.shipped else request.app.state.folder.entries("lesson")
-    others = [e for e in day.on(every, date, around=1) if e.key != entry.key]
-    return _briefed.of(
-        (lesson, airplane, account.teaches or account, _newest_entry(request), others),
-        lambda: brief_lesson(
-            lesson, airplane=airplane, currency=lambda length_s: _currency(request, lesson, length_s, others)
-        ),
-    )
-
-
-def briefed(request: Request, entry: Entry) -> Briefing:
-    """The briefing of a lesson as its file stands."""
-    return _briefing(request, entry, form_of(entry, {}))
-
-
-_briefed: Kept[Briefing] = Kept(50)
-
-
-def _newest_entry(request: Request) -> str:
-    """Changes with every change of the logbook; "" without one."""
-    from airwork.logbook import history
-
-    if not book.has_logbook(request):
-        return ""
-    with book.reading(request) as connection:
-        return history.newest(connection)
-
-
-def _currency(request: Request, lesson: Lesson, length_s: float, others: list[Entry]) -> tuple[Reason, ...] | None:
-    """What the logbook says of the lesson, and who or what of it is taken by another.
-
-    None where nobody was asked: there is no logbook, or it is a student's whose lesson it isn't.
-    """
-    from airwork.logbook.for_lesson import lesson_reasons
-
-    if not access.is_instructor(request) and lesson.student.name.casefold() != access.student_name(request).casefold():
-        return None
-    beside = day.beside(request, lesson, others, length_s, lesson.airplane_path.stem)
-    twice = beside.reasons
-    if not book.has_logbook(request):
-        return (*twice, NO_LOGBOOK) if twice else None
-    with book.reading(request) as connection:
-        planned = beside.training_planned
-        return (*twice, *lesson_reasons(connection, lesson, length_s=length_s, training_planned=planned))
 
 
 def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: str = "") -> dict[str, Any]:
@@ -137,7 +40,7 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
         problem, at = _in_page_words(form, found), _fields_of(form, found)
     else:
         try:
-            briefing = _briefing(request, entry, form)
+            briefing = day.briefing(request, entry, form)
             view, weather = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
             problem, at = _every_problem(request, entry, asked, form, found)
@@ -154,8 +57,8 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
         what = what_if.asked(request.query_params)
         if what.any:
             form = form_of(entry, changes_in(request.query_params))
-            was = _briefing(request, entry, form)
-            now = _briefing(request, entry, replace(form, data=what_if.changed(form.data, was, what)))
+            was = day.briefing(request, entry, form)
+            now = day.briefing(request, entry, replace(form, data=what_if.changed(form.data, was, what)))
             shown["lines"], shown["come"], shown["gone"] = what_if.differences(was, now)
     except AirworkError as found:
         shown["problem"] = str(found)
@@ -165,7 +68,7 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
 @router.get("/today/what-if", response_class=HTMLResponse)
 def what_if_page(request: Request, lesson: str = "") -> Response:
     """The comparison alone, for the page's sliders."""
-    return page(request, "_what_if.html", _what_if(request, lesson_in(request, lesson)))
+    return page(request, "_what_if.html", _what_if(request, opened(request, lesson)))
 
 
 def _every_problem(
@@ -180,7 +83,7 @@ def _every_problem(
         asked = rest
         try:
             form = form_of(entry, rest)
-            _briefing(request, entry, form)
+            day.briefing(request, entry, form)
             break
         except AirworkError as another:
             fresh = {n: words for n, words in _fields_of(form, another).items() if n in rest}
@@ -220,7 +123,7 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
     found = {"seats": [], "bag_places": [], "kinds": kinds, "airplanes": planes, "misfits": (), "book": printed}
     try:
         name = str(named["file"]) if isinstance(named, dict) else ""
-        airplane = _airplane(entry, name)
+        airplane = which_lesson.airplane_beside(entry, name)
     except (AirworkError, KeyError):
         return found
     places = brief_view.places_to_load(airplane)
@@ -233,12 +136,10 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
 @router.get("/", response_class=HTMLResponse)
 def today(request: Request, lesson: str = "", do: str = "") -> Response:
     """The lesson of the day: the one asked for, else the newest changed. `do` : a row's button."""
-    lessons = lessons_seen(request)
+    lesson = lesson or which_lesson.newest(which_lesson.seen(request))
     if not lesson:
-        lesson = _newest(lessons)
-        if not lesson:
-            return page(request, "today_none.html")
-    entry = _lesson(request, lesson)
+        return page(request, "today_none.html")
+    entry = which_lesson.named(request, lesson)
     problem = ""
     if do:
         try:
@@ -254,56 +155,19 @@ def _today(
 ) -> Response:
     """The page with the values given in it. held : why they were not written."""
     shown = _shown(request, entry, given, problem)
-    days = _days_ago(shown["form"].data.get("date"), shown["form"].data.get("zone"))
-    more = {"lessons": lessons_seen(request), "said": access.said_once(request), "held": held, "read": _mark(entry),
-            "days_ago": days, "sliders": what_if.SLIDERS,
-            "if_query": request.query_params, "if_named": what_if.NAMED, "if_shown": _what_if(request, entry),
-            "map": shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)}  # fmt: skip
+    data = shown["form"].data
+    more = {"lessons": which_lesson.seen(request), "said": access.said_once(request), "held": held,
+            "read": _mark(entry), "days_ago": which_lesson.days_ago(data.get("date"), data.get("zone")),
+            "sliders": what_if.SLIDERS, "if_query": request.query_params, "if_named": what_if.NAMED,
+            "if_shown": _what_if(request, entry),
+            "map": shown["view"]["map"] if shown["view"] else brief_view.bare_map(data)}  # fmt: skip
     return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), **more}, status=status)
-
-
-def _newest(lessons: list[Entry], now: dt.datetime | None = None) -> str:
-    """The key of the lesson opened when none is named: today's, else the next to come, else the newest changed."""
-    own = [e for e in lessons if not e.shipped] or lessons
-    now = now or dt.datetime.now(dt.UTC)
-    due = [e for e in own if (days := _days_ago(e.day, e.zone, now)) is not None and days <= 0]
-    if due:
-        return min(due, key=lambda e: (e.day, _over(e, now), e.clock, -e.changed_s)).key
-    return max(own, key=lambda e: e.changed_s).key if own else ""
-
-
-def _over(lesson: Entry, now: dt.datetime) -> bool:
-    """It began long enough ago to be over."""
-    try:
-        here = ZoneInfo(lesson.zone) if lesson.zone else None
-        begun = dt.datetime.fromisoformat(f"{lesson.day} {lesson.clock}").replace(tzinfo=here)
-        return now - begun.astimezone(dt.UTC) > USUAL_LENGTH
-    except (ValueError, TypeError, OSError, ZoneInfoNotFoundError):
-        return False
-
-
-def _days_ago(date: object, zone: object, now: dt.datetime | None = None) -> int | None:
-    """Days from a lesson's day to today where it is flown, below 0 for one to come; None where the file doesn't say."""
-    try:
-        here = ZoneInfo(str(zone)) if zone else None
-        now = now or dt.datetime.now(dt.UTC)
-        return (now.astimezone(here).date() - dt.date.fromisoformat(str(date))).days
-    except (ValueError, OSError, ZoneInfoNotFoundError):
-        return None
-
-
-def lesson_in(request: Request, lesson: str) -> Entry:
-    """The lesson named in the address, else the one the page would open."""
-    lesson = lesson or _newest(lessons_seen(request))
-    if not lesson:
-        raise HTTPException(404, "There is no lesson here yet; `airwork lesson new` writes one to start from.")
-    return _lesson(request, lesson)
 
 
 @router.get("/today/numbers.json")
 def numbers(request: Request, lesson: str = "") -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
-    shown = _shown(request, lesson_in(request, lesson), request.query_params)
+    shown = _shown(request, opened(request, lesson), request.query_params)
     html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
     path_map = shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)
     given = {f.name: shown["given"].get(f.name) or f.example for f in shown["form"].fields if f.path[0] == "weather"}
@@ -315,16 +179,16 @@ def numbers(request: Request, lesson: str = "") -> Response:
 @router.get("/today.json")
 def today_json(request: Request, lesson: str = "") -> Response:
     """The briefing as data, with the changes of the address in it; without a lesson named the one the page opens."""
-    entry = lesson_in(request, lesson)
-    return JSONResponse(_briefing(request, entry, form_of(entry, changes_in(request.query_params))).as_json())
+    entry = opened(request, lesson)
+    return JSONResponse(day.briefing(request, entry, form_of(entry, changes_in(request.query_params))).as_json())
 
 
 @router.get("/today/card.pdf", response_class=PdfResponse)
 def card(request: Request, lesson: str = "") -> Response:
     """The card to take along."""
 
-    entry = lesson_in(request, lesson)
-    briefing = _briefing(request, entry, form_of(entry, changes_in(request.query_params)))
+    entry = opened(request, lesson)
+    briefing = day.briefing(request, entry, form_of(entry, changes_in(request.query_params)))
     made = card_pdf(make_card(briefing), kneeboard_paper(metric=briefing.style.metric))
     return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
@@ -341,7 +205,7 @@ def save(
     `read` : what the file held as the page was made; when it holds something else now, nothing is written and the
     changes stand in the form over the file as it is. Neither is what can't be read or briefed: it stands there too.
     """
-    entry = _lesson(request, lesson)
+    entry = which_lesson.named(request, lesson)
     asked = changes_in(dict(parse_qsl(query, keep_blank_values=True)))
     given = {"lesson": lesson, **asked}
     if read and read != _mark(entry):
@@ -354,7 +218,7 @@ def save(
         return _today(request, entry, {"lesson": lesson, **mine}, held=held, status=409)
     try:
         form = form_of(entry, asked)
-        _briefing(request, entry, form)  # what can't be briefed isn't written
+        day.briefing(request, entry, form)  # what can't be briefed isn't written
     except AirworkError as found:
         return _today(request, entry, given, str(found), held="Nothing was written.", status=422)
     before = {f.name: f.shown for f in read_form(entry.read(), {}).fields}
