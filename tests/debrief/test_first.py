@@ -843,7 +843,7 @@ def test_what_passed_is_to_polish(verdicts: tuple[Verdict, Verdict], heading: st
     assert line.text.endswith(ends)
     if ends == "Inside the standard.":  # of a fault without a number nothing is inside
         bare = _pattern_line("late", [replace(p, quantity="") for p in two], ["steep_turn", "steep_turn"])
-        assert bare.text.endswith("The standard has no number for it.")
+        assert bare.text.endswith("No tolerance is printed for it.")
 
 
 @pytest.mark.parametrize(("root", "out"), [("wind", True), ("late", False)])

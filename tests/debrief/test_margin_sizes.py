@@ -191,48 +191,24 @@ def test_a_circle_outside_any_maneuver_is_told(span: tuple[float, float] | None,
 
 
 @pytest.mark.parametrize(
-    ("over_kt", "g", "seen"), [(1.0, 1.6, False), (5.0, 1.6, True), (1.0, 2.0, False), (1.0, 2.4, True)]
+    ("over_kt", "g", "seen"),
+    [(5.0, 1.41, False), (25.0, 2.0, False), (1.0, 2.0, False), (1.0, 2.4, True), (-1.0, 2.4, False)],
 )
-def test_the_load_of_a_steep_turn_counts_only_well_above_maneuvering_speed(
-    over_kt: float, g: float, seen: bool
+@pytest.mark.parametrize("kind", ["unusual_attitude", "steep_turn", ""])
+def test_above_maneuvering_speed_a_hard_pull_is_the_thin_margin(
+    kind: str, over_kt: float, g: float, seen: bool
 ) -> None:
-    """A speed held to 3 kt is held; a hard pull (over 0.6 of the limit load) counts at once."""
+    """The airplane is built for 3.8 g (14 CFR 23.337, normal category, amendment 23-48, from memory): 45° of bank asks
+    for 1.41. Up to maneuvering speed a pull stalls it before that load ([PHAK] ch. 5); how near counts is our own."""
     plain = replace(desk(level())[0], airplane=LARKMOOR)
     limit = handbook_ias_mps(plain, "maneuvering")
     assert limit is not None
     speed = lambda t: np.full(t.size, limit + over_kt * KT_MPS)  # noqa: E731
     drawn = level(ias_mps=speed, load_factor=lambda t: np.where(np.abs(t - 60.0) < 10.0, g, 1.0))
-    found = thin_margins(replace(desk(drawn)[0], airplane=LARKMOOR), [])
+    flown = (Episode(kind, 50.0, 70.0, 1.0),) if kind else ()
+    evidence = replace(desk(drawn)[0], airplane=LARKMOOR, episodes=flown)
+    found = thin_margins(evidence, [(e, NONE) for e in flown])
     assert any("above maneuvering speed" in m.text for m in found) is seen
-
-
-@pytest.mark.parametrize(("kind", "g", "seen"), [("unusual_attitude", 1.4, False), ("unusual_attitude", 2.4, True),
-                                                 ("steep_turn", 1.4, True)])  # fmt: skip
-def test_the_gentle_load_of_a_recovery_is_its_own_affair(kind: str, g: float, seen: bool) -> None:
-    """1.4 g some knots above maneuvering speed is how a nose-low attitude is recovered ([AFH] ch. 5: smoothly); a hard
-    pull is told there too, and a steep turn entered so fast."""
-    plain = replace(desk(level())[0], airplane=LARKMOOR)
-    limit = handbook_ias_mps(plain, "maneuvering")
-    assert limit is not None
-    speed = lambda t: np.full(t.size, limit + 6.0 * KT_MPS)  # noqa: E731
-    drawn = level(ias_mps=speed, load_factor=lambda t: np.where(np.abs(t - 60.0) < 5.0, g, 1.0))
-    flown = Episode(kind, 50.0, 70.0, 1.0)
-    found = thin_margins(replace(desk(drawn)[0], airplane=LARKMOOR, episodes=(flown,)), [(flown, NONE)])
-    assert any("above maneuvering speed" in m.text for m in found) is seen
-
-
-@pytest.mark.parametrize(("sink_mps", "bank_deg", "seen"), [(5.0, 45.0, False), (5.0, 0.0, True), (0.0, 45.0, True)])
-def test_the_load_of_a_turn_just_let_down_is_no_pull(sink_mps: float, bank_deg: float, seen: bool) -> None:
-    """1.41 g is what 45° of bank asks for: no pull where the speed came of a nose let down 10 s before; one wings
-    level, or in a turn entered too fast."""
-    limit = LARKMOOR.speed_cas_mps("maneuvering", 1000.0)
-    flight = level(
-        load_factor=during(60.0, 66.0, 1.41, 1.0), bank_rad=lambda t: np.full(t.size, np.radians(bank_deg)),
-        ias_mps=during(58.0, 68.0, limit + 3.0, 90.0 * KT_MPS), vertical_speed_mps=during(44.0, 52.0, -sink_mps, 0.0),
-        altitude_m=lambda t: 4500.0 * FT_M - sink_mps * np.clip(t - 44.0, 0.0, 8.0),
-    )  # fmt: skip
-    found = [m.text for m in texts(flight, airplane=LARKMOOR, mass_kg=1000.0).values()]
-    assert any("above maneuvering speed" in text for text in found) == seen
 
 
 def during(a: float, b: float, inside: float, outside: float = 0.0):  # type: ignore[no-untyped-def]
@@ -341,13 +317,13 @@ def test_load_and_rpm_beyond_the_airplanes_limit(column: str, share: float, seco
 
 
 @pytest.mark.parametrize(("share", "g", "seconds", "rank"), [
-    (1.10, 2.5, 2.0, 90.0), (1.50, 2.5, 2.0, 180.0), (1.10, 1.9, 2.0, None), (1.10, 1.9, 4.0, 90.0),
+    (1.10, 2.5, 2.0, 90.0), (1.50, 2.5, 2.0, 180.0), (1.10, 1.9, 4.0, None),
     (1.10, 1.2, 9.0, None), (0.99, 2.5, 9.0, None), (1.10, 2.5, 0.3, None),
 ])  # fmt: skip
 def test_a_pull_above_maneuvering_speed_ranks_by_the_speed(
     share: float, g: float, seconds: float, rank: float | None
 ) -> None:
-    """60, and 30 more for each tenth the speed is above it; half a second at 2 g, three seconds at 1.3."""
+    """60, and 30 more for each tenth the speed is above it; half a second of 0.6 of the limit load."""
     limit = handbook_ias_mps(replace(desk(level())[0], airplane=LARKMOOR), "maneuvering")
     assert limit is not None
     flight = level(ias_mps=lambda t: 0.0 * t + share * limit, load_factor=during(60.0, 60.0 + seconds, g, 1.0))

@@ -6,15 +6,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import cast
 
 import numpy as np
 import pytest
 
+from airwork.airplane import Airplane
+from airwork.debrief.first import first_lines
+from airwork.jobs.files import load_airplane
+from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import altitude, speed
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
@@ -30,8 +36,8 @@ flat: Shape = np.zeros_like
 STEEP = (speed.speed_from_height, speed.speed_without_power, speed.speed_with_power)
 
 
-def reasons(kt: Shape, feet: Shape, rpm: Shape | None, looks=STEEP) -> list[str]:  # type: ignore[no-untyped-def]
-    """Names told of a steep turn flown with these changes of speed, height and engine speed over time."""
+def turned(kt: Shape, feet: Shape, rpm: Shape | None, airplane: Airplane | None = None) -> tuple[Episode, Evidence]:
+    """A steep turn flown with these changes of speed, height and engine speed over time."""
     t = np.arange(0.0, 80.0, 0.2)
     v, zero = (KT + kt(t)) * KT_MPS, np.zeros(t.size)
     bank = np.where((t > START) & (t < END), np.radians(45.0), 0.0)
@@ -47,7 +53,12 @@ def reasons(kt: Shape, feet: Shape, rpm: Shape | None, looks=STEEP) -> list[str]
     view = build_view(flight)
     assert view is not None
     e = Episode("steep_turn", START, END, 1.0, facts={"sign": 1.0})
-    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    return e, Evidence(flight, view, PRIVATE, airplane, episodes=(e,))
+
+
+def reasons(kt: Shape, feet: Shape, rpm: Shape | None, looks=STEEP) -> list[str]:  # type: ignore[no-untyped-def]
+    """Names told of it."""
+    sheet = Sheet(*turned(kt, feet, rpm))
     sheet.over("ias", sheet.evidence.ias_mps, target=KT * KT_MPS)
     for look in looks:
         sheet.cause(look(sheet, START, END))
@@ -57,6 +68,25 @@ def reasons(kt: Shape, feet: Shape, rpm: Shape | None, looks=STEEP) -> list[str]
 def over(a: float, b: float, by: float) -> Shape:
     """From nothing at a to so much at b."""
     return lambda t: np.interp(t, [a, b], [0.0, by])
+
+
+@pytest.mark.parametrize(
+    ("over_kt", "said"), [(-4.0, ""), (2.0, ""), (8.0, "to polish"), (14.0, "main error")]
+)  # fmt: skip
+def test_a_turn_entered_above_maneuvering_speed_is_slow_down_first_and_no_danger(over_kt: float, said: str) -> None:
+    """Steep turns: the maker's speed, else one "not to exceed VA" (FAA-S-ACS-6C, V.A), its tolerance 10 kt. 1.41 g
+    is no load for an airplane built for 3.8 (14 CFR 23.337, from memory): nothing that leads a debrief."""
+    airplane = load_airplane("larkmoor_155")
+    e, evidence = turned(lambda t: 0.0 * t, flat, None, airplane)
+    limit = handbook_ias_mps(evidence, "maneuvering")
+    assert limit is not None
+    e, evidence = turned(lambda t: np.full(t.size, limit / KT_MPS + over_kt - KT), flat, None, airplane)
+    grade = room("steep_turn").grade(e, evidence)  # what isn't asked about, its roll-out, is as drawn
+    held = tuple(f for f in grade.findings if f.quantity != "rollout_heading")
+    causes = tuple(c for c in grade.causes if c.explains != "rollout_heading")
+    lines = first_lines(evidence, [(e, replace(grade, findings=held, causes=causes))])
+    found = {x.heading: x.text for x in lines if "maneuvering speed" in x.text and x.heading != "next time"}
+    assert list(found) == ([said] if said else [])
 
 
 def test_speed_gained_for_height_given_away_is_the_heights() -> None:

@@ -149,7 +149,7 @@ def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str], als
     verdicts = {p.verdict for p in chosen}
     if "not held" not in verdicts:
         numbered = any(p.quantity for p in chosen)
-        inside = "Inside the standard." if numbered else "The standard has no number for it."
+        inside = "Inside the standard." if numbered else "No tolerance is printed for it."
         inside = inside if verdicts == {"held"} else "Out of it for a moment and put right."
         heading, text = "to polish", f"{text} {inside}"
     return Line(heading, f"{text}{also}", at.start_s, at.end_s)

@@ -19,14 +19,12 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
 from airwork.maneuvers.setup import NEAR_STALL_MPS
-from airwork.recording.smooth import least_around
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit
 
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
-# Above maneuvering speed: a pull of so much of the limit load (gusts and gauges take the rest), or a turn's load.
-PULLED_SHARE, TURNING_G, ABOVE_MPS = 0.6, 1.3, 3.0 * KT_MPS
-WENT_DOWN_S, DOWN_MPS = 20.0, 500.0 * FPM_MPS  # the speed of a nose let down lasts about so long (no source)
+PULLED_SHARE = 0.6  # of the limit load: gusts and gauges take the rest
+TURNING_G, ABOVE_MPS = 1.3, 3.0 * KT_MPS
 HELD_S, HELD_MPS = 30.0, 2.0 * KT_MPS
 MORE_G = 0.25  # than the bank asks for: a pull
 DIVING_MPS = 1500.0 * FPM_MPS
@@ -134,31 +132,23 @@ def _load_and_rpm(evidence: Evidence) -> Iterator[_Passed]:
 
 
 def _maneuvering(evidence: Evidence) -> Iterator[_Passed]:
-    """A pull above maneuvering speed, or a turn flown faster."""
+    """A hard pull above maneuvering speed: there the stall no longer comes before the limit load ([PHAK] ch. 5).
+
+    The load of a turn is a third of what the airplane is built for (3.8 g, 14 CFR 23.337): its entry's speed is told of
+    the turn.
+    """
     limit, load, ias = handbook_ias_mps(evidence, "maneuvering"), evidence.flight.get("load_factor"), evidence.ias_mps
     if limit is None or load is None or ias is None or evidence.airplane is None:
         return
-    pulled = PULLED_SHARE * evidence.airplane.limits.load_factor_flaps_up[1]
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
-    turning = smooth.copy()
-    if evidence.bank_rad is not None:  # a turn that goes down is fast by it: what its bank asks for is no pull
-        level = 1.0 / np.cos(np.clip(np.nan_to_num(evidence.bank_rad), -SPIRAL_RAD, SPIRAL_RAD))
-        sink = -least_around(np.nan_to_num(evidence.climb_mps), round(WENT_DOWN_S / evidence.step_s))
-        turning = np.where(sink > DOWN_MPS, smooth - level + 1.0, smooth)
-    for e in evidence.episodes:  # how its recovery was pulled is told of it
-        if room(e.kind).family is Family.INSTRUMENT:
-            turning[evidence.flight.span(e.start_s, e.end_s)] = 1.0
-    told = -np.inf
-    # A hard pull at once; the load of a steep turn when it lasts.
-    for loaded, above_mps, least_s, name in (
-        (smooth > pulled, 0.0, 0.5, ""), (turning > TURNING_G, ABOVE_MPS, 3.0, "turned fast")
-    ):  # fmt: skip
-        for a, b, most, k in _beyond(evidence, ias, limit + above_mps, least_s, loaded):
-            if abs(a - told) < SAME_S:
-                continue
-            told, say = a, evidence.speed_text
-            text = f"{smooth[k]:.1f} g at {say(most)}, above maneuvering speed ({say(limit)})."
-            yield _Passed(text, a, b, 1.0 + 5.0 * (most / limit - 1.0), "target not set" if name else "too big", name)
+    pulled = smooth > PULLED_SHARE * evidence.airplane.limits.load_factor_flaps_up[1]
+    told, say = -np.inf, evidence.speed_text
+    for a, b, most, k in _beyond(evidence, ias, limit, 0.5, pulled):
+        if a - told < SAME_S:
+            continue
+        told = a
+        text = f"{smooth[k]:.1f} g at {say(most)}, above maneuvering speed ({say(limit)})."
+        yield _Passed(text, a, b, 1.0 + 5.0 * (most / limit - 1.0), "too big")
 
 
 def pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

@@ -20,9 +20,10 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.episode import Episode, Grade, Stretch
+from airwork.maneuvers.episode import Cause, Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import altitude, speed, turning
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
@@ -214,6 +215,7 @@ def _established(view: View, turn: Turn) -> tuple[int, int]:
 
 
 ENTRY_S = 5.0  # speed and heading over the last seconds before the roll-in
+USUAL_MPS = 10.0 * units.KT_MPS  # the standards' own tolerance
 UNSTEADY_MPS = 2.6  # changed by more in the ten seconds before: half the tolerance of 10 kt
 # Turns meant where no lesson says so: full circles, or half and three quarters when rolled out so near to them.
 SHORT_TURNS_RAD, MEANT_RAD = (math.pi, 1.5 * math.pi), math.radians(20.0)
@@ -237,6 +239,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.speed_held(firsts, source=source)
     else:
         sheet.speed_held(evidence.median(evidence.ias_mps, *sheet.window("established")), source=SETTLED)
+    sheet.cause(_entered_fast(sheet, *banked))
     nominal = _bank(sheet, banked)
     _roll_out(sheet, banked)
     sheet.floor_kept()
@@ -259,6 +262,19 @@ def _speed_chosen(evidence: Evidence, at_s: float) -> float | None:
     """The speed held before a turn's roll-in; None where it wasn't steady. [m/s]"""
     before = [evidence.mean(evidence.ias_mps, at_s - s - 1.0, at_s - s) for s in (0.0, 3.0, 6.0, 9.0)]
     return None if max(before) - min(before) > UNSTEADY_MPS else evidence.mean(evidence.ias_mps, at_s - ENTRY_S, at_s)
+
+
+def _entered_fast(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
+    """The speed chosen was above maneuvering speed, the most to enter at without a printed one (FAA-S-ACS-6C, V.A)."""
+    limit, chosen = handbook_ias_mps(sheet.evidence, "maneuvering"), sheet.target_ias_mps
+    if limit is None or chosen is None or sheet.given("ias"):
+        return None
+    say = sheet.speed_text
+    return Cause(
+        f"Flown at {say(chosen)}, above maneuvering speed ({say(limit)}).",
+        "Slow down before the roll-in, and read the dial once more as the wing goes down.",
+        start_s, end_s, (chosen - limit) / sheet.tolerance("ias", USUAL_MPS), "turned fast", "target not set",
+    )  # fmt: skip
 
 
 def _first_of_pair(episode: Episode, evidence: Evidence) -> Episode | None:
