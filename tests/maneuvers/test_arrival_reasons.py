@@ -278,6 +278,16 @@ def test_a_swing_at_the_touch_turns_no_runway() -> None:
     assert course_rad(desk(approach(track_deg=swing, on_ground=never))[0], TOUCH) == rolled_rad(evidence, TOUCH)
 
 
+@pytest.mark.parametrize("beside_m", [0.0, 8.0, -8.0])
+def test_a_roll_beside_another_turns_no_runway(beside_m: float) -> None:
+    """Two rolls north, the earlier one 8 m to the side: the runway runs north, whatever line joins the two (geometry)."""
+    before = lambda t: t < 12.0  # noqa: E731
+    flight = approach(right_m=lambda t: np.where(before(t), beside_m, 0.0), on_ground=lambda t: before(t) | (t > TOUCH))
+    north = flight["north_m"] - flight["north_m"][flight.index_at(TOUCH)]
+    moved = flight.with_columns({"north_m": Column(np.where(before(flight.time_s), north + 2000.0, north), "measured")})
+    assert course_rad(desk(moved)[0], TOUCH) == pytest.approx(0.0, abs=1e-6)
+
+
 @pytest.mark.parametrize(("bank", "at_s", "seen"), [(40.0, 62.0, True), (28.0, 62.0, False), (40.0, 5.0, False)])
 def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -> None:
     """40° at some 190 ft is told with its height; 28° is not, nor 40° above 800 ft."""

@@ -51,7 +51,7 @@ def where_touched(evidence: Evidence, touch_s: float) -> Touch | None:
 def course_rad(evidence: Evidence, low_s: float) -> float | None:
     """The runway's direction at its lowest point, a touch or a go-around's. [rad]
 
-    The published one; else the line through every roll of the flight along it; else the track just there, some
+    The published one; else the one way of every roll of the flight along it; else the track just there, some
     degrees of which are drift and swing.
     """
     where, own = where_touched(evidence, low_s), rolled_rad(evidence, low_s)
@@ -71,11 +71,11 @@ def course_rad(evidence: Evidence, low_s: float) -> float | None:
     nearest = min(rolls, key=lambda part: abs(part.start - k))
     angle = _direction(e[nearest], n[nearest], own)
     across = np.abs(e * math.cos(angle) - n * math.sin(angle))
-    on_it = [np.arange(part.start, part.stop) for part in rolls if across[part].mean() < BESIDE_M]
+    on_it = [part for part in rolls if across[part].mean() < BESIDE_M]
     if not on_it:  # the nearest one is another runway's
         return own
-    same = np.concatenate(on_it)
-    return _direction(e[same], n[same], own)
+    # Side by side rather than in line: one beside the center line turns none of them.
+    return _direction(*(np.concatenate([x[part] - x[part].mean() for part in on_it]) for x in (e, n)), own)
 
 
 def by_the_runway(evidence: Evidence, low_s: float) -> tuple[Array, Array] | None:
