@@ -44,7 +44,7 @@ from airwork.debrief.first_words import (
 from airwork.debrief.limit_margins import _lasting
 from airwork.debrief.margin import Margin
 from airwork.debrief.not_flown import not_flown
-from airwork.debrief.not_judged import _finals_apart
+from airwork.debrief.not_judged import _fast_by_the_takeoff, _finals_apart
 from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import _turned, clearing_record, with_clearing
@@ -597,6 +597,23 @@ def test_finals_far_apart_are_told_where_no_speed_is_known(speeds: tuple[float, 
     ]  # fmt: skip
     assert _finals_apart(DESK, landings).startswith(told)
     assert bool(_finals_apart(DESK, landings)) == bool(told)
+
+
+@pytest.mark.parametrize(
+    ("off_kt", "final_kt", "within_s", "told"),
+    [(59.0, 84.0, 1.0, True), (59.0, 70.0, 1.0, False), (59.0, 84.0, 3.0, False), (None, 84.0, 1.0, False)],
+)  # fmt: skip
+def test_a_final_is_fast_by_the_speed_it_had_lifted_off_at(
+    off_kt: float | None, final_kt: float, within_s: float, told: bool
+) -> None:
+    """What lifts off at 59 kt stalls below it: 1.3 times the stall (FAA-S-ACS-6C, IV.B) is below 77 kt, whatever
+    airplane; where the moment is known to 3 s, the speed was perhaps 12 kt more."""
+    evidence = SimpleNamespace(touch_within_s=within_s)
+    speed = replace(off_by(1.0, "held", "ias", judged="steadiness", aim=final_kt), unit="kt", low=-5.0, high=10.0)
+    measured = {} if off_kt is None else {"lift_off_ias_kt": off_kt}
+    flown = [(Episode("takeoff", 0.0, 30.0, 1.0), Grade({}, "", measured, (), ())),
+             (Episode("landing", 300.0, 350.0, 1.0), Grade({}, "", {}, (speed,), ()))]  # fmt: skip
+    assert bool(_fast_by_the_takeoff(evidence, flown)) is told  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

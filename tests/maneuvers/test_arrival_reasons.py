@@ -280,7 +280,7 @@ def test_a_swing_at_the_touch_turns_no_runway() -> None:
 
 @pytest.mark.parametrize("beside_m", [0.0, 8.0, -8.0])
 def test_a_roll_beside_another_turns_no_runway(beside_m: float) -> None:
-    """Two rolls north, the earlier one 8 m to the side: the runway runs north, whatever line joins the two (geometry)."""
+    """Two rolls north, the earlier one 8 m to the side: the runway runs north, whatever line joins the two."""
     before = lambda t: t < 12.0  # noqa: E731
     flight = approach(right_m=lambda t: np.where(before(t), beside_m, 0.0), on_ground=lambda t: before(t) | (t > TOUCH))
     north = flight["north_m"] - flight["north_m"][flight.index_at(TOUCH)]

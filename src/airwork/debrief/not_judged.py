@@ -20,6 +20,8 @@ from airwork.units import KT_MPS, to_unit, write
 Judged = tuple[Episode, Grade]
 
 FINALS = 2  # so many show a spread
+MOST_OF_STALL = 1.3  # where no approach speed is published (FAA-S-ACS-6C, IV.B)
+GAINS_MPS2 = 2.0  # about the lift-off: so much a second of the moment is of its speed (no source)
 GROUND_APART_MPS, SAME_WAY_RAD = 15.0 * KT_MPS, np.radians(30.0)  # 10 kt, and 5 of the wind's (no source)
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = (
     366.0,
@@ -57,7 +59,7 @@ def not_judged(evidence: Evidence, graded: Sequence[Judged], *, circled: bool) -
     said = []
     if blind:
         said.append(f"{', '.join(dict.fromkeys(blind))}: the recording can't show what the standard asks")
-    if finals := _finals_apart(evidence, graded):
+    if finals := _finals_apart(evidence, graded) or _fast_by_the_takeoff(evidence, graded):
         said.append(finals)
     circles = _circles(evidence, [e for e, _ in graded])
     if circles:
@@ -102,6 +104,19 @@ def _finals_apart(evidence: Evidence, graded: Sequence[Judged]) -> str:
         return ""
     between = f"{to_unit(grounds[0], 'kt'):.0f} to {to_unit(grounds[-1], 'kt'):.0f} kt"
     return f"{count(len(grounds), 'final')} one way flown at {between} over the ground: the fastest was fast"
+
+
+def _fast_by_the_takeoff(evidence: Evidence, graded: Sequence[Judged]) -> str:
+    """The fastest final where it was fast whatever the airplane: it had flown off slower, so it stalls slower still."""
+    flown_off = [g.measured["lift_off_ias_kt"] for _, g in graded if "lift_off_ias_kt" in g.measured]
+    own = [f.aim for e, g in graded if room(e.kind).lands for f in g.findings if f.quantity == "ias" and f.judged]
+    fastest, slowest = max((aim for aim in own if aim is not None), default=0.0), min(flown_off, default=np.inf)
+    if fastest <= MOST_OF_STALL * (slowest + to_unit(GAINS_MPS2 * evidence.touch_within_s, "kt")):
+        return ""
+    return (
+        f"a final flown at {fastest:.0f} kt: more than 1.3 times the stall, for it had lifted off at {slowest:.0f} kt; "
+        "how much more needs the airplane's file"
+    )
 
 
 def _ground_speeds(evidence: Evidence, graded: Sequence[Judged]) -> list[float]:
