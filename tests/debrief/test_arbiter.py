@@ -94,9 +94,40 @@ def test_a_level_turn_goes_well_round_or_is_turned_again() -> None:
     for share, told in ((0.9, ["level_turn"]), (0.2, [])):  # cut out of a lesson: most of a short recording
         lone = one("level_turn", 0, 53, 1.0, change_rad=4.2, of_flight=share)
         assert kinds(best_story([lone])) == told
-    half, back = one("level_turn", 0, 36, 1.0, change_rad=3.1), one("level_turn", 80, 115, 1.0, change_rad=3.2)
+    half = one("level_turn", 0, 36, 1.0, change_rad=3.1, sign=1.0)
+    back = one("level_turn", 80, 115, 1.0, change_rad=3.2, sign=-1.0)
     assert kinds(best_story([half, back])) == ["level_turn", "level_turn"]
-    assert kinds(best_story([half, one("level_turn", 200, 235, 1.0, change_rad=3.2)])) == []
+    assert kinds(best_story([half, one("level_turn", 200, 235, 1.0, change_rad=3.2, sign=-1.0)])) == []
+
+
+def test_half_circles_one_way_with_legs_between_are_a_hold() -> None:
+    """Two circuits of a hold, right turns, a minute's legs (the standard hold, [AIM] 5-3-8, from memory); beside a
+    stall, or as often to the left, they were practiced."""
+    hold = [one("level_turn", a, a + 60.0, 1.0, change_rad=3.1, sign=1.0) for a in (0.0, 120.0, 240.0, 360.0)]
+    assert kinds(best_story(hold)) == []
+    assert kinds(best_story(hold, ("level_turn",))) == ["level_turn"] * 4
+    assert kinds(best_story([*hold, one("power_off_stall", 600.0, 640.0, 0.9)])).count("level_turn") == 4
+    both = [replace(e, facts={**e.facts, "sign": 1.0 if k % 2 else -1.0}) for k, e in enumerate(hold)]
+    assert kinds(best_story(both)) == ["level_turn"] * 4
+
+
+@pytest.mark.parametrize(
+    ("turned_deg", "signs", "kept"),
+    [((298.0, 331.0, 593.0), (1.0, 1.0, 1.0), 0), ((360.0, 360.0, 720.0), (1.0, 1.0, 1.0), 3),
+     ((298.0, 331.0, 593.0), (1.0, -1.0, 1.0), 3), ((298.0, 331.0), (1.0, 1.0), 2)],
+    ids=["out anywhere", "out where they began", "to both sides", "two of them"],
+)  # fmt: skip
+def test_circles_at_one_place_after_another_are_a_look(
+    turned_deg: tuple[float, ...], signs: tuple[float, ...], kept: int
+) -> None:
+    """Photographs: round one house and the next, always with it on the pilot's side."""
+    flown = [
+        one("turns_around_point", 500.0 * k, 500.0 * k + 150.0, 1.0, circles=deg / 360.0, sign=sign)
+        for k, (deg, sign) in enumerate(zip(turned_deg, signs, strict=True))
+    ]
+    assert len(best_story(flown)) == kept
+    assert len(best_story(flown, ("turns_around_point",))) == len(flown)
+    assert len(best_story([*flown, one("steep_turn", 3000.0, 3035.0, 0.9)])) == len(flown) + 1
 
 
 def test_what_stands_alone_in_a_flight_is_claimed_only_where_it_is_clear() -> None:
@@ -323,7 +354,9 @@ def test_a_stall_at_the_end_of_slow_flight_is_inside_it_where_it_is_clear() -> N
 @pytest.mark.parametrize(("apart_s", "turned", "kept"), [(89.0, 2.61, 2), (91.0, 2.61, 0), (89.0, 2.59, 0)])
 def test_half_circles_belong_together_within_a_minute_and_a_half(apart_s: float, turned: float, kept: int) -> None:
     """150° is nearly half a circle; less is a turn on the way."""
-    pair = [one("level_turn", a, a + 40.0, 1.0, change_rad=turned) for a in (0.0, 40.0 + apart_s)]
+    pair = [
+        one("level_turn", a, a + 40.0, 1.0, change_rad=turned, sign=1.0 if a else -1.0) for a in (0.0, 40.0 + apart_s)
+    ]
     assert len(best_story(pair)) == kept
 
 

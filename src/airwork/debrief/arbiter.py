@@ -9,6 +9,7 @@ adds nothing.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -36,6 +37,7 @@ from airwork.maneuvers.seeing.slow import CLEAR
 
 NEARLY_HALF_RAD = 2.6  # 150°
 ROLLED = (Family.FUNDAMENTAL, Family.PERFORMANCE, Family.GROUND)  # entered by a roll
+PLACES, OUT_AGAIN_RAD = 3, 0.35  # so many looked at one after another; 20° (no source)
 MOST_OF_IT = 0.5  # of what was recorded in the air: that one turn (common practice, no source)
 
 
@@ -165,15 +167,21 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     """Level turns that no lesson asks for: only those turned again soon, or, beside other exercises, much of a circle.
 
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
-    round. A recording that holds little but one turn is of that turn. On a trip a half circle that cleared the air is
-    none either; a pair of turns that did makes it a lesson.
+    round. Turned again one way only, with nothing else practiced, it is a hold, or another look. A recording that holds
+    little but one turn is of that turn. On a trip a half circle that cleared the air is none either; a pair of turns
+    that did makes it a lesson.
     """
+    looks = _only_looking(episodes, lesson)
+    episodes = [e for e in episodes if id(e) not in looks]
     training = any(
         (is_practiced(room(e.kind)) and e.score >= LIKELY) or (room(e.kind).clears and e.score >= SURE)
         for e in episodes
     )  # fmt: skip
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
-    meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)}
+    meant = {
+        id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)
+        if training or len({t.facts.get("sign") for t in turns}) > 1
+    }  # fmt: skip
     meant |= {
         id(e) for e in turns
         if e.facts["change_rad"] > WELL_ROUND_RAD and (training or e.facts.get("of_flight", 0.0) > MOST_OF_IT)
@@ -181,6 +189,28 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     if training:
         meant |= {id(e) for e in episodes if room(e.kind).clears}
     return [e for e in episodes if not is_mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
+
+
+def _only_looking(episodes: list[Episode], lesson: Sequence[str]) -> set[int]:
+    """Circles one way at one place after another, out on any heading, and nothing else practiced: a look at something.
+
+    Turns are practiced to both sides, or out again where they began (common practice, no source).
+    """
+    round_about = [e for e in episodes if _circled_rad(e) > WELL_ROUND_RAD]
+    others = any(is_practiced(room(e.kind)) and e.score >= LIKELY and e not in round_about for e in episodes)
+    one_way = len({e.facts.get("sign") for e in round_about}) == 1
+    beyond = [_circled_rad(e) % (2.0 * math.pi) for e in round_about]
+    out_again = sum(min(over, 2.0 * math.pi - over) < OUT_AGAIN_RAD for over in beyond) > len(beyond) / 2
+    meant = others or out_again or any(e.kind in lesson for e in round_about)
+    if meant or not one_way or len(round_about) < PLACES:
+        return set()
+    return {id(e) for e in round_about}
+
+
+def _circled_rad(e: Episode) -> float:
+    """How far a turn, or turns about one point, went round; 0 for any other maneuver."""
+    turned = e.facts.get("circles", 0.0) * 2.0 * math.pi
+    return max(turned, e.facts.get("change_rad", 0.0) if room(e.kind).on_the_way else 0.0)
 
 
 def _trimmed(episodes: list[Episode]) -> list[Episode]:
