@@ -75,7 +75,8 @@ def course_rad(evidence: Evidence, low_s: float) -> float | None:
     if not on_it:  # the nearest one is another runway's
         return own
     # Side by side rather than in line: one beside the center line turns none of them.
-    return _direction(*(np.concatenate([x[part] - x[part].mean() for part in on_it]) for x in (e, n)), own)
+    e, n = (np.concatenate([x[part] - x[part].mean() for part in on_it]) for x in (e, n))
+    return _direction(e, n, own)
 
 
 def by_the_runway(evidence: Evidence, low_s: float) -> tuple[Array, Array] | None:
