@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from airwork.fitting import fields_of
 from airwork.lesson import lesson, schema
 from airwork.lesson.target import WORDS
 
@@ -18,7 +19,7 @@ def test_every_field_of_the_lesson_file_is_documented():
         if isinstance(m, type) and (issubclass(m, schema.Strict) or hasattr(m, "__pydantic_config__"))
     ]
     assert len(parts) >= 16
-    missing = [f"{m.__name__}.{name}" for m in parts for name in schema.fields_of(m) if name not in PAGE]
+    missing = [f"{m.__name__}.{name}" for m in parts for name in fields_of(m) if name not in PAGE]
     assert missing == []
 
 

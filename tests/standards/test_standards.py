@@ -153,10 +153,10 @@ def test_a_school_can_tighten_a_task_and_a_threshold(tmp_path: Path) -> None:
         ('quantity = "altitude"', 'quantity = "altitud"', "did you mean 'altitude'"),
         ('unit = "ft"', 'unit = "kt"', "not one of ft, m"),
         ("low = -80", "low = 90", "above high"),
-        ("low = -80", "lo = -80", "extra inputs"),
+        ("low = -80", "lo = -80", "unknown key; did you mean 'low'"),
         ("low = -80", "low = nan", "finite"),
         ("[standard]", "[standard", "not valid TOML"),
-        ("min_agl_ft = 2000", "min_agl_ft = -1", "greater than or equal"),
+        ("min_agl_ft = 2000", "min_agl_ft = -1", "expected at least 0"),
         ("min_agl_ft = 2000", 'same_as = "tail_slide"', "names no task"),
     ],
 )

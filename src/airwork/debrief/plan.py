@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from airwork.errors import InputError
+from airwork.fitting import first_of
 from airwork.maneuvers import ROOMS, room, rooms
 from airwork.maneuvers.declared import Family, Role
 
@@ -141,9 +141,7 @@ def plan_from_json(data: Mapping[str, Any], *, where: str = "lesson") -> LessonP
     try:
         return _adapter().validate_python(dict(data))
     except ValidationError as problem:
-        first = problem.errors(include_url=False)[0]
-        place = ".".join(map(str, first["loc"]))
-        raise InputError(f"no lesson as flown: {place}: {first['msg'].lower()}.", where=where) from None
+        raise first_of(problem, LessonPlan, where=where, what="no lesson as flown: ") from None
 
 
 @lru_cache(maxsize=1)

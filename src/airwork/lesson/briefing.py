@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from airwork.errors import InputError
+from airwork.fitting import first_of
 from airwork.lesson.balance import BalancePlan
 from airwork.lesson.cockpit import Cockpit
 from airwork.lesson.day import Daylight
@@ -212,9 +213,7 @@ def briefing_from_json(text: str | bytes, *, where: str = "briefing") -> Briefin
     try:
         found: Briefing = _adapter().validate_json(text)
     except ValidationError as problem:
-        first = problem.errors(include_url=False)[0]
-        field_name = ".".join(map(str, first["loc"])) or "the file"
-        raise InputError(f"no briefing of airwork: {field_name}: {first['msg']}.", where=where) from None
+        raise first_of(problem, Briefing, where=where, what="no briefing of airwork: ") from None
     if found.schema != SCHEMA:
         raise InputError(f"a briefing of schema {found.schema}; this airwork reads {SCHEMA}.", where=where)
     return found

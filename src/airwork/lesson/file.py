@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from airwork import days, typed_file
 from airwork.errors import InputError, Where
+from airwork.fitting import in_words, keys_at
 from airwork.lesson.cautions import read_cautions
 from airwork.lesson.lesson import Lesson, Limits, Load, Pilot
 from airwork.lesson.pasted import weather_of
-from airwork.lesson.schema import LessonFile, SchoolPart, fields_of
+from airwork.lesson.schema import LessonFile, SchoolPart
 
 # Values that can be changed from outside for one briefing: name -> table and field in the file.
 CHANGES: dict[str, tuple[str, ...]] = {
@@ -86,43 +87,9 @@ def _first(problem: ValidationError, file: str) -> InputError:
     return InputError(f"{found[0].problem}{more}", where=found[0].where, each=found)
 
 
-def _finding(first: Any, file: str) -> InputError:
-    loc = [p for p in first["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
-    field = "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in loc).lstrip(".")
-    found = repr(first["input"])
-    found = found if len(found) <= 50 else f"{found[:47]}..."
-    kind, context = first["type"], first.get("ctx", {})
-    if kind == "missing":
-        said = "is missing"
-    elif kind in {"extra_forbidden", "unexpected_keyword_argument"}:
-        near = difflib.get_close_matches(str(loc[-1]), _keys(loc[:-1]), n=1)
-        known = ", ".join(_keys(loc[:-1]))
-        said = f"is no field of a lesson file; {f'did you mean {near[0]!r}?' if near else f'known here: {known}'}"
-    elif kind == "lesson":
-        said = str(context.get("message", first["msg"]))
-    elif kind == "literal_error":
-        said = f"found {found}, expected {context.get('expected', 'one of the known words')}"
-    elif kind in {"model_type", "dict_type", "model_attributes_type", "dataclass_type"}:
-        said = f"found {found}, expected a table [{field}]"
-    elif kind in {"tuple_type", "list_type"}:
-        said = f"found {found}, expected a list"
-    else:
-        said = f"found {found}: {first['msg'][:1].lower()}{first['msg'][1:]}"
-    return InputError(said, where=Where.of(file, loc, dotted=True))
-
-
-def _keys(location: list[Any]) -> list[str]:
-    """Names of the fields at a place of the file."""
-    model: Any = LessonFile
-    for part in location:
-        if isinstance(part, str):
-            found = [m for m in _models(fields_of(model).get(part)) if fields_of(m)]
-            model = found[0] if found else None
-    return sorted(fields_of(model))
-
-
-def _models(annotation: Any) -> list[Any]:
-    return [annotation] if isinstance(annotation, type) else [m for a in get_args(annotation) for m in _models(a)]
+def _finding(one: ErrorDetails, file: str) -> InputError:
+    loc = [p for p in one["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
+    return InputError(in_words(one, keys_at(LessonFile, loc[:-1])), where=Where.of(file, loc, dotted=True))
 
 
 def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:

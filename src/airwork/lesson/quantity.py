@@ -25,7 +25,7 @@ _BARE = re.compile(r"\s*\d{2,4}(?:\.\d+)?\s*")
 
 def complain(message: str) -> PydanticCustomError:
     """An error that pydantic hands on with the field it happened in; braces in the text are kept."""
-    return PydanticCustomError("lesson", "{message}", {"message": message})
+    return PydanticCustomError("own", "{message}", {"message": message})
 
 
 def _read(value: Any, kind: units.Kind, low: float, high: float, said: str, bare: str = "") -> float:

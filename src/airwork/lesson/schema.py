@@ -7,12 +7,9 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import is_dataclass
-from functools import cache
-from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
-from pydantic.fields import FieldInfo
 
 from airwork.lesson.lesson import FILE, AreaWanted, Exercise, Limits, PlaceGiven, PlanWanted, Role, shaped
 from airwork.lesson.quantity import (
@@ -144,16 +141,3 @@ class LessonFile(Strict):
     signals: dict[str, Text] = {}
     school: SchoolPart = Field(default_factory=SchoolPart)
     simulator: bool = False
-
-
-@cache
-def fields_of(model: Any) -> dict[str, Any]:
-    """The fields a table of the file may have, as the file names them, each with its type; none for a plain value."""
-    if not is_dataclass(model):
-        return {name: about.annotation for name, about in getattr(model, "model_fields", {}).items()}
-    hints = get_type_hints(model, include_extras=True)
-    return {next((about.alias for about in _about(hint) if about.alias), name): hint for name, hint in hints.items()}
-
-
-def _about(hint: Any) -> list[Any]:
-    return [m for m in get_args(hint)[1:] if isinstance(m, FieldInfo)] if get_origin(hint) is Annotated else []

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
 
 from airwork.errors import InputError
+from airwork.fitting import first_of
 from airwork.units import from_unit
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
@@ -128,9 +129,7 @@ def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -
     try:
         read = _DebriefJson.model_validate(data)
     except ValidationError as problem:
-        first = problem.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise InputError(f"{place}: {first['msg'].lower()} (found {first['input']!r:.60}).", where=where) from None
+        raise first_of(problem, _DebriefJson, where=where) from None
     for n, episode in enumerate(read.episodes):
         if episode.end_s < episode.start_s:
             raise InputError(f"episodes.{n}: ends before it starts.", where=where)

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from airwork import typed_file
 from airwork.errors import InputError
+from airwork.fitting import first_of
 from airwork.units import NM_M
 
 Label = Literal["V", "M", "P", "S"]
@@ -281,6 +282,4 @@ def _read(text: str, where: str) -> Rules:
     try:
         return Rules.model_validate(typed_file.tables(text, where))
     except ValidationError as problem:
-        first = problem.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise InputError(f"{place or 'rules'}: {first['msg']}.", where=where) from None
+        raise first_of(problem, Rules, where=where) from None

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from airwork import typed_file
 from airwork.errors import InputError
+from airwork.fitting import first_of
 from airwork.standards.file import CriterionFile, StandardFile, TaskFile
 from airwork.standards.model import Criterion, Judging, Standard, Task, Threshold, limit_text
 from airwork.units import from_unit
@@ -95,9 +96,7 @@ def _validate(data: Mapping[str, Any], where: str) -> StandardFile:
     try:
         return StandardFile.model_validate(data)
     except ValidationError as problem:
-        first = problem.errors()[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise InputError(f"{place}: {first['msg'].lower()} (found {first['input']!r:.80}).", where=where) from None
+        raise first_of(problem, StandardFile, where=where) from None
 
 
 @lru_cache(maxsize=1)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwork.errors import InputError, Where
+from airwork.fitting import fields_of
 from airwork.lesson.again import OWN_OF_A_PERSON, same_person
 from airwork.lesson.lesson import Limits
-from airwork.lesson.schema import fields_of
 from airwork.lesson.target import WORDS
 from airwork.typed_file import FILL_IN, tables
 from airwork.units import halves_as_decimals
