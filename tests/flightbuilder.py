@@ -8,6 +8,7 @@ with a lag and the pilot's wander; pitch, angle of attack and power follow from 
 from __future__ import annotations
 
 import math
+from array import array
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -27,6 +28,7 @@ CRUISE_KT = 100.0
 CLIMB_KT = 75.0
 APPROACH_KT = 65.0
 MANEUVER_KT = 95.0
+COLUMNS = 18
 
 
 # What a tenth of a second of a clumsy hand adds to bank [rad], climb and speed [m/s].
@@ -68,11 +70,12 @@ class Builder:
     speed_kt: float = 0.0
     mirror: float = 1.0  # −1 flies everything to the other side
     truth: list[True_] = field(default_factory=list)
-    rows: list[tuple[float, ...]] = field(default_factory=list)
+    ticks: array[float] = field(default_factory=lambda: array("d"))  # COLUMNS numbers for each
     contacts: list[GroundContact] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.hands = _hands(self.seed)
+        self._key = self._sigma = math.nan
         self.t = 0.0
         self.h = self.altitude_ft * FT_M
         self.v = self.speed_kt * KT_MPS  # true
@@ -101,6 +104,11 @@ class Builder:
         return self.h / FT_M
 
     @property
+    def rows(self) -> np.ndarray:
+        """What was flown, a row for each tick."""
+        return np.array(self.ticks).reshape(-1, COLUMNS)
+
+    @property
     def track(self) -> float:
         return math.atan2(self.v * math.sin(self.psi) + self.wx, self.v * math.cos(self.psi) + self.wy)
 
@@ -110,7 +118,7 @@ class Builder:
 
     def _root_sigma(self) -> float:
         key = round(self.h / 10.0)
-        if getattr(self, "_key", None) != key:
+        if self._key != key:
             self._key = key
             self._sigma = float(np.sqrt(density_ratio(self.h, standard_air(self.h).temperature_k)))
         return self._sigma
@@ -125,12 +133,14 @@ class Builder:
         self.wander = (wing, swing, surge)
         in_air = 0.0 if self.ground else 1.0
         wanted = self.mirror * (bank + wing * in_air)
-        self.bank += _between((wanted - self.bank) / 0.6, -roll, roll) * DT
-        self.vs += _between((vs + swing * in_air - self.vs) / 1.2, -3.0, 3.0) * DT
+        rolling = (wanted - self.bank) / 0.6  # held between limits here: a call for each takes longer than all the rest
+        self.bank += (-roll if rolling < -roll else roll if rolling > roll else rolling) * DT
+        lifting = (vs + swing * in_air - self.vs) / 1.2
+        self.vs += (-3.0 if lifting < -3.0 else 3.0 if lifting > 3.0 else lifting) * DT
         target = ias_kt * KT_MPS / self._root_sigma() + surge * in_air
-        push = _between((target - self.v) / 3.0, -accel, accel)
+        push = (target - self.v) / 3.0
         before = self.v
-        self.v = max(0.0, self.v + push * DT)
+        self.v = max(0.0, self.v + (-accel if push < -accel else accel if push > accel else push) * DT)
         if self.v > 15.0 and not self.ground:
             self.psi += G0_MPS2 * math.tan(self.bank) / self.v * DT
         self.h += self.vs * DT
@@ -140,7 +150,7 @@ class Builder:
         gx = self.v * math.sin(self.psi) + self.wx * wind
         gy = self.v * math.cos(self.psi) + self.wy * wind
         self.x, self.y = self.x + gx * DT, self.y + gy * DT
-        self.rows.append((
+        self.ticks.extend((
             self.t, self.x, self.y, self.h, self.v * self._root_sigma(), self.v, gx, gy, self.psi, self.pitch_extra,
             self.bank, self.slip, self.vs, before, self.flap, self.tank, self.ground, ias_kt,
         ))  # fmt: skip
@@ -505,9 +515,9 @@ class Builder:
     def flight(self, *, gps_only: bool = False, rate_hz: float = 10.0, start_utc_s: float = 1.75e9,
                drop: tuple[str, ...] = (), with_wind: bool = True) -> Flight:  # fmt: skip
         """The recording: everything, or position alone (with the wind known as the recording package would)."""
-        t, x, y, h, eas, v, gx, gy, psi, nose, bank, slip, vs, before, flap, tank, ground, asked_kt = np.array(
-            self.rows
-        )[:: round(1.0 / (DT * rate_hz))].T
+        t, x, y, h, eas, v, gx, gy, psi, nose, bank, slip, vs, before, flap, tank, ground, asked_kt = self.rows[
+            :: round(1.0 / (DT * rate_hz))
+        ].T
         n, rng = len(t), np.random.default_rng(self.seed + 1)
         noise = rng.normal
         measured: dict[str, np.ndarray] = {
