@@ -21,7 +21,7 @@ UNSEEN = {"Cc", "Cf", "Mn", "Me", "Zs", "Zl", "Zp"}  # nothing to draw, or drawn
 
 def lacking(text: str, fonts: Path) -> frozenset[str]:
     """The letters of a text that a folder of fonts doesn't have."""
-    plain = {c for c in text if not _familiar(c) and unicodedata.category(c) not in UNSEEN}
+    plain = {c for c in set(text) if not _familiar(c) and unicodedata.category(c) not in UNSEEN}
     return frozenset(plain) - _letters_of(fonts) if plain else frozenset()
 
 
