@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 
-from airwork.lesson import tables
+from airwork import aerodromes
 from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers.grading.runway_ends import RunwayEnd, touched
 
@@ -34,7 +34,7 @@ def test_not_a_runway_across_from_behind_or_beside(track: float, right: float) -
     assert touched([end], 0.8 + 1e-5, 0.1 + east, math.radians(track)) is None
 
 
-@pytest.mark.skipif(tables.table("runways") is None, reason="the airport tables are not installed")
+@pytest.mark.skipif(aerodromes.table("runways") is None, reason="the airport tables are not installed")
 def test_a_published_runway_has_both_its_directions_published() -> None:
     """Ogallala (KOGA) 13/31, public-domain airport table: opposite headings, thresholds as far apart as it is long."""
     ends = {e.name: e for e in runway_ends_near(math.radians(41.12), math.radians(-101.77)) if e.airport == "KOGA"}

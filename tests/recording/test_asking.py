@@ -51,8 +51,8 @@ def test_approaches_and_climbs_tell_feet_from_meters(tmp_path: Path, unit: str, 
 
 
 def test_a_height_that_may_be_feet_or_meters_is_asked_for(tmp_path: Path) -> None:
-    """Level legs and one shallow climb, no field in sight: as likely either way."""
-    GET["shallow_m"] = lambda m: 900.0 + 2.2 * np.clip(m.time_s - 700.0, 0.0, 200.0)
+    """Level legs and one shallow climb, well above the one field on the way: as likely either way."""
+    GET["shallow_m"] = lambda m: 2_600.0 + 2.2 * np.clip(m.time_s - 700.0, 0.0, 200.0)
     columns = {**PLACE, "alt": ("shallow_m", 1), "GS (kt)": ("gs_kt", 1)}
     lines = table(MADE, columns).splitlines(keepends=True)
     path = save(tmp_path, "".join([lines[0], *lines[300:1200]]))
@@ -60,7 +60,7 @@ def test_a_height_that_may_be_feet_or_meters_is_asked_for(tmp_path: Path) -> Non
     assert "'alt' is taken in" in question.what
     after = settled(path, question, "gps_altitude:m")
     assert asked(after) == []
-    assert float(np.nanmax(after["altitude_m"])) == pytest.approx(1340.0, abs=2.0)
+    assert float(np.nanmax(after["altitude_m"])) == pytest.approx(3_040.0, abs=2.0)
 
 
 @pytest.mark.parametrize("unit", ["ias_mph", "ias_kt", "ias_kmh"])

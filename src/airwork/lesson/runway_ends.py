@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 import polars as pl
 
-from airwork.lesson import tables
+from airwork import aerodromes
 from airwork.maneuvers.grading.runway_ends import METERS_PER_RAD, RunwayEnd
 from airwork.units import DEG_RAD, FT_M
 
@@ -36,7 +36,7 @@ def runway_ends_near(latitude_rad: float, longitude_rad: float) -> tuple[RunwayE
 
 @lru_cache(maxsize=1)
 def _ends() -> pl.DataFrame | None:
-    raw = tables.table("runways")
+    raw = aerodromes.table("runways")
     if raw is None:
         return None
     rows = pl.read_csv(io.BytesIO(raw), infer_schema=False, columns=["airport_ident", "closed", "le_ident", "he_ident",

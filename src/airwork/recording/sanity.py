@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.craft import LAUNCHED_S
 from airwork.recording.flight import Array, GroundContact, Mend
+from airwork.recording.known_fields import in_another_unit, visits
 from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.smooth import Window
 from airwork.recording.work import TAXI_MPS, Work
@@ -36,7 +37,7 @@ _NIGHT_H = (22.5, 4.0)  # by the sun
 
 def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     """Add a line for each thing that no flight of a light airplane shows."""
-    work.mends += [Mend(what, 1) for what in _at_the_sea(work)]
+    work.mends += [Mend(what, 1) for what in (*_at_the_sea(work), *_at_known_fields(work))]
     if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
         work.facts["zone_open"] = bool(work.facts.get("no_zone"))  # nothing is graded, so nothing is asked
         return
@@ -55,6 +56,17 @@ def _at_the_sea(work: Work) -> Iterator[str]:
     if float(np.percentile(np.abs(altitude[fast]), 97)) < _AT_SEA_M:
         low = f"{to_unit(_AT_SEA_M, 'ft'):,.0f} ft"
         yield f"it moves fast within {low} of the sea all along: is the altitude in another unit?"
+
+
+def _at_known_fields(work: Work) -> Iterator[str]:
+    """It stands at an aerodrome whose elevation is the altitude read in the other unit."""
+    lat, lon, altitude = (work.get(name) for name in ("latitude_rad", "longitude_rad", "altitude_m"))
+    if lat is None or lon is None or altitude is None:
+        return
+    for field in visits(work.time_s, lat, lon, altitude):
+        if in_another_unit(field):
+            read, high = (f"{to_unit(x, 'ft'):,.0f} ft" for x in (field.stood, field.elevation_m))
+            yield f"it stands at {field.ident}, {high} high, and its altitude reads {read}: is it in another unit?"
 
 
 def _other_unit(work: Work) -> str:

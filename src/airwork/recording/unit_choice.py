@@ -23,6 +23,7 @@ HEIGHTS = ("gps_altitude", "pressure_altitude", "indicated_altitude", "altitude"
 TOGETHER = frozenset((*SPEEDS, *AIRSPEEDS, *HEIGHTS, "vertical_speed"))
 IMPERIAL = frozenset(["kt", "mph", "fpm", "ft", "ft/s"])
 _OWN_NAME = {"0.01 m": "cm", "0.001 m": "mm", "0.01 m/s": "cm/s", "0.001 m/s": "mm/s"}
+_SI = frozenset(["m/s", "cm/s", "mm/s"])
 SPEED_NAMES = ("kt", "km/h", "m/s", "ft/s", "mph")
 _RANK = 0.2  # of the less usual unit, each place further back
 SCALED = 3.0  # a power of ten: plain units win ties
@@ -113,7 +114,7 @@ class Evidence:
         """Cost of leaving the family of units the file uses; receivers, not dials, write knots beside meters."""
         base = unit.name.split()[-1]
         leans = self.imperial + self.knots * (_OF_KNOTS if quantity == "gps_altitude" else 1.0)
-        in_si = any(s.unit.name == "m/s" and not s.others for s in self.settled.values())  # by programs, not by people
+        in_si = any(s.unit.name in _SI and not s.others for s in self.settled.values())  # by programs, not by people
         return OTHER_FAMILY * (min(abs(leans), 1.0) + in_si) if leans and (base in IMPERIAL) != (leans > 0) else 0.0
 
 

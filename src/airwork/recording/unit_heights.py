@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from airwork.airdata.atmosphere import pressure_altitude_m
+from airwork.recording.known_fields import Visit, visits, visits_cost
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import (
     GRADIENT,
@@ -139,7 +140,9 @@ def _main_height(
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
     rate_steps = _by_steps(rate, STEP_FPM, "fpm", "m/s") if rate is not None else None
     by_pressure = _by_pressure(raw, evidence.pressure_pa)
+    fields = _fields(evidence, raw)
     readings: list[tuple[float, Unit, Unit | None]] = []
+    by_field: dict[Unit, float] = {}
     for unit, own in heights:
         its, flown = as_high(climbs.top * unit.factor) if as_high is not None else (0.0, speed_mps)
         cost = own + its + _height_cost(climbs, unit.factor, flown) + _field_cost(slopes, unit.factor)
@@ -148,16 +151,26 @@ def _main_height(
             cost += SCALED - 0.5 if unit.name in names else 0.5 - SCALED
         cost += _NO_STEPS if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
         choice = _cheapest(rates, unit, ratio, rate_steps) if rates else (0.0, None)
-        readings.append((cost + choice[0], unit, choice[1]))
+        by_field[unit] = visits_cost(fields, quantity, unit.factor)
+        readings.append((cost + choice[0] + by_field[unit], unit, choice[1]))
     _, unit, rate_unit = min(readings, key=lambda r: r[0])
     plain = unit.name in BY_NAME and unit.name in names
     why = "with the other columns, by how aircraft climb" if plain else "whole numbers, by their size and rate of climb"
+    if min(readings, key=lambda r: r[0] - by_field[r[1]])[1] != unit:
+        why = f"by the elevation of {fields[0].ident}, {fields[0].elevation_m / BY_NAME['ft'].factor:,.0f} ft"
     evidence.take(quantity, unit, why, [(cost, u) for cost, u, _ in readings])
     if rate_unit is not None:
         why = "it agrees with the change of altitude" if ratio is not None else "assumed, the file names no unit"
         evidence.take("vertical_speed", rate_unit, why)
         if rate is not None and ratio is None and agree < 0.3 and _moves(change * unit.factor):
             evidence.against["vertical_speed"] = "the altitude changes otherwise"
+
+
+def _fields(evidence: Evidence, raw: Array) -> tuple[Visit, ...]:
+    if evidence.latitude_rad is None or evidence.longitude_rad is None:
+        return ()
+    rows = evidence.stretches.order
+    return visits(evidence.stretches.time_s, evidence.latitude_rad[rows], evidence.longitude_rad[rows], raw[rows])
 
 
 def _rates(evidence: Evidence, rate: Array) -> list[tuple[Unit, float]]:

@@ -95,9 +95,9 @@ def airports_in(south: float, west: float, north: float, east: float) -> list[di
     """Airports inside a box with their runways' ends; of many, the larger ones and those nearest to the middle."""
     import polars as pl
 
-    from airwork.lesson import tables
+    from airwork import aerodromes
 
-    raw, ends = tables.table("airports"), tables.table("runways")
+    raw, ends = aerodromes.table("airports"), aerodromes.table("runways")
     if raw is None or ends is None:
         return []
     lat, lon = pl.col("latitude_deg"), pl.col("longitude_deg")

