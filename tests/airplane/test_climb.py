@@ -29,9 +29,25 @@ def test_climb_falls_with_weight_height_and_heat(larkmoor: Airplane) -> None:
     assert larkmoor.climb_rate_mps(2100 * LB, 3000 * FT, 293.0) < here
 
 
-def test_a_lighter_airplane_than_printed_is_refused(larkmoor: Airplane) -> None:
-    with pytest.raises(OutOfRange, match=r"weight 1,600 lb is outside the climb table \(1,750 to 2,300 lb\)"):
-        larkmoor.climb_rate_mps(1600 * LB, 3000 * FT, 288.0)
+@pytest.mark.parametrize(("lb", "ft", "kelvin", "word"), [
+    (1600, 3000, 288.0, "lightest 1,750 lb"), (2100, -500, 288.0, "lowest 0 ft"), (2100, 3000, 230.0, "coldest"),
+])  # fmt: skip
+def test_lighter_lower_or_colder_than_printed_takes_the_first_row_and_says_so(
+    larkmoor: Airplane, lb: float, ft: float, kelvin: float, word: str
+) -> None:
+    """On the safe side, as for distances: it climbs no worse than where the table begins (common practice)."""
+    answer = larkmoor.climb.rate(lb * LB, ft * FT, kelvin)
+    assert word in answer.note
+    edge = larkmoor.climb.rate(max(lb, 1750) * LB, max(ft, 0) * FT, max(kelvin, 250.0))
+    assert answer.value == pytest.approx(edge.value, rel=0.05)
+
+
+@pytest.mark.parametrize(("lb", "ft", "kelvin"), [(2400, 3000, 288.0), (2100, 16_000, 288.0), (2100, 3000, 330.0)])
+def test_heavier_higher_or_hotter_than_printed_is_refused(
+    larkmoor: Airplane, lb: float, ft: float, kelvin: float
+) -> None:
+    with pytest.raises(OutOfRange, match="outside the climb table"):
+        larkmoor.climb_rate_mps(lb * LB, ft * FT, kelvin)
 
 
 def to_climb(small: Callable[..., Airplane], rows: list[tuple[float, float, float, float]], **more: object) -> Airplane:

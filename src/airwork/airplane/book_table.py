@@ -5,8 +5,10 @@ So both can be compared with the book's page.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
@@ -58,6 +60,18 @@ class Print:
             "height": shown(row.pressure_altitude_ft, "pressure_altitude_ft", self.height),
             "temperature": shown(getattr(row, heat), heat, self.temperature),
         }
+
+
+def printed_heat(rows: Iterable[tuple[float, float]], height: float, which: Callable[[float, float], float]) -> float:
+    """The coldest (`min`) or warmest (`max`) a table prints at a height, straight between the rows about it.
+
+    rows : (height, temperature) of each row, and the answer, in one unit each.
+    """
+    ends: dict[float, float] = {}
+    for at, heat in rows:
+        ends[at] = which(heat, ends.get(at, heat))
+    heights = sorted(ends)
+    return float(np.interp(height, heights, [ends[h] for h in heights]))
 
 
 def shown(number: float | None, key: str, unit: str) -> float | None:

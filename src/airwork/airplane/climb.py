@@ -6,12 +6,12 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from airwork import units
 from airwork.airplane.answer import Answer, table
-from airwork.airplane.book_table import Print
+from airwork.airplane.book_table import Print, printed_heat
+from airwork.airplane.book_units import book_units
 from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.performance import ClimbTable
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible
 
@@ -56,33 +56,53 @@ class ClimbTables:
         return self._grid("climb table, speeds", "climb_speed_kias")
 
     def rate(self, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> Answer:
-        """Rate of climb; in warmer air than printed by the table's own rule, where it has one. [m/s]"""
+        """Rate of climb; in warmer air than printed by the table's own rule, where it has one. [m/s]
+
+        Lighter, lower or colder than the table takes its first row, where it climbs no better; the note says so.
+        """
+        climb, notes = self.file.performance.climb, list[str]()
+        if climb is not None:
+            mass_kg, pressure_altitude_m, temperature_k, notes = self._safe_side(
+                climb, mass_kg, pressure_altitude_m, temperature_k
+            )
         at_k, warmer_k = self._within(pressure_altitude_m, temperature_k)
         rate = units.from_unit(self._ask(self._rate, mass_kg, pressure_altitude_m, at_k), "fpm")
-        climb = self.file.performance.climb
         rule = None if climb is None else climb.temperature_correction
         if rule is None or warmer_k < 0.05:
-            return Answer(rate, "handbook table", table("climb"))
+            return Answer(rate, "handbook table", table("climb"), "; ".join(notes))
         steps = warmer_k / rule.per_c
         if rule.change_percent is not None:
             rate *= 1.0 + rule.change_percent / 100.0 * steps
         else:
             rate += units.from_unit((rule.change_fpm or 0.0) * steps, "fpm")
-        return Answer(
-            rate, "handbook table", table("climb"), f"{warmer_k:.0f} °C above the printed temperature, by its rule"
-        )
+        notes.append(f"{warmer_k:.0f} °C above the printed temperature, by its rule")
+        return Answer(rate, "handbook table", table("climb"), "; ".join(notes))
+
+    def _safe_side(
+        self, climb: ClimbTable, mass_kg: float, height_m: float, temperature_k: float
+    ) -> tuple[float, float, float, list[str]]:
+        """(mass, height, temperature no lighter, lower or colder than the table's first rows; what was so)."""
+        book, notes = book_units(self.file), list[str]()
+        lightest = min(units.from_unit(r.weight_lb, "lb") for r in climb.rows)
+        lowest = min(units.from_unit(r.pressure_altitude_ft, "ft") for r in climb.rows)
+        printed = [(units.from_unit(r.pressure_altitude_ft, "ft"), units.from_unit(r.oat_c, "°C")) for r in climb.rows]
+        coldest = printed_heat(printed, max(height_m, lowest), min)
+        if mass_kg < lightest - 0.01:
+            notes.append(f"that of the table's lightest {units.write(lightest, book.mass)}; lighter climbs no worse")
+        if height_m < lowest - 0.1:
+            notes.append(f"that of the table's lowest {units.write(lowest, 'ft')}; lower climbs no worse")
+        if temperature_k < coldest - 0.05 and climb.temperature_correction is None:
+            notes.append(f"that of the table's coldest {units.write(coldest, '°C')}; colder climbs no worse")
+            temperature_k = coldest
+        return max(mass_kg, lightest), max(height_m, lowest), temperature_k, notes
 
     def _within(self, pressure_altitude_m: float, temperature_k: float) -> tuple[float, float]:
         """(temperature to look up, how much warmer it is) by the rule of a table of one temperature an altitude. [K]"""
         climb = self.file.performance.climb
         if climb is None or climb.temperature_correction is None:
             return temperature_k, 0.0
-        printed: dict[float, float] = {}
-        for row in climb.rows:
-            printed[row.pressure_altitude_ft] = max(row.oat_c, printed.get(row.pressure_altitude_ft, row.oat_c))
-        heights = sorted(printed)
-        feet = units.to_unit(pressure_altitude_m, "ft")
-        there = units.from_unit(float(np.interp(feet, heights, [printed[h] for h in heights])), "°C")
+        printed = ((r.pressure_altitude_ft, r.oat_c) for r in climb.rows)
+        there = units.from_unit(printed_heat(printed, units.to_unit(pressure_altitude_m, "ft"), max), "°C")
         lone = len({(r.weight_lb, r.pressure_altitude_ft) for r in climb.rows}) == len(climb.rows)
         at_k = there if lone else min(temperature_k, there)  # colder than a lone column: it climbs better, no credit
         return at_k, max(temperature_k - there, 0.0)

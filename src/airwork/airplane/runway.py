@@ -13,12 +13,10 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import Literal
 
-import numpy as np
-
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.book_table import Print
+from airwork.airplane.book_table import Print, printed_heat
 from airwork.airplane.engine import dry_density_altitude_m
 from airwork.airplane.file.performance import DistanceTable
 from airwork.airplane.file.printed import printed_unit
@@ -225,7 +223,7 @@ def _above_standard(table: DistanceTable, height_m: float, temperature_k: float,
     """
     if not ruled and correction(table, TEMPERATURE) is None:
         return 0.0, temperature_k
-    printed = sorted({(r.pressure_altitude_ft, r.oat_c) for r in table.rows})
-    feet, celsius = units.to_unit(height_m, "ft"), units.to_unit(temperature_k, "°C")
-    there = float(np.interp(feet, [h for h, _ in printed], [t for _, t in printed]))
+    celsius = units.to_unit(temperature_k, "°C")
+    printed = ((r.pressure_altitude_ft, r.oat_c) for r in table.rows)
+    there = printed_heat(printed, units.to_unit(height_m, "ft"), min)
     return max(celsius - there, 0.0), units.from_unit(min(celsius, there), "°C")

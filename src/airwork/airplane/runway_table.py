@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-import numpy as np
-
-from airwork.airplane.book_table import Print, shown
+from airwork.airplane.book_table import Print, printed_heat, shown
 from airwork.airplane.file.performance import DistanceRow
 from airwork.airplane.tables import GridTable
 from airwork.errors import NotPossible, OutOfRange
@@ -97,5 +95,5 @@ def _coldest(grid: GridTable, height: float) -> float:
 
     A table printed for standard temperature alone has one column, and another one at every altitude.
     """
-    firsts = {at: min(below) for at, below in sorted(grid.tree.items()) if isinstance(below, dict)}
-    return float(np.interp(height, list(firsts), list(firsts.values())))
+    printed = ((at, heat) for at, below in grid.tree.items() if isinstance(below, dict) for heat in below)
+    return printed_heat(printed, height, min)

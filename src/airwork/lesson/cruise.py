@@ -119,45 +119,29 @@ def climb_rate(
 ) -> tuple[float, bool]:
     """Full-throttle rate of climb [m/s] and whether the handbook has it; else the fitted airplane says what is lost
     from the table's edge on, and never more than it says of the whole.
-
-    Lighter, lower or colder than the table takes the table's first row: the airplane climbs no worse than that.
     """
-    table = airplane.file.performance.climb
-    rows = table.rows if table else []
-    weights = [from_unit(r.weight_lb, "lb") for r in rows if r.weight_lb is not None]
-    colds = [from_unit(r.oat_c, "°C") for r in rows]
-    lows = [from_unit(r.pressure_altitude_ft, "ft") for r in rows]
-    mass = max(mass_kg, min(weights, default=mass_kg))
-    height = max(pressure_altitude_m, min(lows, default=pressure_altitude_m))
-    temperature = max(temperature_k, _coldest_k(lows, colds, height))
 
     def fitted(mass: float, height: float, temperature: float) -> float:
         cas = airplane.speed_cas_mps("best_rate_of_climb", mass)
         return float(climb(performance, cas, Condition(mass, height, temperature)).climb_rate_mps)
 
     try:
-        return airplane.climb_rate_mps(mass, height, temperature), True
+        return airplane.climb_rate_mps(mass_kg, pressure_altitude_m, temperature_k), True
     except AirworkError as refused:
         try:
-            found = fitted(mass, height, temperature)
+            found = fitted(mass_kg, pressure_altitude_m, temperature_k)
         except AirworkError:
             raise refused from None
-    printed = min(mass, max(weights, default=mass))
-    for edge in _edges(height, lows, temperature, colds):
+    table = airplane.file.performance.climb
+    rows = table.rows if table else []
+    colds, lows = [from_unit(r.oat_c, "°C") for r in rows], [from_unit(r.pressure_altitude_ft, "ft") for r in rows]
+    printed = min(mass_kg, max((from_unit(r.weight_lb, "lb") for r in rows), default=mass_kg))
+    for edge in _edges(pressure_altitude_m, lows, temperature_k, colds):
         try:
             return min(found, airplane.climb_rate_mps(printed, *edge) + found - fitted(printed, *edge)), False
         except AirworkError:
             continue
     return found, False
-
-
-def _coldest_k(heights_m: list[float], printed_k: list[float], height_m: float) -> float:
-    """The coldest a table prints at a height, straight between the firsts of the rows about it. [K]"""
-    firsts: dict[float, float] = {}
-    for height, kelvin in zip(heights_m, printed_k, strict=True):
-        firsts[height] = min(kelvin, firsts.get(height, kelvin))
-    heights = sorted(firsts)
-    return float(np.interp(height_m, heights, [firsts[h] for h in heights])) if heights else 0.0
 
 
 def _edges(height_m: float, heights_m: list[float], kelvin: float, printed_k: list[float]) -> Iterator[Edge]:

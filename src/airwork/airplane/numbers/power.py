@@ -140,19 +140,6 @@ def _usual_rpm(today: Today) -> float:
     return printed[len(printed) // 2]
 
 
-def _climb(today: Today) -> Answer:
-    """Rate of climb by the table; lighter than its lightest weight, that weight's: it climbs no worse. [m/s]"""
-    table = today.airplane.file.performance.climb
-    weights = [r.weight_lb for r in table.rows if r.weight_lb is not None] if table else []
-    lightest_kg = units.from_unit(min(weights), "lb") if weights else 0.0
-    mass = max(today.mass_kg, lightest_kg)
-    answer = today.airplane.climb.rate(mass, today.pressure_altitude_m, today.temperature_k)
-    if mass <= today.mass_kg:
-        return answer
-    lightest = units.write(lightest_kg, today.airplane.book.mass)
-    return replace(answer, note=f"that of the table's lightest {lightest}; lighter climbs no worse")
-
-
 def climb_and_glide(today: Today) -> Section:
     """Rate of climb today, glide ratio and distance."""
     a, remark = today.airplane, ""
@@ -162,7 +149,7 @@ def climb_and_glide(today: Today) -> Section:
             line_of(
                 "rate_of_climb",
                 "rate of climb, full throttle",
-                partial(_climb, today),
+                partial(a.climb.rate, today.mass_kg, today.pressure_altitude_m, today.temperature_k),
                 a.book.climb,
                 a.book.digits("fpm"),
             )
