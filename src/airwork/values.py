@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-BAND = 1.645  # standard errors on each side of a 90 % band
+BAND = 1.6449  # standard deviations on each side of the middle 90 % of a normal distribution
 WIND_KNOWN_KT = 2.5  # half a 90 % band: a wind found less surely isn't said to be known (our choice)
 How = Literal["handbook table", "formula", "fitted model", "measured", "assumed", "given"]
 

@@ -21,6 +21,8 @@ __all__ = [
     "Tank",
     "find_airplane_file",
     "load_airplane",
+    "shipped_file",
+    "shipped_ids",
 ]
 
 _DEMO_FOLDER = Path(__file__).parent.parent / "demo_files" / "airplanes"
@@ -50,8 +52,19 @@ def find_airplane_file(text: str) -> Path:
             return path
     except (OSError, ValueError):
         raise InputError("can't be a path.", where=repr(text)) from None
-    shipped = _DEMO_FOLDER / f"{text}.toml"
-    if "/" not in text and "\\" not in text and shipped.is_file():
+    if (shipped := shipped_file(text)) is not None:
         return shipped
-    ids = ", ".join(sorted(f.stem for f in _DEMO_FOLDER.glob("*.toml")))
-    raise InputError(f"no such file, and no invented airplane of that id (there are: {ids}).", where=text)
+    raise InputError(
+        f"no such file, and no invented airplane of that id (there are: {', '.join(shipped_ids())}).", where=text
+    )
+
+
+def shipped_file(text: str) -> Path | None:
+    """The file of an invented airplane that ships, by its id or the file's name."""
+    path = _DEMO_FOLDER / f"{text.removesuffix('.toml')}.toml"
+    return path if "/" not in text and "\\" not in text and path.is_file() else None
+
+
+def shipped_ids() -> tuple[str, ...]:
+    """The ids of the invented airplanes that ship."""
+    return tuple(sorted(f.stem for f in _DEMO_FOLDER.glob("*.toml")))

@@ -369,10 +369,7 @@ class Airplane:
         glide = self.file.performance.glide
         if glide is None:
             raise NotPossible("The airplane file has no [performance.glide]; the glide ratio is not known.")
-        ratios = [
-            row.glide_ratio or (row.nm_per_1000_ft or 0.0) * units.NM_M / (1000.0 * units.FT_M) for row in glide.rows
-        ]
-        return float(np.mean(ratios))
+        return float(np.mean([row.ratio for row in glide.rows]))
 
     # --- words ---
 

@@ -38,7 +38,7 @@ QUESTIONS = (
     ("fuel", "Usable fuel in each tank, e.g. 15 gal"),
 )
 MUST = {  # nothing stands for them: another field's wind and runways would look like one's own
-    "airplane": "which one? A file, or a demo airplane's id: larkmoor_155, wrenbrook_108, caldmere_200.",
+    "airplane": "which one? A file, or a demo airplane's id.",
     "airport": "from which airport? Its identifier, e.g. KOGA.",
     "zone": "which time zone is it flown in? Write one like America/Denver.",
 }

@@ -56,7 +56,7 @@ class Case:
     @property
     def field_m(self) -> float:
         """Elevation of the field. [m]"""
-        return self.lesson.place.elevation_m or 0.0
+        return self.lesson.field_m
 
     @property
     def airspace_said(self) -> str:

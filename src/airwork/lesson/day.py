@@ -152,7 +152,7 @@ def _variation(lesson: Lesson) -> tuple[float | None, str, str]:
 
 def _air(lesson: Lesson, wind: Wind | None, temperature: Fact, setting: Fact, assumed: list[str]) -> AirColumn:
     """The column of air to compute with; what nobody gave is standard, and said."""
-    elevation = lesson.place.elevation_m or 0.0
+    elevation = lesson.field_m
     column = AirColumn(setting_pa=P0_PA if setting.value is None else setting.value)
     if setting.value is None:
         assumed.append("altimeter setting not given: standard 29.92 inHg (1013 hPa)")

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from airwork import days, typed_file
+from airwork.airplane import shipped_file, shipped_ids
 from airwork.errors import InputError, Where
 from airwork.fitting import in_words, keys_at
 from airwork.lesson.cautions import read_cautions
@@ -168,11 +169,9 @@ def find_airplane(name: str, folder: Path, where: str | Where) -> Path:
                     return path
     except (OSError, ValueError):
         raise InputError(f"{name!r} is no file name.", where=where) from None
-    shelf = Path(__file__).parent.parent / "demo_files" / "airplanes"
-    demo = shelf / f"{wanted.name.removesuffix('.toml')}.toml"
-    if demo.is_file() and wanted.parent == Path():
-        return demo
-    known = ", ".join(sorted(p.stem for p in shelf.glob("*.toml")))
+    if (shipped := shipped_file(name)) is not None:
+        return shipped
+    known = ", ".join(shipped_ids())
     raise InputError(
         f"no airplane file {name!r} in {folder}, and no demo airplane of that name ({known}).", where=where
     )

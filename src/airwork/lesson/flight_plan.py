@@ -55,7 +55,7 @@ def plan_flight(
     area = None if lesson.area is None else make_area(lesson.area, where=lesson.at("area"))
     flat = area.map if area else FlatMap(lesson.place.latitude_rad, lesson.place.longitude_rad)
     field = flat.east_north_m(lesson.place.latitude_rad, lesson.place.longitude_rad)
-    elevation = lesson.place.elevation_m or 0.0
+    elevation = lesson.field_m
     planner = Planner(airplane, performance, day.air, lesson.plan, field, elevation, ramp)
     runs = _runs(lesson, planner, standard, day, runway)
     glide = glide_of(lesson, airplane, day, flat, ramp)

@@ -11,9 +11,11 @@ from typing import Any, Literal
 
 import numpy as np
 
+from airwork.airdata.atmosphere import RHO0_KGPM3
 from airwork.airdata.column import AirColumn
 from airwork.airdata.wind import wind_triangle
 from airwork.airplane import Airplane
+from airwork.airplane.performance.engine import full_throttle_share
 from airwork.errors import AirworkError, NotPossible, NotReached, OutOfRange
 from airwork.lesson.cruise import DESCENT_MPS, Cruise, climb_rate, climb_tas_mps, cruise_at, flow_at, least_flow
 from airwork.lesson.exercises import Run
@@ -142,11 +144,10 @@ def climb(planner: Planner, low_m: float, high_m: float, mass_kg: float) -> Clim
 def climb_flow(planner: Planner, low_m: float, high_m: float) -> tuple[float, float, str]:
     """(fuel flow [m³/s], power [1], how) of a full-throttle, full-rich climb.
 
-    From the handbook's time-fuel-distance table; else full rich at the power of a naturally aspirated engine,
-    P/P0 = 1.132·σ − 0.132 (Gagg and Ferrar).
+    From the handbook's time-fuel-distance table; else full rich at the power of a naturally aspirated engine.
     """
     sigma = float(planner.air.density_ratio(0.5 * (low_m + high_m)))
-    ratio = min(max(1.132 * sigma - 0.132, 0.2), 1.0)
+    ratio = min(max(float(full_throttle_share(sigma * RHO0_KGPM3)), 0.2), 1.0)
     low, high = (float(planner.air.pressure_altitude_m(h)) for h in (low_m, high_m))
     try:
         table = planner.airplane.climb.to_climb(max(low, 0.0), max(high, low + 150.0, 150.0))

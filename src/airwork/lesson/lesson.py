@@ -271,6 +271,12 @@ class Lesson:
                 out.append(load if found is None or load.role != "passenger" else replace(load, role=found))
         return tuple(out)
 
+    @property
+    def field_m(self) -> float:
+        """Elevation of the field, which no lesson is read without. [m]"""
+        assert self.place.elevation_m is not None
+        return self.place.elevation_m
+
     def at(self, *path: str | int) -> Where:
         """A place in its file, for an error."""
         return Where.of(self.source, path, dotted=True)

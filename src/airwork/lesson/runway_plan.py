@@ -212,7 +212,7 @@ def _distance(use: _Use, lesson: Lesson, airplane: Airplane, day: Day, runway: R
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")
-    elevation = lesson.place.elevation_m or 0.0
+    elevation = lesson.field_m
     pressure, temperature = float(day.air.pressure_altitude_m(elevation)), float(day.air.temperature_at_k(elevation))
     try:
         found = what(airplane, mass_kg, pressure, temperature, use.headwind_mps, surface, runway.slope or 0.0, factor)

@@ -84,7 +84,7 @@ def write_up(case: Case, standard: Any, verdict: Verdict) -> Briefing:
 
 
 def _weather(lesson: Lesson, day: Day) -> WeatherPlan:
-    elevation = lesson.place.elevation_m or 0.0
+    elevation = lesson.field_m
     metar, taf = lesson.weather.metar, lesson.weather.taf
     return WeatherPlan(
         wind=day.wind,

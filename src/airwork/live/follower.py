@@ -232,7 +232,7 @@ class Follower:
         if math.isfinite(received):
             return received
         lesson = self.plan.lesson
-        field_m = lesson.place.elevation_m or 0.0
+        field_m = lesson.field_m
         area = self.card.where.area_m(at)
         ground = lesson.area.ground_m if lesson.area and area is not None and area[0] > 0.0 else field_m
         return altitude_m(at) - ground

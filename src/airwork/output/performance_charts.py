@@ -16,7 +16,7 @@ from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_temperature_k
 from airwork.airplane import Airplane
 from airwork.airplane.performance import Condition, Performance, performance
-from airwork.airplane.performance.accuracy import LOWEST_SPEED, Z90
+from airwork.airplane.performance.accuracy import LOWEST_SPEED
 from airwork.airplane.performance.advice import known
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.climbing import climb
@@ -27,6 +27,7 @@ from airwork.airplane.performance.state import state
 from airwork.airplane.performance.turning import sustained_bank
 from airwork.output.chart import Chart
 from airwork.output.drawing import Mark
+from airwork.values import BAND
 
 Curves = list[tuple[str, list[float | None]]]
 FITTED = "fitted model, not printed in the handbook"
@@ -198,7 +199,7 @@ def collapse_chart(p: Performance, at: Condition) -> list[Chart]:
         flown = np.where(good, cas, LOWEST_SPEED * stall)
         reached = state(flown, RHO0_KGPM3, mass * G0_MPS2, (stall / flown) ** 2, notch)
         control, gradient = p.law.control_gradient(p.theta, reached)
-        half = Z90 * scale * p.learned.own.half_width(gradient)
+        half = BAND * scale * p.learned.own.half_width(gradient)
         banded = _with_band(_flaps(notch, p.airplane.flaps_full), scale * control, half, good, 1)
         curves += banded if notch == 0 else banded[:1]
     y_name = "RPM × √(σ · book / weight)" if p.fixed is not None else "% power × √σ · (book / weight)^1.5"

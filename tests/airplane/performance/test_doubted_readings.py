@@ -156,8 +156,8 @@ def test_a_reading_is_written_in_the_units_it_is_read_in():
     assert set(plain) == {"kind", "weight_lb", "pressure_altitude_ft", "oat_c", "flap_notch", "kcas"}
 
 
-def answer_of(law_sd: float = 0.0) -> advice.Answer:
-    return advice.Answer("slow flight", "rpm", 2200.0, np.array([1.0]), law_sd)
+def answer_of(law_sd: float = 0.0) -> advice.MainAnswer:
+    return advice.MainAnswer("slow flight", "rpm", 2200.0, np.array([1.0]), law_sd)
 
 
 def spread_of(half: float) -> SimpleNamespace:

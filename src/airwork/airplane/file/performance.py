@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from airwork import units
 from airwork.airplane.file.base import (
     AltitudeFt,
     Degrees,
@@ -326,6 +327,11 @@ class GlideRow(Table):
         if self.glide_ratio is None and self.nm_per_1000_ft is None:
             raise ValueError("give glide_ratio or nm_per_1000_ft")
         return self
+
+    @property
+    def ratio(self) -> float:
+        """Distance over height, however it is printed. [1]"""
+        return self.glide_ratio or (self.nm_per_1000_ft or 0.0) * units.NM_M / (1000.0 * units.FT_M)
 
 
 class GlideTable(Table):

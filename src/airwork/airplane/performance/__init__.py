@@ -2,7 +2,7 @@
 
 `performance(airplane)` fits the handbook's tables and the readings in the airplane's file to one value. The modules
 have the functions that answer from it, for a speed and a `Condition` (weight, air, flap, bank) and, where it matters,
-a power `Setting`: `level`, `climbing`, `turning`, `speeds`, `gliding`, `throttle`, `fuel`, `changing`, `brackets`.
+a power `Setting`: `level`, `climbing`, `turning`, `speeds`, `gliding`, `throttle`, `fuel`, `brackets`.
 `docs/performance.md` has the formulas, what was added on evidence, and the measured accuracy.
 """
 

@@ -11,7 +11,6 @@ import numpy as np
 from airwork.airplane.performance.state import Array, State
 from airwork.units import FPM_MPS
 
-Z90 = 1.6449  # half-width of the middle 90 % of a normal distribution, in standard deviations
 LOWEST_SPEED = 1.05  # times the stall speed; the law gives no answer below
 
 _RPM, _RPM_NEAR_STALL = 11.0, 16.0

@@ -24,6 +24,7 @@ from airwork.airplane.performance.speeds import max_level_speed
 from airwork.airplane.performance.state import Array
 from airwork.errors import NotPossible
 from airwork.units import FPM_MPS, FT_M, to_unit
+from airwork.values import BAND
 
 _ALTITUDE_M = 3000.0 * FT_M
 SLOW, APPROACH, FAST = 1.2, 1.8, 0.85  # times Vs, times Vs, share of the fastest level speed
@@ -55,7 +56,7 @@ class Next:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class MainAnswer:
     """One main answer: gradient over θ and what the law itself leaves, in the answer's unit."""
 
     name: str
@@ -66,9 +67,7 @@ class Answer:
 
     def half_width_90(self, cov: Array) -> float:
         """Half-width of the answer's 90 % band, θ being as unsure as `cov` says."""
-        return float(
-            accuracy.Z90 * np.hypot(np.sqrt(max(float(self.gradient @ cov @ self.gradient), 0.0)), self.law_sd)
-        )
+        return float(BAND * np.hypot(np.sqrt(max(float(self.gradient @ cov @ self.gradient), 0.0)), self.law_sd))
 
 
 def known(performance: Performance) -> list[Known]:
@@ -116,7 +115,7 @@ def resampled_90(performance: Performance, *, times: int = 200) -> dict[str, flo
     for answer in _answers(performance):
         values = (thetas - learned.own.theta) @ answer.gradient
         spread = float(np.quantile(values, 0.95) - np.quantile(values, 0.05)) / 2.0
-        out[answer.name] = float(np.hypot(spread, accuracy.Z90 * answer.law_sd))
+        out[answer.name] = float(np.hypot(spread, BAND * answer.law_sd))
     return out
 
 
@@ -141,7 +140,7 @@ def _fast_factor(performance: Performance) -> float:
     return max(1.6, FAST * fastest / float(airplane.stall_cas_mps(airplane.handbook_mass_kg)))
 
 
-def _answers(performance: Performance) -> Iterator[Answer]:
+def _answers(performance: Performance) -> Iterator[MainAnswer]:
     fast = _fast_factor(performance)
     for notch in performance.airplane.stall_curves:
         flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
@@ -155,16 +154,16 @@ def _answers(performance: Performance) -> Iterator[Answer]:
     rate = float(excess[0]) * scale
     law_sd = to_unit(float(accuracy.climb_rate_sd_mps(np.array([rate * FPM_MPS]))[0]), "fpm")
     unsure = scale * float(throttle.unsure_n(performance, q.at, control, FULL_THROTTLE)[0])
-    yield Answer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, float(np.hypot(law_sd, unsure)))
+    yield MainAnswer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, float(np.hypot(law_sd, unsure)))
 
 
-def _level(performance: Performance, name: str, factor: float, notch: int) -> Answer:
+def _level(performance: Performance, name: str, factor: float, notch: int) -> MainAnswer:
     at = _question(performance, factor, notch).at
     control, gradient = performance.law.control_gradient(performance.theta, at)
     scale, unit = performance.engine.shown
     sd = accuracy.rpm_sd(at) if unit == "rpm" else 100.0 * accuracy.power_share_sd(control * scale / 100.0)
     law_sd = float(sd[0])
-    return Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
+    return MainAnswer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
 
 
 def next_readings(performance: Performance) -> list[Next]:
@@ -198,7 +197,7 @@ def narrowed(cov: Array, gradient: Array, variance: float) -> Array:
     return np.asarray(cov - np.outer(moved, moved) / (variance + gradient @ moved))
 
 
-def slow_answers(performance: Performance) -> Iterator[tuple[int, Answer]]:
+def slow_answers(performance: Performance) -> Iterator[tuple[int, MainAnswer]]:
     """(flap notch, slow flight with it) of every notch with a stall speed."""
     for notch in performance.airplane.stall_curves:
         yield notch, _level(performance, f"slow flight, notch {notch}", SLOW, notch)

@@ -136,13 +136,12 @@ def glide_rows(airplane: Airplane) -> list[GlideRow]:
     table = airplane.file.performance.glide
     out = []
     for row in table.rows if table else []:
-        ratio = row.glide_ratio or (row.nm_per_1000_ft or 0.0) * units.NM_M / (1000.0 * units.FT_M)
         mass = _mass(airplane, row.weight_lb)
         try:
             cas = airplane.speed_cas_mps("best_glide", mass)
         except NotPossible:
             continue
-        out.append(GlideRow(mass, cas, ratio))
+        out.append(GlideRow(mass, cas, row.ratio))
     return out
 
 

@@ -10,13 +10,13 @@ from numpy.typing import ArrayLike
 from airwork.airdata.airspeed import cas_from_tas_mps, tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2, density_kgpm3, standard_air
 from airwork.airplane.performance import accuracy, throttle
-from airwork.airplane.performance.accuracy import Z90
 from airwork.airplane.performance.answers import Climb
 from airwork.airplane.performance.condition import FULL_THROTTLE, IDLE, Condition, Setting, stall_cas_mps
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import answerable, question
 from airwork.airplane.performance.state import Array, state
 from airwork.errors import NotPossible
+from airwork.values import BAND
 
 _DEEPEST_STALL_SHARE = 1.3  # a simulation may pass the stall for a moment; the drag there is held at this
 
@@ -42,7 +42,7 @@ def climb(performance: Performance, cas_mps: ArrayLike, at: Condition, setting: 
 
     return Climb(
         climb_rate_mps=out(rate),
-        climb_rate_90_mps=out(accuracy.Z90 * sd),
+        climb_rate_90_mps=out(BAND * sd),
         gradient=out(rate / q.at.tas_mps),
         rpm=out(revs),
         power_ratio=out(power),
@@ -122,4 +122,4 @@ def change_speed(
     time = float(np.abs(np.trapezoid(per_speed, tas)))
     distance = float(np.abs(np.trapezoid(per_speed * tas, tas)))
     power = "as set" if setting else "throttle closed" if slower else "full throttle"
-    return SpeedChange(time, Z90 * _FORCE_SHARE_SD * time, distance, power)
+    return SpeedChange(time, BAND * _FORCE_SHARE_SD * time, distance, power)

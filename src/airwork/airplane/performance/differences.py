@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.fuel import READ_SD_M3PS, flow_differences_m3ps
@@ -21,6 +20,7 @@ from airwork.airplane.performance.question import question
 from airwork.airplane.performance.state import Array
 from airwork.errors import AirworkError
 from airwork.units import FT_M, KT_MPS, to_unit, write
+from airwork.values import BAND
 
 _CRUISE_ALTITUDE_M = 4000.0 * FT_M
 _CRUISE_POWER = 0.65
@@ -103,7 +103,7 @@ def _cruise(performance: Performance) -> Difference | None:
         return np.array([np.interp(setting, needed, q.at.tas_mps[rising])])
 
     value = float(speed(performance.theta)[0] - speed(book_theta)[0])
-    half = accuracy.Z90 * float(np.hypot(learned.own.spread(speed)[0], _TRUE_SPEED_SD_MPS))
+    half = BAND * float(np.hypot(learned.own.spread(speed)[0], _TRUE_SPEED_SD_MPS))
     kt, kt_90 = to_unit(value, "kt"), to_unit(half, "kt")
     held = f"{_CRUISE_POWER:.0%} power" if learned.book_engine.governed else f"{60.0 * setting:,.0f} RPM"
     where = f"at {held}, {write(_CRUISE_ALTITUDE_M, 'ft')}"
@@ -125,7 +125,7 @@ def _slow(performance: Performance) -> Difference | None:
 
     scale, unit = performance.engine.shown
     value = scale * float(control(performance.theta)[0] - control(book_theta)[0])
-    half = scale * accuracy.Z90 * float(learned.own.spread(control)[0])
+    half = scale * BAND * float(learned.own.spread(control)[0])
     name = "RPM" if unit == "rpm" else "points of power"
     where = f"in slow flight with flaps up ({airplane.dial(float(airplane.ias_from_cas_mps(cas)))})"
     said = _Said("slow flight", unit, "needs", ("more", "less"), "what its handbook implies")
@@ -157,7 +157,7 @@ def _fuel(performance: Performance) -> list[Difference]:
     for mixture, values in flow_differences_m3ps(performance).items():
         gph = to_unit(float(np.mean(values)), "gph")
         scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, READ_SD_M3PS)
-        half = accuracy.Z90 * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
+        half = BAND * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
         named = mixture.replace("_", " ")
         said = _Said(f"fuel flow, {named}", "gph", "burns", ("more", "less"), "what its handbook says")
         out.append(said.of(gph, half, f"at {named}", lambda x: spoken(x, "gph")))
@@ -182,7 +182,7 @@ def _fuel_as_flown(performance: Performance, leaned: bool) -> Difference | None:
     book, named = min(printed, key=lambda p: abs(p[0] - flow))
     gph = to_unit(flow - book, "gph")
     share = float(np.hypot(line.sd_share / np.sqrt(line.flights), _GAUGE_SHARE))
-    half = accuracy.Z90 * to_unit(flow * share, "gph")
+    half = BAND * to_unit(flow * share, "gph")
     column = f"its book's {named} at {_CRUISE_POWER:.0%} power"
     name, does = ("fuel flow as leaned", "leaned, it burns") if leaned else ("fuel flow as flown", "burns")
     said = _Said(name, "gph", does, ("more", "less"), column, than=f"than {column}, ")

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.airplane.engine import Mixture
-from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance import throttle
 from airwork.airplane.performance.condition import Setting
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import Reading, states_of
 from airwork.errors import AirworkError, NotPossible, OutOfRange
 from airwork.units import from_unit
+from airwork.values import BAND
 
 # Spread of airplanes about their book, of one reading, of the table's own rounding, of a flight's gauge and mixture
 # (common practice, no source)
@@ -71,7 +72,7 @@ def fuel_flow(
     weight = len(read) / READ_SD_M3PS**2 + len(flights) / FLIGHT_SD_M3PS**2
     variance = 1.0 / (weight + 1.0 / AIRPLANE_SD_M3PS**2)
     moved = (float(np.sum(read)) / READ_SD_M3PS**2 + float(np.sum(flights)) / FLIGHT_SD_M3PS**2) * variance
-    half = accuracy.Z90 * float(np.sqrt(variance + TABLE_SD_M3PS**2))
+    half = BAND * float(np.sqrt(variance + TABLE_SD_M3PS**2))
     more = [f"{len(read)} readings"] * bool(read) + [f"{len(flights)} flights"] * bool(flights)
     return FuelFlow(printed + moved, half, " and ".join([source, *more]))
 
@@ -85,7 +86,7 @@ def _as_flown(
     if line is None or (leaned and not line.leaner):
         return None
     flow = float(line.flow_m3ps(power_ratio * performance.airplane.rated_power_w, pressure_pa, leaned))
-    half = accuracy.Z90 * flow * float(np.hypot(line.sd_share, 0.02))
+    half = BAND * flow * float(np.hypot(line.sd_share, 0.02))
     return FuelFlow(flow, half, f"{line.flights} flights, {'leaned' if leaned else 'mixture'} as flown")
 
 

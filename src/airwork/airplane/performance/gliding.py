@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
-from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import Glide
 from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.speeds import answer_speeds, least
 from airwork.airplane.performance.state import Array
 from airwork.errors import AirworkError
+from airwork.values import BAND
 
 _RATIO_SHARE_SD = 0.04  # of a printed glide ratio: another airplane, propeller stopped or not, pilot
 _POLAR_SHARE_SD = 0.05  # what the polar leaves with the power off
@@ -55,6 +55,6 @@ def _polar(performance: Performance, at: Condition, *, least_sink: bool) -> Glid
 
 def _glide(cas_mps: float, ratio: float, ratio_sd: float, at: Condition, source: str) -> Glide:
     tas = float(tas_from_cas_mps(cas_mps, at.pressure_altitude_m, at.temperature_k))
-    half = accuracy.Z90 * ratio_sd
+    half = BAND * ratio_sd
     sink = tas / float(np.hypot(1.0, ratio))
     return Glide(cas_mps, tas, ratio, half, sink, sink * half / ratio, source)

@@ -46,7 +46,7 @@ from airwork.airplane.performance.state import Array
 
 # Each of these spreads is kept wide; together they would hold more than the 90 % they claim. One factor for all
 # airplanes, from the flights of three of them (`bench/learning_flights.py --tuning`)
-BAND = 0.87
+NARROWER = 0.87
 # What a flight's slow flight, level flight and climbs usually lie off what the others foretell, over what they may;
 # flights that are few are pooled with so many usual ones. From two seeds of five airplanes (`--seed 29`, `43`)
 USUAL_SURPRISE, _USUAL_COUNTS, _MOST_SURPRISE, _LEAST_ROWS, _WIDEST = 0.5, 6, 2.0, 5, 1.4
@@ -97,7 +97,7 @@ def joint_fit(law: Law, prior: Prior, airplane: Airplane, flights: Sequence[Flow
         common, normal, offs = fit.minimise(common, row_sds)
         for part, off, sd in zip(parts, offs, row_sds, strict=True):
             part.noise, part.repeat = unrest_of(off, part.rows.time_s, sd, part.noise)
-    cov = np.asarray(np.linalg.inv(normal)) * (BAND * fit.surprise(common, normal, offs, row_sds)) ** 2
+    cov = np.asarray(np.linalg.inv(normal)) * (NARROWER * fit.surprise(common, normal, offs, row_sds)) ** 2
     cov = with_guesses(cov, normal, [part.flown for part in parts])
     found = tuple(
         FlightFit(part.flown.key, float(part.with_shared(common, part.own)[0]), fit.weight_sd(i, cov))
@@ -188,7 +188,7 @@ class _Fit:
             left = normal - outer + across @ solved[:, :-1]
             step = -np.linalg.solve(left, down - across @ solved[:, -1])
             # what weights share, no flight shows, and a weight known well makes nothing more surprising
-            cov = np.linalg.inv(left[:-EXTRA, :-EXTRA]) * BAND**2
+            cov = np.linalg.inv(left[:-EXTRA, :-EXTRA]) * NARROWER**2
             own_sd = np.array([max(part.flown.mass_sd, NOTED_SD_KG / part.flown.mass_kg), DIAL_SD_MPS])
             _, of_common, of_own = linear(self.law, common, part, part.own)
             foretold = off + of_common @ step - of_own @ part.own

@@ -18,6 +18,7 @@ from airwork.airplane.performance.question import Question, answerable, question
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
 from airwork.units import write
+from airwork.values import BAND
 
 
 class _Setting(NamedTuple):
@@ -80,17 +81,17 @@ def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFl
 
     return LevelFlight(
         rpm=out(found.rpm),
-        rpm_90=out(accuracy.Z90 * found.rpm_sd),
+        rpm_90=out(BAND * found.rpm_sd),
         manifold_pressure_pa=out(found.pressure_pa),
-        manifold_pressure_90_pa=out(accuracy.Z90 * found.pressure_sd_pa),
+        manifold_pressure_90_pa=out(BAND * found.pressure_sd_pa),
         power_ratio=out(found.power),
-        power_90=out(accuracy.Z90 * found.power_sd),
+        power_90=out(BAND * found.power_sd),
         possible=(valid & (limit == "")).reshape(q.shape),
         marginal=(valid & found.marginal & np.isin(limit, ("", "power"))).reshape(q.shape),
         limit=limit.astype(np.str_).reshape(q.shape),
         angle_of_attack_rad=out(angle),
         pitch_rad=out(pitch),
-        pitch_90_rad=out(accuracy.Z90 * attitude.sd_rad(lift, q.at)),
+        pitch_90_rad=out(BAND * attitude.sd_rad(lift, q.at)),
         tas_mps=out(q.at.tas_mps),
     )
 
@@ -104,8 +105,8 @@ def _fixed_pitch(performance: Performance, engine: FixedPitchEngine, at: State, 
     limit = np.where(n > full, "power", np.where(60.0 * n > performance.redline_rpm, "redline", ""))
     nothing = np.full(n.shape, np.nan)
     share = engine.full_throttle_share_sd(at.tas_mps, full)
-    marginal = np.abs(n - full) < accuracy.Z90 * np.hypot(rpm_sd / 60.0, share * full)
-    marginal &= 60.0 * n - accuracy.Z90 * rpm_sd <= performance.redline_rpm
+    marginal = np.abs(n - full) < BAND * np.hypot(rpm_sd / 60.0, share * full)
+    marginal &= 60.0 * n - BAND * rpm_sd <= performance.redline_rpm
     return _Setting(60.0 * n, rpm_sd, nothing, nothing, power, power_sd, limit, marginal)
 
 
@@ -124,7 +125,7 @@ def _constant_speed(
     pressure = engine.manifold_pressure_pa(watts, revs, altitude_m, temp_k)
     pressure_sd = engine.rated_rpm / revs / engine.slope_per_pa * np.hypot(pressure_share, engine.rms)
     limit = np.where(watts > at_revs * (1.0 + 1e-9), "power", "")
-    marginal = np.abs(watts - at_revs) < accuracy.Z90 * power_sd * engine.rated_power_w
+    marginal = np.abs(watts - at_revs) < BAND * power_sd * engine.rated_power_w
     return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit, marginal)
 
 

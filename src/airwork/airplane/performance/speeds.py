@@ -15,6 +15,7 @@ from airwork.airplane.performance.question import question
 from airwork.airplane.performance.state import Array
 from airwork.errors import NotPossible
 from airwork.units import KT_MPS, write
+from airwork.values import BAND
 
 _POINTS = 240
 
@@ -57,7 +58,7 @@ def max_level_speed(performance: Performance, at: Condition, setting: Setting = 
         full = float(throttle.full_throttle_rpm(performance, speed, at))
         limit = "redline" if full > performance.redline_rpm else "power"
     revs = float(np.interp(speed, cas, 60.0 * control)) if performance.fixed is not None else performance.redline_rpm
-    half = accuracy.Z90 * float(np.hypot(sd, 0.5 * KT_MPS))
+    half = BAND * float(np.hypot(sd, 0.5 * KT_MPS))
     return MaxSpeed(speed, half, float(tas_from_cas_mps(speed, at.pressure_altitude_m, at.temperature_k)), revs, limit)
 
 
@@ -81,7 +82,7 @@ def back_side(performance: Performance, at: Condition, at_cas_mps: float | None 
     sd = float(performance.learned.own.spread(least_drag_power)[0])
     return BackSide(
         min_power_cas_mps=power,
-        min_power_cas_90_mps=accuracy.Z90 * float(np.hypot(sd, 1.0 * KT_MPS)),
+        min_power_cas_90_mps=BAND * float(np.hypot(sd, 1.0 * KT_MPS)),
         at_cas_mps=here,
         on_back_side=here < power,
         climb_rate_per_kt_mps=float(rates[0] - rates[1]) / per_kt,

@@ -16,6 +16,7 @@ from airwork.airplane.performance.condition import FULL_THROTTLE, Condition, Set
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import answerable, question
 from airwork.airplane.performance.state import Array, State
+from airwork.values import BAND
 
 _STALL_SPEED_SD = 0.02  # of the stall speed: rounding of the table, center of gravity
 _STEPS = 34  # halvings of the load factor from 0 to 8: 1e-9
@@ -54,7 +55,7 @@ def sustained_bank(
     sds = np.stack([power_sd, 2.0 * _STALL_SPEED_SD * stall, np.zeros(which.size)])
     sd = sds[which, np.arange(which.size)]
     bank = _bank(least)
-    half = accuracy.Z90 * sd
+    half = BAND * sd
     # through the arc cosine by its ends: near level flight the band is wide and one-sided
     spread = np.maximum(_bank(least + half) - bank, bank - _bank(np.maximum(least - half, 1.0)))
 
