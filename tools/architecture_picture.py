@@ -13,6 +13,7 @@ import ast
 import sys
 import textwrap
 import tomllib
+from collections.abc import Iterator
 from html import escape
 from pathlib import Path
 
@@ -37,11 +38,20 @@ def files(floor: str) -> list[Path]:
     return [module] if module.exists() else sorted((SOURCES / floor).rglob("*.py"))
 
 
+def statements(tree: ast.AST) -> Iterator[ast.AST]:
+    """Every statement of a module, in functions too; no expression, which would be nine tenths of all."""
+    for field in ("body", "handlers", "orelse", "finalbody", "cases"):
+        inside = getattr(tree, field, [])
+        for node in inside if isinstance(inside, list) else []:  # a lambda's body is an expression
+            yield node
+            yield from statements(node)
+
+
 def imports(floor: str, among: list[str]) -> set[str]:
     """Floors that a floor's code imports, for types too."""
     found: set[str] = set()
     for path in files(floor):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in statements(ast.parse(path.read_text(encoding="utf-8"))):
             names = []
             if isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
                 names = [node.module] if node.module != "airwork" else [f"airwork.{a.name}" for a in node.names]
