@@ -73,6 +73,11 @@ class Evidence:
         """Usual time between samples. [s]"""
         return float(np.median(np.diff(self.flight.time_s)))
 
+    @cached_property
+    def roundings(self) -> dict[str, float]:
+        """By column the step it was rounded to, once it was asked for."""
+        return {}
+
     def _smoothed(self, values: Array | None, seconds: float) -> Array | None:
         if values is None or not np.isfinite(values).any():
             return None

@@ -39,7 +39,9 @@ def allowance(evidence: Evidence, quantity: str) -> float:
             continue
         if column.known != "measured":
             return 0.0  # worked out: its error decides whether it can be judged at all
-        return 0.5 * rounding(column.values) + (column.error or 0.0)
+        if name not in evidence.roundings:
+            evidence.roundings[name] = rounding(column.values)
+        return 0.5 * evidence.roundings[name] + (column.error or 0.0)
     return 0.0
 
 
