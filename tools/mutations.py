@@ -38,7 +38,7 @@ ROOT = Path(__file__).parent.parent
 KEPT = ROOT / "scratch" / "mutations"
 AIM = 0.85
 ENOUGH_S = 60  # of processor time for the tests against one fault; a loop without end is noticed by it
-GRADING = ["tests/maneuvers/test_grading.py", "tests/maneuvers/test_judge_grading.py"]
+GRADING = [f"tests/maneuvers/test_{n}.py" for n in ("grading", "grading_causes", "grading_pattern", "judge_grading")]
 PARTS: dict[str, tuple[str, list[str]]] = {  # the code, and the tests that should notice
     "airdata": ("airdata", ["tests/airdata"]),
     "performance": ("airplane/performance", ["tests/airplane/performance", "tests/recording/test_flown.py"]),

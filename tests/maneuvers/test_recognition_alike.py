@@ -10,7 +10,7 @@ import pytest
 from airwork.debrief import recognize
 from airwork.maneuvers.seeing.view_building import build_view
 from flightbuilder import APPROACH_KT, STALL_KT, Builder
-from maneuvers.test_recognition_cases import BOTH, in_air, is_found, kinds, story
+from maneuvers.told_apart import BOTH, in_air, is_found, kinds, story
 
 
 def trip(**more: float) -> Builder:
