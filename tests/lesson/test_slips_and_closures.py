@@ -164,3 +164,22 @@ def test_the_way_back_between_stretches_is_flown_no_faster_than_the_airplane(bri
     way = 6_371_000.0 * np.hypot(np.diff(lat), np.diff(lon) * np.cos(lat[:-1]))
     least_back = wind_triangle(0.0, 90.0 * KT_MPS, np.pi, 40.0 * KT_MPS).groundspeed_mps
     assert (way / np.diff(t)).max() < float(least_back) * 1.1
+
+
+@pytest.mark.parametrize(
+    ("report", "given", "said"),
+    [
+        ("28012G28KT", "280/12", "wind 280° 12 kt given, the METAR says 280° 12 gusting 28 kt"),
+        ("28012G28KT", "280/12G26", ""), ("28012G28KT", "280/20G30", ""), ("28012G16KT", "280/12", ""),
+        ("28012KT", "100/12", "the METAR says 280°"), ("28012KT", "250/14", ""),
+        ("28012KT", "280/25", "the METAR says 280°"),
+        ("VRB03KT", "280/06", ""),
+    ],
+)  # fmt: skip
+def test_a_wind_typed_over_the_report_is_asked_where_an_hour_hardly_does_that(brief, report, given, said) -> None:
+    """The typed wind is flown by, as a typed temperature is; a gust that it drops is not dropped without a word.
+    10 kt of change and a gust 5 kt lower: our own choice."""
+    metar = f'{TAF_LINE}\nwind = "{given}"\nmetar = "METAR KXTF 201415Z {report} 10SM CLR 18/04 A3002"'
+    found = brief({TAF_LINE: metar, **TYPED, **OWN}).verdict.reasons
+    texts = [r.text for r in found if r.topic == "wind given"]
+    assert [said in text for text in texts] == [True] * bool(said), texts

@@ -177,3 +177,20 @@ def test_a_bare_number_takes_the_unit_its_field_shows_and_reports_are_pasted_who
     assert other.data["weather"]["ceiling"] == "25"
     assert other.data["weather"]["visibility"] == "2000"  # four figures are a report's meters
     assert {f.name for f in form.fields if f.long} >= {"weather/metar", "weather/taf", "weather/winds_aloft"}
+
+
+def test_a_row_taken_out_by_mistake_comes_back_alone_to_its_place(alone) -> None:
+    """Everything else that was changed stays; what is not in the file, or not out, has no way back."""
+    before = _kinds(alone, {"lesson": LESSON})
+    out = _press(alone, "exercises/2/remove", time="10:15")
+    page = alone.get("/", params=out).text
+    assert 'value="exercises/2/back">put back: Power-on stall<' in page
+    back = _press(alone, "exercises/2/back", **{**out, "people/0/weight": "150 lb"})
+    assert _kinds(alone, back) == before
+    assert (back["time"], back["people/0/weight"]) == ("10:15", "150 lb")
+    assert "put back:" not in alone.get("/", params=back).text
+    for wrong in ("exercises/1/back", "exercises/6/back"):
+        with pytest.raises(InputError, match="no such row"):
+            done({"exercises": [{}] * 6}, {}, wrong)
+    alone_again = _press(alone, "people/1/back", **_press(alone, "people/1/remove"))
+    assert "people" not in alone_again

@@ -263,3 +263,16 @@ def test_a_time_of_twelve_hours_is_one_of_twenty_four(typed: str, read: str) -> 
     """ISO 8601 has hours of 24; noon is 12 p.m., midnight 12 a.m. [common practice, no source]."""
     form = read_form('time = "08:30"\n', {"time": typed})
     assert next(f.shown for f in form.fields if f.name == "time") == read
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "said"),
+    [("exercises/3/target/bank", "450 deg", "Steep turn: bank 450° is outside 30° to 60°"),
+     ("exercises/3/times", "-1", "expected at least 1"),
+     ("exercises/3/target/bank", "50 deg", "")],
+)  # fmt: skip
+def test_a_wish_no_exercise_takes_is_said_at_its_field(alone, name: str, typed: str, said: str) -> None:
+    got = alone.get("/today/numbers.json", params={"lesson": "stalls_over_the_lake", name: typed}).json()
+    assert said in got["at"].get(name, "")
+    assert list(got["at"]) == [name] * bool(said)
+    assert "exercises 4" not in got["problem"]

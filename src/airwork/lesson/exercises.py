@@ -16,6 +16,7 @@ from airwork.errors import AirworkError, InputError, Where
 from airwork.lesson.cruise import flow_at, least_flow
 from airwork.lesson.lesson import Exercise
 from airwork.lesson.path import Shape, drift_m
+from airwork.lesson.target import WORDS
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Room
 from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
@@ -102,7 +103,9 @@ def make_run(
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
         fuel = sum(use.duration_s * stretch * _flow(airplane, use.power_ratio, use.mixture) for use in set_up.power)
     except InputError as wrong:
-        raise InputError(str(wrong), where=replace(where, field="")) from None
+        word = next((w for w, (inside, _, _) in WORDS.items() if inside == wrong.where.field), "")
+        at = replace(where, field=f"target.{word}" if word else "")
+        raise InputError(wrong.problem if word else str(wrong), where=at) from None
     except AirworkError as refused:
         return run.left_out(str(refused))
     return replace(run, set_up=set_up, trace=trace, duration_s=seconds * stretch, fuel_m3=fuel, unused=unused)

@@ -15,9 +15,10 @@ from airwork.lesson.case import Case
 from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
 from airwork.lesson.places import find_place, tidy_runway_name
 from airwork.lesson.reasons_notes import CHANGE, alarming
+from airwork.lesson.reasons_wind import wind_change_mps
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
-from airwork.units import INHG_PA, NM_M
+from airwork.units import INHG_PA, KT_MPS, NM_M
 
 ELSEWHERE_M = 100.0 * NM_M  # another air mass; a slip of a letter (our own choice)
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
@@ -35,6 +36,7 @@ _FORECAST = "a forecast for the lesson's hours, or your own outlook after readin
 LOWEST_PA, HIGHEST_PA = 28.00 * INHG_PA, 31.50 * INHG_PA  # what altimeters can be set to, about (from memory)
 # what an hour hardly does (our own choice): 100 ft of altitude, and a slip between °C and °F
 OTHER_SETTING_PA, OTHER_TEMPERATURE_K = 0.10 * INHG_PA, 10.0
+OTHER_WIND_MPS, OTHER_GUST_MPS = 10.0 * KT_MPS, 5.0 * KT_MPS  # likewise; a gust left out is felt on final
 ROUNDED_K = 1.0  # both are reported in whole degrees
 
 
@@ -181,6 +183,13 @@ def _beside_the_report(case: Case) -> Iterator[Reason]:
     if own is not None and reported is not None and abs(own - reported) > OTHER_TEMPERATURE_K:
         text = f"temperature {style.temperature(own)} given, the METAR says {style.temperature(reported)}"
         yield Reason("temperature", "think", text, OWN, "the temperature as reported, or a newer report")
+    mine, theirs = case.day.wind, metar.seen.wind
+    if weather.wind is None or mine is None or theirs is None:
+        return
+    calmer = theirs.gust_mps is not None and theirs.peak_mps - mine.peak_mps > OTHER_GUST_MPS
+    if calmer or wind_change_mps(mine, theirs) > OTHER_WIND_MPS:
+        text = f"wind {style.wind(mine)} given, the METAR says {style.wind(theirs)}"
+        yield Reason("wind given", "think", text, OWN, "the wind as reported, with its gusts, or a newer report")
 
 
 def _age(case: Case, report: Report, name: str) -> Iterator[Reason]:

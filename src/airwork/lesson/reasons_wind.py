@@ -268,7 +268,7 @@ def _decoded(case: Case, group: str, moment: Moment) -> tuple[float, str] | None
         return None
     style, height = case.style, from_unit(100.0 * int(found[1]), "ft")
     there = Wind(int(found[2]) * DEG_RAD, int(found[3]) * KT_MPS)
-    change_mps = _change_mps(here, there)
+    change_mps = wind_change_mps(here, there)
     text = (
         f"{style.wind(there)} at {style.altitude(height)} above the field, {style.wind(here)} on it, "
         f"{style.knots(change_mps)} of change"
@@ -276,12 +276,12 @@ def _decoded(case: Case, group: str, moment: Moment) -> tuple[float, str] | None
     if case.lesson.weather.winds_aloft:
         from_rad, speed_mps = case.day.air.wind_at(case.field_m + height)
         given = Wind(float(from_rad), float(speed_mps))
-        if _change_mps(given, there) > CONTRADICTS_MPS:
+        if wind_change_mps(given, there) > CONTRADICTS_MPS:
             text += f"; your winds aloft have {style.wind(given)} there: which is it?"
     return change_mps, text
 
 
-def _change_mps(one: Wind, other: Wind) -> float:
+def wind_change_mps(one: Wind, other: Wind) -> float:
     """Length of the difference of two winds; without a direction one counts as calm. [m/s]"""
     vectors = [
         np.array(wind_vector_mps(w.from_rad or 0.0, 0.0 if w.from_rad is None else w.speed_mps)) for w in (one, other)
@@ -318,7 +318,7 @@ def _shear(case: Case) -> Iterator[Reason]:
     if found is not None or wind is None:
         return
     for layer in sorted(over, key=lambda a: a.altitude_m):
-        change_mps = _change_mps(wind, layer.wind)
+        change_mps = wind_change_mps(wind, layer.wind)
         low = min(1.0, (LOW_LEVEL_M + FT_M) / (layer.altitude_m - case.field_m))
         level, step = case.cautions.judge("shear", low * change_mps, 0.5 * KT_MPS)
         if step is not None:

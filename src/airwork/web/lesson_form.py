@@ -92,6 +92,7 @@ class LessonForm:
     rows: dict[str, tuple[Row, ...]]
     data: dict[str, Any]
     orders: dict[str, list[int]]
+    taken_out: dict[str, tuple[tuple[int, str], ...]]  # rows of the file that are not in the form: number, what it is
     other_airplane: bool = False  # than the file's: its fuel is asked anew
     exchanged: tuple[str, ...] = ()  # roles somebody else has taken: what was the one's before is not theirs
 
@@ -215,6 +216,7 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
             groups.append(Group(title, fields))
     found: dict[str, tuple[Row, ...]] = {}
     orders: dict[str, list[int]] = {}
+    taken_out: dict[str, tuple[tuple[int, str], ...]] = {}
     for table in TABLES:
         old = rows_of(data, table)
         if table in data and old != data[table]:  # nothing a form can show: the core says what is wrong
@@ -223,11 +225,13 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
         numbers = order(len(old), asked.get(table), MOST_ROWS[table], table)
         if numbers != list(range(len(old))):
             orders[table] = numbers
+            word = "kind" if table == "exercises" else "name"
+            taken_out[table] = tuple((n, str(old[n].get(word, table))) for n in range(len(old)) if n not in numbers)
         data[table] = [old[n] if n < len(old) else {} for n in numbers]
         found[table] = tuple(_row(data, asked, table, at, n, n >= len(old)) for at, n in enumerate(numbers))
         if not numbers:
             data.pop(table)
-    return LessonForm(tuple(groups), found, data, orders, other, exchanged)
+    return LessonForm(tuple(groups), found, data, orders, taken_out, other, exchanged)
 
 
 ROLES = ("student", "instructor")

@@ -31,14 +31,14 @@ def state(asked: Mapping[str, str]) -> dict[str, str]:
 
 def done(data: Mapping[str, Any], asked: Mapping[str, str], do: str) -> dict[str, str]:
     """The address after a button: "exercises/add", "exercises/2/up", "exercises/2/down", "exercises/2/to/0"
-    (dragged to a place), "people/0/remove", "exercises/2/wish".
+    (dragged to a place), "people/0/remove", "people/0/back" (a row of the file that was taken out), "exercises/2/wish".
 
     Raises
     ------
     InputError : no such button, or no such row.
     """
     out = state(asked)
-    found = re.fullmatch(r"(people|bags|exercises)/(?:(add)|(\d{1,3})/(up|down|remove|wish|to/\d{1,3}))", do)
+    found = re.fullmatch(r"(people|bags|exercises)/(?:(add)|(\d{1,3})/(up|down|remove|back|wish|to/\d{1,3}))", do)
     if found is None:
         raise InputError(f"there is no button {do[:40]!r}.", where="do")
     table = found[1]
@@ -47,7 +47,7 @@ def done(data: Mapping[str, Any], asked: Mapping[str, str], do: str) -> dict[str
     if found[2]:
         _add(table, rows, count, asked, out)
     else:
-        _change(table, rows, int(found[3]), found[4], asked, out)
+        _change(table, rows, count, int(found[3]), found[4], asked, out)
     if rows == list(range(count)):
         out.pop(table, None)
     else:
@@ -74,9 +74,15 @@ def _add(table: str, rows: list[int], count: int, asked: Mapping[str, str], out:
         out[f"{table}/{number}/weight"] = ""
 
 
-def _change(table: str, rows: list[int], number: int, what: str, asked: Mapping[str, str], out: dict[str, str]) -> None:
-    if number not in rows:
+def _change(
+    table: str, rows: list[int], count: int, number: int, what: str, asked: Mapping[str, str], out: dict[str, str]
+) -> None:
+    back = what == "back"
+    if (number in rows or number >= count) if back else number not in rows:
         raise InputError("there is no such row.", where=f"{table}/{number}")
+    if back:
+        rows.insert(next((at for at, n in enumerate(rows) if n > number), len(rows)), number)
+        return
     at = rows.index(number)
     if what == "remove":
         rows.pop(at)

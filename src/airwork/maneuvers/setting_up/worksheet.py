@@ -13,7 +13,7 @@ from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.performance import Condition
-from airwork.errors import AirworkError, InputError, NotPossible
+from airwork.errors import AirworkError, InputError, NotPossible, Where
 from airwork.maneuvers.setting_up.heights import FT, Heights
 from airwork.maneuvers.setup import Number, Order, PowerUse, SetUp, Tolerance
 from airwork.values import How, Value, sourced
@@ -84,14 +84,19 @@ class Worksheet:
         if not low - 1e-9 <= number <= high + 1e-9:
             shown = [units.write(v, unit) if unit else f"{v:g}" for v in (number, low, high)]
             word = name.rsplit("_", 1)[0].replace("_", " ") if unit else name.replace("_", " ")
-            raise InputError(f"{self.title}: {word} {shown[0]} is outside {shown[1]} to {shown[2]}.")
+            raise InputError(
+                f"{self.title}: {word} {shown[0]} is outside {shown[1]} to {shown[2]}.", where=Where(field=name)
+            )
         return number
 
     def word(self, name: str, default: str, allowed: tuple[str, ...]) -> str:
         """A word the lesson asks for, else the default; InputError for another than those allowed."""
         value = str(self.target.get(name, default)).strip().lower().replace(" ", "_")
         if value not in allowed:
-            raise InputError(f"{self.title}: {name} {value!r} is not known here; write {', '.join(allowed)}.")
+            known = ", ".join(allowed)
+            raise InputError(
+                f"{self.title}: {name} {value!r} is not known here; write {known}.", where=Where(field=name)
+            )
         return value
 
     def notch(self, default: int) -> int:

@@ -48,7 +48,8 @@
       button.hidden = false;
       button.addEventListener("click", async () => {
         const same = [...document.querySelectorAll("select[name=lesson] option[data-today]")].flatMap((o) => [`/?lesson=${encodeURIComponent(o.value)}`, `/today/card.pdf?lesson=${encodeURIComponent(o.value)}`]);
-        const links = ["/", "/day", ...same, location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
+        const date = document.querySelector("#lesson-form [name=date]")?.value, days = ["/day", ...(date ? [`/day?on=${encodeURIComponent(date)}`] : [])];
+        const links = ["/", ...days, ...same, location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
         button.disabled = true;
         const taken = await tell({ take: [...new Set(links)] });
         button.disabled = false;

@@ -2,7 +2,7 @@
    lies in a cache of that account's own; another account, nobody logged in, or a log-out empties it. */
 "use strict";
 const SHELL = "airwork-shell-__VERSION__", WHO = "airwork-who", OWN = "airwork-own-";
-const KEPT = [/^\/$/, /^\/today\/card\.pdf$/, /^\/chair$/, /^\/debriefs(\/[0-9a-f]{32}(\/map\.json)?)?$/, /^\/flights\/[0-9a-f]+$/, /^\/students(\/[0-9a-f]+)?$/, /^\/map\/(own|around)\.json$/, /^\/airplanes(\/[^/]+)?$/];
+const KEPT = [/^\/$/, /^\/today\/card\.pdf$/, /^\/chair$/, /^\/day$/, /^\/debriefs(\/[0-9a-f]{32}(\/map\.json)?)?$/, /^\/flights\/[0-9a-f]+$/, /^\/students(\/[0-9a-f]+)?$/, /^\/map\/(own|around)\.json$/, /^\/airplanes(\/[^/]+)?$/];
 const served = new Map();  // address -> when what was shown from here was kept
 let turn = 0;  // goes up when what is kept is thrown away: an answer asked for before that is kept no more
 

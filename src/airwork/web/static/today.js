@@ -3,7 +3,7 @@
 (() => {
   const form = document.getElementById("lesson-form"), numbers = document.getElementById("numbers");
   const holder = document.getElementById("path-map"), query = document.getElementById("save-query");
-  let map = null, layer = null, asked = 0, timer = 0, running = null, good = null;
+  let map = null, layer = null, asked = 0, numbersOf = "", timer = 0, running = null, good = null;
 
   const draw = (data) => {
     holder.hidden = !data;
@@ -70,6 +70,7 @@
       input.closest("label")?.classList.toggle("changed", input.value.trim() !== (input.defaultValue || "").trim() || input.closest("label").dataset.was === "1");
     }
     history.replaceState(null, "", `/?${at}`);
+    numbersOf = at;
     for (const [name, words] of Object.entries(answer.given)) { const input = form.elements.namedItem(name); if (input) input.placeholder = words; }
     document.dispatchEvent(new Event("airwork:shown"));
     if (query) query.value = at;
@@ -96,7 +97,8 @@
       for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
       for (const id of ["numbers", "more"]) document.getElementById(id).replaceChildren(...page.getElementById(id).childNodes);
       history.replaceState(null, "", new URL(got.url).search || `/?${state()}`);
-      if (query) query.value = state().toString();
+      numbersOf = state().toString();
+      if (query) query.value = numbersOf;
       draw(JSON.parse(page.getElementById("map-data").textContent));
       document.dispatchEvent(new Event("airwork:shown"));
       if (typing && form.elements[typing.name]) { const now = form.elements[typing.name]; if (typing.value !== typing.defaultValue) now.value = typing.value; now.focus(); return; }
@@ -139,12 +141,14 @@
   };
 
   for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
-  /* What is printed or written is what stands in the form at the click, whatever answer is still on its way. */
+  /* What is printed or written is what stands in the form at the click, whatever answer is still on its way. A link to what
+     the numbers are of stays as it is: so it was kept for where there is no network. */
   numbers.addEventListener("click", (e) => {
     const link = e.target.closest("a[href^='/today/card.pdf'], a[href^='/chair']");
-    if (link) link.href = `${link.pathname}?${state()}`;
+    if (link && state().toString() !== numbersOf) link.href = `${link.pathname}?${state()}`;
   });
   document.querySelector("form.save")?.addEventListener("submit", () => { query.value = state().toString(); });
+  numbersOf = state().toString();
   if (!document.getElementById("problem")) good = { html: numbers.innerHTML };
   /* What if: the sliders ask beside the lesson, which stays as it is. */
   const sliders = document.getElementById("what-if"), named = [...sliders.querySelectorAll("[name]")];
