@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 
+from airwork.cli.logbook_flight import flight_text
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import attempts, flights, marks, pages, people, recordings, seal
 from airwork.logbook.backup import back_up, back_up_in, restore
@@ -161,9 +163,14 @@ def test_the_mark_of_the_flights_own_instructor_stands_and_anothers_is_shown_bes
     assert [(m.level, m.by) for m in found.also] == [("perform", "Tess Tutor")]
     later = _mark(store, s, s.instructor, "explain", NOW + 120.0)
     assert later.stands == "explain"
+    assert [(m.level, m.after_signature) for m in (*later.instructor.each, *later.also)] == [
+        ("practice", False), ("explain", True), ("perform", True),
+    ]  # fmt: skip
+    again = _mark(store, s, s.instructor, "describe", NOW + 180.0)
+    assert [m.level for m in again.instructor.each] == ["practice", "describe"]  # what is signed stays in sight
     with store.read() as connection:
         page = pages.flight_page(connection, signed_id(store))
-    assert {m.level for m in page.later_marks} == {"perform", "explain"}  # both after the signature
+    assert re.search(r"practice[^\n]*; describe \(after the signature\)", flight_text(page))
 
 
 def test_an_instructor_signs_no_mark_but_their_own_and_the_students(full: Full) -> None:

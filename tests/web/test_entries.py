@@ -306,3 +306,37 @@ def test_the_history_of_a_correction_names_what_changed_alone_and_people_by_name
 def test_an_identity_in_the_history_is_a_name() -> None:
     told = in_words({"signed_by_id": (None, "abc"), "end_utc_s": (60.0, 61.0), "solo_s": (3240, 32400)}, {"abc": "Ike"})
     assert told == "signed by nothing → Ike, solo 0.9 h → 9.0 h"
+
+
+def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers_no_change(tmp_path: Path) -> None:
+    """A mark given later stands beside the signed one on the flight's page, the debrief and what is sent on; a
+    correction, asked for from a page opened before, is refused on the debrief itself and changes nothing there."""
+    from airwork.logbook import seal
+    from airwork.logbook.people import person_by_id
+
+    own = build_school(tmp_path / "own")
+    store, teacher = own.app.state.store, own.as_("Emmett Dray")
+    flown, debrief = own.flights["jan"], f"/debriefs/{own.debriefs['jan']}"
+    with store.change() as connection:
+        seal.make_key(connection, person_by_id(connection, own.emmett), "over the lake at dawn", now_utc_s=time.time())
+    given = {"position": 0, "level": "practice", "remark": "late on the rudder", "instructor": own.emmett}
+    assert teacher.post(f"{debrief}/mark", given).status_code == 303
+    before = teacher.get(debrief).text
+    assert "grade anew" in before
+    assert "add a maneuver" in before
+    assert teacher.post(f"/flights/{flown}/sign", {"password": "over the lake at dawn"}).status_code == 303
+    assert teacher.post(f"{debrief}/mark", {**given, "level": "perform", "remark": "better now"}).status_code == 303
+    after = teacher.get(debrief).text
+    for text in (teacher.get(f"/flights/{flown}").text, after, teacher.get(f"{debrief}/report.html").text):
+        plain = " ".join(re.sub(r"<[^>]+>", " ", text).split())
+        assert re.search("practice.*late on the rudder.*perform.*better now", plain)
+        assert "after the signature" in plain
+    assert "Signed:" in after
+    for offered in ("grade anew", "add a maneuver", "debrief anew", "take back"):
+        assert offered not in after
+    kept = own.app.state.desk.find(own.debriefs["jan"])
+    refused = teacher.post(f"{debrief}/correct", {"was_kind": "takeoff", "was_start_s": 0.0, "number": 1})
+    assert refused.status_code == 422
+    assert "is signed by its instructor" in refused.text
+    assert "save as PDF" in refused.text  # on the debrief, not a page of its own
+    assert own.app.state.desk.find(own.debriefs["jan"]) == kept

@@ -73,10 +73,10 @@ def flight_text(page: FlightPage) -> str:
     return "\n".join(out)
 
 
-def _said(mark: Mark | None, page: FlightPage) -> str:
-    if mark is None:
-        return ""
-    by = mark.by if mark.by not in {page.pilot, page.instructor} else ""
-    later = "after the signature" if mark in page.later_marks else ""
-    more = "; ".join(filter(None, (by, mark.remark, later)))
-    return f"{mark.level} ({more})" if more else mark.level
+def _said(given: Mark | None, page: FlightPage) -> str:
+    out = []
+    for mark in given.each if given else ():
+        by = mark.by if mark.by not in {page.pilot, page.instructor} else ""
+        more = "; ".join(filter(None, (by, mark.remark, "after the signature" if mark.after_signature else "")))
+        out.append(f"{mark.level} ({more})" if more else mark.level)
+    return "; ".join(out)

@@ -79,12 +79,18 @@ def _may_correct(connection: Connection, row: FlightRow) -> None:
         raise InputError(f"is corrected by flight {later[:8]} already; correct that one.", where=f"flight {old.id[:8]}")
 
 
-def refuse_signed(connection: Connection, flight_id: str) -> FlightRow:
-    """The flight, when nobody has signed it. InputError when somebody has, here or elsewhere."""
+def is_signed(connection: Connection, flight_id: str) -> bool:
+    """Somebody has signed it, here or elsewhere."""
     from airwork.logbook import seal
 
     found = flight_by_id(connection, flight_id)
-    if found.signed_utc_s is not None or seal.seal_of(connection, "flight", found.id).state in {"sealed", "broken"}:
+    return found.signed_utc_s is not None or seal.seal_of(connection, "flight", found.id).state in {"sealed", "broken"}
+
+
+def refuse_signed(connection: Connection, flight_id: str) -> FlightRow:
+    """The flight, when nobody has signed it. InputError when somebody has, here or elsewhere."""
+    found = flight_by_id(connection, flight_id)
+    if is_signed(connection, found.id):
         raise InputError(
             "is signed by its instructor; a signed entry stays as it is. Put it right with a new entry that names it "
             f"(airwork logbook add flight --corrects {found.id[:8]}).",

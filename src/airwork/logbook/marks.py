@@ -3,7 +3,8 @@
 Instructor and student mark on the learner-centered scale for maneuvers of the FAA's Aviation Instructor's Handbook
 (FAA-H-8083-9B, chapter on assessment, "collaborative assessment"). Its words are used; what they mean is put here in
 our words, from memory [M]. The instructor's mark always stands: no measurement is written over it, and a later mark of
-the same hand replaces an earlier one in what is shown, not in the record.
+the same hand replaces an earlier one in what is shown, not in the record;
+what stood under a signature is shown beside a later one.
 """
 
 from __future__ import annotations
@@ -34,12 +35,23 @@ Measured = Literal["held", "briefly out and corrected", "not held", "can't be ju
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A mark somebody gave."""
+    """A mark somebody gave.
+
+    after_signature : of the flight; no part of what is signed. signed : what the same hand had given before that,
+    under the signature: it stays in sight.
+    """
 
     level: str
     remark: str
     by: str  # name, "" when forgotten
     utc_s: float
+    after_signature: bool = False
+    signed: Mark | None = None
+
+    @property
+    def each(self) -> tuple[Mark, ...]:
+        """This mark, and before it the one under the signature where this one was given later."""
+        return (self,) if self.signed is None else (self.signed, self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +161,7 @@ def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Tas
     for row in connection.execute(
         sa.select(
             m.flight_id, m.kind, m.episode_position, m.given_by, m.level, m.remark, person.c.name, m.utc_s, m.by_id,
-            flight.c.instructor_id,
+            flight.c.instructor_id, flight.c.signed_utc_s,
         )
         .join(flight, flight.c.id == m.flight_id)
         .outerjoin(person, person.c.id == m.by_id)
@@ -157,8 +169,10 @@ def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Tas
         .order_by(m.utc_s, m.id)
     ):  # fmt: skip
         of, who = given.setdefault((row[0], row[1], row[2]), {}), "student" if row[3] == "student" else row.by_id or ""
-        of.pop(who, None)
-        of[who], own[row[0]] = Mark(row[4], row[5], row[6] or "", row[7]), row.instructor_id
+        before, later = of.pop(who, None), row.signed_utc_s is not None and row.utc_s > row.signed_utc_s
+        signed = before.signed if before is not None and before.after_signature else before
+        of[who] = Mark(row.level, row.remark, row.name or "", row.utc_s, later, signed if later else None)
+        own[row.flight_id] = row.instructor_id
 
     def by(key: tuple[str, str, int | None]) -> tuple[Mark | None, Mark | None, tuple[Mark, ...]]:
         of = given.pop(key, {})

@@ -21,7 +21,7 @@ from airwork.logbook.experience import LoggedFlight, Progress, progress_to
 from airwork.logbook.flights import counts, flight_by_id, flights_of, logged_flights, training_given, waits
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
-from airwork.logbook.marks import Mark, TaskMarks, marks_of_flight
+from airwork.logbook.marks import TaskMarks, marks_of_flight
 from airwork.logbook.people import person_by_id
 from airwork.logbook.progress import StudentProgress, progress
 from airwork.logbook.recency import Recent, movements_total, recent
@@ -122,12 +122,6 @@ class FlightPage:
     counts: bool  # no signed later entry counts in its place, and it is no correction that waits for its signature
     recording_kept: bool
     notes: tuple[NoteLine, ...]
-
-    @property
-    def later_marks(self) -> tuple[Mark, ...]:
-        """Given after the flight was signed: no part of what is signed."""
-        given = (m for t in self.marks for m in (t.instructor, t.student, *t.also) if m is not None)
-        return tuple(m for m in given if self.seal.state == "sealed" and m.utc_s > (self.seal.utc_s or 0.0))
 
     @property
     def told(self) -> dict[int, str]:

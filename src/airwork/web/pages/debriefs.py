@@ -19,6 +19,7 @@ from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
 from airwork.logbook import history
+from airwork.logbook.flights import is_signed, refuse_signed
 from airwork.recording import pointing
 from airwork.units import from_unit, to_unit
 from airwork.web import access, book, debrief_view, which_airplane
@@ -210,7 +211,7 @@ def _page(
     """
     shown = debrief_view.shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
-    marks, instructors, scale = _marks(request, about)
+    marks, instructors, scale, signed = _marks(request, about)
     titles = {e.key: e.title for e in request.app.state.folder.entries("airplane")}
     named = which_airplane.in_words(about, titles.get(about.airplane, about.airplane))
     if about.airplane_from == which_airplane.LAST:
@@ -221,7 +222,7 @@ def _page(
         **shown, "about": about, "twins": twins,
         "problem": problem, "problem_at": at, "tried": tried, "as_said": as_said,
         "alarms": [*filter(None, [other]), *shown["alarms"]],
-        "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
+        "kinds": debrief_view.kinds(), "marks": marks, "scale": scale, "signed": signed,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
@@ -236,23 +237,27 @@ def _unit(target: str, dial: str) -> str:
     return dial if unit == "kt" else "°" if unit == "deg" else unit
 
 
-def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str]]:
-    """Marks by episode, instructors to choose from, the scale."""
+def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str], bool]:
+    """Marks by episode, instructors to choose from, the scale; whether the flight is signed."""
     if not book.has_logbook(request):
-        return {}, [], {}
+        return {}, [], {}, False
     from airwork.logbook.marks import SCALE, marks_of_flight
 
     with book.reading(request) as connection:
         given = marks_of_flight(connection, about.flight_id) if about.flight_id else ()
         who = [(p.id, p.name) for p in access.may_sign_as(request, connection)]
-    return {m.position: m for m in given if m.position is not None}, who, SCALE
+        signed = bool(about.flight_id) and is_signed(connection, about.flight_id)
+    return {m.position: m for m in given if m.position is not None}, who, SCALE, signed
 
 
 def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:
     """Marks and remarks in words, for what is sent on."""
     return {
-        position: [(who, ", ".join(filter(None, (m.level, m.remark)))) for who in ("instructor", "student")
-                   if (m := getattr(given, who)) is not None]
+        position: [
+            (f"{who}{f', {m.by}' if m.by else ''}{', after the signature' if m.after_signature else ''}",
+             ", ".join(filter(None, (m.level, m.remark))))
+            for who in ("instructor", "student") if getattr(given, who) for m in getattr(given, who).each
+        ]
         for position, given in _marks(request, about)[0].items()
     }  # fmt: skip
 
@@ -263,6 +268,9 @@ def _change(
 ) -> Response:  # fmt: skip
     """A debrief made anew as `changed` gives it, in the logbook too; a problem is said on its page."""
     try:
+        if about.flight_id and book.has_logbook(request):
+            with book.reading(request) as connection:
+                refuse_signed(connection, about.flight_id)
         now = changed()
         request.app.state.workshop.work(now)
         _desk(request).note(now)
