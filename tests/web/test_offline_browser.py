@@ -72,7 +72,12 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     expect(page.locator("form[method=post]:visible, .share:visible")).to_have_count(0)  # nothing that needs the server
     page.locator("[data-view=map]").tap()
     expect(page.locator("#flight-map .airplane")).to_be_visible()
-    page.goto(chair)  # flown before the engine runs, beside the airplane
+    page.goto("/day")
+    expect(page.locator(".offline")).to_be_visible()
+    expect(page.locator("h1")).not_to_have_text("No network")
+    page.goto(came)
+    follow(page.locator("a[href^='/chair']"))  # flown before the engine runs, beside the airplane
+    assert page.url.endswith(chair)
     expect(page.locator(".screen.mapped")).to_be_attached()
     clock = page.locator("#clock").text_content()
     page.locator("#play").tap()
