@@ -161,7 +161,8 @@ def _choices(shape: Shape, area: Area, edges: EdgeMap, starts: Array, air: AirCo
     turns = np.array([0.0]) if shape.fixed else np.arange(HEADINGS) * (2.0 * np.pi / HEADINGS)
     drift = drift_m(shape.time_s, shape.altitude_m, air)
     paths = np.array([_turned(shape, t, drift) for t in turns])  # (turns, 2, n)
-    east, north = (starts[:, axis, None, None] + _outermost(paths)[:, axis] for axis in (0, 1))
+    outermost = _outermost(paths)
+    east, north = (starts[:, axis, None, None] + outermost[:, axis] for axis in (0, 1))
     margin = edges(east, north).min(axis=-1)
     cost = OUTSIDE_COST * np.maximum(area.margin_m - margin, 0.0)  # (starts, turns)
     from_rad, speed = air.wind_at(shape.altitude_m[0])
@@ -173,7 +174,7 @@ def _choices(shape: Shape, area: Area, edges: EdgeMap, starts: Array, air: AirCo
     alone: Array = np.asarray(cost[rows, kept], dtype=float)
     if glide is not None and glide.fields:
         # the outermost points too: what is reported is the worst of the whole path, so it must be what is searched by
-        hull = _outermost(paths)[kept]
+        hull = outermost[kept]
         points = np.concatenate(
             [np.stack([begin, end], axis=2), starts[rows][:, :, None] + hull], axis=2
         )  # (choices, 2, points)
