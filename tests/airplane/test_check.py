@@ -192,6 +192,39 @@ def test_stalls_the_same_indicated_as_calibrated_are_asked_about(airplane_folder
     assert not asked(every, calibration=False)
 
 
+@pytest.mark.parametrize(("off_mph", "doubted"), [(5, True), (-5, True), (1, False)])
+def test_one_stall_typed_calibrated_for_indicated_is_asked_about(
+    airplane_folder: Path, off_mph: int, doubted: bool
+) -> None:
+    """One cell of the column: the other rows go with the calibration, it doesn't; a rounded number does."""
+    data = tomllib.loads((airplane_folder / "larkmoor_155.toml").read_text(encoding="utf-8"))
+    row = data["performance"]["stall"]["rows"][0]
+    row.pop("indicated_mph", None)
+    row["kias"] = round(row["kias"] + off_mph / 1.15078, 1)
+    found = [str(c) for c in check_airplane(Airplane(parse_airplane_file(tomli_w.dumps(data), where="typed")))]
+    asked = [c for c in found if "performance.stall" in c and "as in the other rows" in c]
+    assert len(asked) == doubted, found
+
+
+@pytest.mark.parametrize(
+    ("usable", "unusable", "words"),
+    [(25.0, None, "are usable, and no unusable fuel"), (24.0, None, ""), (25.0, 0.0, ""), (25.0, 1.0, "make 26 gal")],
+)
+def test_a_tank_that_is_usable_to_the_last_drop_is_asked_about(
+    airplane_folder: Path, usable: float, unusable: float | None, words: str
+) -> None:
+    """Total typed for usable; what is unusable is determined for each tank (14 CFR 23.959, from memory)."""
+    data = tomllib.loads((airplane_folder / "larkmoor_155.toml").read_text(encoding="utf-8"))
+    for tank in data["fuel"]["tanks"]:
+        tank |= {"capacity_us_gal": 25.0, "usable_us_gal": usable}
+        tank.pop("unusable_us_gal", None)
+        tank |= {} if unusable is None else {"unusable_us_gal": unusable}
+    found = [str(c) for c in check_airplane(Airplane(parse_airplane_file(tomli_w.dumps(data), where="typed")))]
+    asked = [c for c in found if "unusable" in c]
+    assert bool(asked) == bool(words)
+    assert not words or any(words in c for c in asked)
+
+
 def test_a_calibration_of_nothing_is_said_and_ends_nothing() -> None:
     """Zeros left in the calibrated column (found by fuzzing) divided by nothing where a stall is held against it."""
     path = demo_folder() / "airplanes" / "larkmoor_155.toml"

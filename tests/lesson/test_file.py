@@ -178,6 +178,13 @@ def test_a_missing_file_and_a_folder_are_one_line(tmp_path: Path):
             load_lesson(path)
 
 
+def test_a_list_whose_entries_are_all_wrong_is_not_called_too_short_besides():
+    text = changed(SMALL, {'"148 lb"': '"FILL IN"', '"0 lb"': '"FILL IN"'})
+    with pytest.raises(InputError) as found:
+        parse_lesson(text, where="small.toml")
+    assert [str(e.where).rpartition("people")[2] for e in found.value.each] == [" 1.weight", " 2.weight"]
+
+
 def test_conditions_from_outside_replace_values_of_the_file():
     lesson = parse_lesson(SMALL, changes={"wind": "090/5 kt", "temperature": "30 °C", "runway": "26"})
     assert math.degrees(lesson.weather.wind.from_rad) == pytest.approx(90)

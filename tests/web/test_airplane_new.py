@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.file.progress import NEEDED
 from airwork.errors import InputError
 from airwork.jobs.files import load_airplane
 from airwork.web.airplane_form import Said, absent_parts, parts_of, sections
@@ -183,6 +184,33 @@ def test_words_are_labels_and_what_is_asked_elsewhere_is_not_said_here(alone, tm
     assert "V-speeds" in page
     assert "Time, fuel and distance to climb" in page
     assert "performance.cruise]" not in page
+
+
+@pytest.mark.parametrize("typed", ["43 - 100", "43-100", "43 to 100", "43–100", "43 | 100"])
+def test_an_arc_is_typed_as_books_print_it(alone, testbird: Path, typed: str) -> None:
+    _sent(alone, "testbird", "limitations", **{"limitations:white_arc_kias": typed})
+    assert "white_arc_kias = [43, 100]" in testbird.read_text(encoding="utf-8")
+
+
+def test_what_a_limit_load_says_of_both_signs(alone, testbird: Path) -> None:
+    _sent(alone, "testbird", "limitations", **{"limitations:load_factor_flaps_up_g": "-1.5 to 3.8"})
+    assert "load_factor_flaps_up_g = [-1.5, 3.8]" in testbird.read_text(encoding="utf-8")
+
+
+def test_a_file_is_read_back_when_its_last_table_is_typed(alone, tmp_path: Path) -> None:
+    """What can be read isn't done: the form goes on as long as a briefing lacks a table."""
+    book = (BOOKS / "evening.toml").read_text(encoding="utf-8")
+    address = alone.post("/airplanes/new", {"name": "Evening"}).headers["location"]
+    path = tmp_path / "airplanes" / f"{address.split('/')[2]}.toml"
+    led: list[str] = []
+    for part in parts_of(book):
+        answer = alone.post(address, typed_from(book, path.read_text(encoding="utf-8"), part))
+        led.append(answer.headers["location"])
+    assert sum("read-back" in where for where in led) == 1
+    last = next(k for k, where in enumerate(led) if "read-back" in where)
+    needed = [k for k, part in enumerate(parts_of(book)) if any(path == part or path.startswith(f"{part}.")
+              for path, _, _ in NEEDED)]  # fmt: skip
+    assert last == max(needed)
 
 
 def test_a_student_types_no_airplane(school) -> None:

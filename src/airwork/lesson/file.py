@@ -83,7 +83,10 @@ def _change(data: dict[str, Any], name: str, value: str) -> None:
 
 def _first(problem: ValidationError, file: str) -> InputError:
     """The first finding, and how many more there are; each of them in `each`."""
-    found = [_finding(one, file) for one in problem.errors(include_url=False)]
+    errors = problem.errors(include_url=False)
+    inside = {one["loc"][:1] for one in errors if len(one["loc"]) > 1}
+    too_few = [one for one in errors if one["type"] == "too_short" and one["loc"] in inside]  # of those that fit
+    found = [_finding(one, file) for one in errors if one not in too_few]
     more = f" (and {len(found) - 1} more to mend)" if len(found) > 1 else ""
     return InputError(f"{found[0].problem}{more}", where=found[0].where, each=found)
 

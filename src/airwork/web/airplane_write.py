@@ -28,6 +28,7 @@ from airwork.web.form_rows import order
 from airwork.web.typed_number import typed_number
 
 LONGEST = 4000  # letters of a value
+_FROM_TO = re.compile(r"([+\-−]?\d[\d.,]*)\s*(?:to|-|–|—|…|\.\.\.?)\s*([+\-−]?\d[\d.,]*)")
 _WITH_UNIT = re.compile(r"([+\-−]?[\d.,'’ \u00a0\u202f½¼¾/]*[\d½¼¾])\s*([^\d\s.,'’½¼¾/].*)")
 
 
@@ -255,7 +256,8 @@ def _put(table: Any, key: str, text: str, what: About) -> None:
     old = _raw(table.get(key))
     if what.several or isinstance(old, list):
         first = next(iter(old), None) if isinstance(old, list) else None
-        parts = [part.strip() for part in text.split(BETWEEN.strip()) if text != NONE]
+        ends = _FROM_TO.fullmatch(text) if what.number else None  # an arc as books print it, 43 - 100
+        parts = list(ends.groups()) if ends else [p.strip() for p in text.split(BETWEEN.strip()) if text != NONE]
         table[key] = [_value(part, key, what, first) for part in parts if part]
     else:
         table[key] = _value(text, key, what, old)

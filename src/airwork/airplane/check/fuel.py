@@ -36,6 +36,10 @@ def _amounts(book: Book, fuel: Fuel) -> Iterator[Complaint]:
                 said = [book.number("fuel.tanks", "capacity_us_gal", x) for x in (total, tank.capacity_us_gal)]
                 what = f"{tank.name}: usable and unusable make {said[0]}, capacity {said[1]}"
                 yield say(what, "Usable and unusable fuel make up the capacity.")
+        elif tank.usable_us_gal == tank.capacity_us_gal:
+            of = book.number("fuel.tanks", "capacity_us_gal", tank.capacity_us_gal)
+            what = f"{tank.name}: all {of} it holds are usable, and no unusable fuel is typed"
+            yield say(what, "Some stays in nearly every tank: does the book print it?")
         if tank.station is not None and wb is not None and tank.station not in {s.name for s in wb.stations}:
             yield say(f"station {tank.station!r}", "There is no such station in [weight_and_balance].")
 

@@ -27,7 +27,8 @@ def complaints(book: Book) -> Iterator[Complaint]:
         notch = {"stall_flaps_up": 0, "stall_flaps_full": full}.get(speed.name)
         if notch is not None:
             found.setdefault(("v_speeds", speed.weight_lb or top, 0.0), {})[notch] = (i, speed)
-    yield from _typed_twice(book)
+    yield from (all_rows := list(_typed_twice(book)))
+    yield from () if all_rows else _one_typed_twice(book)
     for (where, weight, bank), by_notch in found.items():
         for less, more in pairwise(sorted(by_notch)):
             (_, lesser), (at, fuller) = by_notch[less], by_notch[more]
@@ -57,3 +58,24 @@ def _typed_twice(book: Book) -> Iterator[Complaint]:
     why = f"By the calibration the dial reads {book.speed(abs(median(off)))} {'less' if median(off) < 0.0 else 'more'} "
     why += "there: was one column typed for both?"
     yield book.doubt("performance.stall", what, why, whole=True, leans=("airspeed_calibration",))
+
+
+def _one_typed_twice(book: Book) -> Iterator[Complaint]:
+    """A row whose indicated speed goes with its calibrated one by the calibration as no other row's does."""
+    table = book.file.performance.stall
+    off: list[tuple[int, float, float]] = []  # row, what the dial should read, how far off it is typed
+    for i, row in enumerate(table.rows if table else []):
+        if row.kias is None or row.kcas is None or row.flap_notch > book.airplane.flaps_full:
+            continue
+        curve = book.calibration(row.flap_notch)
+        dial = float(curve.ias(row.kcas / KT_PER_MPS)) * KT_PER_MPS
+        off += [(i, dial, row.kias - dial)] if dial == dial and not curve.assumed else []
+    if len(off) < FEWEST_TWICE:
+        return
+    usual = median(x for _, _, x in off)
+    for i, dial, far in off:
+        if abs(far - usual) > APART_KT and table is not None:
+            row = table.rows[i]
+            what = f"{book.speed(row.kias or 0.0)} indicated with {book.speed(row.kcas or 0.0)} calibrated"
+            why = f"By the calibration the dial reads about {book.speed(dial + usual)} there, as in the other rows."
+            yield book.doubt("performance.stall", what, why, row=i, column="kias", leans=("airspeed_calibration",))

@@ -322,6 +322,11 @@ def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapp
     return {"cells": said_of, "rows": rows, "tables": tables, "left": list(left), "drawn": dict(drawn)}
 
 
+def _whole(text: str) -> bool:
+    """Has it every table a briefing asks?"""
+    return not progress(airplane_form.parsed(text)).missing
+
+
 @router.post("/airplanes/{key}/fields", response_class=HTMLResponse, dependencies=access.TEACHES)
 def save_fields(request: Request, key: str, sent: access.Typed) -> Response:
     """A part's fields checked and written into the file; a row's button only changes the form.
@@ -352,6 +357,6 @@ def save_fields(request: Request, key: str, sent: access.Typed) -> Response:
         status = 422 if problem and what == "save" and not wants_json(request) else 200
         return _fields(request, entry, text, part, problem, complaints, typed=typed, status=status)
     request.app.state.folder.save("airplane", entry.key, new)
-    if unfinished and not problem:
+    if not problem and _whole(new) and (unfinished or not _whole(text)):
         return RedirectResponse(f"/airplanes/{entry.key}/read-back", 303)
     return RedirectResponse(f"/airplanes/{entry.key}/fields?{urlencode({'part': part, 'saved': 'true'})}", 303)
