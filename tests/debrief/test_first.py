@@ -243,6 +243,18 @@ def test_the_next_flight_is_for_what_was_said_first_then_for_the_pattern() -> No
     assert make_debrief_doc(found).three[2].text == first
 
 
+def test_a_limit_passed_is_drilled_and_asked_beside_a_pattern_of_the_same_root() -> None:
+    """What could break the airplane goes first, whatever else was set wrong."""
+    flaps = Margin("104 kt with flaps 2; the limit is 89 kt.", 600.0, 650.0, 160.0, "target not set", "emergency_descent",
+                   name="flap speed")  # fmt: skip
+    wide = [Place("wide", "traffic pattern", 30.0, "target not set", 900.0, 950.0, 0, name="downwind wide")]
+    drilled, asked = _next_time([flaps], "target not set", wide, ["traffic_pattern"])
+    first, then = drilled.text.split(THEN)
+    assert "flaps up" in first
+    assert "one mark on the wing" in then
+    assert "flap" in asked.text
+
+
 def test_two_faults_of_one_drill_have_it_once() -> None:
     """Pulled with the bank on, and power left in with the nose low: one drill of unusual attitudes."""
     said = [Margin(f"{root}.", 10.0, 20.0, rank, cast(Root, root), "unusual_attitude")

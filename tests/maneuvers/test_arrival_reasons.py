@@ -13,7 +13,7 @@ import pytest
 
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading import runway_grade
-from airwork.maneuvers.grading.causes import arrival
+from airwork.maneuvers.grading.causes import pattern
 from airwork.maneuvers.grading.causes.speed import chasing_airspeed
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
@@ -21,7 +21,7 @@ from airwork.maneuvers.grading.runway_line import course_rad, rolled_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.view import View
 from airwork.output.debrief_words import numbers
-from airwork.recording.flight import Column
+from airwork.recording.flight import Column, Flight
 from airwork.units import FPM_MPS, FT_M, KT_MPS
 from approaches import FIELD_M, TOUCH, approach, desk, landing
 
@@ -202,7 +202,7 @@ def test_a_final_overshot_is_the_pattern_sides(beyond: float, sign: int, seen: b
     """394 ft through the line from a left-hand pattern; 66 ft is none; from the other side it is no overshooting."""
     episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": sign})
     _, sheet = desk(approach(right_m=from_the_left(beyond)), episode)
-    found = arrival.overshot(sheet, TOUCH, sign)
+    found = pattern.overshot(sheet, TOUCH, sign)
     assert (found is not None) == seen
     if found is not None:
         assert "some 400 ft" in found.text
@@ -216,7 +216,7 @@ def test_an_overshoot_in_coarse_fixes_says_what_they_hide(every: int, seldom: bo
     columns = {k: replace(c, values=c.values[::every]) for k, c in whole.columns.items()}
     flight = replace(whole, time_s=whole.time_s[::every], columns=columns)
     episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
-    found = arrival.overshot(desk(flight, episode)[1], TOUCH, -1)
+    found = pattern.overshot(desk(flight, episode)[1], TOUCH, -1)
     assert found is not None
     assert ("fixes 4 s apart don't show" in found.text) is seldom
 
@@ -225,11 +225,29 @@ def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
     """A base flown far out: through the line 80 s before the wheels; a straight-in approach beside it is none."""
     episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
     early = lambda t: np.interp(t, [0.0, 10.0, 20.0, 30.0], [-800.0, 120.0, 120.0, 0.0])  # noqa: E731
-    found = arrival.overshot(desk(approach(right_m=early), episode)[1], TOUCH, -1)
+    found = pattern.overshot(desk(approach(right_m=early), episode)[1], TOUCH, -1)
     assert found is not None
     assert "some 400 ft" in found.text
     beside = lambda t: np.interp(t, [0.0, 40.0], [60.0, 0.0])  # noqa: E731
-    assert arrival.overshot(desk(approach(right_m=beside), episode)[1], TOUCH, -1) is None
+    assert pattern.overshot(desk(approach(right_m=beside), episode)[1], TOUCH, -1) is None
+
+
+def downwind(out_m: float, *, drift_deg: float = 0.0, nose_deg: object = None, then_deg: float = 90.0) -> Flight:
+    """From 2 to 50 s along a runway landed on toward the north, south at 65 kt and so far to its left; then base.
+
+    drift_deg : the leg's way, right of south; nose_deg : of the time [s]; then_deg : the track after it.
+    """
+    along = 65.0 * KT_MPS
+    leg = lambda t: (t > 2.0) & (t < 50.0)  # noqa: E731
+    right = lambda t: -out_m - np.tan(np.radians(drift_deg)) * along * np.clip(t - 2.0, 0.0, 48.0)  # noqa: E731
+    whole = approach(
+        right_m=lambda t: np.where(t < 55.0, right(t), 0.0),
+        heading_deg=lambda t: np.where(leg(t), 180.0 if nose_deg is None else nose_deg(t), 0.0),  # type: ignore[operator]
+        track_deg=lambda t: np.select([leg(t), t < 55.0, t < 60.0], [180.0 + drift_deg, 100.0, then_deg], 0.0),
+    )
+    t, at = whole.time_s, whole["north_m"][whole.index_at(TOUCH)]
+    north = np.where(t < 55.0, at + np.where(leg(t), 1500.0 - along * t, 0.0), whole["north_m"])
+    return whole.with_columns({"north_m": Column(north, "measured")})
 
 
 @pytest.mark.parametrize(
@@ -242,16 +260,9 @@ def test_a_downwind_leg_carried_off_by_the_wind(
 ) -> None:
     """[AFH] ch. 8: flown parallel to the runway. A nose turned off it is another leg, one that goes from 24° one side
     to 24° the other is being brought round to it; 4° is what an eye holds."""
-    along, t = 33.4, np.arange(0.0, 112.0, 0.1)  # 65 kt south beside a runway landed on toward the north
-    leg = (t > 2.0) & (t < 50.0)
-    right = -1200.0 - np.tan(np.radians(drift_deg)) * along * np.clip(t - 2.0, 0.0, 48.0)
-    north = np.where(leg, 1500.0 - along * t, 0.0)
-    nose = lambda t: np.where(leg, 180.0 + crab_deg + comes_deg * (1.0 - (t - 2.0) / 24.0), 0.0)  # noqa: E731
-    whole = approach(right_m=lambda t: np.where(t < 55.0, right, 0.0), heading_deg=nose)
-    k = whole.index_at(TOUCH)
-    moved = np.where(t < 55.0, whole["north_m"][k] + north, whole["north_m"])
-    flight = whole.with_columns({"north_m": Column(moved, "measured")})
-    found = arrival.drifted_downwind(desk(flight)[1], TOUCH, 2.0, 50.0)
+    nose = lambda t: 180.0 + crab_deg + comes_deg * (1.0 - (t - 2.0) / 24.0)  # noqa: E731
+    flight = downwind(1200.0, drift_deg=drift_deg, nose_deg=nose)
+    found = pattern.drifted_downwind(desk(flight)[1], TOUCH, 2.0, 50.0)
     assert (found is not None) is told
     if found is not None:
         assert found.text.startswith("The downwind leg ran 12° off the runway's line and ended")
@@ -294,7 +305,7 @@ def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -
     episode = Episode("traffic_pattern", 0.0, 85.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
     pulse = lambda t: bank * np.exp(-(((t - at_s) / 3.0) ** 4))  # noqa: E731
     evidence, sheet = desk(approach(path_deg=6.0, bank_deg=pulse), episode)
-    found = arrival.steep_near_the_ground(sheet, TOUCH)
+    found = pattern.steep_near_the_ground(sheet, TOUCH)
     assert (found is not None) == seen
     if found is not None:
         height = float(evidence.agl_m[evidence.flight.index_at(found.start_s)]) / 0.3048
@@ -303,12 +314,18 @@ def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -
         assert found.root == "decision"
 
 
-@pytest.mark.parametrize(("out_nm", "told"), [(0.8, False), (1.2, False), (1.9, True)])
-def test_a_downwind_leg_beyond_the_glide_is_told(out_nm: float, told: bool) -> None:
-    """Half a mile to a mile ([AFH] ch. 8); from 1,000 ft a glide of 1 in 9 goes 9,000 ft, 1.5 NM, in no wind."""
-    out = lambda t: np.where(t < 40.0, -out_nm * 1852.0, 0.0)  # noqa: E731
+@pytest.mark.parametrize(
+    ("out_nm", "drift_deg", "then_deg", "told"),
+    [(0.8, 0.0, 90.0, False), (1.2, 0.0, 90.0, False), (1.9, 0.0, 90.0, True), (1.9, 45.0, 90.0, False),
+     (1.9, 0.0, 170.0, False)],
+    ids=["as usual", "wide", "too wide", "slanting in", "the way home, turned away again"],
+)  # fmt: skip
+def test_a_downwind_leg_beyond_the_glide_is_told(out_nm: float, drift_deg: float, then_deg: float, told: bool) -> None:
+    """Half a mile to a mile ([AFH] ch. 8); from 1,000 ft a glide of 1 in 9 goes 9,000 ft, 1.5 NM, in no wind. A leg is
+    flown beside the runway, and base follows it ([AFH] ch. 8)."""
     episode = Episode("traffic_pattern", 0.0, 85.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
-    found = arrival.wide_downwind(desk(approach(right_m=out), episode)[1], TOUCH, 5.0, 35.0)
+    flight = downwind(out_nm * 1852.0, drift_deg=drift_deg, then_deg=then_deg)
+    found = pattern.wide_downwind(desk(flight, episode)[1], TOUCH, 5.0, 49.0)
     assert (found is not None) == told
     if found is not None:
         assert "1.9 NM out" in found.text
@@ -322,7 +339,7 @@ def test_turned_back_steeply_to_the_line_the_lower_the_worse() -> None:
     def found(at_s: float, beyond_m: float):  # type: ignore[no-untyped-def]
         pulse = lambda t: 44.0 * np.exp(-(((t - at_s) / 3.0) ** 4))  # noqa: E731
         _, sheet = desk(approach(path_deg=6.0, bank_deg=pulse, right_m=from_the_left(beyond_m)), episode)
-        return arrival.steep_near_the_ground(sheet, TOUCH, arrival.overshot(sheet, TOUCH, -1))
+        return pattern.steep_near_the_ground(sheet, TOUCH, pattern.overshot(sheet, TOUCH, -1))
 
     low, high = found(62.0, 120.0), found(28.0, 0.0)
     assert low.weight > 1.5 * high.weight

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from airwork.maneuvers.grading.causes import arrival
+from airwork.maneuvers.grading.causes import pattern
 from airwork.maneuvers.grading.causes.window import window
 from approaches import TOUCH, approach, desk
 
@@ -31,6 +31,6 @@ def test_an_overshot_final_with_positions_lost_is_told_all_the_same() -> None:
         return out
 
     _, sheet = desk(approach(right_m=right))
-    cause = arrival.overshot(sheet, TOUCH, -1)
+    cause = pattern.overshot(sheet, TOUCH, -1)
     assert cause is not None
     assert "through the extended center line" in cause.text

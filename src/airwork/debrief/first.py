@@ -183,7 +183,7 @@ class _Aim(NamedTuple):
 
 
 def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kinds: Sequence[str]) -> list[Line]:
-    """One drill for what is said first, which is flown first, one for the pattern's root; one question, of the latter.
+    """One drill for what is said first, which is flown first, one for the pattern's root; one question, of the former.
 
     A graver margin told beside the first one takes the pattern's place.
     """
@@ -192,8 +192,6 @@ def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kind
     if graver is not None and chosen and graver.rank > chosen[0].rank:
         then = _Aim.of_margin(graver)
     first = _Aim.of_margin(said[0]) if said and said[0].root else None
-    if first is not None and then is not None and first.root == then.root:
-        first = None
     aims = [aim for aim in (first, then) if aim is not None]
     if not aims:  # no reason, no drill: what was meant is asked
         meant = _Aim.of_places("target not set", chosen, kinds) if chosen else None
@@ -201,7 +199,7 @@ def _next_time(said: Sequence[Margin], root: Root, chosen: Sequence[Place], kind
     drills = dict.fromkeys(
         drill(aim.root, aim.quantities, aim.kind, aim.names) for aim in aims
     )  # two faults, one drill
-    asked = aims[-1]
+    asked = aims[0]
     asks = question(asked.root, asked.where, asked.kind, early=asked.early, names=asked.names)
     return [Line("next time", THEN.join(drills)), Line("ask", asks)]
 

@@ -9,7 +9,7 @@ import numpy as np
 from airwork import units
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import altitude
-from airwork.maneuvers.grading.causes.arrival import (
+from airwork.maneuvers.grading.causes.pattern import (
     drifted_downwind,
     overshot,
     steep_near_the_ground,

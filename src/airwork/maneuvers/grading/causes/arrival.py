@@ -6,15 +6,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from airwork.airdata.angles import wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.gate import glides_down
-from airwork.maneuvers.grading.runway_line import by_the_runway, course_rad
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
-from airwork.units import FPM_MPS, FT_M, NM_M, to_unit
+from airwork.units import FPM_MPS, FT_M, to_unit
 
 STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the flare, over the ground
 LEVEL_RAD, SEEN_STEP_S = np.radians(0.5), 2.0  # no path down at all: no approach; fixed seldomer no flare is seen
@@ -30,17 +28,7 @@ GO_M = 20.0 * FT_M  # [AFH] ch. 9: where ballooning is excessive, go around; how
 DROPPED_M, DROP_S, WARNED_S = 8.0 * FT_M, 2.0, 2.0  # a stall from lower is how a landing ends
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
-OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
-FAR_THROUGH_M = 400.0 * FT_M  # weighs as much as a tolerance missed; our own
-THROUGH_STEP_M = 50.0 * FT_M  # half a degree of the runway's direction, a mile out
-STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
-WIDE_M = 1.5 * NM_M  # [AFH] ch. 8: half a mile to a mile; 1,000 ft at 1 in 9 are 1.5 NM, without the turn
-# Rolling out onto it and into base; so long a leg shows its direction, so far off is more than an eye's error; a nose
-# nearer the runway's heading than half of it was not turned against the wind (common practice, no source).
-JOINED_S, TURNED_S, DRIFT_S, DRIFTED_RAD, CRABBED_SHARE = 6.0, 4.0, 20.0, np.radians(9.0), 0.5
-KEPT_PERCENT = 70.0  # of the leg (common practice, no source)
 BOUNCED = "bounced"
-BACK_S = 20.0  # after the line was gone through farthest
 
 
 def path_on_final(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -190,94 +178,3 @@ def _rose(w: Window, low: int, top: int) -> bool:
     column = w.sheet.evidence.flight.columns.get("vertical_speed_mps")
     climb = None if column is None or column.known != "measured" else w.of(column.values)
     return climb is None or float(climb[low : top + 1].max()) > ROSE_MPS
-
-
-def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
-    """The turn to final went through the extended center line.
-
-    sign : side of the pattern's turns, right +1: coming from that side of the runway as the pilot lands.
-    """
-    flown, w = by_the_runway(sheet.evidence, low_s), window(sheet, low_s - FINAL_S, low_s - 8.0)
-    right = None if flown is None else w.of(flown[1])
-    if right is None:
-        return None
-    beyond = -sign * right  # a right-hand pattern comes from the right: left of the line is beyond it
-    coming = np.flatnonzero(beyond < -2.0 * OVERSHOT_M)  # still on base
-    if not coming.size:  # not from that side at all
-        return None
-    far = int(coming[-1]) + int(beyond[coming[-1] :].argmax())
-    if float(beyond[far]) < OVERSHOT_M + THROUGH_STEP_M:
-        return None
-    begin, end = w.seconds(int(coming[-1]) + int(np.argmax(beyond[coming[-1] :] > 0.0)), far)
-    through = round(float(beyond[far]) / THROUGH_STEP_M) * THROUGH_STEP_M
-    step_s = sheet.evidence.step_s
-    unseen = f"; how steeply it was turned back, fixes {step_s:.0f} s apart don't show" * (step_s > SEEN_STEP_S)
-    return Cause(
-        f"The turn to final went some {feet(through)} through the extended center line{unseen}.",
-        "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",
-        begin, max(end, begin + 1.0), float(beyond[far]) / FAR_THROUGH_M, "final overshot", "wind",
-    )  # fmt: skip
-
-
-def wide_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> Cause | None:
-    """The downwind leg so far out that no glide reaches the runway."""
-    flown, w = by_the_runway(sheet.evidence, low_s), window(sheet, start_s, end_s)
-    right = None if flown is None else w.of(flown[1])
-    if right is None:
-        return None
-    out = float(np.median(np.abs(right)))
-    if not out > WIDE_M:
-        return None
-    return Cause(
-        f"The downwind leg was {to_unit(out, 'NM'):.1f} NM out; from the usual half a mile to a mile a glide "
-        "reaches the runway.",
-        "Set the distance by a mark on the wing or the strut, abeam; the glide from there must reach the runway.",
-        start_s, end_s, out / WIDE_M, "downwind wide", "target not set",
-    )  # fmt: skip
-
-
-def drifted_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> Cause | None:
-    """The downwind leg flown on the runway's heading and carried across by the wind ([AFH] ch. 8: parallel to it)."""
-    evidence, heading = sheet.evidence, sheet.evidence.heading_rad
-    flown, course = by_the_runway(evidence, low_s), course_rad(evidence, low_s)
-    w = window(sheet, start_s + JOINED_S, end_s - TURNED_S)
-    if flown is None or course is None or heading is None or w.time_s.size < 3 or w.time_s[-1] - w.time_s[0] < DRIFT_S:
-        return None
-    along, right, nose = w.of(flown[0]), w.of(flown[1]), w.of(heading)
-    if along is None or right is None or nose is None or np.ptp(along) < 1.0:
-        return None
-    off = abs(float(np.arctan(np.polyfit(along, right, 1)[0])))
-    crab = np.abs(wrap_signed_rad(nose - course - np.pi))
-    if off < DRIFTED_RAD or np.percentile(crab, KEPT_PERCENT) > CRABBED_SHARE * off:
-        return None  # a nose that came round to the leg, or was kept off it, was no nose left on the runway's heading
-    farther = abs(float(right[-1])) - abs(float(right[0]))
-    return Cause(
-        f"The downwind leg ran {degrees(off)} off the runway's line and ended {feet(abs(farther))} "
-        f"{'farther out' if farther > 0.0 else 'nearer'}: the nose on the runway's heading, nothing against the wind.",
-        "On downwind the wind's side of the runway heading, until the runway keeps its place on the wing.",
-        float(w.time_s[0]), float(w.time_s[-1]), off / DRIFTED_RAD, "downwind drifted", "wind",
-    )  # fmt: skip
-
-
-def steep_near_the_ground(sheet: Sheet, low_s: float, overshot: Cause | None = None) -> Cause | None:
-    """A steep turn in the pattern, low and slow; the lower, the worse. overshot : the line it was turned back to."""
-    evidence = sheet.evidence
-    above = evidence.altitude_m - evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
-    w = window(sheet, sheet.start_s, low_s)
-    size, height = w.of(evidence.bank_size_rad), w.of(above)
-    if size is None or height is None:
-        return None
-    spells = w.spells((size > STEEP_RAD_LOW + 2.0 * evidence.bank_error_rad) & (height < LOW_M), STEEP_S)
-    if not spells:
-        return None
-    a, b = max(spells, key=lambda s: float(size[s[0] : s[1] + 1].max()))
-    k = a + int(size[a : b + 1].argmax())
-    begin, end = w.seconds(a, b)
-    back = overshot is not None and overshot.start_s <= end + BACK_S and begin <= overshot.end_s + BACK_S
-    why = ", turning back to the center line" if back else ""
-    weight = float(size[k]) / STEEP_RAD_LOW * min(LOW_M / max(float(height[k]), FLARE_M), 2.0)
-    return Cause(
-        f"{degrees(float(size[k]))} of bank {feet(float(height[k]))} above the field{why}.",
-        "At most 30° in the pattern, speed and ball first; what a turn of 30° doesn't reach, a go-around does.",
-        begin, end, weight, "steep in the pattern", "decision", grave=True,
-    )  # fmt: skip

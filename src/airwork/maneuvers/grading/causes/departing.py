@@ -10,12 +10,13 @@ from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.grading.causes.off_line import ROLLING_MPS, carried_off, nose_rolling_rad
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.seeing.propose_tools import side
 from airwork.maneuvers.seeing.signal import Array, last_true, median
 from airwork.units import FT_M, KT_MPS
 
-ROLLING_MPS = 12.0  # below it a track or a nose wheel being lined up says nothing
 SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 CRAB_RAD, CRAB_S = 0.6 * SWUNG_RAD, 2.0  # a slide so wide and long is none of tires'
 FULL_SHARE = 0.93  # of what full throttle gives here
@@ -32,7 +33,7 @@ EARLY_SHARE = 0.82  # of the speed at which it flew; books raise the nose some 5
 RUN_S, CLEAN_S, DRIFT_S = 5.0, 3.0, 8.0  # of the roll before; after the lift-off, time to turn the nose; and so long
 # Full throttle climbs a light single at some 8° nose up, 12° at Vx (common practice, no source).
 HOLDS_RAD, NOSE_HIGH_RAD, ON_SPEED_MPS, AWAY_S = np.radians(10.0), np.radians(5.0), 4.0 * KT_MPS, 30.0
-DRIFT_RAD, BANKED_RAD = np.radians(7.0), np.radians(10.0)
+DRIFT_RAD = np.radians(7.0)
 
 
 def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -114,35 +115,20 @@ def rotated_early(sheet: Sheet, start_s: float, off_s: float) -> Cause | None:
 
 
 def drifted(sheet: Sheet, off_s: float, end_s: float) -> Cause | None:
-    """Blown off the runway's line after the lift-off, the nose still along it: no crab.
-
-    Where heading was recorded; a nose turned away from the runway is a turn, not drift.
-    """
-    evidence = sheet.evidence
-    if evidence.view.heading_from != "heading":
+    """Blown off the runway's line after the lift-off, the nose still along it: no crab."""
+    track = window(sheet, off_s - RUN_S, off_s).of(sheet.evidence.flight.get("track_rad"))
+    nose, after = nose_rolling_rad(sheet, off_s - RUN_S, off_s), window(sheet, off_s + CLEAN_S, end_s)
+    if track is None or nose is None:
         return None
-    run, after = window(sheet, off_s - RUN_S, off_s), window(sheet, off_s + CLEAN_S, end_s)
-    track, nose = evidence.flight.get("track_rad"), evidence.heading_rad
-    bank, ground = after.of(evidence.bank_size_rad), run.of(evidence.flight.get("groundspeed_mps"))
-    rolled = [run.of(x) for x in (track, nose)]
-    flown = [after.of(x) for x in (track, nose)]
-    if bank is None or ground is None or any(x is None for x in (*rolled, *flown)) or ground.min() < ROLLING_MPS:
+    found = carried_off(after, (median(np.unwrap(track)), nose), DRIFT_RAD, DRIFT_S)
+    if found is None:
         return None
-    off, turned = (
-        wrap_signed_rad(np.asarray(b) - median(np.unwrap(np.asarray(a)))) for a, b in zip(rolled, flown, strict=True)
-    )
-    side = 1.0 if median(off) > 0.0 else -1.0
-    spells = after.spells((side * off > DRIFT_RAD) & (np.abs(turned) < CRAB_RAD) & (bank < BANKED_RAD), DRIFT_S)
-    if not spells:
-        return None
-    first, last = max(spells, key=lambda s: s[1] - s[0])
-    begin, end = after.seconds(first, last)
-    angle = median(side * off[first : last + 1])
+    begin, end = after.seconds(found.first, found.last)
     return Cause(
-        f"After the lift-off the track was {degrees(angle)} to the {'right' if side > 0.0 else 'left'} of the runway's "
-        f"line for {end - begin:.0f} s, the nose along it: no crab.",
+        f"After the lift-off the track was {degrees(found.off_rad)} to the {side(found.off_rad)} of the runway's line "
+        f"for {end - begin:.0f} s, the nose along it: no crab.",
         "As soon as it flies, turn the nose into the wind until the track is the runway's line; wings level.",
-        begin, end, angle / DRIFT_RAD, "drifted off the line", "wind",
+        begin, end, abs(found.off_rad) / DRIFT_RAD, "drifted off the line", "wind",
     )  # fmt: skip
 
 
