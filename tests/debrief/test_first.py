@@ -245,14 +245,27 @@ def test_the_next_flight_is_for_what_was_said_first_then_for_the_pattern() -> No
 
 def test_a_limit_passed_is_drilled_and_asked_beside_a_pattern_of_the_same_root() -> None:
     """What could break the airplane goes first, whatever else was set wrong."""
-    flaps = Margin("104 kt with flaps 2; the limit is 89 kt.", 600.0, 650.0, 160.0, "target not set", "emergency_descent",
-                   name="flap speed")  # fmt: skip
+    text, kind = "104 kt with flaps 2; the limit is 89 kt.", "emergency_descent"
+    flaps = Margin(text, 600.0, 650.0, 160.0, "target not set", kind, name="flap speed")
     wide = [Place("wide", "traffic pattern", 30.0, "target not set", 900.0, 950.0, 0, name="downwind wide")]
     drilled, asked = _next_time([flaps], "target not set", wide, ["traffic_pattern"])
     first, then = drilled.text.split(THEN)
     assert "flaps up" in first
     assert "one mark on the wing" in then
     assert "flap" in asked.text
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "drilled", "asked"),
+    [("broken off low", "descent", "height to break off at", "which height"),
+     ("bounced", "landing", "second bounce", "bounce"), ("", "landing", "gate", "300 ft"),
+     ("near the stall", "go_around", "first sign of the stall", "how near the stall")],
+)  # fmt: skip
+def test_a_margin_is_drilled_and_asked_as_what_it_was(name: str, kind: str, drilled: str, asked: str) -> None:
+    """A bounce, and a glide broken off low, are no unstable approach."""
+    drills, asks = _next_time([Margin("So.", 10.0, 20.0, 150.0, "decision", kind, name=name)], "", [], [])
+    assert drilled in drills.text
+    assert asked in asks.text
 
 
 def test_two_faults_of_one_drill_have_it_once() -> None:

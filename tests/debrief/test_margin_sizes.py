@@ -378,6 +378,21 @@ def test_near_the_stall_for_three_seconds_where_nobody_meant_to_be(
         assert near[0].root == "target not set"
 
 
+@pytest.mark.parametrize(
+    ("kind", "agl_ft", "flaps", "seen"),
+    [("go_around", 200.0, True, True), ("go_around", 30.0, True, False), ("takeoff", 200.0, True, True),
+     ("go_around", 200.0, False, False), ("landing", 200.0, True, False), ("power_on_stall", 2000.0, True, False)],
+)  # fmt: skip
+def test_climbing_away_near_the_stall_is_not_meant(kind: str, agl_ft: float, flaps: bool, seen: bool) -> None:
+    """Off the ground and away at Vx at least (FAA-S-ACS-6C, IV.A, IV.N): some 15 kt above the stall. Without the flaps
+    recorded the stall isn't known; the lift-off itself is slow; an approach has its gate, a stall is one."""
+    flight = slow(9.0, 3.0, agl_m=lambda t: 0.0 * t + agl_ft * FT_M)
+    columns = {k: c for k, c in flight.columns.items() if flaps or k != "flap_notch"}
+    flown = [(Episode(kind, 50.0, 80.0, 1.0), NONE)]
+    found = thin_margins(desk(replace(flight, columns=columns), airplane=LARKMOOR, mass_kg=MASS_KG)[0], flown)
+    assert any("above the stall" in m.text for m in found) is seen
+
+
 def test_near_the_stall_under_load_the_pull_is_the_reason() -> None:
     for g, root in ((1.31, "back pressure"), (1.29, "target not set")):
         stall = float(LARKMOOR.stall_cas_mps(MASS_KG, 0)) * np.sqrt(g)

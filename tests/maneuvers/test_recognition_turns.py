@@ -461,6 +461,22 @@ def test_not_a_level_turn_one_that_climbs_as_it_did_before_and_after(position: b
     assert ("level_turn" in [e.kind for e in story(b, position=position)]) == (before_mps == 0.0)
 
 
+@BOTH
+@pytest.mark.parametrize("after_mps", [-2.2, 0.0], ids=["the way home", "let slip, leveled off"])
+def test_not_a_level_turn_one_in_which_the_descent_was_begun(position: bool, after_mps: float) -> None:
+    """Turned for home with the power back, 430 ft/min from the roll-in on: a descending turn ([AFH] ch. 3)."""
+    b = in_air(kt=90.0)
+    with b.mark("steep_turn"):
+        b.steep_turn()
+    b.hold(40.0, kt=90.0)
+    b.turn(250.0, 25.0, vs=lambda _turned: -2.2)
+    begun = b.t
+    b.until(lambda: b.t > begun + 60.0, 0.0, after_mps, 90.0)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=100.0)
+    assert ("level_turn" in kinds(story(b, position=position))) == (after_mps == 0.0)
+
+
 @pytest.mark.parametrize(("bank_deg", "kind"), [(27.0, "level_turn"), (36.0, "steep_turn")])
 def test_circles_to_both_sides_in_a_medium_bank_are_level_turns(bank_deg: float, kind: str) -> None:
     """[AFH] ch. 3 and 10: a steep turn is banked 45° and more; who flies it flat still has more than a medium bank."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Family, Role
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Root
+from airwork.maneuvers.grading.causes.arrival import BOUNCED
 
 ROOTS: dict[Root, str] = {
     "late": "The next action came late",
@@ -57,6 +58,8 @@ LANDING: dict[Root, str] = {
     "three have no rise.",
 }
 TAKING_OFF: dict[Root, str] = {
+    "target not set": "Takeoffs with the climb speed said as the wheels leave, the nose set for it and trimmed there; "
+    "done when three climbs stay within 5 kt to 500 ft.",
     "power": 'Takeoffs with "full throttle, static RPM, airspeed alive" read aloud; done when three are read in time.',
     "too big": "Takeoffs with the nose raised gently at the speed and the airplane left to fly off; done when three "
     "leave within 3 kt of it.",
@@ -103,6 +106,7 @@ WINGS = (
     "moved; done when a minute stays within 5°.",
     "In {place}, what did you look at to see whether the wings were level?",
 )
+BROKEN_OFF_LOW, NEAR_STALL = "broken off low", "near the stall"  # thin margins' names
 # A fault whose drill and question are its own, whatever its root, where it is all that is drilled.
 OF_ITS_OWN: dict[str, tuple[str, str]] = {
     "flap speed": (
@@ -129,6 +133,20 @@ OF_ITS_OWN: dict[str, tuple[str, str]] = {
         'Roll-outs from 45° with "pressure off" said as the bank comes off, the altimeter looked at with the wings '
         "level; done when three each way stay within 50 ft.",
         "In {place}, what did you feel in your hand as the wings came level, and where was the nose?",
+    ),
+    BROKEN_OFF_LOW: (
+        GLIDING["decision"],
+        "Before the throttle was closed, at which height was it to end, and what did you see there?",
+    ),
+    NEAR_STALL: (
+        "Level flight and climbs slowed on purpose to the first sign of the stall, nose down and power as it is seen, "
+        "the speed called before each change of power or flaps; done when three lose less than 50 ft.",
+        "In {place}, what told you how near the stall it was, and what did your hands do then?",
+    ),
+    BOUNCED: (
+        'Landings with "second bounce: going around" said on final; after the first one the landing attitude held and '
+        "a little power; done when three in a row touch once.",
+        "After the first bounce in {place}, what did you see, and what made up your mind?",
     ),
     "turned away": WINGS,
     "wallowed": WINGS,
@@ -211,42 +229,51 @@ def _banked(kind: str) -> bool:
 
 
 def _own(names: Collection[str], kind: str) -> tuple[str, str] | None:
-    if kind and room(kind).family is Family.INSTRUMENT:
+    family = room(kind).family if kind else None
+    if family is Family.INSTRUMENT:
         return RECOVERING
-    return OF_ITS_OWN.get(next(iter(names))) if len(set(names)) == 1 else None
+    name = next(iter(names)) if len(set(names)) == 1 else ""
+    return None if name == NEAR_STALL and family is Family.SLOW else OF_ITS_OWN.get(name)
 
 
-def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[str] = ()) -> str:  # noqa: PLR0912
+def drill(root: Root, quantities: Collection[str], kind: str, names: Collection[str] = ()) -> str:
     """One drill for a root, of the maneuver in which it cost most; "" where it was in none.
 
     names : of the faults it is for.
     """
     if own := _own(names, kind):
         return own[0]
-    one = room(kind) if kind else None
-    slow = one is not None and one.family is Family.SLOW
-    if slow and root == "target not set" and set(quantities) <= {"ias", "stall_warning", ""}:
-        return SLOWLY
-    if one is not None and one.lands and root in LANDING:
-        return LANDING["target not set" if set(quantities) == {"ias"} else root]
-    if one is not None and one.role is Role.PATTERN and root in IN_PATTERN and not any(quantities):
-        return IN_PATTERN[root]
-    if root == "target not set" and "power" in quantities and one is not None and one.family is Family.STALL:
-        return SETTLED_DRILLS["power"]
-    if one is not None and one.family is Family.EMERGENCY and root in GLIDING and set(quantities) <= {"ias", ""}:
-        return GLIDING[root]
+    if kind and (special := _of_the_room(root, set(quantities), room(kind))):
+        return special
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
     if root == "back pressure" and kind and not _banked(kind):
         return LEVEL_DRILL
-    if one is None:
-        return DRILLS[root]
+    return _of_the_role(room(kind)).get(root, DRILLS[root]) if kind else DRILLS[root]
+
+
+def _of_the_room(root: Root, quantities: set[str], one: Room) -> str:
+    """What is set, and what is decided, is drilled where it is flown; "" where any place does."""
+    if one.lands:
+        return LANDING.get("target not set" if quantities == {"ias"} else root, "")
+    if one.role is Role.PATTERN:
+        return "" if any(quantities) else IN_PATTERN.get(root, "")
+    if one.family is Family.EMERGENCY:
+        return GLIDING.get(root, "") if quantities <= {"ias", ""} else ""
+    if root != "target not set":
+        return ""
+    if one.takes_off:
+        return TAKING_OFF[root]
+    if one.family is Family.STALL and "power" in quantities:
+        return SETTLED_DRILLS["power"]
+    return SLOWLY if one.family is Family.SLOW and quantities <= {"ias", "stall_warning", ""} else ""
+
+
+def _of_the_role(one: Room) -> dict[Root, str]:
     if one.family is Family.STALL:
-        special = IN_STALLS
-    elif one.role is Role.PATTERN:
-        special = IN_PATTERN
-    elif one.role is Role.RUNWAY:
-        special = TAKING_OFF if one.takes_off else AROUND
-    else:
-        special = {}
-    return special.get(root, DRILLS[root])
+        return IN_STALLS
+    if one.role is Role.PATTERN:
+        return IN_PATTERN
+    if one.role is Role.RUNWAY:
+        return TAKING_OFF if one.takes_off else AROUND
+    return {}

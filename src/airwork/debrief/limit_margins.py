@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airwork.debrief.first_words import with_article
+from airwork.debrief.first_words import NEAR_STALL, with_article
 from airwork.debrief.margin import CLASS_LIMIT, SAME_S, Margin, during
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Family
+from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Root
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
@@ -179,7 +179,7 @@ def pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
 
 
 def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
-    """Within 5 kt of the stall where nobody meant to be slow: outside stalls, slow flight, takeoff and flare."""
+    """Within 5 kt of the stall where nobody meant to be slow: outside stalls, slow flight, lift-off and flare."""
     margin = evidence.stall_margin_mps(slice(0, len(evidence.flight)))
     if margin is None:
         return
@@ -189,7 +189,9 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         warning = None  # silent throughout: it may not have been connected
     slow = np.nan_to_num(margin, nan=99.0) < NEAR_STALL_MPS
     for e in episodes:
-        if room(e.kind).slow_on_purpose:
+        one = room(e.kind)
+        climbing_away = one.role is Role.RUNWAY and not one.lands and evidence.flight.has("flap_notch")
+        if one.slow_on_purpose and not climbing_away:  # lifting off is slow, climbing at 50 ft and more is not
             slow[evidence.flight.span(e.start_s - 5.0, e.end_s + 5.0)] = False
     if evidence.agl_m is not None:  # known wherever the wheels met the ground
         slow &= ~(evidence.agl_m < 50.0 * FT_M)
@@ -209,7 +211,7 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
             near = max(float(np.nanmin(margin[a:b])), 0.0)
             text = f"{evidence.speed_text(near)} above the stall{at} for {end - start:.0f} s, with none meant."
         root, kind = _slow_by(evidence, a, b), during(episodes, start, end)
-        yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning")
+        yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning", name=NEAR_STALL)
 
 
 def _slow_by(evidence: Evidence, first: int, last: int) -> Root:

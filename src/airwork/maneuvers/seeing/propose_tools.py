@@ -22,6 +22,7 @@ LOWEST_M = 95.0  # 310 ft: lower is an approach
 PRACTICE_M = 280.0  # 920 ft: stalls and steep turns are practiced above, patterns flown below
 LEVEL_MPS = 2.7  # 530 fpm
 THROUGH_MPS, THROUGH_S = 0.9, (2.0, 20.0)  # 180 fpm; so long before and after
+BEGUN_MPS, BEGUN_S = 1.3, 45.0  # 260 fpm: a descent begun in it and gone on with, not put right in so long
 KEPT_M = 130.0  # an altitude kept, badly, from one end of the samples to the other
 ABOUT_DEG = 42.0  # a turn meant to be so many degrees ends within this
 MEDIUM_DEG = 48.0  # no more bank than this, by a poor pilot, where no steep turn is meant
@@ -75,15 +76,23 @@ def level(climb_mps: float) -> float:
 
 
 def no_part_of_a_climb(view: View, first: int, last: int) -> float:
-    """0 where it climbed or sank before, in and after a stretch alike: a climbing turn belongs to its climb."""
+    """0 where it climbed or sank before, in and after a stretch alike, or as well in it as on from there.
+
+    A climbing turn belongs to its climb; a poor level turn is leveled off when it is over.
+    """
     near, far = view.samples(THROUGH_S[0]), view.samples(THROUGH_S[1])
     before = view.climb_mps[max(first - far, 0) : max(first - near, 1)]
     after = view.climb_mps[last + near : last + far]
     if not after.size:
         return 1.0
-    rates = np.array([median(before), median(view.climb_mps[first : last + 1]), median(after)])
-    through = float(np.abs(rates).min()) if abs(np.sign(rates).sum()) == rates.size else 0.0
-    return 1.0 - over(through, THROUGH_MPS)
+    inside, later = median(view.climb_mps[first : last + 1]), view.climb_mps[last + near : last + view.samples(BEGUN_S)]
+    through, begun = _alike(median(before), inside, median(after)), _alike(inside, median(later))
+    return 1.0 - max(over(through, THROUGH_MPS), over(begun, BEGUN_MPS, SHARP))
+
+
+def _alike(*rates_mps: float) -> float:
+    """The least of rates one way; 0 for some up and some down. [m/s]"""
+    return max(min(rates_mps), min(-rate for rate in rates_mps), 0.0)
 
 
 def kept(view: View, first: int, last: int, range_m: float = KEPT_M) -> float:

@@ -25,7 +25,7 @@ BESIDE_M, ROLLS_M, STRAIGHT_RAD, LEG_S, TURNED_BACK_RAD = 600.0, 2500.0, np.radi
 # Rolling out onto it and into base; so long a leg shows its direction, so far off is more than an eye's error (common
 # practice, no source).
 JOINED_S, TURNED_S, DRIFT_S, DRIFTED_RAD = 6.0, 4.0, 20.0, np.radians(9.0)
-ROLL_S = 5.0
+ROLL_S = 3.0
 BACK_S = 20.0  # after the line was gone through farthest
 
 
@@ -97,7 +97,8 @@ def drifted_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -
     The nose beside the nose of the roll after the touch, whatever the compass says; without one nothing is said.
     """
     flown, course = by_the_runway(sheet.evidence, low_s), course_rad(sheet.evidence, low_s)
-    nose = nose_rolling_rad(sheet, low_s, low_s + ROLL_S)
+    worked_out = sheet.evidence.view.heading_from == "track and wind"  # by no compass
+    nose = course if worked_out else nose_rolling_rad(sheet, low_s, low_s + ROLL_S)
     w = window(sheet, start_s + JOINED_S, end_s - TURNED_S)
     if flown is None or course is None or nose is None or w.time_s.size < 3:
         return None
