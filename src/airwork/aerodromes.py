@@ -11,12 +11,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from airwork.units import DEG_RAD, FT_M
+
+if TYPE_CHECKING:
+    import polars as pl  # a briefing reads the bytes alone and loads no reader of tables
 
 _NO_FIELDS = ("heliport", "seaplane_base", "balloonport")
 GZIP = 31  # as zlib calls it
@@ -64,6 +67,8 @@ class Fields:
 
 def fields_in(south_rad: float, west_rad: float, north_rad: float, east_rad: float) -> Fields:
     """The aerodromes inside a box; none where the tables are missing. A box over 180° of longitude holds none."""
+    import polars as pl
+
     known = _fields()
     lat, lon = pl.col("latitude_deg") * DEG_RAD, pl.col("longitude_deg") * DEG_RAD
     found = known.filter(lat.is_between(south_rad, north_rad), lon.is_between(west_rad, east_rad))
@@ -77,6 +82,8 @@ def fields_in(south_rad: float, west_rad: float, north_rad: float, east_rad: flo
 
 @lru_cache(maxsize=1)
 def _fields() -> pl.DataFrame:
+    import polars as pl
+
     numbers = dict.fromkeys(("latitude_deg", "longitude_deg", "elevation_ft"), pl.Float64)
     raw = table("airports")
     if raw is None:
