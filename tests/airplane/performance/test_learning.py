@@ -3,6 +3,7 @@
 import copy
 import tomllib
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -33,11 +34,16 @@ def larkmoor_text(airplane_folder):
     return (airplane_folder / "larkmoor_155.toml").read_text()
 
 
-def with_readings(text, rows):
-    """The airplane of a typed text with other observations."""
+@cache
+def _unobserved(text):
     document = tomlkit.parse(text)
     document.pop("observations", None)
-    out = tomlkit.dumps(document)
+    return tomlkit.dumps(document)
+
+
+def with_readings(text, rows):
+    """The airplane of a typed text with other observations."""
+    out = _unobserved(text)
     for row in rows:
         lines = [
             f"{key} = {value!r}" if not isinstance(value, str) else f'{key} = "{value}"' for key, value in row.items()
