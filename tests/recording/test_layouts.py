@@ -201,7 +201,8 @@ def test_whole_numbers_of_scaled_units(tmp_path: Path) -> None:
 
 def test_a_name_used_twice_and_an_unknown_column(tmp_path: Path) -> None:
     GET.setdefault("blank", lambda m: np.zeros(m.time_s.size))
-    columns = {**FULL, "Flurbo": ("blank", 0), "IAS (kt) ": ("blank", 0)}
+    GET.setdefault("odd", lambda m: 7.0 + np.round(5.0 * np.sin(m.time_s * m.time_s)))
+    columns = {**FULL, "Flurbo": ("odd", 0), "Zagro state": ("blank", 0), "IAS (kt) ": ("blank", 0)}
     flight = read_flight(save(tmp_path, table(MADE, columns)))
     same(flight, MADE)
     assert flight.source["not_understood"] == ["Flurbo"]

@@ -30,7 +30,7 @@ def nothing_seen(flight: Flight) -> str:
     ]  # fmt: skip
     why = f"no {' and no '.join(missing)} was found in it" if missing else "too little was recorded"
     unknown = ", ".join(str(name) for name in flight.source.get("not_understood") or ())
-    settle = f" Not understood: {unknown}; settle with: airwork recording map FILE." if unknown else ""
+    settle = f" Not understood: {unknown}; settle with: airwork recording map FILE." if unknown and missing else ""
     return f"Nothing can be recognized: {why}.{settle}"
 
 

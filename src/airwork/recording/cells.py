@@ -99,6 +99,19 @@ def stands_for_nothing(raw: Array) -> NDArray[np.bool_]:
     return out
 
 
+def unknown_as_less(raw: Array) -> NDArray[np.bool_]:
+    """The -1 of a phone that doesn't know its speed or course: the one number below nought, far from those about it."""
+    out = raw == -1.0
+    known = np.flatnonzero(np.isfinite(raw) & ~out)
+    if not out.any() or not known.size or float(raw[known].min()) < 0.0:
+        return out & (known.size == 0)
+    beside = np.interp(np.arange(raw.size), known, raw[known])
+    return out & (np.minimum(np.abs(beside), np.abs(beside - 360.0)) > _FAR)
+
+
+_FAR = 3.0  # from nought: a direction that wavers about north, a speed that wavers about none
+
+
 def _code(text: str | None, words: Mapping[str, int]) -> float:
     if text is None:
         return float("nan")

@@ -34,6 +34,7 @@ _TICKS = "ticks of 100 ns"
 _USUAL = {(1, _TICKS), (1601, _TICKS), (1601, "microseconds"), (1900, "seconds"), (2001, "seconds")}  # but for 1970
 _AMERICAN_H = -3.5
 _STEPS_S = (0.015, 120.0)  # between two rows
+_RARE_S = 100.0  # a row of what counts from its start comes oftener
 _LONGEST_STEP_S = 6 * 3_600.0  # between rows of a recording
 _COUNTS = ((1.5e7, 1e-9), (1.5e4, 1e-6), (15.0, 1e-3))  # least step: what a count since the start is in
 _NAMED = dict(_SIZES[:3])
@@ -341,7 +342,7 @@ def seconds_of_numbers(
     if unit_factor is None:
         step = float(np.median(np.abs(np.diff(good)))) if good.size > 1 else 1.0
         jitters = np.unique(np.diff(good)).size > 1 and middle > 1e3  # by 19, 20, 21: no recorder of seconds does
-        able = _COUNTS if middle > 1e4 or jitters else ()
+        able = _COUNTS if middle > 1e4 or jitters or step >= _RARE_S else ()
         factor = next((f for least, f in able if step >= least), 1.0)
     seconds = values * factor
     if has_date and good.min() * factor >= 0.0 and good.max() * factor < DAY_S + 1:

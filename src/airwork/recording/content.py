@@ -27,6 +27,10 @@ from airwork.recording.unit_words import BY_NAME, Unit
 _LEAST = 60  # samples in flight that tell something
 _SLOW_MPS = 10.0
 _RATE_OFF = 0.1  # of a unit of height and one of climb that go together; a pitch's ratio is any
+_STOPPED = 0.02  # of the flight
+_VARIES, _EXACT = 0.08, 0.005  # of it; of the speed over the ground
+_BACK_AGAIN = 0.2  # of its steps
+_ANY_DIRECTION_DEG, _RARE_S, _CALM_MPS = 30.0, 3.0, 1.5
 _PITOT = 0.05  # an airspeed dial's own error: within it a true airspeed is told by its name alone
 _RATES, _LENGTHS, _ANGLES = (QUANTITIES[q].units for q in ("vertical_speed", "gps_altitude", "bank"))
 
@@ -81,6 +85,9 @@ def _airspeed(m: Motion, x: Array) -> Found | None:
     """Ground velocity less one wind has this size: v² = f²·x² + 2 v·w − w², flown in many directions."""
     east, north = m.velocity
     good = m.flying & np.isfinite(x) & np.isfinite(east) & (x > 0.0)
+    flown = x[m.flying & np.isfinite(x)]
+    if flown.size < _LEAST or float(np.mean(flown <= 0.0)) > _STOPPED:
+        return None
     if good.sum() < _LEAST or _still(x[good]) or abs(np.mean(np.exp(1j * m.course[good]))) > 0.8:
         return None
     height = m.height if m.height is not None else np.zeros(x.shape)
@@ -105,15 +112,32 @@ def _airspeed(m: Motion, x: Array) -> Found | None:
             ((u, abs(math.log(ratio / u.factor)) + 0.1 * c) for u, c in scaled(SPEED_NAMES, range(4))),
             key=lambda x: x[1],
         )
-        scatter = 1.4826 * float(np.median(np.abs(left))) / float(np.median(np.hypot(e, n)))
+        usual = float(np.median(np.hypot(e, n)))
+        scatter = 1.4826 * float(np.median(np.abs(left))) / usual
+        if not _tells_of_air(rows, left, usual):
+            continue
         if off < 0.07 and scatter < 0.06 and (best is None or off + scatter < best.off - _PITOT):
+            if quantity == "true_airspeed" and wind < _CALM_MPS:
+                return Found(
+                    "ground_speed", unit, off + scatter, f"it agrees with the positions to {100 * scatter:.0f} %"
+                )
             words = f"with a wind of {wind / BY_NAME['kt'].factor:.0f} kt it agrees with the positions to"
             best = Found(quantity, unit, off + scatter, f"{words} {100 * scatter:.0f} %")
     return best
 
 
+def _tells_of_air(rows: Array, left: Array, usual: float) -> bool:
+    """An airspeed that varies explains the speed over the ground better than one that doesn't, in any wind."""
+    if float(np.std(np.sqrt(rows[:, 0]))) < _VARIES:
+        return True
+    plain = rows[:, 1:]
+    square = rows[:, 1] ** 2 + rows[:, 2] ** 2
+    without = np.sqrt(np.maximum(plain @ np.linalg.lstsq(plain, square, rcond=None)[0], 1.0)) - np.sqrt(square)
+    return float(np.median(np.abs(left))) < 0.8 * float(np.median(np.abs(without))) + _EXACT * usual
+
+
 def _track(m: Motion, x: Array) -> Found | None:
-    return _direction(m, x, "track", 4.0)
+    return _direction(m, x, "track", 4.0 if m.fix_s < _RARE_S else 8.0)  # a chord's is not that at either end
 
 
 def _heading(m: Motion, x: Array) -> Found | None:
@@ -206,7 +230,10 @@ def _altitude(m: Motion, x: Array) -> Found | None:
     usual = float(np.median(m.speed[m.flying]))
     slow = good & (m.speed < _SLOW_MPS)
     lies = float(np.median((x[slow] - low) / (high - low))) if slow.sum() >= 10 else 0.3
-    if min(up, down) < 0.15 * max(up, down) or lies > 0.35:
+    levels = float(np.mean(np.abs(change) < 0.15 * steep)) > 0.15  # what is used up or counts on never stands
+    if (min(up, down) < 0.15 * max(up, down) and not levels) or lies > 0.35:
+        return None
+    if _direction(m, x, "track", _ANY_DIRECTION_DEG) is not None or _wavers(m, x):
         return None
     best: Found | None = None
     for unit, own in scaled(_LENGTHS, range(4)):
@@ -223,6 +250,16 @@ def _altitude(m: Motion, x: Array) -> Found | None:
             why = "it rises and falls as aircraft do" + (", and is lowest on the ground" if slow.sum() >= 10 else "")
             best = Found("altitude", unit, off + own, why)
     return best
+
+
+def _wavers(m: Motion, x: Array) -> bool:
+    """Goes back again and again where it rises or falls over half a minute: engines and sensors do, no aircraft."""
+    change, step = m.rate(x, 30.0)[1:], np.diff(x)
+    if not np.isfinite(change).any():
+        return False
+    steep = np.abs(change) > 0.35 * float(np.nanpercentile(np.abs(change), 98.0))
+    moves = steep & (step != 0.0) & np.isfinite(step)
+    return bool(moves.any()) and float(np.mean(step[moves] * change[moves] < 0.0)) > _BACK_AGAIN
 
 
 def _static_pressure(m: Motion, x: Array) -> Found | None:

@@ -35,7 +35,8 @@ class Motion:
         t = self.time_s[self._order]
         steps = np.diff(t)
         steps = steps[steps > 0.0]
-        step = max(float(np.median(steps)) if steps.size else 1.0, 1.0, float(np.ptp(t)) / _MOST if t.size else 1.0)
+        self.fix_s = float(np.median(steps)) if steps.size else 1.0
+        step = max(self.fix_s, 1.0, float(np.ptp(t)) / _MOST if t.size else 1.0)
         self.step_s = step
         self.grid_s = np.arange(t[0], t[-1], step)[: 2 * _MOST] if t.size > 2 and np.ptp(t) < 1e6 else np.zeros(0)
 

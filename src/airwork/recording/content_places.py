@@ -13,7 +13,7 @@ from itertools import permutations
 
 import numpy as np
 
-from airwork.recording.positions import from_minutes
+from airwork.recording.positions import from_minutes, over_land
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import misfit
 from airwork.recording.unit_evidence import Stretches
@@ -24,6 +24,8 @@ _SPEEDS_MPS = (4.0, 400.0)
 _UNSTEADY = 0.12  # usual change of the speed between one stretch of 10 s and the next: no way flown
 _CLEAR, _TIE = 1.15, 2.0  # steadier by this much: settled; costs this near: alike
 _SAME_DEG = 1e-3
+_HOW = "by its cells: the way is covered steadily, at a speed that is flown"
+_BY_ORDER = "is only assumed from their order"
 _MOST = 14  # columns tried with each other
 _SIZES = ((1e-7, 2e7), (1e-6, 2e6), (1e-5, 2e5))  # of a degree, and what two degrees are then
 
@@ -93,11 +95,24 @@ def places(time_s: Array, numbers: Mapping[int, Array], named: frozenset[int] = 
         return None
     best = min(tried, key=lambda p: (p.cost, p.latitude))
     turned = next((p for p in tried if (p.latitude, p.longitude) == (best.longitude, best.latitude)), None)
-    how = "by its cells: the way is covered steadily, at a speed that is flown"
     if turned is not None and turned.unit == best.unit and turned.cost < _CLEAR * best.cost + 0.05:
-        best = min((best, turned), key=lambda p: p.latitude)  # the usual order
-        how += "; which is the latitude is only assumed from their order"
-    return Places(best.latitude, best.longitude, best.unit, how, best.cost)
+        return _of_alike(best, turned, numbers)
+    return Places(best.latitude, best.longitude, best.unit, _HOW, best.cost)
+
+
+def _of_alike(one: Places, other: Places, numbers: Mapping[int, Array]) -> Places:
+    """Of a pair that is flown as well the other way round the one over land; else in the usual order."""
+
+    def near_land(place: Places) -> bool:
+        at = [float(np.nanmedian(numbers[i])) * place.unit.factor for i in (place.latitude, place.longitude)]
+        return over_land(at[0], at[1])
+
+    near = [p for p in (one, other) if near_land(p)]
+    if len(near) == 1:
+        best, why = near[0], "; the other way round it would be out at sea"
+    else:
+        best, why = min((one, other), key=lambda p: p.latitude), f"; which is the latitude {_BY_ORDER}"
+    return Places(best.latitude, best.longitude, best.unit, _HOW + why, best.cost)
 
 
 def _cost(stretches: Stretches, latitude: Array, longitude: Array) -> float | None:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
+from airwork.recording.doubtful_heights import HEIGHT_WORDS, doubt_heights, second_by_second, take_out
 from airwork.recording.geodesy import radii_m, velocity_mps
 from airwork.recording.recorded import FLYING_MPS, Array, Recorded
 from airwork.recording.smooth import slow_rate, unwrapped
@@ -31,28 +32,22 @@ _ROUNDED_RAD = math.radians(1.0)
 _RARE_S, _STRAIGHT_RAD, _LEGS = 5.0, math.radians(4.0), 4  # between fixes; from one to the next; legs so straight
 _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
 _BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
-_TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
+_TURNED_RAD = math.radians(40.0)  # no drift: the compass lies across
+_DEVIATION_RAD, _ROUNDS = math.radians(18.0), 0.4  # of a compass; mean length of courses all round
 _LEAPS_MPS2, _LOST = 6.0, 3  # no wind and no pilot changes a speed so in a second; times
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
-_CLIMB_S, _CLIMB_OFF_MPS, _CLIMB_OFF = 30.0, 0.8, 0.7  # 160 fpm in half a minute, for half of the flight
-_WHOLE = 0.01  # of a gap in it
 _WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
 _ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
-_HEIGHTS = {
-    "gps_altitude_m": "altitude",
-    "indicated_altitude_m": "altitude",
-    "pressure_altitude_m": "pressure altitude",
-}
 _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed"}
 
 
 def set_aside(recorded: Recorded) -> None:
     """Take out contradicted columns, in place."""
-    _judge_climb(recorded)
     _judge_course(recorded)
     ground = _over_ground(recorded)
+    doubt_heights(recorded, ground)
     if ground is None:
         _frozen(recorded, _by_gyro(recorded))
         return
@@ -64,7 +59,7 @@ def set_aside(recorded: Recorded) -> None:
     _judge_turn_rate(recorded, np.arctan2(fix_east, fix_north), fix_s)
     _judge_by_chords(recorded)
     for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
-        at = _second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
+        at = second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
         t, values = recorded.time_s[at], recorded.columns[name][at]
         east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
         flying = np.hypot(east, north) > FLYING_MPS
@@ -74,7 +69,7 @@ def set_aside(recorded: Recorded) -> None:
                 said = (
                     f"{_HEADINGS[name]} set aside: it is the track over the ground again, though the wind makes drift"
                 )
-                _take_out(recorded, name, said)
+                take_out(recorded, name, said)
                 continue
             _judge_heading(recorded, name, _HEADINGS[name], values, track, flying)
         else:
@@ -86,7 +81,7 @@ def _judge_track(recorded: Recorded, fix_s: Array, fix_east: Array, fix_north: A
     values = recorded.columns.get("track_rad")
     if values is None or "latitude_rad" not in recorded.columns:  # else the velocity is made of it
         return
-    at = _second_by_second(recorded.time_s, values)
+    at = second_by_second(recorded.time_s, values)
     east, north = (np.interp(recorded.time_s[at], fix_s, x) for x in (fix_east, fix_north))
     moving = np.hypot(east, north) > _MOVES_MPS
     way = np.arctan2(east, north)
@@ -109,7 +104,7 @@ def _judge_turn_rate(recorded: Recorded, track: Array, track_s: Array) -> None:
     ratio = float(np.median(turning[good] / values[good]))
     if not 1.0 / _TURN_OFF < ratio < _TURN_OFF:
         said = f"turn rate set aside: the flight turns at {ratio:.2g} times of it"
-        _take_out(recorded, "turn_rate_radps", said)
+        take_out(recorded, "turn_rate_radps", said)
 
 
 def _judge_course(recorded: Recorded) -> None:
@@ -154,38 +149,17 @@ def _to_track(recorded: Recorded, name: str) -> None:
     recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
 
 
-def _judge_climb(recorded: Recorded) -> None:
-    """A vertical speed that isn't how the altitude changes: of the air, or made up for changes of speed."""
-    rate, height = recorded.columns.get("vertical_speed_mps"), recorded.first(*reversed(_HEIGHTS))
-    if rate is None or height is None:
-        return
-    at = _second_by_second(recorded.time_s, height + rate)
-    t, span = recorded.time_s[at], _CLIMB_S
-    if at.size < _FEW or float(t[-1] - t[0]) < span:
-        return
-    whole = np.concatenate(([0.0], np.cumsum(0.5 * (rate[at][1:] + rate[at][:-1]) * np.diff(t))))
-    ends = np.arange(t[0], t[-1] - span + 1e-6, 0.5 * span)
-    gap = np.concatenate(([0.0], np.cumsum(np.diff(t) > max(3.0 * typical_step_s(t), 5.0))))
-    ends = ends[np.interp(ends + span, t, gap) - np.interp(ends, t, gap) < _WHOLE]
-    if not ends.size:
-        return
-    by_rate, by_height = (np.interp(ends + span, t, x) - np.interp(ends, t, x) for x in (whole, height[at]))
-    off = float(np.median(np.abs(by_rate - by_height))) / span
-    if off > max(_CLIMB_OFF_MPS, _CLIMB_OFF * float(np.median(np.abs(by_height))) / span):
-        _take_out(recorded, "vertical_speed_mps", "vertical speed set aside: the altitude changes otherwise")
-
-
 def _frozen(recorded: Recorded, track: Array) -> None:
     """Directions and attitudes that hold one number throughout a flight that turned."""
     middle = np.angle(np.exp(1j * track).mean())
     off = np.sort(np.abs(np.angle(np.exp(1j * (track - middle)))))
     if off[int(_TURNED * (off.size - 1))] < 0.5 * _OFF_RAD:  # a hop of a fix or two is no turn
         return
-    for name, word in (*_ATTITUDES.items(), *_HEIGHTS.items()):
+    for name, word in (*_ATTITUDES.items(), *HEIGHT_WORDS.items()):
         values = recorded.columns.get(name)
         known = values[np.isfinite(values)] if values is not None else np.zeros(0)
         if known.size > _FEW and (known == known[0]).all():
-            _take_out(recorded, name, f"{word} set aside: it holds one number throughout, and the flight turned")
+            take_out(recorded, name, f"{word} set aside: it holds one number throughout, and the flight turned")
 
 
 def _by_gyro(recorded: Recorded) -> Array:
@@ -195,34 +169,23 @@ def _by_gyro(recorded: Recorded) -> Array:
     return np.cumsum(rate * np.gradient(t)) if rate.size == t.size > 1 else np.zeros(1)
 
 
-def _second_by_second(time_s: Array, values: Array) -> NDArray[np.intp]:
-    """Rows with a reading, about a second apart."""
-    at = np.flatnonzero(np.isfinite(values))
-    return at[:: max(round(1.0 / typical_step_s(time_s[at])), 1)] if at.size > 1 else at
-
-
 def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
     """(time, east, north) of the ground velocity, from the positions where there are any."""
     lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
     speed, track = recorded.columns.get("groundspeed_mps"), recorded.columns.get("track_rad")
     if lat is not None and lon is not None and np.isfinite(lat).any():
-        at = _second_by_second(recorded.time_s, np.where((lat == 0.0) & (lon == 0.0), np.nan, lat + lon))  # 0/0: no fix
+        at = second_by_second(recorded.time_s, np.where((lat == 0.0) & (lon == 0.0), np.nan, lat + lon))  # 0/0: no fix
         t = recorded.time_s[at]
         if at.size < 2:
             return None
         east, north = velocity_mps(t, lat[at], lon[at], max(4.0, 2.0 * typical_step_s(t)))
     elif speed is not None and track is not None:
-        at = _second_by_second(recorded.time_s, speed + track)
+        at = second_by_second(recorded.time_s, speed + track)
         t, east, north = recorded.time_s[at], (speed * np.sin(track))[at], (speed * np.cos(track))[at]
     else:
         return None
     good = np.isfinite(east) & np.isfinite(north)
     return (t[good], east[good], north[good]) if good.any() else None
-
-
-def _take_out(recorded: Recorded, name: str, what: str) -> None:
-    recorded.say(what, int(np.isfinite(recorded.columns[name]).sum()), name)
-    del recorded.columns[name]
 
 
 def _judge_heading(
@@ -260,12 +223,16 @@ def _place_is_lost(recorded: Recorded) -> bool:
 
 def _compass_is_off(recorded: Recorded) -> bool:
     """The variation of the place is such that no compass points along the way flown."""
+    return abs(_variation_rad(recorded) or 0.0) > _OF_COMPASS_RAD
+
+
+def _variation_rad(recorded: Recorded) -> float | None:
+    """Of the place and the day; None where the place isn't known."""
     places = [recorded.columns.get(n) for n in ("latitude_rad", "longitude_rad")]
     at = [float(np.nanmedian(x)) for x in places if x is not None and np.isfinite(x).any()]
     if len(at) < len(places):
-        return False
-    utc_s = float(recorded.time_s[0]) if recorded.clock == "utc" else math.nan
-    return abs(variation_about_rad(at[0], at[1], utc_s) or 0.0) > _OF_COMPASS_RAD
+        return None
+    return variation_about_rad(at[0], at[1], float(recorded.time_s[0]) if recorded.clock == "utc" else math.nan)
 
 
 def _judge_direction(
@@ -279,12 +246,24 @@ def _judge_direction(
     wild = float(np.mean(np.abs(np.angle(off * np.exp(-1j * middle))) > _OFF_RAD))
     of_it = "way flown" if word == "track" else "track"
     if wild > _OFF_SHARE and good.sum() >= _LEAST:
-        _take_out(
+        take_out(
             recorded, name, f"{word} set aside: {100 * wild:.0f} % of it disagrees with the {of_it} by more than 50°"
         )
-    elif abs(middle) > _TURNED_RAD and not _place_is_lost(recorded):
+    elif _apart(recorded, name, middle, direction[good], way[good]) and not _place_is_lost(recorded):
         turned = math.degrees(middle)
-        _take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the {of_it} throughout")
+        take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the {of_it} throughout")
+
+
+def _apart(recorded: Recorded, name: str, middle: float, direction: Array, way: Array) -> bool:
+    """Further off the way than variation, drift and a compass's own error make: over all courses drift cancels."""
+    if name == "track_rad" or (shown := _variation_rad(recorded)) is None:
+        return abs(middle) > _TURNED_RAD
+    true = (
+        (0.0,) if name == "heading_rad" else (shown, 0.0) if "called only" in recorded.notes.get(name, "") else (shown,)
+    )
+    off = min(abs(math.remainder(middle + v, 2.0 * math.pi)) for v in true)
+    rounds = way.size >= _LEAST and max(float(np.abs(np.exp(1j * x).mean())) for x in (direction, way)) < _ROUNDS
+    return off > (_DEVIATION_RAD if rounds else _TURNED_RAD)
 
 
 def _is_the_track(
@@ -319,7 +298,7 @@ def _is_the_track(
 def _true_airspeed(recorded: Recorded) -> Array | None:
     if (tas := recorded.columns.get("tas_mps")) is not None:
         return tas
-    air, height = recorded.first("cas_mps", "ias_mps"), recorded.first(*reversed(_HEIGHTS))
+    air, height = recorded.first("cas_mps", "ias_mps"), recorded.first(*reversed(HEIGHT_WORDS))
     if air is None or height is None:
         return None
     return air / np.sqrt(np.asarray(standard_air(np.clip(height, 0.0, 10_000.0)).density_kgpm3) / RHO0_KGPM3)
@@ -348,4 +327,4 @@ def _judge_airspeed(
     impossible = not 0.2 < found[0] < 8.0 or math.hypot(found[1], found[2]) > _GALE_MPS
     spread = float(np.std(np.sqrt(v2)))
     if off > max(_AIR_OFF_MPS, _AIR_OFF_SHARE * usual) or (impossible and off > 0.5 * spread and spread > _AIR_OFF_MPS):
-        _take_out(recorded, name, f"{word} set aside: no wind explains it beside the speed over the ground")
+        take_out(recorded, name, f"{word} set aside: no wind explains it beside the speed over the ground")

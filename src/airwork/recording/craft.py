@@ -54,6 +54,7 @@ _DIVES_S, _DIVES_LEAST_S, _DIVES_GRADE, _DIVES_ABOVE_M = 40.0, 15.0, 0.17, 200.0
 # [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
 _NOISE_LOUD, _NOISE_QUIET, _NOISE_NONE, _TOWED = 500.0, 250.0, 50.0, 0.1  # engine noise level, 0 to 999
+_QUIET_S, _RAN = 60.0, 0.3  # without a sound; of the recording loud
 # 29°/s: at 60° of bank that is 33 m/s, where a light single stalls; a paraglider's spiral is slower, or sinks
 _TIGHT_RPS, _SPINS_MPS, _SOARS_MPS, _SLOW_TURNS_MPS = 0.5, 4.0, 15.0, 33.0
 # 26 kt, level for so long to both sides: below what the lightest airplanes show at their slowest
@@ -133,8 +134,10 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
     short = t.size < _FEWEST or flown_s < _LEAST_FAST_S
     if flying.any() and fast < _SLOW_MPS and (logger or not short):
         return Craft("sailplane", engine or False, called or "slower than airplanes fly")
+    loud = engine is False and float(np.nanmax(work.extra["noise_level"])) > _NOISE_LOUD
+    if loud and _ran(work.extra["noise_level"]) and _soars_quietly(work, work.extra["noise_level"]):
+        return Craft("sailplane", False, "an engine that stops, and it keeps its height without")
     if engine is False and not short and step < 30.0 and level_share(t, h, flying) < LEVEL_SHARE:
-        loud = float(np.nanmax(work.extra["noise_level"])) > _NOISE_LOUD
         heard = "an engine on the way up alone" if loud else "no engine noise"
         return Craft("sailplane", False, f"{heard}, never level for long")
     if engine is not False and (why := _thrown(work, speed)):
@@ -311,9 +314,29 @@ def _engine(work: Work) -> bool | None:
         return None  # no sensor
     speed = work.get("groundspeed_mps")
     aloft = noise if speed is None or not (speed > _SLOW_MPS).any() else noise[speed > _SLOW_MPS]
-    if float(np.nanmean(noise > _NOISE_LOUD)) > 0.3:
-        return float(np.nanmean(aloft < _NOISE_NONE)) < _TOWED  # no engine idles so quietly: a tug's was heard
+    if _ran(noise):
+        # No engine idles so quietly: a tug's was heard, or its own, till it was stopped.
+        return float(np.nanmean(aloft < _NOISE_NONE)) < _TOWED and not _soars_quietly(work, noise)
     return False if float(np.nanpercentile(noise, 75)) < _NOISE_QUIET else None
+
+
+def _ran(noise: Array) -> bool:
+    return float(np.nanmean(noise > _NOISE_LOUD)) > _RAN
+
+
+def _soars_quietly(work: Work, noise: Array) -> bool:
+    """A minute in the air without a sound, and no height lost: what had an engine has stopped it."""
+    height, speed = work.get("altitude_m", "gps_altitude_m"), work.get("groundspeed_mps")
+    if height is None or speed is None:
+        return False
+    quiet = (noise < min(_NOISE_QUIET, 0.2 * float(np.nanmax(noise)))) & (speed > _SLOW_MPS) & np.isfinite(height)
+    t, ends = work.time_s, np.flatnonzero(np.diff(quiet, prepend=False, append=False)).reshape(-1, 2)
+    for a, b in ends:
+        later = np.searchsorted(t[a:b], t[a:b] + _QUIET_S)
+        known = later < b - a
+        if (height[a:b][later[known]] - height[a:b][known] > -_DIPS_M / 2.0).any():
+            return True
+    return False
 
 
 def _thrown(work: Work, speed: Array) -> str:

@@ -174,6 +174,7 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     known = np.isfinite(altitude)
     if not known.any():
         return np.zeros(speed.size, dtype=bool)
+    altitude = np.interp(work.time_s, work.time_s[known], altitude[known])  # it stands where its height is lost, too
     lowest = float(np.nanpercentile(altitude, 0.5))
     low = altitude < lowest + 40.0
     if elevation is not None and work.columns.get("altitude_m") is not None:
@@ -183,7 +184,7 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
         long_still |= _at_the_ends(work.time_s, still)
         climbs = np.abs(np.nan_to_num(Window(work.time_s, 30.0).slope(altitude))) < _HIKES_MPS
         on_foot = _lasting(work.time_s, climbs & (Window(work.time_s, 10.0).mean(speed) < _WALKS_MPS), _WALKS_S)
-    heights = altitude[long_still & known]
+    heights = altitude[long_still]
     if heights.size:  # another field, higher or lower, where the airplane stood
         bins = np.unique(np.round(heights / 10.0)) * 10.0
         for height in bins[:50]:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
+import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
@@ -17,7 +18,7 @@ from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.height_kind import above_the_ellipsoid, above_the_sea, settle_heights
-from airwork.recording.layout_content import by_content, place_columns
+from airwork.recording.layout_content import by_content, place_columns, turn_places
 from airwork.recording.layout_hints import (
     believed,
     by_cells,
@@ -30,7 +31,7 @@ from airwork.recording.layout_hints import (
     units_in_cells,
 )
 from airwork.recording.layout_time import table_time
-from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
+from airwork.recording.layout_values import Choice, hottest, settle_one, settle_parts, settle_places, settle_together
 from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
 from airwork.recording.positions import at_row_times, axes, either_way_round, side_columns
 from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTITIES, WISHES
@@ -82,6 +83,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     known.attitude = _largest_attitude(table, choices)
     recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
     _settle(choices, table, known, recorded, sides)
+    turn_places(table, meanings, choices, known, recorded)
     by_content(table, meanings, choices, known, recorded)
     if "speed" in recorded.extra:
         _say_of_plain_speed(next(c for c in choices if c.meaning.quantity == "speed"), table, recorded)
@@ -163,6 +165,7 @@ def _settle(choices: list[Choice], table: RawTable, known: Known, recorded: Reco
         recorded.time_s = known.time_s = spread[0]
         recorded.mends.append(Mend(spread[1], spread[0].size))
     _where_it_was(table, known, recorded)
+    settle_parts(choices, table, known, recorded)
     down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded, down)
     for choice in choices:
@@ -249,6 +252,7 @@ def _is_state_vectors(table: RawTable, meanings: list[Meaning | None]) -> bool:
 
 
 _SENT = 0.95
+_STATES = 3
 
 
 def _by_the_others(table: RawTable, meanings: list[Meaning | None]) -> None:
@@ -343,9 +347,19 @@ def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, floa
     )
 
 
+def _varies(series: pl.Series) -> bool:
+    """More than a state, a flag or a name: cells with figures in them, and more than a few different ones."""
+    known = series.drop_nulls().unique()
+    if known.dtype == pl.String:
+        known = known.filter(known.str.contains(r"\d"))
+    return len(known) > _STATES
+
+
 def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choice], recorded: Recorded) -> None:
     used = {choice.column: choice for choice in choices}
-    understood, aside, unknown = [], [], []
+    understood: list[dict[str, str]] = []
+    aside: list[str] = []
+    unknown: list[str] = []
     for i, (name, meaning) in enumerate(zip(table.names, meanings, strict=True)):
         if not name and table.frame[str(i)].null_count() == table.frame.height:
             continue
@@ -362,7 +376,7 @@ def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choic
         elif meaning is None and name in (*recorded.facts.get("time_columns", ()), recorded.facts.get("date_column")):
             understood.append({"column": name, "quantity": "time", "unit": "", "unit_how": "by its cells"})
         elif meaning is None:
-            unknown.append(name or f"column {i + 1}")
+            (unknown if _varies(table.frame[str(i)]) else aside).append(name or f"column {i + 1}")
         elif meaning.quantity in TIME_QUANTITIES or meaning.quantity in {"egt", "cht", "aircraft", "side"}:
             understood.append({"column": name, "quantity": meaning.quantity, "unit": "", "unit_how": ""})
         else:

@@ -7,13 +7,14 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 import polars as pl
 
-from airwork.recording.cells import numbers_of, stands_for_nothing
+from airwork.recording.cells import numbers_of, stands_for_nothing, unknown_as_less
 from airwork.recording.content import SAME, TESTS, Found, alike, climbs_with
 from airwork.recording.content_motion import Motion
 from airwork.recording.content_places import counted, places
 from airwork.recording.flight import Mend
+from airwork.recording.layout_hints import PLACE
 from airwork.recording.layout_values import Choice, settle_one, settle_together
-from airwork.recording.names import SAID, Meaning, hint, is_wish, named_units
+from airwork.recording.names import SAID, Meaning, hint, is_wish, named_units, understand
 from airwork.recording.positions import other_way_round
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
@@ -50,7 +51,7 @@ def nameless(table: RawTable, meanings: list[Meaning | None], but: Iterable[str]
         elif not series.dtype.is_numeric():
             continue
         values = numbers_of(series, "", "")
-        values = np.where(stands_for_nothing(values), np.nan, values)
+        values = np.where(stands_for_nothing(values) | unknown_as_less(values), np.nan, values)
         if np.isfinite(values).sum() >= 20:
             out[i] = values
     return out
@@ -109,6 +110,40 @@ def counted_time(
     _said(recorded, table, i, "time", why, seconds.size)
     recorded.facts.update(time_column=table.names[i], time_columns=[table.names[i]], time_remark=why)
     return seconds
+
+
+def turn_places(
+    table: RawTable, meanings: list[Meaning | None], choices: list[Choice], known: Known, recorded: Recorded
+) -> None:
+    """Which of two columns without names is the latitude: as another column is the speed or the track of the way."""
+    at = {c.meaning.quantity: c for c in choices if c.meaning.quantity in PLACE}
+    names = [table.names[c.column] for c in at.values()]
+    if len(at) < len(PLACE) or any(understand(n) is not None for n in names) or {*names} & {*recorded.facts["settled"]}:
+        return
+    numbers = nameless(table, meanings, recorded.facts.get("time_columns", ()))
+    latitude, longitude = (known.columns[q] for q in PLACE)
+    told = _goes_with(known.time_s, latitude, longitude, numbers)
+    turned = "" if told else _goes_with(known.time_s, longitude, latitude, numbers)
+    if not (told or turned):
+        return
+    recorded.mends[:] = [m for m in recorded.mends if not (m.asks and m.column == "latitude_rad")]
+    if turned and float(np.nanmax(np.abs(longitude))) <= 0.5 * np.pi:
+        for quantity, values in zip(PLACE, (longitude, latitude), strict=True):
+            known.columns[quantity] = values
+            recorded.columns[QUANTITIES[quantity].house] = values
+        first, second = (at[q] for q in PLACE)
+        first.meaning, second.meaning = second.meaning, first.meaning
+        recorded.mends.append(Mend(f"{names[1]!r} is the latitude: so {turned}", known.time_s.size))
+
+
+def _goes_with(time_s: Array, latitude: Array, longitude: Array, numbers: Mapping[int, Array]) -> str:
+    """How a column agrees with the way over the ground; "" where none does."""
+    motion = Motion(time_s, {"latitude": latitude, "longitude": longitude})
+    for test in (TESTS["ground_speed"], TESTS["track"]):
+        for i, x in numbers.items():
+            if (found := test(motion, motion.even(x))) is not None:
+                return f"'column {i + 1}' is the {found.quantity.replace('_', ' ')}, {found.why.removeprefix('it ')}"
+    return ""
 
 
 def by_content(

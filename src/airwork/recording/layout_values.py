@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -13,7 +13,7 @@ import polars as pl
 from airwork import units as u
 from airwork.airdata.airspeed import cas_from_impact_mps
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.recording.cells import nought_on_the_ground, numbers_of, stands_for_nothing
+from airwork.recording.cells import nought_on_the_ground, numbers_of, stands_for_nothing, unknown_as_less
 from airwork.recording.flight import Mend
 from airwork.recording.layout_hints import PLACE, position
 from airwork.recording.names import SAID, Meaning, understand
@@ -21,7 +21,7 @@ from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import FROM_NOUGHT, Array, Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_choice import AIRSPEEDS, HEIGHTS, Evidence, Settled
+from airwork.recording.unit_choice import AIRSPEEDS, HEIGHTS, SPEEDS, Evidence, Settled
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import settle
 from airwork.recording.unit_guess import Known, guess, of_one_engine
@@ -33,7 +33,9 @@ _CONNECTED = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airsp
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
 _ASSUMED = {"gal": "L", "L": "gal", "gph": "L/h", "L/h": "gph", "°C": "°F"}  # never taken without a question
+PARTS = ("velocity_north", "velocity_east", "velocity_down")
 _PARTED = re.compile(r"(?:latitude|longitude) \(")
+_SHARE = 2.0  # an angle of attack of so little may be in radians, or be none
 _SHARED = 0.5  # of the rows have the time of the one before
 
 
@@ -63,12 +65,15 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
         raw = np.where(absurd, np.nan, raw)
     nothing = stands_for_nothing(raw) | no_height
-    if what.circular and np.nanmin(raw, initial=0.0) == np.nanmax(raw, initial=-1.0) == -1.0:
-        nothing |= raw == -1.0  # no direction is written so
+    if quantity in SPEEDS or (what.circular and quantity not in {"longitude", "bank", "pitch"}):
+        nothing |= unknown_as_less(raw)
     if nothing.any():
-        said = f"{raw[nothing][0]:g} stands for no reading; left empty"
-        recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
+        said = Mend(f"{raw[nothing][0]:g} stands for no reading; left empty", int(nothing.sum()), column=what.house)
+        recorded.mends += [said] if said not in recorded.mends else []  # a speed is looked at twice
         raw = np.where(nothing, np.nan, raw)
+    if quantity == "angle_of_attack" and not choice.meaning.units and np.nanmax(np.abs(raw), initial=0.0) < _SHARE:
+        choice.how = "an angle, or a share of the lift: not told"
+        return None
     if quantity in _CONNECTED and np.isfinite(raw).any() and not np.nan_to_num(raw).any():
         recorded.say("nought throughout: not connected, or never in use; left out", raw.size, what.house)
         choice.how = "not connected"
@@ -77,8 +82,8 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         choice.how = "no readings"
         if series.dtype == pl.String and len(filled := series.drop_nulls()):
             name, word = table.names[choice.column], quantity.replace("_", " ")
-            said = f"no cell of {name!r} can be read as {word} ({str(filled[0])[:30]})"
-            recorded.mends.append(Mend(said, len(filled), column=what.house))
+            unread = f"no cell of {name!r} can be read as {word} ({str(filled[0])[:30]})"
+            recorded.mends.append(Mend(unread, len(filled), column=what.house))
         return None
     return raw
 
@@ -185,6 +190,23 @@ def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded
     recorded.mends += [Mend(f"positions are {why}", int(np.isfinite(moved[0]).sum()))] if why else []
 
 
+def settle_parts(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
+    """A velocity's parts, north, east and down, are written in one unit: that of the speed they make together."""
+    parts = {c.meaning.quantity: c for c in choices if c.meaning.quantity in PARTS}
+    if not {"velocity_north", "velocity_east"} <= parts.keys() or parts.keys() & {*recorded.facts["settled"]}:
+        return
+    raws = {q: numbers_of(table.frame[str(c.column)], "speed", q) for q, c in parts.items()}
+    size = np.hypot(raws["velocity_north"], raws["velocity_east"])
+    named = next((c.meaning.units for c in parts.values() if c.meaning.units), ())
+    evidence = _evidence(known, {"ground_speed": size}, {"ground_speed": named} if named else {})
+    settled = settle(evidence).get("ground_speed")
+    if settled is None or "agrees" not in settled.why:
+        return
+    for choice in parts.values():
+        choice.meaning = replace(choice.meaning, units=(settled.unit,))
+        choice.how = settled.why
+
+
 def settle_together(
     choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, down: Choice | None = None
 ) -> None:
@@ -199,16 +221,7 @@ def settle_together(
     if down is not None and down.meaning.units and "vertical_speed" not in raws:
         raws["vertical_speed"] = -numbers_of(table.frame[str(down.column)], "speed", "velocity_down")
         named["vertical_speed"] = fitting(down)
-    evidence = Evidence(
-        Stretches(known.time_s),
-        raws,
-        named,
-        known.columns.get("latitude"),
-        known.columns.get("longitude"),
-        known.columns.get("static_pressure"),
-        float(known.imperial - known.metric),
-        known.knots,
-    )
+    evidence = _evidence(known, raws, named)
     settle(evidence)
     for choice in choices:
         quantity = choice.meaning.quantity
@@ -244,6 +257,19 @@ def settle_together(
         keep(quantity, values, choice, recorded)
 
 
+def _evidence(known: Known, raws: Mapping[str, Array], named: Mapping[str, tuple[Unit, ...]]) -> Evidence:
+    return Evidence(
+        Stretches(known.time_s),
+        raws,
+        named,
+        known.columns.get("latitude"),
+        known.columns.get("longitude"),
+        known.columns.get("static_pressure"),
+        float(known.imperial - known.metric),
+        known.knots,
+    )
+
+
 def _asked(column: str, quantity: str, settled: Settled, house: str) -> Mend:
     """Another unit fits about as well: which one it is, only the user knows."""
     others = " or ".join(dict.fromkeys(u.name for u in settled.others))
@@ -265,7 +291,7 @@ def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded
         raw, why = position(raw, quantity, table, sides)
     if choice.meaning.units:
         unit = of_several(choice.meaning.units, quantity, raw)
-        why = "; ".join(x for x in (why, "named") if x)
+        why = "; ".join(x for x in (why, "" if "agrees" in choice.how else "named") if x)
     else:
         unit, guessed = guess(quantity, raw, known)
         if "agrees" in guessed:

@@ -5,12 +5,14 @@ A number without its side puts a flight into another hemisphere, mirrored: no ch
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 
 import numpy as np
 import polars as pl
 
+from airwork.airdata.geodesy import zone_at
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import SPEED_NAMES
 from airwork.recording.unit_evidence import Stretches, ratio_of
@@ -78,9 +80,30 @@ def axes(frame: pl.DataFrame, names: list[str]) -> dict[int, str]:
         pairs = [(i + back, i + 1 - back, None) for back in (0, 1) for i in range(last)]
     for latitude, longitude, height in pairs:
         if are_places(frame[str(latitude)], frame[str(longitude)]):
-            found = {latitude: "latitude", longitude: "longitude"}
+            turned = height is None and _only_so_over_land(frame[str(longitude)], frame[str(latitude)])
+            found = dict(zip((latitude, longitude), _ORDER[::-1] if turned else _ORDER, strict=True))
             return found if height is None else {**found, height: "altitude"}
     return {}
+
+
+def over_land(latitude_rad: float, longitude_rad: float) -> bool:
+    """Whether the clocks of some country rule at a place: over the open sea a light airplane is seldom flown."""
+    return not zone_at(latitude_rad, longitude_rad).startswith("Etc/")
+
+
+def steps_back(values: Array) -> float:
+    """Share of the moves of a column that go back on the one before: of noise half and more, of a way few."""
+    steps = np.diff(values)
+    steps = steps[steps != 0.0]
+    return float(np.mean(steps[1:] * steps[:-1] < 0.0)) if steps.size > 1 else 0.0
+
+
+def _only_so_over_land(latitude: pl.Series, longitude: pl.Series) -> bool:
+    """Degrees of places near land that are at sea, or nowhere, the other way round."""
+    if not are_places(latitude, longitude):
+        return False
+    middle = [math.radians(float(x.cast(pl.Float64, strict=False).median() or 0.0)) for x in (latitude, longitude)]  # type: ignore[arg-type]
+    return over_land(*middle) and not (abs(middle[1]) <= 0.5 * math.pi and over_land(*middle[::-1]))
 
 
 def either_way_round(frame: pl.DataFrame, names: list[str], placed: Mapping[int, str]) -> str:
@@ -90,6 +113,8 @@ def either_way_round(frame: pl.DataFrame, names: list[str], placed: Mapping[int,
         return ""
     latitude, longitude = at["latitude"], at["longitude"]
     if not are_places(frame[str(longitude)], frame[str(latitude)]):
+        return ""
+    if _only_so_over_land(frame[str(latitude)], frame[str(longitude)]):
         return ""
     return other_way_round(names[latitude], names[longitude])
 
@@ -113,10 +138,14 @@ def are_places(latitude: pl.Series, longitude: pl.Series) -> bool:
             return False
         if float(np.ptp(values)) == 0.0 or np.array_equal(values, np.round(values)):
             return False
+        if steps_back(values) > _TO_AND_FRO:
+            return False
         top = max(top, float(np.abs(values).max()))
     return top > 2.0
 
 
+_TO_AND_FRO = 0.4
+_ORDER = ("latitude", "longitude")
 _NUMBERED = r"column \d+"  # what a file without names is given
 _AXIS = r"(?i)(?:point|coord|pos|geo)?[_. ]?([xyz])(?:[_. ]?(?:coord|pos))?"
 

@@ -239,7 +239,9 @@ def _positions(cells: NDArray[np.uint8], extensions: dict[str, tuple[int, int]],
     if np.isfinite(satellite).any() and np.nanmax(np.abs(satellite)) > 0.0:
         recorded.columns["gps_altitude_m"] = satellite
         if str(recorded.facts.get("gps_altitude_datum", "ELL")).upper() != "GEO":
-            recorded.notes["gps_altitude_m"] = "above the ellipsoid, as the format has it: not above sea level"
+            recorded.notes["gps_altitude_m"] = (
+                "above the ellipsoid by the format; many recorders write it above sea level, and the file doesn't say"
+            )
     flat = int((~fix_3d).sum())
     if flat:
         recorded.mends.append(Mend(f"{flat} fixes marked V (no height): their satellite height left out", flat))

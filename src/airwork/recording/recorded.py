@@ -13,6 +13,7 @@ from airwork.recording.flight import Mend
 Array = NDArray[np.float64]
 FLYING_MPS = 18.0  # slower an airplane is on the ground: 35 kt
 FROM_NOUGHT = "told by a height of 0"  # note of on_ground
+FROM_START = "none, or less, where it flies on: counted from elsewhere than the ground"  # note of agl_m
 Clock = Literal["utc", "time of day", "elapsed"]
 
 

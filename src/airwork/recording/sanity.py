@@ -41,7 +41,9 @@ def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
         work.facts["zone_open"] = bool(work.facts.get("no_zone"))  # nothing is graded, so nothing is asked
         return
-    work.mends += [Mend(what, 1) for what in (*_of_motion(work), *_of_heights(work, contacts), *_of_time(work))]
+    light = (work.facts.get("craft") or {}).get("kind") != "sailplane"  # type: ignore[attr-defined]
+    seen = (*(_of_motion(work) if light else ()), *_of_heights(work, contacts), *_of_time(work))
+    work.mends += [Mend(what, 1) for what in seen]
     _of_field(work, contacts)
 
 

@@ -308,11 +308,12 @@ def _held_velocity(recorded: Recorded) -> None:
     if speed is None or track is None or "position_step_s" in recorded.facts:
         return
     new = np.concatenate(([True], (np.diff(speed) != 0.0) | (np.diff(track) != 0.0)))
-    new &= np.isfinite(speed) & np.isfinite(track)
+    known = np.isfinite(speed) & np.isfinite(track)
+    new &= known
     degrees = np.degrees(track[new])
     in_parts = float(np.mean(np.abs(degrees - np.round(degrees)) > _WHOLE_DEG)) if degrees.size else 0.0
     moving = float(np.mean(speed > _MOVES_MPS))
-    if in_parts < 1.0 - _OFTEN_HELD or not _HELD[0] < float(new.mean()) < _HELD[1] or moving < _OFTEN_HELD:
+    if in_parts < 1.0 - _OFTEN_HELD or not _HELD[0] < float(new[known].mean()) < _HELD[1] or moving < _OFTEN_HELD:
         return
     at, t = np.flatnonzero(new), recorded.time_s
     rows = np.diff(at)
@@ -326,7 +327,7 @@ def _held_velocity(recorded: Recorded) -> None:
         line = np.where(np.isnan(line), values, line)
         recorded.columns[name] = np.mod(line, 2.0 * math.pi) if name == "track_rad" else line
     said = "speed and track repeat a message until the next; drawn straight between them"
-    recorded.say(said, int((~new).sum()), "track_rad")
+    recorded.say(said, int((known & ~new).sum()), "track_rad")
 
 
 _WHOLE_DEG, _HELD, _MESSAGE_S = 0.01, (0.1, 0.9), 10.0

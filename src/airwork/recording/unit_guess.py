@@ -77,13 +77,15 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
     return _by_size(what, size, known)
 
 
+_MOSTLY = 0.9  # of the cells
 _POWERS = (0, 7, 6, 5, 8, 4)  # of degrees, plain first; 1e-7 degrees is what receivers write
 _SLOWEST_MPS, _FASTEST_MPS = 8.0, 400.0
 
 
 def _position(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
     limit = 90.5 if what.name == "latitude" else 360.5
-    top = float(np.percentile(size, 99.9))
+    able = size <= limit
+    top = float(np.percentile(size[able] if np.mean(able) > _MOSTLY else size, 99.9))  # a cell may have lost its point
     if top <= limit:
         radians = top <= (math.pi / 2 if what.name == "latitude" else math.pi) and _moves_like_radians(raw, known)
         if what.name == "longitude" and known.radians is not None:  # both are written alike
@@ -169,8 +171,9 @@ _RUNNING_K = ((530.0, 1_200.0), (320.0, 530.0))  # 500 to 1,700 °F, 115 to 495 
 
 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
-    if max(float(size.max()), known.attitude) > math.pi / 2 + 0.01:
-        return BY_NAME["deg"], "by its size"
+    top = max(float(np.percentile(size, 99.0)), known.attitude)
+    if top > math.pi / 2 + 0.01:
+        return (BY_NAME["deg"], "by its size") if top < _CENTIDEGREES else None
     steep = float(np.percentile(size, 90.0)) > (0.5 if what.name == "pitch" else 1.1)  # no airplane is held so
     few = size.size < _FEW_ROWS and float(np.ptp(raw[np.isfinite(raw)])) < _HELD and not _flies(known)
     return (BY_NAME["deg"], "assumed" if few else "by its size") if steep or few else (BY_NAME["rad"], "by its size")
@@ -195,6 +198,7 @@ def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Uni
     return None
 
 
+_CENTIDEGREES = 400.0  # more are whole numbers, of hundredths
 _MOST_VARIATION_RAD = 0.6  # 34°: farther the compass is off nowhere an airplane of this kind is flown
 
 
@@ -217,7 +221,8 @@ def _by_size(what: Quantity, size: Array, known: Known) -> tuple[Unit, str]:
     if known.is_metric:
         units.sort(key=lambda name: name not in _METRIC)
     top = float(np.percentile(size, 99.0))
-    for power in range(7):
+    in_parts = float(np.mean(size != np.round(size))) > 0.5  # whole numbers are what is written in hundredths
+    for power in range(1 if in_parts else 7):
         scale = 10.0**-power
         for name in units:
             unit = BY_NAME[name]

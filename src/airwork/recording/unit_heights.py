@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import pressure_altitude_m
 from airwork.recording.known_fields import Visit, visits, visits_cost
@@ -45,6 +46,8 @@ _HIGH_M, _LEVEL = 600.0, 0.35  # where no weather makes feet of meters
 _LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
 # Rows, up and down in steps of the column, how well what is added up goes with it, how far it may be off.
 _PIECE, _PIECE_STEPS, _PIECE_AGREES, _PIECE_OFF = 4, 3.0, 0.95, 0.15
+# A leap: times the usual change of a second, more a second in any unit, and how seldom.
+_LEAP, _USUAL_STEP, _LEAST_LEAP, _FEW_LEAPS = 5.0, 90.0, 20.0, 0.05
 _STEADY_RATE = 5.0  # median over the usual distance from it
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
 _TELLS_S = 150.0  # so much longer, one unit of cost more for never climbing as usual: a short piece may be all level
@@ -120,6 +123,8 @@ def _main_height(
     raw = evidence.raw[quantity]
     begin, end, change = evidence.stretches.change(raw, CLIMB_STRETCH_S)
     t = evidence.stretches.time_s
+    whole = ~_broken(t, raw[evidence.stretches.order], begin, end)
+    begin, end, change = begin[whole], end[whole], change[whole]
     span_s = float(np.ptp(t)) if t.size else 0.0
     climbs = replace(_climbs(raw, change), span_s=span_s, balloon=ascends(t, raw[evidence.stretches.order]))
     slopes = evidence.stretches.fields(raw, way) if way is not None and not climbs.balloon else ()
@@ -133,8 +138,8 @@ def _main_height(
         mean = evidence.stretches.mean(rate, begin, end)
         ratio, agree = _climb_ratio(change, mean)
         ratio = ratio or _of_piece(evidence, raw, rate)
-        evidence.downward = agree < -_AGREES and float(np.ptp(end)) > _LONG_S
-        if evidence.downward:
+        if agree < -_AGREES and float(np.ptp(end)) > _LONG_S:
+            evidence.downward = True
             ratio, agree = _climb_ratio(change, -mean)
         rates = _rates(evidence, rate)
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
@@ -225,6 +230,19 @@ def _cheapest(
 def _mixed(height: Unit, rate: Unit) -> float:
     """Feet go with feet per minute (or second), meters with meters per second."""
     return OTHER_FAMILY if (height.name.split()[-1] == "ft") != (rate.name.split()[-1] in IMPERIAL) else 0.0
+
+
+def _broken(t: Array, raw: Array, begin: Array, end: Array) -> NDArray[np.bool_]:
+    """Stretches over a leap from one row to the next that no flight makes: many times all others, in any unit."""
+    known = np.flatnonzero(np.isfinite(raw))
+    t, step = t[known], np.abs(np.diff(raw[known]))
+    if step.size < _MANY:
+        return np.zeros(begin.shape, dtype=bool)
+    rate = step / np.maximum(np.diff(t), 1.0)
+    leaps = t[1:][rate > max(_LEAP * float(np.percentile(rate, _USUAL_STEP)), _LEAST_LEAP)]
+    if leaps.size > _FEW_LEAPS * step.size:
+        return np.zeros(begin.shape, dtype=bool)
+    return np.asarray(np.searchsorted(leaps, end, side="right") > np.searchsorted(leaps, begin, side="right"))
 
 
 def _climbs(raw: Array, change: Array) -> _Climbs:

@@ -58,7 +58,8 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
             ratio = None
         if ratio is None and (few := of_few(along, mean, along > FLYING_MPS)) is not None:
             unit, off = _nearest(_of_trackers(candidates) if over else candidates, few.middle, few.error, chords=over)
-            if misfit(off, few.error) < _FEW_FIT and (over or quantity == "ground_speed"):
+            alone = off < _OVER_GROUND and not evidence.raw.keys() & {*AIRSPEEDS}
+            if misfit(off, few.error) < _FEW_FIT and (over or alone or quantity == "ground_speed"):
                 evidence.take(quantity, unit, "it agrees with the speed over the ground")
                 evidence.over_ground.add(quantity)
                 return

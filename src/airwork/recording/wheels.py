@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array
-from airwork.recording.recorded import FLYING_MPS
+from airwork.recording.recorded import FLYING_MPS, FROM_START
 from airwork.recording.rolls import APPROACH_S, BOUNCED_M, runs
 from airwork.recording.smooth import Window
 from airwork.recording.unit_evidence import resolution
@@ -131,7 +131,7 @@ def _left(apart: Array, nose: Array, least: float, most: float) -> float:
 def recorded_low(work: Work) -> NDArray[np.bool_]:
     """Where the height above ground that the file records is none."""
     height = work.measured("agl_m")
-    if height is None:
+    if height is None or work.columns["agl_m"].note == FROM_START:
         return np.zeros(work.time_s.size, dtype=bool)
     return (np.nan_to_num(height, nan=np.inf) < _STANDS_M) & ~_fell_to_nought(work.time_s, height)
 
