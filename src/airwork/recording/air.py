@@ -50,8 +50,9 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
         shift = _of_few(lambda zero, q: -indicated_altitude_m(zero, q), setting)
         work.put("indicated_altitude_m", pressure - shift, 5.0, f"from pressure altitude and the {given} setting")
     if gps is not None and "pressure_altitude_m" not in work.columns:
-        work.put("pressure_altitude_m", gps, UNKNOWN_SETTING_M + GPS_HEIGHT_M,
-                 "satellite height in its place; no pressure was recorded")  # fmt: skip
+        why = "no pressure was recorded" if by_static is None else "the pressure recorded doesn't go with it"
+        error = UNKNOWN_SETTING_M + GPS_HEIGHT_M
+        work.put("pressure_altitude_m", gps, error, f"satellite height in its place; {why}")
     _best_altitude(work, beside=by_static is not None and gps is not None)
     if "altitude_m" not in work.columns:
         _above_the_field(work, ground_elevation_m)
@@ -94,7 +95,8 @@ def _goes_with(height_m: Array, other_m: Array) -> bool:
         return False
     slope, level = np.polyfit(other_m[both], height_m[both], 1)
     off = height_m[both] - slope * other_m[both] - level
-    return bool(abs(slope - 1.0) < _OF_IT and float(np.std(off)) < GPS_HEIGHT_M)
+    wanders = 2.0 * GPS_HEIGHT_M / float(np.ptp(other_m[both]))
+    return bool(abs(slope - 1.0) < _OF_IT + wanders and float(np.std(off)) < GPS_HEIGHT_M)
 
 
 def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:

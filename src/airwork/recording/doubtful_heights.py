@@ -102,8 +102,13 @@ def _judge_noughts(recorded: Recorded, moves: Array) -> None:
         out: list[int] = []
         for a, b in zip(*runs(values[at] == 0.0), strict=True):
             keeps = moves[at[a:b]] > _KEEPS * moves[at[a]]
-            slows = int(a) + 1 + int(np.flatnonzero(keeps)[-1])
-            if a and moves[at[a]] > FLYING_MPS and recorded.time_s[at[slows - 1]] - recorded.time_s[at[a]] > _SETTLES_S:
+            slows = int(a) + 1 + int(np.flatnonzero(keeps)[-1]) if keeps.any() else int(b)
+            if (
+                a
+                and keeps.any()
+                and moves[at[a]] > FLYING_MPS
+                and recorded.time_s[at[slows - 1]] - recorded.time_s[at[a]] > _SETTLES_S
+            ):
                 out += [*at[a:slows]]
         if out:
             recorded.columns[name] = values.copy()

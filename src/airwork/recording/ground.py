@@ -197,6 +197,8 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
         hovers = short or float(np.median(speed[a:b])) > _HOVERS_MPS
         stood[a:b] = not hovers or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
     stood |= on_foot
+    for a, b in zip(*runs(stood), strict=True):
+        stood[a:b] &= known[a:b].any()
     stood = _without_aloft(work, stood, altitude, speed)
     east, north = work.get("east_m"), work.get("north_m")
     if work.taxi_mps() == TAXI_MPS and east is not None and north is not None and t.size > 2:

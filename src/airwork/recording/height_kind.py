@@ -26,6 +26,7 @@ from airwork.recording.unit_evidence import multiples, resolution
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _TWICE = 0.9  # of two columns' numbers are the same
+_DIGITS = 0.06  # one number written with more and with fewer digits
 _READINGS, _CLIMBED, _ROUNDED = 20, 200.0, 0.6  # in its own unit, feet or meters; whole numbers lie 0.5 off
 _ROSE_M = 100.0  # enough of a climb to tell whether one height follows another
 _FOLLOWS_M, _STRAYS_M = 1.5, 2.5  # scatter about the pressure: of an altimeter, of a receiver's fixes
@@ -47,7 +48,7 @@ _GEOID = re.compile(r"(?i)geoid|undulation")
 def settle_heights(table: RawTable, taken: dict[str, Choice], *, transponder: bool) -> None:
     """Give a plain altitude its kind, and doubt one called barometric; by quantity, changed in place."""
     raws = {q: _numbers(table, taken[q]) for q in ("altitude", "gps_altitude") if q in taken}
-    if len(raws) == 2 and float(np.mean(raws["altitude"] == raws["gps_altitude"])) > _TWICE:
+    if len(raws) == 2 and float(np.mean(np.abs(raws["altitude"] - raws["gps_altitude"]) < _DIGITS)) > _TWICE:
         del taken["altitude"]  # the same once more, no altimeter's
     if "altitude" in taken and not transponder:
         _of_one_receiver(table, taken)
