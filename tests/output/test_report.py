@@ -173,6 +173,8 @@ def test_the_wind_is_said_with_its_direction_and_its_change() -> None:
     assert wind_words([{"altitude_ft": 3000}]) == ""
     assert wind_words([{"from_deg": 180, "speed_kt": 5.0, "error_kt": 3.5}]) == "light, 11 kt at most"
     assert wind_words([{"from_deg": 180, "speed_kt": 5.0, "error_kt": 1.5}]) == "180/5 kt true"
+    assert wind_words([{"from_deg": 180, "speed_kt": 2.0, "error_kt": 2.0}]) == "light, 5 kt at most"
+    assert wind_words([{"from_deg": 180, "speed_kt": 2.0, "error_kt": 1.0}]) == "calm"
     unsure = wind_words([{"from_deg": 180, "speed_kt": 8.0, "error_kt": 2.0}])
     assert unsure == "not known better than ±3 kt; perhaps 180/8 kt true"
     assert wind_words([{"from_deg": 180, "speed_kt": 0.2}]) == "calm"

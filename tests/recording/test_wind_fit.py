@@ -116,6 +116,38 @@ def test_too_little_flight_has_no_wind() -> None:
     assert fit_wind(path.only(np.arange(path.time_s.size) < 90), None, (0.0, 0.0)) is None
 
 
+def _of_seconds(made: Made, first: int, last: int, step: int) -> Path:
+    part = np.arange(first, last, step)
+    path = path_of(made)
+    return path.only(np.isin(np.arange(path.time_s.size), part))
+
+
+@pytest.mark.parametrize(("bank_deg", "told"), [(35.0, True), (0.0, False)])
+def test_a_short_piece_tells_the_wind_where_it_circles(bank_deg: float, told: bool) -> None:
+    """A hundred seconds, a fix in four: nearly four circles of 27 s at 60 kt, none on a straight leg."""
+    made = fly([(0.0, 0.0), (20.0, 0.0), (22.0, bank_deg), (200.0, bank_deg)], [(0.0, 60.0), (200.0, 60.0)],
+               [(0.0, 3000.0), (200.0, 3000.0)], duration_s=200.0, rate_hz=1.0,
+               wind_from_deg=270.0, wind_kt=12.0)  # fmt: skip
+    piece = _of_seconds(made, 60, 160, 4)
+    found = fit_wind(piece, None, (0.0, 0.0))
+    assert (found is not None) == told
+    if found is not None:
+        at = found.at(piece.time_s[-1:], piece.altitude_m[-1:])
+        assert float(at.east_mps[0]) == pytest.approx(12.0 * KT, abs=1.0)
+        assert float(at.north_mps[0]) == pytest.approx(0.0, abs=1.0)
+
+
+def test_one_circle_is_enough_with_an_airspeed() -> None:
+    made = fly([(0.0, 0.0), (20.0, 0.0), (22.0, 35.0), (200.0, 35.0)], [(0.0, 60.0), (200.0, 60.0)],
+               [(0.0, 3000.0), (200.0, 3000.0)], duration_s=200.0, rate_hz=1.0,
+               wind_from_deg=270.0, wind_kt=12.0)  # fmt: skip
+    piece = _of_seconds(made, 60, 103, 1)
+    assert fit_wind(piece, None, (0.0, 0.0)) is None
+    found = fit_wind(piece, np.full(piece.time_s.size, 60.0 * KT), (0.0, 0.0))
+    assert found is not None
+    assert float(found.at(piece.time_s[-1:], piece.altitude_m[-1:]).east_mps[0]) == pytest.approx(12.0 * KT, abs=1.0)
+
+
 def test_the_field_is_where_the_flight_stood_and_rolled() -> None:
     made = circuits(2, wind_kt=10.0)
     field = find_field(path_of(made))

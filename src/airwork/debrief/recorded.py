@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ from airwork.maneuvers.seeing.signal import known_share
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.seeing.view_building import COARSEST_S
 from airwork.recording.flight import COLUMNS, Column, Flight
+from airwork.recording.summary import wind_error_mps
 from airwork.units import to_unit
 
 WIND_BLOCK_S = 600.0
@@ -63,10 +65,11 @@ def wind_found(evidence: Evidence) -> list[dict[str, Any]]:
             "known": column.known, "note": column.note,
         }  # fmt: skip
         altitude = evidence.altitude_m[part][use]
-        if np.isfinite(altitude).any():
-            row["altitude_ft"] = round(to_unit(float(np.nanmean(altitude)), "ft"))
-        if column.error is not None and np.isfinite(column.error):
-            row["error_kt"] = round(to_unit(column.error, "kt"), 1)
+        height = float(np.nanmean(altitude)) if np.isfinite(altitude).any() else math.nan
+        if math.isfinite(height):
+            row["altitude_ft"] = round(to_unit(height, "ft"))
+        if column.error is not None and math.isfinite(column.error):
+            row["error_kt"] = round(to_unit(wind_error_mps(flight, height), "kt"), 2)
         out.append(row)
     return out
 

@@ -114,9 +114,10 @@ def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:
         return ""
     first, last = known[0], known[-1]
     speeds = [b["speed_kt"] for b in known]
-    if max(speeds) < CALM_KT:
+    band = BAND * max(b.get("error_kt", 0.0) for b in known)
+    if max(speeds) < CALM_KT and band <= WIND_KNOWN_KT:
         return "calm"
-    if (band := BAND * max(b.get("error_kt", 0.0) for b in known)) > max(speeds):  # it may as well be none
+    if band > max(speeds):  # it may as well be none
         return f"light, {max(speeds) + band:.0f} kt at most"
     turned = max(abs((b["from_deg"] - first["from_deg"] + 180.0) % 360.0 - 180.0) for b in known)
     if turned > VEERED_DEG or max(speeds) - min(speeds) > FRESHENED_KT:

@@ -217,7 +217,6 @@ def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
     speed, source = column.values, flight["wind_from_rad"]
     good = flying & np.isfinite(speed) & np.isfinite(source)
     note = "recorded" if column.known == "measured" else column.note
-    errors = np.array(flight.source.get("wind_error_by_height", [])).reshape(-1, 2)
     turned_mps = (flight.columns["wind_from_rad"].error or 0.0) * float(np.median(speed[good])) if good.any() else 0.0
     out = []
     altitude = flight.get("altitude_m")
@@ -227,13 +226,20 @@ def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
             at = good & np.isfinite(altitude) & (band == k)
             if at.sum() < 0.01 * len(flight):
                 continue
-            error = column.error or 0.0
-            if errors.size and column.known == "derived":
-                error = float(np.interp(np.nanmedian(altitude[at]), errors[:, 0], errors[:, 1]))
+            error = wind_error_mps(flight, float(np.nanmedian(altitude[at])))
             out.append(_mean_wind(speed[at], source[at], error, turned_mps, (int(k) * 1000, int(k) * 1000 + 1000)))
     if not out and good.any():
         out.append(_mean_wind(speed[good], source[good], column.error or 0.0, turned_mps, (None, None)))
     return tuple(out), note
+
+
+def wind_error_mps(flight: Flight, height_m: float) -> float:
+    """One standard error of the wind's speed at a height; 0 where the file told the wind, and none of its own. [m/s]"""
+    column = flight.columns["wind_mps"]
+    errors = np.array(flight.source.get("wind_error_by_height", [])).reshape(-1, 2)
+    if errors.size and column.known == "derived" and math.isfinite(height_m):
+        return float(np.interp(height_m, errors[:, 0], errors[:, 1]))
+    return column.error or 0.0
 
 
 def _mean_wind(

@@ -32,7 +32,9 @@ FREEDOM = 4.0  # Student's t of a change of speed
 _HASTE = (0.3, 60.0)  # how much less or more the speed may change than usual
 _ROUNDS = 10
 _SCALES_AT = (1, 3)  # rounds in which the sizes of the wanderings are found
-_LEAST_SAMPLES = 40
+_LEAST = (40, 60.0)  # samples in flight, and seconds
+_LEAST_CIRCLING, _CIRCLED_RAD = (20, 60.0), 3.0 * np.pi  # a circle and a half: of fewer samples bands hold too little
+_LEAST_WITH_AIR = (40, 40.0)  # and one circle
 _SLOWEST_MPS = 5.0
 
 
@@ -78,10 +80,8 @@ def fit_wind(path: Path, tas_mps: Array | None, start: tuple[float, float]) -> W
         flying &= path.altitude_m > field.height_m + CLEAR_M
     if tas_mps is not None:
         flying &= np.isfinite(tas_mps)
-    if flying.sum() < _LEAST_SAMPLES:
-        return None
     air = path.only(flying)
-    if float(np.ptp(air.time_s)) < 60.0:
+    if not _long_enough(air, with_air=tas_mps is not None):
         return None
     east_m, north_m = positions_m(path)
     shape = shapes(path, air, east_m[flying], north_m[flying], field)
@@ -106,6 +106,18 @@ def fit_wind(path: Path, tas_mps: Array | None, start: tuple[float, float]) -> W
     if not (np.isfinite(found).all() and np.isfinite(covariance).all()):
         return None
     return WindField(heights, found[:m], found[m : 2 * m], covariance[: 2 * m, : 2 * m])
+
+
+def _long_enough(air: Path, *, with_air: bool) -> bool:
+    """A short piece tells the wind where it circles alone."""
+    if air.time_s.size < _LEAST_CIRCLING[0]:
+        return False
+    turned = float(np.ptp(np.unwrap(np.arctan2(air.east_mps, air.north_mps))))
+    enough = [_LEAST]
+    enough += [_LEAST_CIRCLING] if turned >= _CIRCLED_RAD else []
+    enough += [_LEAST_WITH_AIR] if with_air and turned >= 2.0 * np.pi else []
+    span_s = float(np.ptp(air.time_s))
+    return any(air.time_s.size >= samples and span_s >= seconds for samples, seconds in enough)
 
 
 class _Fit:
