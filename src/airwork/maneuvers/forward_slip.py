@@ -20,7 +20,7 @@ from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.paths.flown_trace import make_trace
+from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
 from airwork.maneuvers.seeing.propose_tools import episode, side, throttled
 from airwork.maneuvers.seeing.signal import (
     SOFT,
@@ -125,14 +125,9 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     return make_trace(
         order.airplane,
         order.conditions,
-        time,
-        heading,
-        tas,
-        altitude,
-        side * t["bank_rad"] * slip,
-        load,
-        notch,
-        slip_rad=-side * SLIP_RAD * slip,
+        Simulated(
+            time, heading, tas, altitude, side * t["bank_rad"] * slip, load, notch, slip_rad=-side * SLIP_RAD * slip
+        ),
     )
 
 

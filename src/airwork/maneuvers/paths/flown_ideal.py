@@ -22,7 +22,7 @@ from airwork.airplane.performance import Performance
 from airwork.airplane.performance.climbing import excess_thrust_n
 from airwork.airplane.performance.condition import Condition, Setting
 from airwork.errors import NotPossible
-from airwork.maneuvers.paths.flown_trace import make_trace
+from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
 from airwork.maneuvers.paths.line import Line
 from airwork.maneuvers.setup import Conditions, Order, Trace
 
@@ -285,4 +285,4 @@ class FlownIdeal:
     def trace(self) -> Trace:
         """What was flown."""
         time, heading, tas, altitude, bank, load, notch = np.array(self.rows).T
-        return make_trace(self.airplane, self.conditions, time, heading, tas, altitude, bank, load, notch)
+        return make_trace(self.airplane, self.conditions, Simulated(time, heading, tas, altitude, bank, load, notch))

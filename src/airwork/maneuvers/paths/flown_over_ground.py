@@ -17,7 +17,7 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane import Airplane
 from airwork.errors import NotPossible
-from airwork.maneuvers.paths.flown_trace import make_trace
+from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
 from airwork.maneuvers.paths.line import Line
 from airwork.maneuvers.setup import Array, Conditions, Trace
 
@@ -95,7 +95,7 @@ def fly_over_ground(
     if climb_mps is None:
         held, blows = tas_at(altitude_m), (east_at(altitude_m), north_at(altitude_m))
         when, nose, lean = _level(bends, track_rad, held, blows)
-        return make_trace(airplane, conditions, when, nose, held, altitude_m, lean, 1.0 / np.cos(lean), float(notch))
+        return make_trace(airplane, conditions, Simulated(when, nose, held, altitude_m, lean, notch=float(notch)))
     rows: list[tuple[float, ...]] = []
     time, track, altitude, bank, before = 0.0, track_rad, altitude_m, 0.0, math.nan
     for k, bend in enumerate(bends.tolist()):
@@ -121,9 +121,7 @@ def fly_over_ground(
         altitude += climb * seconds
         track += 0.5 * bend * STEP_M
     times, headings, tas_all, altitudes, banks = np.array(rows).T
-    return make_trace(
-        airplane, conditions, times, headings, tas_all, altitudes, banks, 1.0 / np.cos(banks), float(notch)
-    )
+    return make_trace(airplane, conditions, Simulated(times, headings, tas_all, altitudes, banks, notch=float(notch)))
 
 
 def _level(bends: Array, track_rad: float, tas: float, wind: tuple[float, float]) -> tuple[Array, Array, Array]:

@@ -18,7 +18,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane import Airplane
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing
-from airwork.maneuvers.paths.flown_trace import make_trace
+from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
 from airwork.maneuvers.setup import Array, Conditions, Trace
 
 STEP_S = 0.1
@@ -72,7 +72,7 @@ def eight(airplane: Airplane, conditions: Conditions, altitude_m: float, ias_mps
         fly(240.0, sign, ROUND_RAD, distance_m)
     fly(STRAIGHT_S, 0.0, 0.0, distance_m)
     times, headings, speeds, heights, banks = np.array(rows).T
-    return make_trace(airplane, conditions, times, headings, speeds, heights, banks, 1.0 / np.cos(banks))
+    return make_trace(airplane, conditions, Simulated(times, headings, speeds, heights, banks))
 
 
 STEP_S, SHOWN_S = 0.1, 0.5
@@ -122,9 +122,8 @@ def _as_trace(path: FlownPath, rounds: list[list[tuple[float, ...]]]) -> Trace |
         one = np.array(rows).T
         one[1] = np.unwrap(one[1])
         whole = make_trace(  # the indicated speed, by the one place that knows how
-            path.airplane, path.conditions, np.arange(one.shape[1]) * SHOWN_S, one[1], one[2], one[3], one[4],
-            1.0 / np.cos(one[4]),
-        )  # fmt: skip
+            path.airplane, path.conditions, Simulated(np.arange(one.shape[1]) * SHOWN_S, one[1], one[2], one[3], one[4])
+        )
         one = np.vstack([one, whole.columns["ias_mps"][: one.shape[1]]])
         if parts:
             if one[0, 0] <= parts[-1][0, -1]:  # flown in less time than the wing on the pylon takes

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike
 
+from airwork.airdata import turn as turning
 from airwork.airdata.airspeed import cas_from_tas_mps
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.wind import wind_vector_mps
@@ -14,27 +17,27 @@ from airwork.maneuvers.setup import Array, Conditions, Trace
 SAMPLE_S = 0.5
 
 
-def make_trace(  # noqa: PLR0913
-    airplane: Airplane,
-    conditions: Conditions,
-    time_s: ArrayLike,
-    heading_rad: ArrayLike,
-    tas_mps: ArrayLike,
-    altitude_m: ArrayLike,
-    bank_rad: ArrayLike,
-    load_factor: ArrayLike,
-    notch: ArrayLike = 0,
-    *,
-    slip_rad: ArrayLike = 0.0,
-) -> Trace:
-    """The trace of a simulated flight.
+@dataclass(frozen=True)
+class Simulated:
+    """The states of a simulated flight: shape (n,) or scalar, the heading without jumps. Not compared (arrays).
 
-    Parameters
-    ----------
-    time_s : shape (n,), increasing. The rest: shape (n,) or scalar; the heading without jumps.
+    time_s : shape (n,), increasing. load_factor : that of a level turn at this bank if not given.
     slip_rad : nose right of the path through the air (forward slip).
     """
-    given = np.asarray(time_s, dtype=float)
+
+    time_s: ArrayLike
+    heading_rad: ArrayLike
+    tas_mps: ArrayLike
+    altitude_m: ArrayLike
+    bank_rad: ArrayLike
+    load_factor: ArrayLike | None = None
+    notch: ArrayLike = 0
+    slip_rad: ArrayLike = 0.0
+
+
+def make_trace(airplane: Airplane, conditions: Conditions, flown: Simulated) -> Trace:
+    """The trace of a simulated flight."""
+    given = np.asarray(flown.time_s, dtype=float)
     time = np.arange(0.0, given[-1] - given[0] + 1e-6, SAMPLE_S)
     if given[-1] - given[0] - time[-1] > 0.05:  # the last moment belongs to it
         time = np.append(time, given[-1] - given[0])
@@ -43,8 +46,8 @@ def make_trace(  # noqa: PLR0913
         full = np.broadcast_to(np.asarray(values, dtype=float), given.shape)
         return np.interp(time, given - given[0], full)
 
-    course, tas, altitude = sampled(heading_rad), sampled(tas_mps), sampled(altitude_m)
-    notches = np.round(sampled(notch))
+    course, tas, altitude = sampled(flown.heading_rad), sampled(flown.tas_mps), sampled(flown.altitude_m)
+    notches, load = np.round(sampled(flown.notch)), flown.load_factor
     pressure, temperature = conditions.air.pressure_altitude_m(altitude), conditions.air.temperature_at_k(altitude)
     cas = cas_from_tas_mps(tas, pressure, temperature)
     ias = np.full(time.shape, np.nan)
@@ -57,7 +60,7 @@ def make_trace(  # noqa: PLR0913
     wind = wind_vector_mps(from_rad, speed)
     velocity = [level * part(course) + w for part, w in zip((np.sin, np.cos), wind, strict=True)]
     path = [_integral(v, time) for v in velocity]
-    heading = course + sampled(slip_rad)
+    heading = course + sampled(flown.slip_rad)
     columns = {
         "altitude_m": altitude,
         "agl_m": altitude - conditions.ground_elevation_m,
@@ -66,8 +69,8 @@ def make_trace(  # noqa: PLR0913
         "tas_mps": tas,
         "cas_mps": cas,
         "ias_mps": ias,
-        "bank_rad": sampled(bank_rad),
-        "load_factor": sampled(load_factor),
+        "bank_rad": sampled(flown.bank_rad),
+        "load_factor": sampled(turning.load_factor(flown.bank_rad) if load is None else load),
         "vertical_speed_mps": climb,
         "flight_path_rad": np.arcsin(np.clip(climb / np.maximum(tas, 1.0), -1.0, 1.0)),
         "turn_rate_radps": np.gradient(course, time) if time.size > 1 else np.zeros(time.shape),
