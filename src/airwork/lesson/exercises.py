@@ -73,23 +73,14 @@ def find_room(kind: str, *, where: str | Where) -> Room:
     raise InputError(f"no maneuver {kind!r}; {hint}", where=where)
 
 
-def make_run(
-    number: int,
-    index: int,
-    exercise: Exercise,
-    airplane: Airplane,
-    performance: Any,
-    conditions: Conditions,
-    standard: Any,
-    where: Where,
-    field_m: float,
-) -> Run:
+def make_run(number: int, index: int, exercise: Exercise, order: Order, where: Where, field_m: float) -> Run:
     """Ask a room for one exercise; what it can't answer (level flight not possible, outside a table) is kept.
 
-    `field_m` is the aerodrome's elevation.
+    order : without the exercise's wishes, which are its own. field_m : the aerodrome's elevation.
     """
     one = find_room(exercise.kind, where=where)
     kind, title, field = one.kind, one.title, one.at_field
+    airplane, conditions = order.airplane, order.conditions
     if field:  # the area's altitudes don't hold in the pattern
         conditions = replace(conditions, ground_elevation_m=field_m, floor_m=None, ceiling_m=None)
 
@@ -97,7 +88,7 @@ def make_run(
     try:
         wanted = tuple(exercise.wished.items())
         set_up, trace, unused = _ask(
-            _Itself(one), airplane, _Itself(performance), conditions, _Itself(standard), wanted
+            _Itself(one), airplane, _Itself(order.performance), conditions, _Itself(order.standard), wanted
         )
         seconds = set_up.duration_s
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds

@@ -23,7 +23,7 @@ from airwork.lesson.lesson import AreaWanted, Exercise, Lesson
 from airwork.lesson.path import Glide, Laid, Shape, lay_path, then
 from airwork.lesson.places import Runway
 from airwork.lesson.tanks import TankPlan, plan_tanks
-from airwork.maneuvers.setup import Conditions
+from airwork.maneuvers.setup import Conditions, Order
 from airwork.units import from_unit
 
 
@@ -57,7 +57,7 @@ def plan_flight(
     field = flat.east_north_m(lesson.place.latitude_rad, lesson.place.longitude_rad)
     elevation = lesson.field_m
     planner = Planner(airplane, performance, day.air, lesson.plan, field, elevation, ramp)
-    runs = _runs(lesson, planner, standard, day, runway)
+    runs = _runs(Asking(lesson, planner, standard, day, runway))
     glide = glide_of(lesson, airplane, day, flat, ramp)
     while True:
         laid = _lay(runs, area, day, field, glide)
@@ -75,42 +75,50 @@ def plan_flight(
     return FlightPlan(area, flat, planner, runs, laid, legs, tanks, balance)
 
 
-def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day, runway: Runway | None) -> tuple[Run, ...]:
+def _runs(asking: Asking) -> tuple[Run, ...]:
     """Ask the rooms in flying order; each meets the weight left by what was burned before it."""
-    out: list[Run] = []
+    lesson, planner, out = asking.lesson, asking.planner, list[Run]()
     between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
     burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
     for index, exercise in enumerate(lesson.exercises):
         mass = planner.mass_after(burned + sum(r.fuel_m3 for r in out))
-        conditions = conditions_of(lesson, exercise, planner, day, runway, mass)
-        where = lesson.at("exercises", index, "kind")
-        first = make_run(
-            len(out), index, exercise, planner.airplane, planner.performance, conditions, standard, where,
-            planner.elevation_m,
-        )  # fmt: skip
+        first = asking.run(len(out), index, mass)
         # flown again, it is flown by the same numbers: a pound less makes no other card
         out += [replace(first, number=first.number + k) for k in range(exercise.times)]
         burned += exercise.times * between * planner.airplane.fuel_flow_m3ps(0.6, "full_rich")
     return tuple(out)
 
 
-def conditions_of(
-    lesson: Lesson, exercise: Exercise, planner: Planner, day: Day, runway: Runway | None, mass_kg: float,
-    air: AirColumn | None = None,
-) -> Conditions:  # fmt: skip
-    """What an exercise is flown in; `air` in place of the day's."""
-    area, named = lesson.area, exercise.wished.get("altitude_m")
-    return Conditions(
-        air=air or day.air,
-        mass_kg=mass_kg,
-        ground_elevation_m=area.ground_m if area else planner.elevation_m,
-        altitude_m=named if isinstance(named, float) else None,
-        floor_m=area.floor_m if area else None,
-        ceiling_m=area.ceiling_m if area else None,
-        variation_rad=day.variation_rad or 0.0,
-        certificate=lesson.student.certificate,
-        runway_rad=None if runway is None else runway.heading_rad,
-    )
+@dataclass(frozen=True)
+class Asking:
+    """What the rooms are asked from for every exercise of a lesson."""
+
+    lesson: Lesson
+    planner: Planner
+    standard: Any
+    day: Day
+    runway: Runway | None
+
+    def run(self, number: int, index: int, mass_kg: float, air: AirColumn | None = None) -> Run:
+        """One exercise, by its place in the lesson; `air` in place of the day's."""
+        exercise, planner = self.lesson.exercises[index], self.planner
+        conditions = self._conditions(exercise, mass_kg, air or self.day.air)
+        order = Order(planner.airplane, planner.performance, conditions, self.standard)
+        return make_run(number, index, exercise, order, self.lesson.at("exercises", index, "kind"), planner.elevation_m)
+
+    def _conditions(self, exercise: Exercise, mass_kg: float, air: AirColumn) -> Conditions:
+        area, named = self.lesson.area, exercise.wished.get("altitude_m")
+        return Conditions(
+            air=air,
+            mass_kg=mass_kg,
+            ground_elevation_m=area.ground_m if area else self.planner.elevation_m,
+            altitude_m=named if isinstance(named, float) else None,
+            floor_m=area.floor_m if area else None,
+            ceiling_m=area.ceiling_m if area else None,
+            variation_rad=self.day.variation_rad or 0.0,
+            certificate=self.lesson.student.certificate,
+            runway_rad=None if self.runway is None else self.runway.heading_rad,
+        )
 
 
 def glide_of(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_kg: float) -> Glide | None:

@@ -13,8 +13,7 @@ from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.errors import AirworkError
-from airwork.lesson.exercises import make_run
-from airwork.lesson.flight_plan import conditions_of
+from airwork.lesson.flight_plan import Asking
 from airwork.lesson.legs import time_fuel_home
 from airwork.lesson.plan import Planned
 from airwork.live.now import Item, Level, Moment, air_now, altitude_m
@@ -272,17 +271,11 @@ class Card:
 
     def _anew(self, index: int, air: AirColumn, mass_kg: float) -> SetUp | None:
         plan, run = self.plan, self.plan.flight.runs[index]
-        exercise, lesson = plan.lesson.exercises[run.exercise], plan.lesson
-        runway = plan.briefing.runway.runway
-        conditions = conditions_of(lesson, exercise, plan.planner, plan.day, runway, mass_kg, air)
+        asking = Asking(plan.lesson, plan.planner, plan.standard, plan.day, plan.briefing.runway.runway)
         try:
-            made = make_run(
-                run.number, run.exercise, exercise, plan.airplane, plan.planner.performance, conditions, plan.standard,
-                lesson.at("exercises", run.exercise, "kind"), plan.planner.elevation_m,
-            )  # fmt: skip
+            return asking.run(run.number, run.exercise, mass_kg, air).set_up
         except AirworkError:
             return None
-        return made.set_up
 
 
 def dial_targets(set_up: SetUp, airplane: Airplane) -> Mapping[str, str]:

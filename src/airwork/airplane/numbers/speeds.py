@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 from airwork import units
-from airwork.airplane.answer import Answer
+from airwork.airplane.answer import Answer, table
 from airwork.airplane.numbers.lines import Line, Section, refusal
 from airwork.airplane.numbers.question import Today
 from airwork.errors import NotPossible, OutOfRange
-from airwork.values import How, Value
+from airwork.values import Value
 
 # Slow flight five to ten knots above the stall ([AFH] FAA-H-8083-3C ch. 5), on the dial
 ABOVE_STALL_KT = (5.0, 10.0)
@@ -27,16 +28,15 @@ def dial_line(today: Today, key: str, name: str, ask: Callable[[], Answer], notc
     note = answer.note
     if a.calibration[notch].continued(ias):
         note = "; ".join(filter(None, [note, "below the calibration's first row, its slope continued"]))
-    return _shown(today, key, name, ias, answer.value, answer.how, answer.source, note)
+    return _shown(today, key, name, replace(answer, value=ias, note=note), cas=replace(answer, note=""))
 
 
-def _shown(today: Today, key: str, name: str, ias: float, cas: float | None, how: How, source: str, note: str) -> Line:
+def _shown(today: Today, key: str, name: str, ias: Answer, cas: Answer | None = None) -> Line:
     a = today.airplane
-    value = Value(round(units.to_unit(ias, a.dial_unit), 2), a.dial_unit, how, source, note=note)
-    also = [("indicated", Value(round(units.to_unit(ias, a.other_unit), 2), a.other_unit, how, source))]
+    also = [("indicated", replace(ias, note="").shown(a.other_unit, 2))]
     if cas is not None:
-        also.append(("calibrated", Value(round(units.to_unit(cas, "kt"), 2), "kt", how, source)))
-    return Line(key, name, a.dial(ias), value, tuple(also))
+        also.append(("calibrated", cas.shown("kt", 2)))
+    return Line(key, name, a.dial(ias.value), ias.shown(a.dial_unit, 2), tuple(also))
 
 
 def section(today: Today) -> Section:
@@ -58,8 +58,8 @@ def section(today: Today) -> Section:
         if line.value is not None or speed in a.v_speeds.names:  # a speed the file never had is no refusal
             lines.append(line)
     lines += _limits(today)
-    table = a.file.performance.stall
-    conditions = f"; stall: {table.conditions}" if table is not None and table.conditions else ""
+    stall = a.file.performance.stall
+    conditions = f"; stall: {stall.conditions}" if stall is not None and stall.conditions else ""
     remark = f"at {units.write(mass, a.book.mass)}, as the dial shows them{conditions}"
     return Section("speeds", "Speeds", tuple(lines), remark)
 
@@ -102,18 +102,17 @@ def _slow_flight(today: Today, notch: int) -> Line:
 
 def _limits(today: Today) -> list[Line]:
     limits = today.airplane.limits
-    source = "handbook, limitations"
     out = []
     for notch in today.airplane.flap_notches:
         if notch.notch > 0 and notch.max_ias_mps is not None:
             name = f"at most with {notch_words(today, notch.notch)}"
             key = f"maximum_flaps_{notch.notch}"
-            out.append(_shown(today, key, name, notch.max_ias_mps, None, "handbook table", "handbook, flaps", ""))
+            out.append(_shown(today, key, name, Answer(notch.max_ias_mps, "handbook table", table("flaps"))))
     for key, name, ias in (
         ("maximum_flaps_extended", "maximum, flaps extended", limits.max_flaps_extended_ias_mps),
         ("maximum_structural_cruise", "maximum structural cruise", limits.max_structural_cruise_ias_mps),
         ("never_exceed", "never exceed", limits.never_exceed_ias_mps),
     ):
         if ias is not None:
-            out.append(_shown(today, key, name, ias, None, "handbook table", source, ""))
+            out.append(_shown(today, key, name, Answer(ias, "handbook table", table("limitations"))))
     return out
