@@ -340,3 +340,12 @@ def test_a_low_sun_ahead_on_the_runway_is_told_in_clear_air_too(brief, time, see
     found = [r for r in brief({'time = "08:30"': f'time = "{time}"'}).verdict.reasons if r.topic == "low sun"]
     assert bool(found) == seen
     assert all(r.level == "think" and "ahead on runway 26: it blinds on final" in r.text for r in found)
+
+
+def test_what_is_not_known_begins_with_what_every_distance_hangs_on(brief):
+    """A card prints four lines of a verdict: the temperature is among them, before wind and visibility."""
+    said = 'taf = "TAF KOGA 201130Z 2012/2112 24010KT P6SM SKC"\nwind = "240/12G18 kt"\nvisibility = "10 SM"\n'
+    b = brief({'temperature = "18 °C"\n': "", f'{said}ceiling = "none"\n': ""})
+    unknown = [r.topic for r in b.verdict.of("unknown")]
+    assert unknown[0] == "temperature"
+    assert {"wind", "visibility"} <= set(unknown)

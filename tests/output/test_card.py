@@ -231,3 +231,12 @@ def test_text_from_the_lesson_is_text_and_never_markup(card: CardData, tmp_path:
     pdf = card_pdf(odd)
     if shutil.which("pdftotext"):
         assert 'panic("x") *bold*' in text_of(pdf, tmp_path)
+
+
+def test_numbers_of_standard_air_say_so_on_the_card():
+    """A card without a temperature is flown by on a hot day as on any other; with one nothing is added."""
+    known = demo_briefing()
+    unknown = replace(known, weather=replace(known.weather, temperature_k=None))
+    for briefing, said in ((known, 0), (unknown, 3)):
+        lines = [line for line in make_card(briefing).day if "std air" in line.remark]
+        assert len(lines) == said, [line.name for line in lines]

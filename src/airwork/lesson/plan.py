@@ -24,7 +24,7 @@ from airwork.lesson.reasons_ice import frost_reasons, ice_reasons
 from airwork.lesson.reasons_notes import note_reasons
 from airwork.lesson.reasons_people import airspace_reasons, people_reasons
 from airwork.lesson.reasons_remarks import remark_reasons
-from airwork.lesson.reasons_reports import report_reasons
+from airwork.lesson.reasons_reports import air_reasons, report_reasons
 from airwork.lesson.reasons_sky import sky_reasons
 from airwork.lesson.reasons_weather import storm_reasons, weather_reasons
 from airwork.lesson.reasons_wind import strength_reasons, wind_reasons
@@ -43,7 +43,7 @@ GIVE_IT = "give it in the lesson or the airplane file"
 # What is looked at, in the order it is thought of; the weather of a simulator is none.
 GROUND = (note_reasons, loading_reasons, people_reasons, runway_reasons)
 WEATHER = (
-    storm_reasons, frost_reasons, wind_reasons, weather_reasons, sky_reasons, remark_reasons, ice_reasons,
+    air_reasons, storm_reasons, frost_reasons, wind_reasons, weather_reasons, sky_reasons, remark_reasons, ice_reasons,
     report_reasons, daylight_reasons, airspace_reasons,
 )  # fmt: skip
 FLIGHT = (height_reasons, area_reasons, fuel_reasons, exercise_reasons)

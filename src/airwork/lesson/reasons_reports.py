@@ -49,6 +49,15 @@ def report_reasons(case: Case) -> Iterator[Reason]:
     yield from _taken(case)
 
 
+def air_reasons(case: Case) -> Iterator[Reason]:
+    """What every distance, climb and altitude hangs on: before the rest that isn't known."""
+    if case.day.temperature.value is None:
+        text = "temperature not given: distances, climb and density altitude are for standard air"
+        yield Reason("temperature", "unknown", text)
+    if case.day.setting.value is None:
+        yield Reason("altimeter setting", "unknown", "altimeter setting not given")
+
+
 def _reported(case: Case) -> Iterator[Reason]:
     """Reports of another day, of another station, or none."""
     lesson, day = case.lesson, case.day
@@ -86,10 +95,6 @@ def _forecast(case: Case) -> Iterator[Reason]:
 def _taken(case: Case) -> Iterator[Reason]:
     """What is not known, and what was taken in its place to compute with."""
     day = case.day
-    if day.temperature.value is None:
-        yield Reason("temperature", "unknown", "temperature not given")
-    if day.setting.value is None:
-        yield Reason("altimeter setting", "unknown", "altimeter setting not given")
     for text in day.assumed:
         if "not given" not in text:
             yield Reason("assumed", "go", text)

@@ -93,7 +93,8 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
         out.append(CardLine(f"rwy {b.runway.runway.name}", wind))
     out.append(CardLine("wind", _wind(b)))
     out.append(CardLine("altimeter", "not known" if w.setting_pa is None else style.pressure(w.setting_pa)))
-    out.append(CardLine("density alt", style.altitude(w.density_altitude_m)))
+    standard = "" if w.temperature_k is not None and w.setting_pa is not None else "std air"
+    out.append(CardLine("density alt", style.altitude(w.density_altitude_m), standard))
     if b.cockpit is not None:
         out.append(
             CardLine("field, pattern", f"{style.altitude(b.cockpit.field_m)}, {style.altitude(b.cockpit.pattern_m)}")
@@ -105,7 +106,8 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
         out.append(CardLine("weight", style.mass(start.mass_kg), " ".join(b.balance.always)))
     for words, distance in (("takeoff", b.runway.takeoff), ("landing", b.runway.landing)):
         if distance is not None and distance.needed_m is not None:
-            out.append(CardLine(words, style.runway(distance.needed_m), f"×{distance.factor:g}"))
+            notes = filter(None, (f"×{distance.factor:g}", standard))
+            out.append(CardLine(words, style.runway(distance.needed_m), ", ".join(notes)))
     if b.daylight.sunset_utc_s is not None:
         out.append(CardLine("sunset", style.clock(b.daylight.sunset_utc_s)))
     return tuple(out)
