@@ -77,7 +77,7 @@ def moments_of(lesson: Lesson, now: Seen, end_utc_s: float, kind: str = "now") -
 
 
 def _of_station(station: str, lesson: Lesson, theirs: list[Moment]) -> list[Moment]:
-    """Moments of a station for the area; beyond `FAR_M`, if not severe, another place's weather."""
+    """Moments of a station for the area; beyond `FAR_M` another place's weather."""
     area, place = lesson.area, lesson.place
     where = f"{station}, for {area.name if area else 'nearby'}"
     try:
@@ -87,8 +87,8 @@ def _of_station(station: str, lesson: Lesson, theirs: list[Moment]) -> list[Mome
     corners = area.corners_rad or ((area.center_rad,) if area.center_rad else ()) if area else ()
     away = min(leg(*at, there.latitude_rad, there.longitude_rad).distance_m
                for at in ((place.latitude_rad, place.longitude_rad), *corners))  # fmt: skip
-    far = away > FAR_M and not any(SEVERE.search(code) for m in theirs for code in m.seen.weather)
-    if away > FAR_M:
+    far = away > FAR_M
+    if far:
         where = f"{station}, {to_unit(away, 'NM'):.0f} NM away"
     return [replace(m, where=where, far=far) for m in theirs]
 
@@ -145,17 +145,24 @@ def seen_now(
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """One fact at one moment: how bad, how bad within that, in words without the moment."""
+    """One fact at one moment: how bad, how bad within that, in words without the moment.
+
+    reaches : from wherever it is, as a severe storm's gusts do.
+    """
 
     level: Level
     weight: float
     text: str
     moment: Moment
+    reaches: bool = False
 
 
 def worst(found: Iterable[Found]) -> Found | None:
     """The worst of the moments; what is only perhaps forecast stops nobody by itself."""
-    softened = [replace(f, level="think") if f.moment.perhaps and f.level == "no-go" else f for f in found]
+    softened = [
+        replace(f, level="think") if f.level == "no-go" and f.moment.perhaps and not (f.reaches and f.moment.far) else f
+        for f in found
+    ]
     return min(softened, key=lambda f: (ORDER.index(f.level), -f.weight), default=None)
 
 
@@ -170,6 +177,9 @@ _LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQ
 _FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{WAY}(?:-{WAY})?))*")
 _RAINED = re.compile(r"\b(?:RA|DZ|SN|UP)(?:B\d{2,4})?E\d{2,4}\w*|\bP0(?!000)\d{3}\b|\bRE(?:SH|TS)?(?:RA|DZ|SN)\w*")
 _FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{WAY}\b)[A-Z -]*")
+
+
+READ = (_PEAK, _LIGHTNING, _FAR_CLOUD, _FAR_STORM, _RAINED)
 
 
 def remarks(text: str) -> str:

@@ -28,7 +28,7 @@ def weather_of(
     metars, tafs = _read(part.metar, part.taf, start_utc_s, where.at("weather"))
     over_metar, over_taf = (None, None) if area is None else (area.metar, area.taf)
     area_metars, area_tafs = _read(over_metar, over_taf, start_utc_s, where.at("area"))
-    metar, other_metars = _own(metars, ident)
+    metar, other_metars = _own(_newest(metars), ident)
     taf, other_tafs = _own(tafs, ident)
     return WeatherGiven(
         metar=metar,
@@ -43,7 +43,7 @@ def weather_of(
         winds_aloft=_aloft(part.winds_aloft, ident, where.at("weather", "winds_aloft")),
         outlook=part.outlook or "",
         visible_moisture=part.in_cloud_or_precipitation,
-        area_reports=(*other_metars, *area_metars),
+        area_reports=(*other_metars, *_newest(area_metars)),
         area_forecasts=(*other_tafs, *area_tafs),
     )
 
@@ -58,6 +58,15 @@ def _read(metar: str | None, taf: str | None, start: float, where: Where) -> tup
         return [read(t, near_utc_s=start, where=where.at(field)) for t in texts]
 
     return each(metar, _EACH_METAR, read_metar, "metar"), each(taf, _EACH_TAF, read_taf, "taf")
+
+
+def _newest(reports: Sequence[Report]) -> list[Report]:
+    """Of each station its newest report: a special one ends the routine one, whichever was pasted first."""
+    found: dict[str, Report] = {}
+    for one in reports:
+        before = found.get(one.station)
+        found[one.station] = one if before is None or one.utc_s > before.utc_s else before
+    return list(found.values())
 
 
 def _own(found: Sequence[Decoded], ident: str) -> tuple[Decoded | None, Sequence[Decoded]]:

@@ -41,20 +41,29 @@ _ALARM = re.compile(
     r"|\bno (?:oil|fuel|vacuum|suction|brake) \w+|\bno (?:indication|reading)\b"
     # the pilots
     r"|\b(?:have|has|had|with) a cold\b|\btired\b|\bshort night\b|\bslept (?:badly|little|poorly)\b"
-    r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b",
+    r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b"
+    # the same in German, as notes are written at fields of central Europe
+    r"|\bdefekt\w*|\bkaputt\w*|\bau(?:ß|ss)er Betrieb\b|\bausgefallen\b|\bklemmt\b|\bleckt?\b|\babgelaufen\b"
+    r"|\bWirbelschleppe\w*|\baufgeweicht\w*|\bmatschig\w*|\bvereis\w*|\bEis(?:ansatz)?\b|\bRaureif\b|\bSchnee\w*"
+    r"|\bFallschirm\w*|\bSegelflug\w*|\bWinden(?:start|betrieb)\w*|\bModellflug\w*|\bDrohne\w*|\bV(?:ö|oe)gel\b"
+    r"|\bVogel(?:schwarm|zug)\w*|\bFlugbeschr(?:ä|ae)nkung\w*|\bm(?:ü|ue)de\b|\berk(?:ä|ae)ltet\b|\bkrank\b"
+    r"|\bFieber\w*",
     re.IGNORECASE,
 )
 _TAUGHT = re.compile(
     r"\b(?:simulat\w*|practi[cs]\w*|pretend\w*|imagine\w*|discuss\w*|brief|explain\w*|talk\w*|review\w*|what if|"
-    r"drill\w*|scenario|techniques?|procedures?|avoid\w*|ground school)\b",
+    r"drill\w*|scenario|techniques?|procedures?|avoid\w*|ground school|simulier\w*|(?:ü|ue)ben|besprech\w*|"
+    r"erkl(?:ä|ae)r\w*)\b",
     re.IGNORECASE,
 )
 _SETTLED = re.compile(
     r"(?<!not )(?<!not yet )(?<!not been )(?<!n['’]t )\b(?:fixed|repaired|replaced|signed off|renewed|gone|melted|"
-    r"cleaned|cleared|removed|dried|works again)\b",
+    r"cleaned|cleared|removed|dried|works again|behoben|repariert|ersetzt|erneuert)\b",
     re.IGNORECASE,
 )
-_NONE = re.compile(r"\b(?:no|not|never|without|free of|clear of|neither|nor)(?:\s+[\w-]+){0,2}\s*$", re.IGNORECASE)
+_NONE = re.compile(
+    r"\b(?:no|not|never|without|free of|clear of|neither|nor|kein\w*|nicht|ohne)(?:\s+[\w-]+){0,2}\s*$", re.IGNORECASE
+)
 CHANGE = "settle it before the flight; airworthy, legal and safe is yours to say"
 
 
@@ -62,6 +71,8 @@ def alarming(words: str) -> bool:
     """Does somebody's text speak of something that should be settled before the flight?
 
     >>> alarming("stall horn placarded inoperative"), alarming("simulated engine failure; look out first")
+    (True, False)
+    >>> alarming("Segelflugbetrieb, Windenstart bis 600 m"), alarming("kein Schnee, Platz trocken")
     (True, False)
     >>> alarming("frost on the wing at seven"), alarming("no frost, the wing is dry"), alarming("soft-field technique")
     (True, False, False)

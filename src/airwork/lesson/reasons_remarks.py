@@ -13,6 +13,8 @@ from typing import NamedTuple
 from airwork.lesson.case import Case
 from airwork.lesson.moments import WAY, remarks
 from airwork.lesson.places import tidy_runway_name
+from airwork.lesson.reasons_notes import CHANGE, alarming
+from airwork.lesson.reasons_weather import read_here
 from airwork.lesson.runway_state import reported_states, runway_states
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M, SM_M
@@ -30,6 +32,7 @@ _SILENT = {
     "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",
     "CHINO": "cloud", "RVRNO": "runway visual range",
 }  # fmt: skip
+_SILENT_CODES = [re.compile(rf"\b{code}\b") for code in _SILENT]
 LOW_M = 1000.0 * FT_M
 GONE_S = 1800.0  # half an hour without thunder ends a storm on the ground; common practice, no source
 _STORM_ENDED = re.compile(r"\bTS(?:B\d{2,4})?E(\d{2,4})(?= |$)")
@@ -53,8 +56,28 @@ def remark_reasons(case: Case) -> Iterator[Reason]:
     yield from _ceiling(case, now)
     yield from _state(case)
     yield from _storm_gone(case, now)
+    yield from _unread(case)
     if silent := [words for code, words in _SILENT.items() if re.search(rf"\b{code}\b", now)]:
         yield Reason("station", "not checked", f"the station can't report {', '.join(silent)}", "METAR remarks")
+
+
+# Of no account to a flight, or said elsewhere: stations' marks, pressure and temperature groups, cloud by its kind
+_PLAIN = re.compile(
+    r"(?<!\S)(?:\$|AO\d|SLPNO|PNO|DENSITY ALT \S+|SLP\d*|TS?NO|LAST|RTD|FIRST|PRES[RF]R|WIND \d+ ?FT \w+|QFE\S*|NOSIG"
+    r"|[A-Z]{2,6}[BE]\d\S*|(?:[A-Z]{2}\d){1,4}|[A-Z]{1,2}?\d{4,}\S*|/+|[\d/]+)(?!\S)"
+)
+
+
+def _unread(case: Case) -> Iterator[Reason]:
+    """Words of the field's report that nothing here reads: quoted, and a word of alarm in them is worth a thought."""
+    metar = case.lesson.weather.metar
+    left = "" if metar is None else read_here(metar.unread)
+    for pattern in (_RVR, _SECTOR_SM, _SEEN_FROM, _VARIES, _BANK, _STORM_ENDED, *_SILENT_CODES, _PLAIN):
+        left = " ".join(pattern.sub(" ", left).split())
+    if left and alarming(left):
+        yield Reason("remarks", "think", f"in the remarks, not judged: {left}", OWN, CHANGE)
+    elif left:
+        yield Reason("remarks", "not checked", f"remarks not read: {left}", "METAR remarks")
 
 
 def _here(case: Case, runway: str) -> bool:

@@ -18,7 +18,7 @@ from airwork.lesson.reasons_notes import CHANGE, alarming
 from airwork.lesson.reasons_wind import wind_change_mps
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
-from airwork.units import INHG_PA, KT_MPS, NM_M
+from airwork.units import INHG_PA, KT_MPS, NM_M, from_unit
 
 ELSEWHERE_M = 100.0 * NM_M  # another air mass; a slip of a letter (our own choice)
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
@@ -170,7 +170,22 @@ def _slips(case: Case) -> Iterator[Reason]:
         )
         yield Reason("altimeter setting", "unknown", text, OWN, "the setting as reported")
 
+    yield from _two_settings(case)
     yield from _beside_the_report(case)
+
+
+def _two_settings(case: Case) -> Iterator[Reason]:
+    """A report that prints its setting in both units, and not the same."""
+    metar = case.lesson.weather.metar
+    body = "" if metar is None else metar.text.partition(" RMK")[0]
+    hectopascals, inches = re.search(r"\bQ(\d{4})\b", body), re.search(r"\bA(\d{4})\b", body)
+    if hectopascals is None or inches is None:
+        return
+    one, other = from_unit(float(hectopascals[1]), "hPa"), from_unit(float(inches[1]) / 100.0, "inHg")
+    if abs(one - other) > OTHER_SETTING_PA:
+        feet = case.style.altitude(abs(float(pressure_altitude_m(one) - pressure_altitude_m(other))))
+        text = f"the METAR has {hectopascals[0]} and {inches[0]}, {feet} apart: which is it?"
+        yield Reason("altimeter setting in two units", "think", text, OWN, "the setting from another source")
 
 
 def _beside_the_report(case: Case) -> Iterator[Reason]:

@@ -19,6 +19,7 @@ LOW_SUN_RAD = math.radians(15.0)  # the haze between glares ahead of a Sun lower
 BLINDING_RAD, INTO_IT_RAD, AHEAD_RAD = math.radians(15.0), math.radians(20.0), math.radians(40.0)  # our own too
 DEEP_M = 3000.0 * FT_M  # few clouds so far below the exercises are climbed past: their tops are lower (our own)
 HAZY_M = 6.0 * SM_M
+HARD_TO_SEE_M = 5.0 * SM_M  # worth a thought, whatever the rules say (our own)
 LOW_CEILING_M = 3000.0 * FT_M  # worth a thought, whatever the rules say (our own)
 NEAR_SUNRISE_S = 2.0 * 3600.0  # radiation fog comes around sunrise ([AWH] ch. 16); the span is our own
 NEAR_SUNSET_S = 1.0 * 3600.0
@@ -80,7 +81,8 @@ def _minima(case: Case) -> Iterator[Reason]:
         taken = "" if case.airspace_said else ", class not given: E taken"
         source = f"{sourced(minima.source, minima.label)}, class {case.airspace}{both}{taken}"
         source += f"; {zone.source}" if zone is not None and zone.text in found.text else ""
-        yield Reason("cloud and visibility", found.level, found.text, source, WAIT if found.level != "go" else "")
+        change = "" if found.level == "go" else WAIT if "ceiling" in found.text else "better visibility"
+        yield Reason("cloud and visibility", found.level, found.text, source, change)
 
 
 def _against_minima(case: Case, wanted: _Wanted, moment: Moment) -> Found | None:
@@ -110,7 +112,8 @@ def _low_visibility(case: Case, wanted: _Wanted, moment: Moment) -> tuple[Level,
     text = f"visibility {case.style.visibility(visibility, bound)}, VFR needs {case.style.visibility(least)}"
     if visibility < least - 1.0 or (bound == "<" and visibility <= least):
         return "no-go", text
-    return ("think", text) if visibility <= 5 * SM_M + 1.0 and bound != ">" else None
+    hazy = f"{text}: up to {case.style.visibility(HARD_TO_SEE_M)} horizon and traffic are hard to see"
+    return ("think", hazy) if visibility <= HARD_TO_SEE_M + 1.0 and bound != ">" else None
 
 
 def _low_ceiling(case: Case, wanted: _Wanted, moment: Moment) -> tuple[Level, str] | None:
@@ -219,6 +222,8 @@ def _scattered(case: Case) -> Iterator[Reason]:
         )
         word = {"FEW": "few clouds", "SCT": "scattered cloud"}.get(cover, "cloud")
         text = f"{word} at {case.style.altitude(low)} ({case.when(moment)}), exercises at {case.style.altitude(top)}"
+        if cover == "SCT" and not moment.where and low < field + PATTERN_M + room:
+            text += f", the pattern at {case.style.altitude(field + PATTERN_M)} in it"
         return Found("think", -low, text, moment)
 
     found = worst_of(case.day.moments, look)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from airwork.lesson.case import Case
-from airwork.lesson.moments import WAY, Found, Moment, far_cloud, lightning, remarks, worst, worst_of
+from airwork.lesson.moments import READ, SEVERE, WAY, Found, Moment, far_cloud, lightning, remarks, worst, worst_of
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M
 
@@ -49,7 +49,8 @@ _KINDS = (
     _Kind("rain", re.compile("RA|DZ|UP|SH"), "think", "a dry runway; visibility and cloud that hold"),
     _Kind("fog", re.compile("FG"), "think", "a spread that grows: wait an hour"),
     _Kind("mist", re.compile("BR"), "think", "a spread that grows"),
-    _Kind("haze, smoke or dust", re.compile("HZ|FU|DU|SA|PO|PY"), "think", "a horizon to fly by"),
+    _Kind("dust whirls", re.compile("PO"), "think", "none near the runway: each is a gust from any side; tie it down"),
+    _Kind("haze, smoke or dust", re.compile("HZ|FU|DU|SA|PY"), "think", "a horizon to fly by"),
 )  # fmt: skip
 
 
@@ -73,6 +74,17 @@ def in_words(code: str) -> str:
     return f"{_INTENSITY[sign]}{said}{near}"
 
 
+def read_here(words: str) -> str:
+    """What is left of a report's remarks without what the verdict reads of them.
+
+    >>> read_here("FROIN RWY 14/32 BA POOR GRASS MOWED"), read_here("LTG DSNT W CB DSNT W MOV E")
+    ('GRASS MOWED', '')
+    """
+    for pattern in (*(one[0] for one in _SAID), *READ):
+        words = pattern.sub(" ", words)
+    return " ".join(words.split())
+
+
 # What stands only in the remarks and is the weather's own warning ([AWH] 24.4 has the words; what they mean is common
 # practice): the first that fits, in the report's own words.
 _SAID: tuple[tuple[re.Pattern[str], str, Level, str, str], ...] = (
@@ -85,9 +97,14 @@ _SAID: tuple[tuple[re.Pattern[str], str, Level, str, str], ...] = (
     (re.compile(r"\b(?:PATCHY |THN )*(?:ICE|SLUSH|SNOW|SN|FROST)(?: (?:ON|ALL))? (?:THE )?RWYS?\b"
                 r"|\b(?:IR|SLR|LSR|PSR)(?:\d\d|//)(?= |$)"), "runway state", "think",
      "ice, snow or slush on the runway", "another runway or day; the handbook's own words for it"),
+    (re.compile(r"\b(?:RWYS? [\dLCR/]+ )?(?:BA|BRAKING(?: ACTION)?) (?:NIL|POOR|MED(?:IUM)?(?: TO POOR)?)(?= |$)"),
+     "runway state", "think", "poor braking", "another runway or day"),
+    (re.compile(rf"\bDUST DEVILS?\b(?: (?:VC|DSNT|OHD|ALQDS|{WAY}))*"), "dust whirls nearby", "think", "dust whirls",
+     "none near the runway: each is a gust from any side; tie it down"),
     (re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave", "think",
      "standing lenticular cloud or rotor", "height and distance from the ridges; or another day"),
-    (re.compile(r"\bLLWS\b"), "wind shear reported", "think", "low-level wind shear", "wait; ask those who landed"),
+    (re.compile(r"\bLLWS\b(?: (?:RY|RWY) ?\d\d[LCR]?)?"), "wind shear reported", "think", "low-level wind shear",
+     "wait; ask those who landed"),
     (re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "think",
      "a front or wind shift has passed", "the wind after it settled: another report"),
     (re.compile(r"\bPRESFR\b"), "falling pressure", "think", "pressure falling rapidly",
@@ -128,7 +145,8 @@ def _of_kind(case: Case, kind: _Kind, moment: Moment) -> Iterator[Found]:
     names = ", ".join(f"{in_words(c)} ({c})" for c in codes) if len(codes) > 1 else in_words(codes[0])
     said = f"({case.when(moment)})" if len(codes) > 1 else f"({codes[0]}, {case.when(moment)})"
     weight = max(2.0 - (moment.kind != "now") - c.startswith(("-", "VC")) + c.startswith("+") for c in codes)
-    yield Found("no-go" if heavy else kind.level, weight, f"{names} {said}", moment)
+    reaches = any(SEVERE.search(code) for code in codes)
+    yield Found("no-go" if heavy else kind.level, weight, f"{names} {said}", moment, reaches)
 
 
 def _towering(case: Case) -> Iterator[Reason]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.wind import headwind_mps, wind_vector_mps
 from airwork.lesson.case import Case
-from airwork.lesson.moments import Found, Moment, peak_wind, worst, worst_of
+from airwork.lesson.moments import Found, Moment, peak_wind, remarks, worst, worst_of
 from airwork.lesson.runway_plan import Components, field_winds
 from airwork.lesson.verdict import ORDER, OWN, Level, Reason
 from airwork.lesson.weather import Wind
@@ -22,6 +22,7 @@ RIDGE_WIND_MPS = from_unit(25.0, "kt")  # across ridges, from which on waves and
 HIGH_GROUND_M = from_unit(2000.0, "ft")  # above the field: hills that make a lee (our own choice)
 GROWS = 2.0  # above the layer that the ground slows ([PHAK] ch. 12) it is often twice as strong (the factor is our own)
 CONTRADICTS_MPS = from_unit(15.0, "kt")  # what two forecasts of one hour don't differ by (our own choice)
+_REMARKED = re.compile(r"\bWIND (\d{3,5}) ?FT (\d{3})(\d{2,3})(?:G\d{2,3})?KT\b")  # Norway, from memory
 _GROUP = re.compile(r"WS(\d{3})/(\d{3})(\d{2,3})KT")
 SLACK_MPS = 0.05 * KT_MPS
 _NAMES = {"wind": "mean wind", "gust": "gusts", "gust_spread": "gusts over the mean wind"}
@@ -41,6 +42,7 @@ def wind_reasons(case: Case) -> Iterator[Reason]:
     yield from _aloft(case)
     yield from _over_ridges(case)
     yield from _shear(case)
+    yield from _told_aloft(case)
 
 
 def _parts(moment: Moment) -> dict[str, float]:
@@ -273,12 +275,41 @@ def _decoded(case: Case, group: str, moment: Moment) -> tuple[float, str] | None
         f"{style.wind(there)} at {style.altitude(height)} above the field, {style.wind(here)} on it, "
         f"{style.knots(change_mps)} of change"
     )
-    if case.lesson.weather.winds_aloft:
-        from_rad, speed_mps = case.day.air.wind_at(case.field_m + height)
-        given = Wind(float(from_rad), float(speed_mps))
-        if wind_change_mps(given, there) > CONTRADICTS_MPS:
-            text += f"; your winds aloft have {style.wind(given)} there: which is it?"
-    return change_mps, text
+    return change_mps, text + _contradicted(case, case.field_m + height, there)
+
+
+def _contradicted(case: Case, altitude_m: float, there: Wind) -> str:
+    """In words, where the winds aloft given are far from another source's at an altitude."""
+    if not case.lesson.weather.winds_aloft:
+        return ""
+    from_rad, speed_mps = case.day.air.wind_at(altitude_m)
+    given = Wind(float(from_rad), float(speed_mps))
+    far = wind_change_mps(given, there) > CONTRADICTS_MPS
+    return f"; your winds aloft have {case.style.wind(given)} there: which is it?" if far else ""
+
+
+def _told_aloft(case: Case) -> Iterator[Reason]:
+    """A wind at a height in the remarks, as fields below hills report it."""
+
+    def look(moment: Moment) -> Found | None:
+        told = _REMARKED.search(remarks(moment.text))
+        here = moment.seen.wind or case.day.wind
+        if told is None or here is None:
+            return None
+        there, height = Wind(int(told[2]) * DEG_RAD, int(told[3]) * KT_MPS), from_unit(float(told[1]), "ft")
+        change_mps, which = wind_change_mps(here, there), _contradicted(case, height, there)
+        level, _ = case.cautions.judge("shear", change_mps, 0.5 * KT_MPS)
+        text = (
+            f"wind {case.style.wind(there)} at {case.style.altitude(height)} in the remarks, "
+            f"{case.style.wind(here)} on the field, {case.style.knots(change_mps)} of change{which} "
+            f"({told[0]}, {case.when(moment)})"
+        )
+        return Found("think" if which and level == "go" else level, change_mps, text, moment)
+
+    found = worst_of(case.day.moments, look)
+    if found is not None:
+        change = "wait until it is gone; ask those who landed" if found.level != "go" else ""
+        yield Reason("wind in the remarks", found.level, found.text, f"METAR remarks; {OWN}", change)
 
 
 def wind_change_mps(one: Wind, other: Wind) -> float:

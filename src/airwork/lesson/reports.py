@@ -105,6 +105,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
         trends=_trends(trends),
         text=code,
         no_change=" NOSIG" in code.partition(" RMK")[0],
+        unread=" ".join(found._unparsed_remarks),
     )
 
 

@@ -108,6 +108,7 @@ class Report:
     trends: tuple[Trend, ...]
     text: str
     no_change: bool = False  # the trend says that nothing significant changes (NOSIG)
+    unread: str = ""  # words of the remarks that no code is known for
 
 
 @dataclass(frozen=True, slots=True)
