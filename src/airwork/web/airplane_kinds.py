@@ -15,12 +15,13 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from airwork.airplane.file.model import AirplaneFile
-from airwork.airplane.file.printed import models_in, spellings, unit_of
+from airwork.airplane.file.printed import models_in, spellings, unit_of, written_in
 
 # Made by the reader or by a fit, or the same in every file: nobody types them.
 NOT_TYPED = frozenset({"schema_version", "wind_rows", "fitted", "printed"})
 SPEEDS = {"kias": "indicated", "kcas": "calibrated", "ktas": "true"}
 FLOWS = "gph_"
+FLOWS_OF = {"us_gal": "gph", "imp_gal": "imp_gph", "l": "lph"}  # of a volume
 # Ends of keys that have one unit only, as the form writes it
 ONE_UNIT = {"rpm": "RPM", "deg": "°", "percent": "%", "min": "min", "g": "g", "psi": "psi"}
 # What stands at the left of a printed table: where a row is, not what the book says there
@@ -163,12 +164,16 @@ def columns(path: str) -> list[str]:
 
 
 def in_the_book(key: str, used: Iterable[str], dial: str) -> str:
-    """A key in the unit the file writes its like in: maximum_kg in a book of kilograms, a speed as on the dial."""
+    """A key in the unit the file writes its like in: maximum_kg in a book of kilograms, a speed as on the dial, a flow
+    by the tanks' gallons; the model's own where both gallons are used."""
     ways = {unit: name for name, unit in reversed(spellings(key))} | {unit_of(key): key}
     if key.rpartition("_")[2] in SPEEDS and dial in ways:
         return ways[dial]
-    last = {k.rpartition("_")[2] for k in used}
-    found = [name for name in ways.values() if name.rpartition("_")[2] in last]
+    last = {written_in(k) for k in used}
+    last |= {flow for volume, flow in FLOWS_OF.items() if volume in last and not last & set(FLOWS_OF.values())}
+    found = [name for name in ways.values() if written_in(name) in last]
+    if key in found and written_in(key) in {*FLOWS_OF, *FLOWS_OF.values()}:
+        return key
     metric = "kg" in last and "lb" not in last
     if metric and not (len(found) == 1 or "altitude" in key):
         found = [name for unit, name in ways.items() if unit in METRIC] or found

@@ -83,6 +83,19 @@ def spellings(key: str) -> tuple[tuple[str, str], ...]:
     return tuple((stem + other, unit) for other, unit in _ENDS[end][1])
 
 
+@lru_cache(maxsize=512)
+def written_in(key: str) -> str:
+    """How a key as it is written names its unit: the end of it, of a flow "gph", "lph" or "imp_gph"; "" without one.
+
+    >>> written_in("capacity_us_gal"), written_in("imp_gph_best_power"), written_in("power_percent")
+    ('us_gal', 'imp_gph', '')
+    """
+    flow = next((f for f in ("gph", *(other for other, _ in _ENDS["gph"][1])) if key.startswith(f"{f}_")), "")
+    ends = {*_ENDS, *(other for _, others in _ENDS.values() for other, _ in others)}
+    ends = {e.removeprefix("indicated_").removeprefix("calibrated_").removeprefix("true_") for e in ends}
+    return flow or next((e for e in sorted(ends, key=len, reverse=True) if key == e or key.endswith(f"_{e}")), "")
+
+
 def key_in(key: str, unit: str) -> str:
     """How a model's key is written for a unit; the key itself for its own."""
     return next((name for name, u in spellings(key) if u == unit), key)
