@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import re
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from airwork.logbook import fleet
 from airwork.logbook.changes import changes, in_words
+from airwork.logbook.entering import FlightEntry
 from airwork.logbook.flights import flights_of
+from airwork.logbook.people import person_by_id
+from airwork.web.entry_doubts import Recorded, questions
 from web.conftest import build_school
 
 HAND = {"role": "dual", "start": "2026-03-02 09:00", "end": "10:12", "landings": "3 full-stop", "takeoffs": "3"}
@@ -312,7 +318,6 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
     """A mark given later stands beside the signed one on the flight's page, the debrief and what is sent on; a
     correction, asked for from a page opened before, is refused on the debrief itself and changes nothing there."""
     from airwork.logbook import seal
-    from airwork.logbook.people import person_by_id
 
     own = build_school(tmp_path / "own")
     store, teacher = own.app.state.store, own.as_("Emmett Dray")
@@ -331,6 +336,9 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
         plain = " ".join(re.sub(r"<[^>]+>", " ", text).split())
         assert re.search("practice.*late on the rudder.*perform.*better now", plain)
         assert "after the signature" in plain
+    sent_on = teacher.get(f"{debrief}/report.html")
+    assert "Jan Ruiz with Emmett Dray, signed by Emmett Dray" in sent_on.text
+    assert "Jan%20Ruiz.html" in sent_on.headers["content-disposition"]
     assert "Signed:" in after
     for offered in ("grade anew", "add a maneuver", "debrief anew", "take back"):
         assert offered not in after
@@ -340,3 +348,61 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
     assert "is signed by its instructor" in refused.text
     assert "save as PDF" in refused.text  # on the debrief, not a page of its own
     assert own.app.state.desk.find(own.debriefs["jan"]) == kept
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"night": "0.3", "route": "KOGA"}, "night 0.3 h, and between its start and end there were 0.0 h of it"),
+        ({"pic": "0.4"}, "a student pilot commands alone only"),
+        ({"passengers": "3", "airplane": "INV155"}, "5 people aboard, 4 seats in this airplane"),
+        ({"route": "KOGA KXXX"}, "nothing here says where KXXX is"),
+        ({"route": "KOGA KOGA", "cross_country": "1.0"}, "cross-country 1.0 h, and its farthest landing is 0 NM away"),
+        ({"landings": ""}, "3 takeoffs and no landing"), ({"landings": "", "takeoffs": ""}, ""),
+        ({"passengers": "2", "airplane": "INV155"}, ""), ({"route": "KOGA KSNY KOGA"}, ""),
+        ({"start": "2026-03-05 20:00", "end": "21:10", "night": "1.1", "route": "KOGA"}, ""),
+    ],
+)  # fmt: skip
+def test_what_may_be_a_slip_is_asked_and_what_is_usual_is_not(school, more: dict[str, str], said: str) -> None:
+    """Night: civil twilight at Ogallala on 5 March ends about 18:10 MST. In command: 14 CFR 61.51(e)(4). Each that is
+    asked is entered when one says that it was so."""
+    teacher = school.as_("Emmett Dray")
+    with school.app.state.store.change() as connection:
+        if not any(a.registration == "INV155" for a in fleet.airplanes(connection)):
+            fleet.add_airplane(
+                connection, "INV155", now_utc_s=time.time(), make_model="Larkmoor 155", airplane_file="larkmoor_155"
+            )
+    sent = {**HAND, "student": school.nora, "instructor": school.emmett, "start": "2026-03-05 09:00", **more}
+    text = teacher.post("/flights/new", sent).text
+    asked = re.findall(r"<li>([^<]*)</li>", text[: text.find("It was flown all the same")])
+    assert [said in one for one in asked if "Emmett" not in one] == [True] * bool(said), asked
+    if said:
+        made = _flight_id(teacher.post("/flights/new", {**sent, "sure": "yes"}))
+        assert teacher.post(f"/flights/{made}/take-back").status_code == 303
+
+
+def test_a_recording_that_ends_elsewhere_than_its_route_is_asked_about(school) -> None:
+    """It began at KOGA and landed 20 NM south of it: "KOGA KOGA" says that it came back."""
+    koga, south = (41.1195, -101.7696), (41.1195 - 20.0 / 60.0, -101.7696)
+    with school.app.state.store.change() as connection:
+        pilot, place = person_by_id(connection, school.jan), fleet.place_for(connection, "KOGA", now_utc_s=time.time())
+        entry = FlightEntry(pilot, "dual", 1.7e9, route=(place, place))
+        begun = [tuple(map(math.radians, at)) for at in (koga, south, south)]
+        asked = questions(connection, entry, Recorded(1.7e9, 1800.0, tuple(begun)))
+        assert asked == ["the recording ends 20 NM from KOGA"]
+        assert not questions(connection, entry, Recorded(1.7e9, 1800.0, (begun[0], begun[0], begun[1])))
+        assert not questions(connection, replace(entry, route=(place,)), Recorded(1.7e9, 1800.0, tuple(begun)))
+
+
+def test_every_complaint_stands_at_its_own_field(school) -> None:
+    teacher = school.as_("Emmett Dray")
+    sent = {"role": "dual", "start": "2026-03-02 09:00", "end": "10:12", "student": school.jan,
+            "instructor": school.emmett, "night": "2.5", "total": "-1"}  # fmt: skip
+    text = teacher.post("/flights/new", sent).text.replace("&#39;", "'")
+    wrong = re.findall(r'name="(\w+)"[^>]*aria-invalid', text)
+    assert wrong == ["total", "night"]
+    text = teacher.post("/flights/new", {**sent, "total": "0.5"}).text.replace("&#39;", "'")
+    assert re.search(r'name="night"[^>]*aria-invalid.*?2\.5 h is more than the flight\'s 0\.5 h', text)
+    text = teacher.post("/flights/new", {**HAND, "role": "dual", "instructor": ""}).text
+    assert "whose flight is it?" in text
+    assert "who gave the training?" in text

@@ -43,17 +43,36 @@ def _place(row: dict[str, Any]) -> None:
             number(math.degrees(row[name]), name.removesuffix("_rad"), -most, most)
 
 
+def wrong_times(
+    start_utc_s: float | None, end_utc_s: float | None, times_s: Mapping[str, float]
+) -> tuple[InputError, ...]:
+    """What no flight has: an end before its start, times below nothing, one longer than the whole. [s]
+
+    times_s : by kind; without a total the time from start to end is the whole.
+    """
+    found = []
+    between = None if start_utc_s is None or end_utc_s is None else end_utc_s - start_utc_s
+    if between is not None and not 0.0 < between <= LONGEST_S:
+        found.append(InputError("the end must be after the start, within 24 h.", where="flight"))
+    total = times_s.get("total")
+    total = total if total is not None and math.isfinite(total) and total >= 0.0 else between
+    for kind, seconds in times_s.items():
+        where = f"{kind.replace('_', ' ')} hours"
+        try:
+            number(seconds / 3600.0, where, 0.0, 24.0)
+        except InputError as outside:
+            found.append(outside)
+            continue
+        if total is not None and kind not in {"total", "ground_training"} and round(seconds) > round(total):
+            text = f"{seconds / 3600:.1f} h is more than the flight's {total / 3600:.1f} h."
+            found.append(InputError(text, where=where))
+    return tuple(found)
+
+
 def refuse_times(start_utc_s: float | None, end_utc_s: float | None, times_s: Mapping[str, float]) -> None:
     """InputError for a flight that ends before it starts, or a time of it longer than the whole. [s]"""
-    if start_utc_s is not None and end_utc_s is not None and not 0.0 < end_utc_s - start_utc_s <= LONGEST_S:
-        raise InputError("the end must be after the start, within 24 h.", where="flight")
-    total = times_s["total"]
-    for kind, seconds in times_s.items():
-        words = kind.replace("_", " ")
-        number(seconds / 3600.0, f"{words} hours", 0.0, 24.0)
-        if kind not in {"total", "ground_training"} and round(seconds) > round(total):
-            text = f"{words} {seconds / 3600:.1f} h is more than the flight's {total / 3600:.1f} h."
-            raise InputError(text, where="flight")
+    if wrong := wrong_times(start_utc_s, end_utc_s, times_s):
+        raise InputError(wrong[0].problem, where=wrong[0].where, each=wrong)
 
 
 def slips(

@@ -14,20 +14,13 @@ from zoneinfo import ZoneInfo
 from fastapi import Request
 from sqlalchemy import Connection
 
-from airwork.days import local_date, read_moment
-from airwork.errors import AirworkError, InputError
+from airwork.errors import InputError
 from airwork.jobs.entering import TENTH_S
 from airwork.logbook import fleet, people, typed
-from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.importing import moving_s, not_stood_at, place_of, stood_at
-from airwork.logbook.pages import FlightPage, lesson_standing
-from airwork.logbook.plausible import slips
-from airwork.logbook.recordings import columns
-from airwork.logbook.records import HOUR_S, Person, Role, hours
-from airwork.logbook.standing import Finding, LessonAsked
-from airwork.logbook.taken import in_the_way
-from airwork.recording.flight import Flight
+from airwork.logbook.importing import moving_s, place_of
+from airwork.logbook.pages import FlightPage
+from airwork.logbook.records import Person, Role, hours
 from airwork.web import book
 from airwork.web.meanwhile import mark_of
 
@@ -97,60 +90,6 @@ def from_recording(asking: Request, about: About) -> dict[str, str]:
     }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
-    """What a recording says of its flight. start_utc_s : [s since 1970 UTC], None where it names no date.
-
-    stood_at : where it begins and ends, and every landing. [rad, latitude and longitude]
-    """
-
-    start_utc_s: float | None
-    length_s: float
-    stood_at: tuple[tuple[float, float], ...] = ()
-
-
-def recorded(asking: Request, about: About) -> Recorded:
-    """What the recording on the desk says. Asked where the debrief is open."""
-    found = asking.app.state.desk.debrief(about)
-    return _recorded(read_debrief(found.as_json()), found.flight)
-
-
-def recorded_of(connection: Connection, one: FlightPage) -> Recorded | None:
-    """What the recording kept with an entry says; None for an entry without one."""
-    if one.flight.source != "debrief" or one.debrief is None:
-        return None
-    return _recorded(read_debrief(one.debrief), columns(connection, one.flight.recording_sha256))
-
-
-def _recorded(facts: DebriefFacts, flown: Flight | None) -> Recorded:
-    landings = [at_s for kind, at_s in facts.contacts if kind != "takeoff"]
-    return Recorded(facts.start_utc_s, facts.duration_s, stood_at(flown, landings))
-
-
-def questions(connection: Connection, entry: FlightEntry, flown: Recorded | None, *, but: str = "") -> list[str]:
-    """What may be a slip in an entry, a question each. but : the entry it puts right.
-
-    Raises
-    ------
-    InputError : it can't be.
-    """
-    if flown is None:
-        return in_the_way(connection, entry, but=but)
-    begun = flown.start_utc_s if entry.start_utc_s is None else entry.start_utc_s
-    over = None if begun is None else begun + flown.length_s
-    asked = in_the_way(connection, replace(entry, start_utc_s=begun), over, but=but)
-    beside = dict.fromkeys(p.ident for p in not_stood_at(entry.route, flown.stood_at))
-    if beside:
-        asked.append(
-            f"the recording neither begins, lands nor ends at {' or '.join(beside)}: a route to there counts as "
-            "distance, and as cross-country time where it is far enough"
-        )
-    total = entry.times_s.get("total", 0.0)
-    if total > flown.length_s + TENTH_S:
-        asked.append(f"{total / HOUR_S:.1f} h is more than was recorded, {flown.length_s / HOUR_S:.1f} h")
-    return asked
-
-
 def from_flight(filled: Filled, one: FlightPage) -> None:
     """An entry as it stands, to be put right."""
     row, said = one.flight, ""
@@ -201,12 +140,16 @@ def entry_of(
     def text(name: str) -> str:
         return sent.get(name, "").strip()
 
+    lacks = []
     if not text("student"):
-        raise InputError("whose flight is it?", where="student")
+        lacks.append(InputError("whose flight is it?", where="student"))
     if text("role") not in ROLES:
-        raise InputError("was it dual, solo, or pilot in command? Nothing here says so.", where="who was in charge")
+        asked = "was it dual, solo, or pilot in command? Nothing here says so."
+        lacks.append(InputError(asked, where="who was in charge"))
     if text("role") == "dual" and instructor is None:
-        raise InputError("who gave the training?", where="instructor")
+        lacks.append(InputError("who gave the training?", where="instructor"))
+    if lacks:
+        raise InputError(lacks[0].problem, where=lacks[0].where, each=lacks)
     wanted = {
         **sent, "route": text("route").upper().replace(",", " "), "date": "" if text("start") else text("date"),
         "corrects": corrects,
@@ -237,7 +180,8 @@ def _same_zone(entry: FlightEntry, one: FlightPage) -> bool:
     return ((entry.route[0].time_zone if entry.route else "") or entry.pilot.time_zone) == one.flight.time_zone
 
 
-_AT = {"flight time": "total", "hours": "total", "who was in charge": "role", "flight": "start"}  # as said: the field
+# what a complaint is about, as said: the field. The hours of a kind are the kind's.
+_AT = {"flight time": "total", "hours": "total", "total hours": "total", "who was in charge": "role", "flight": "start"}
 
 
 def at_fields(problem: object) -> dict[str, str]:
@@ -245,66 +189,10 @@ def at_fields(problem: object) -> dict[str, str]:
     found: dict[str, str] = {}
     for one in problem.each if isinstance(problem, InputError) else ():
         said = str(one.where)
-        found.setdefault(_AT.get(said, said.replace(" ", "_")), one.problem)
+        found.setdefault(_AT.get(said, said.removesuffix(" hours").replace(" ", "_")), one.problem)
     if "date" in found:  # asked for where no start is typed
         found.setdefault("start", found["date"])
     return found
-
-
-LONGEST_H = 16.0  # of a flight of a light single: longer is a slip of the pen; our own choice
-
-
-def require_possible(entry: FlightEntry, now_utc_s: float, *, recorded: bool = False) -> None:
-    """A day that has been, in the student's life, no more hours than a light single flies on end, nor than there are
-    between start and end, and time for every landing. recorded : a recording says how long and what landed.
-
-    Raises
-    ------
-    InputError : it isn't; one for each field.
-    """
-    wrong: list[InputError] = []
-    start, end, day = entry.start_utc_s, entry.end_utc_s, entry.local_date
-    if start is not None:
-        day = local_date(start, (entry.route[0].time_zone if entry.route else "") or entry.pilot.time_zone)
-    if day is not None and day > local_date(now_utc_s, "Pacific/Kiritimati"):  # where a day begins first
-        wrong.append(InputError(f"{day} is still to come.", where="date"))
-    if day is not None and entry.pilot.born_on is not None and day <= entry.pilot.born_on:
-        wrong.append(InputError(f"{day} is before {entry.pilot.name} was born.", where="date"))
-    total = entry.times_s.get("total")
-    if total is not None and total > LONGEST_H * HOUR_S:
-        wrong.append(InputError(f"found {total / HOUR_S:.0f} h, more than a light single flies.", where="flight time"))
-    if start is not None and end is not None and end - start > LONGEST_H * HOUR_S:
-        text = f"{(end - start) / HOUR_S:.0f} h after the start: is it the right day and hour?"
-        wrong.append(InputError(text, where="end"))
-    if not recorded:
-        wrong += slips(start, end, total, entry.movements)
-    if wrong:
-        raise InputError(wrong[0].problem, where=wrong[0].where, each=wrong)
-
-
-NO_AIRPLANE = Finding(
-    "not on record", "airplane", "airplane", "an entry names the airplane; without it the flight counts for little",
-    "14 CFR 61.51(b)(1)(iv), FCL.050", "M",
-)  # fmt: skip
-
-
-def against(connection: Connection, entry: FlightEntry, start_utc_s: float | None) -> tuple[Finding, ...]:
-    """What of the record forbids such a flight or is not on it, at the flight's own time; of a day alone at noon."""
-    zone = entry.pilot.time_zone
-    if start_utc_s is None and entry.local_date is not None:
-        start_utc_s = read_moment(f"{entry.local_date} 12:00", zone or "UTC", "date")
-    if start_utc_s is None:
-        return ()
-    length, places = entry.times_s.get("total", HOUR_S), {place.id for place in entry.route}
-    asked = LessonAsked(start_utc_s, start_utc_s + length, zone, entry.role, airplane=entry.airplane,
-                        passengers=entry.passengers, farthest_m=None if len(places) > 1 else 0.0)  # fmt: skip
-    try:
-        found = lesson_standing(
-            connection, entry.pilot.id, asked, instructor_id=entry.instructor.id if entry.instructor else None
-        ).findings
-    except AirworkError:
-        return ()
-    return tuple(f for f in found if f.level in {"forbids", "not on record"})
 
 
 def choices(connection: Connection) -> dict[str, Any]:

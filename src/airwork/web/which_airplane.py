@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from fastapi import Request
 
-from airwork.errors import InputError
+from airwork.errors import AirworkError, InputError
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
 from airwork.web import book
@@ -33,6 +33,15 @@ def registered(request: Request) -> list[tuple[str, str]]:
 def keys(request: Request) -> list[tuple[AirplaneEntry, str]]:
     """The logbook's airplanes that have a file here, with its key."""
     return [(a, key) for a in _entries(request) if (key := _key(request, a.airplane_file))]
+
+
+def seats(request: Request, registration: str) -> int | None:
+    """How many an airplane of the logbook has, its pilot's included; None where its file isn't here or doesn't say."""
+    key = next((key for a, key in keys(request) if a.registration == registration), "")
+    try:
+        return request.app.state.folder.airplane(key).file.airplane.seats if key else None
+    except AirworkError:
+        return None
 
 
 def _entries(request: Request) -> tuple[AirplaneEntry, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -16,10 +16,10 @@ from airwork.jobs.files import load_lesson
 from airwork.logbook import fleet, flights, history
 from airwork.logbook.entering import FlightEntry, complete
 from airwork.logbook.pages import FlightPage
-from airwork.logbook.standing import Finding
-from airwork.web import access, book, flight_form, which_airplane
+from airwork.web import access, book, entry_doubts, flight_form, which_airplane
 from airwork.web.answers import page
 from airwork.web.desk import About
+from airwork.web.entry_doubts import Doubts
 from airwork.web.meanwhile import says_by_now
 
 router = APIRouter()
@@ -53,23 +53,6 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
     if filled.values.get("role") != "solo" and account.person and any(p.id == account.person for p in own):
         filled.fill("your log-in", instructor=account.person)
     return filled
-
-
-@dataclass(frozen=True, slots=True)
-class Doubts:
-    """What an entry is asked about. asked : what may be a slip. findings : what of the record speaks against it."""
-
-    asked: tuple[str, ...] = ()
-    findings: tuple[Finding, ...] = ()
-
-    def refuse(self) -> None:
-        """InputError while nobody has said that it was so."""
-        if any(f.level == "forbids" for f in self.findings):
-            raise InputError("the record speaks against such a flight; see below.", where="endorsements")
-        if flight_form.NO_AIRPLANE in self.findings:
-            raise InputError("which one was it? Choose it, or give its registration.", where="airplane")
-        if self.asked:
-            raise InputError("Is it so? What the record says stands below.")
 
 
 def _page(
@@ -163,15 +146,16 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     now, doubts = time.time(), Doubts()
     signed = old is not None and old.flight.signed_utc_s is not None
     try:
-        flown = None if about is None else request.app.state.workshop.whole(flight_form.recorded, about)
+        seats = which_airplane.seats(request, typed.get("airplane", ""))
+        flown = None if about is None else request.app.state.workshop.whole(entry_doubts.recorded, about)
         with book.store_of(request).change() as connection:
             entry = _read(request, connection, typed, about, old)
             if old is not None:
-                flown = flight_form.recorded_of(connection, old)
+                flown = entry_doubts.recorded_of(connection, old)
             if about is None:
-                flight_form.require_possible(entry, now, recorded=flown is not None)
+                entry_doubts.require_possible(entry, now, recorded=flown is not None)
                 complete(entry)
-            doubts = _doubts(connection, entry, flown, typed, old)
+            doubts = _doubts(connection, entry, flown, typed, old, seats)
             if not typed.get("sure"):
                 doubts.refuse()
             flight_id = ""
@@ -219,15 +203,15 @@ def _read(
 
 
 def _doubts(
-    connection: Connection, entry: FlightEntry, flown: flight_form.Recorded | None, typed: dict[str, str],
-    old: FlightPage | None,
+    connection: Connection, entry: FlightEntry, flown: entry_doubts.Recorded | None, typed: dict[str, str],
+    old: FlightPage | None, seats: int | None,
 ) -> Doubts:  # fmt: skip
     """What to ask of an entry; the record is asked about a new one, until somebody has said that it was flown so."""
-    asked = flight_form.questions(connection, entry, flown, but=old.flight.id if old else "")
+    asked = entry_doubts.questions(connection, entry, flown, seats=seats, but=old.flight.id if old else "")
     if old is not None or typed.get("sure"):
         return Doubts(tuple(asked))
-    found = flight_form.against(connection, entry, entry.start_utc_s if flown is None else flown.start_utc_s)
-    return Doubts(tuple(asked), found if entry.airplane else (flight_form.NO_AIRPLANE, *found))
+    found = entry_doubts.against(connection, entry, entry.start_utc_s if flown is None else flown.start_utc_s)
+    return Doubts(tuple(asked), found if entry.airplane else (entry_doubts.NO_AIRPLANE, *found))
 
 
 def write_down(asking: Request, about: About, entry: FlightEntry, by: str) -> str:
