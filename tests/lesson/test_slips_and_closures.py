@@ -5,6 +5,7 @@ Each beside the harmless lesson that looks like it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 import numpy as np
@@ -14,6 +15,8 @@ from airwork.airdata.wind import wind_triangle
 from airwork.airplane import Airplane
 from airwork.airplane.file.speeds import Limitations
 from airwork.errors import InputError
+from airwork.jobs.briefing import brief_lesson
+from airwork.jobs.files import DEMO_LESSON
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.file import parse_lesson
 from airwork.lesson.plan import build_briefing
@@ -183,3 +186,23 @@ def test_a_wind_typed_over_the_report_is_asked_where_an_hour_hardly_does_that(br
     found = brief({TAF_LINE: metar, **TYPED, **OWN}).verdict.reasons
     texts = [r.text for r in found if r.topic == "wind given"]
     assert [said in text for text in texts] == [True] * bool(said), texts
+
+
+    ("altitude", "flaps", "said"),
+    [
+        ("6,500 ft", None, ""), ("6,500 ft", 3, ""), ("9,900 ft", 1, ""),
+        ("9,900 ft", None, "flaps 1, not 3: with more full throttle leaves less than 100 ft/min of climb today"),
+        ("9,900 ft", 3, "flaps 3: full throttle leaves less than 100 ft/min of climb today"),
+    ],
+)  # fmt: skip
+def test_slow_flight_with_less_flap_than_there_is_is_said_at_the_verdict(altitude, flaps, said) -> None:
+    """The card of a hot day, or of an airplane that has learned meanwhile, is another than yesterday's."""
+    text = DEMO_LESSON.read_text(encoding="utf-8").replace('altitude = "6,500 ft"', f'altitude = "{altitude}"')
+    text = re.sub("(?m)^ceiling = .*", 'ceiling = "12,000 ft"', text)
+    if flaps is not None:
+        text = text.replace('kind = "slow_flight"', f'kind = "slow_flight"\ntarget = {{ flaps = {flaps} }}')
+    briefing = brief_lesson(parse_lesson(text, where="lesson", folder=DEMO_LESSON.parent))
+    found = [r.text for r in briefing.verdict.of("think") if r.topic == "Slow flight"]
+    assert found == [f"Slow flight: {said}"] * bool(said)
+    flap = next(n for n in briefing.exercises[0].set_up.numbers if n.name == "flaps, notch")
+    assert flap.value.source == ("the most that leaves 100 ft/min of climb today" if flaps is None else "lesson")

@@ -224,6 +224,10 @@ def exercise_reasons(case: Case) -> Iterator[Reason]:
             near = write(NEAR_STALL_MPS, "kt")
             text = f"{run.title}: only {over} over the stall in its bank; within {near} of it a stall warning may sound"
             yield Reason(run.title, "think", text, OWN, "faster, or less bank")
+        if run.set_up is not None and run.set_up.short_of and run.exercise not in seen:
+            seen.add(run.exercise)
+            text = f"{run.title}: {run.set_up.short_of}"
+            yield Reason(run.title, "think", text, SET_UP, "less weight, less height, or a cooler day")
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
             other = "another height, weight, configuration or day"

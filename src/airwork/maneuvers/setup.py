@@ -133,6 +133,7 @@ class SetUp:
     targets: Mapping[str, float] = field(default_factory=dict)  # SI, for the debrief: {"ias_mps": …, "bank_rad": …}
     tables: Mapping[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)  # e.g. bank by quarter of the turn
     stall_margin_mps: float | None = None  # least over the stall in its banks, on the dial; None: nothing is turned
+    short_of: str = ""  # what the airplane doesn't leave of it today, in words for the verdict; "" where it does
 
     @property
     def duration_s(self) -> float:

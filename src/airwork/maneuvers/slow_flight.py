@@ -95,7 +95,12 @@ def set_up(ws: Worksheet) -> SetUp:
     entry = ws.on_dial(min(ws.ias(1.7 * ws.stall_cas_mps(0)), ws.fastest_ias(1)), "down", 5.0)
     ws.note_heights()
     ws.note_speed("entry speed", entry, "assumed", "1.7 times the clean stall, below the flap speed")
-    ws.note_flap(notch)
+    wished, full = "flap_notch" in ws.target, ws.airplane.flaps_full
+    short_of = ""
+    if notch > best or (notch < full and not wished):
+        leaves = "full throttle leaves less than 100 ft/min of climb today"
+        short_of = f"flaps {notch}: {leaves}" if wished else f"flaps {notch}, not {full}: with more {leaves}"
+    ws.note_flap(notch, "lesson" if wished else "the most that leaves 100 ft/min of climb today")
     stall_ias = ws.note_stall(notch)
     source = (
         "lesson" if "ias_mps" in ws.target else "5 to 10 kt above the stall, [AFH] ch. 5; calibrated, then on the dial"
@@ -111,9 +116,6 @@ def set_up(ws: Worksheet) -> SetUp:
     turn_lines.note_turn(ws, cas, TURN_RAD, notch, math.pi / 2, bank_source="gentle turns: common practice, no source")
     ws.use_power(FLOWN_S, None if power is None else power.ratio)
     flaps = "flaps up" if notch == 0 else f"flaps {notch}"
-    cautions = []
-    if notch == best < ws.airplane.flaps_full and "flap_notch" not in ws.target:
-        cautions.append(f"Flap notch {best}: with more flap full throttle leaves less than 100 ft/min of climb today.")
     words = "power by eye" if power is None else power.words
     return ws.finish(
         steps=(
@@ -145,7 +147,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "entry_ias_mps": entry,
             "duration_s": FLOWN_S,
         },
-        cautions=tuple(cautions),
+        short_of=short_of,
     )
 
 

@@ -218,17 +218,17 @@ class Worksheet:
         self.note_height("entry altitude", self.entry_m, "given" if given else "assumed", whose)
         self.note_height("not below", self.floor_m, "given", self.floor_why)
 
-    def note_flap(self, notch: int) -> None:
+    def note_flap(self, notch: int, source: str = "lesson or handbook") -> None:
         """Add the flap setting with the speed each notch up to it may be set below."""
         flaps = [f for f in self.airplane.flap_notches if 0 < f.notch <= notch]
         if not flaps:
-            self.note("flaps", 0, "", "given", "lesson or handbook", also="up")
+            self.note("flaps", 0, "", "given", source, also="up")
             return
         limits = ", ".join(f"{f.notch}: {self.airplane.dial(f.max_ias_mps)}" for f in flaps if f.max_ias_mps)
         degrees = flaps[-1].deflection_deg
         shown = "" if degrees is None else f"{degrees:g}°"
         also = "; ".join(t for t in (shown, f"set below {limits}" if limits else "") if t)
-        self.note("flaps, notch", notch, "", "given", "lesson or handbook", also=also)
+        self.note("flaps, notch", notch, "", "given", source, also=also)
 
     def note_stall(self, notch: int, bank_rad: float = 0.0, name: str = "") -> float:
         """Add the stall speed for today's weight, rounded up on the dial; returned. [m/s IAS]"""
@@ -279,15 +279,17 @@ class Worksheet:
         tables: Mapping[str, tuple[tuple[str, ...], ...]] | None = None,
         tolerances: tuple[Tolerance, ...] | None = None,
         subjects: tuple[str, ...] = (),
+        short_of: str = "",
     ) -> SetUp:
         """The set-up. Entry altitude and floor go into the targets; the owner's notes among the cautions."""
         notes = (self.standard.in_words(note) for note in self.task.notes)
-        said = (*cautions, *self.cautions, *self.owners_words(*subjects), *notes, MANEUVER_CAUTION)
+        said = (*cautions, short_of, *self.cautions, *self.owners_words(*subjects), *notes, MANEUVER_CAUTION)
         heights = {"altitude_m": self.entry_m, "floor_m": self.floor_m}
         return SetUp(
             kind=self.kind, title=self.title, entry_altitude_m=self.entry_m, floor_m=self.floor_m,
             floor_why=self.floor_why, numbers=tuple(self.numbers), steps=steps,
             tolerances=self.tolerances() if tolerances is None else tolerances, usual_errors=usual_errors,
-            cautions=tuple(dict.fromkeys(said)), card_line=card_line, power=tuple(self.powers),
+            cautions=tuple(dict.fromkeys(filter(None, said))), card_line=card_line, power=tuple(self.powers),
             targets={**heights, **targets}, tables=dict(tables or {}), stall_margin_mps=self.stall_margin_mps,
+            short_of=short_of,
         )  # fmt: skip
