@@ -188,6 +188,7 @@ def test_a_wind_typed_over_the_report_is_asked_where_an_hour_hardly_does_that(br
     assert [said in text for text in texts] == [True] * bool(said), texts
 
 
+@pytest.mark.parametrize(
     ("altitude", "flaps", "said"),
     [
         ("6,500 ft", None, ""), ("6,500 ft", 3, ""), ("9,900 ft", 1, ""),

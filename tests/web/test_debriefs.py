@@ -109,6 +109,35 @@ def test_an_episode_put_right_is_graded_anew_and_can_be_taken_back(alone, short_
     assert _rows(alone, at) == before
 
 
+def test_one_of_several_corrections_is_taken_back_alone(alone, short_csv: bytes) -> None:
+    """By its words on the page; from a page opened before another was taken back nothing goes."""
+    at = _bring(alone, short_csv)
+    before = _rows(alone, at)
+    _, start, end = next(r for r in before if r[0] == "climb")
+    sent = {"kind": "climb", "start": str(start + 20), "end": str(end - 20), "was_kind": "climb", "was_start_s": start}
+    assert alone.post(f"{at}/correct", sent).status_code == 303
+    said = {
+        "kind": "climb",
+        "at_s": start + 20,
+        "what": "target",
+        "target": "ias_kt",
+        "value": "120",
+        "by": "M. Keller",
+    }
+    assert alone.post(f"{at}/say", said).status_code == 303
+    page = alone.get(at).text
+    assert "2 corrections: take back" in page
+    offered = re.findall(r'name="which" value="([^"]+)"', page)
+    assert offered == ["edits/0/1", "said/0/1"]
+    assert alone.post(f"{at}/uncorrect", {"which": "said/0/2"}).status_code == 422
+    assert alone.post(f"{at}/uncorrect", {"which": "said/0/1"}).status_code == 303
+    assert ("climb", start + 20, end - 20) in _rows(alone, at)
+    assert "M. Keller" not in alone.get(at).text
+    assert alone.post(f"{at}/uncorrect", {"which": "said/0/1"}).status_code == 422
+    assert alone.post(f"{at}/uncorrect", {"which": "edits/0/1"}).status_code == 303
+    assert _rows(alone, at) == before
+
+
 def test_what_an_instructor_says_was_asked_for_is_kept_with_who_said_it(alone, short_csv: bytes) -> None:
     """Another target changes the grade; nobody named is refused; taken back, the grade is the old one."""
     at = _bring(alone, short_csv)

@@ -41,7 +41,7 @@ USUAL = ("altitude", "speed", "bank", "heading")
 
 def report_html(
     found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, marks: Marks | None = None,
-    around: Around | None = None,
+    around: Around | None = None, whose: str = "",
 ) -> str:  # fmt: skip
     """The page of a debrief, complete in one file.
 
@@ -51,6 +51,7 @@ def report_html(
     ideals : ideal traces by the episode's position in the debrief, to be laid over the flown ones.
     marks : as people gave them.
     around : what the map shows around the flight (`report_map.track_data`); the track alone if not given.
+    whose : who flew it, who taught, who has signed it, where that is known.
 
     Raises
     ------
@@ -58,6 +59,7 @@ def report_html(
     """
     return render(
         "report.html",
+        whose=whose,
         **report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals),
         map_data=safe_json(track_data(found.flight, found.plan.corners_rad, ideals or {}, around=around)),
         m_per_nm=NM_M,

@@ -156,18 +156,18 @@ def _as_data(asking: Request, about: About) -> dict[str, Any]:
     return asking.app.state.desk.debrief(about).as_json()
 
 
-def _report(asking: Request, about: About, marks: Marks) -> str:
+def _report(asking: Request, about: About, marks: Marks, whose: str) -> str:
     from airwork.output.report import report_html
 
     found = asking.app.state.desk.debrief(about)
-    return report_html(found, zone=about.zone, ideals=ideals(found), marks=marks)
+    return report_html(found, zone=about.zone, ideals=ideals(found), marks=marks, whose=whose)
 
 
-def _pdf(asking: Request, about: About, marks: Marks) -> bytes:
+def _pdf(asking: Request, about: About, marks: Marks, whose: str) -> bytes:
     from airwork.output.debrief_pdf import debrief_pdf
 
     found = asking.app.state.desk.debrief(about)
-    return debrief_pdf(found, zone=about.zone, ideals=ideals(found), marks=marks, student=about.student_name)
+    return debrief_pdf(found, zone=about.zone, ideals=ideals(found), marks=marks, student=whose)
 
 
 PAPERS: dict[str, Callable[..., Any]] = {"json": _as_data, "report": _report, "pdf": _pdf}

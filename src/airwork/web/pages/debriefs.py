@@ -20,6 +20,7 @@ from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
 from airwork.logbook import history
 from airwork.logbook.flights import is_signed, refuse_signed
+from airwork.logbook.pages import flight_page
 from airwork.recording import pointing
 from airwork.units import from_unit, to_unit
 from airwork.web import access, book, debrief_view, which_airplane
@@ -167,9 +168,8 @@ def attempt(request: Request, debrief_id: str, flight: Annotated[str, Query(max_
 def report(request: Request, debrief_id: str) -> Response:
     """The whole debrief as one file to send on. Downloaded: a page with scripts of its own never runs here."""
     about = access.debrief_or_404(request, debrief_id)
-    html = request.app.state.workshop.paper("report", about, _given(request, about))
-    name = f"debrief-{about.file_name.split('.')[0]}.html"
-    headers = {**as_file(name), "Content-Security-Policy": "sandbox"}
+    html = request.app.state.workshop.paper("report", about, _given(request, about), _whose(request, about))
+    headers = {**as_file(f"{_file_name(about)}.html"), "Content-Security-Policy": "sandbox"}
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
 
 
@@ -177,9 +177,24 @@ def report(request: Request, debrief_id: str) -> Response:
 def debrief_pdf(request: Request, debrief_id: str) -> Response:
     """The whole debrief on paper, marks and remarks with it."""
     about = access.debrief_or_404(request, debrief_id)
-    made = request.app.state.workshop.paper("pdf", about, _given(request, about))
-    headers = as_file(f"debrief-{about.file_name.split('.')[0]}.pdf")
-    return PdfResponse(made, headers=headers)
+    made = request.app.state.workshop.paper("pdf", about, _given(request, about), _whose(request, about))
+    return PdfResponse(made, headers=as_file(f"{_file_name(about)}.pdf"))
+
+
+def _file_name(about: About) -> str:
+    """Of what is sent on: whose flight of which day, where that is known."""
+    named = " ".join(filter(None, (about.flown[:10], about.student_name)))
+    return f"debrief {named}" if about.student_name else f"debrief-{about.file_name.split('.')[0]}"
+
+
+def _whose(request: Request, about: About) -> str:
+    """Who flew it, who taught, who has signed it: as the logbook has it, else as was chosen with the recording."""
+    if not about.flight_id or not book.has_logbook(request):
+        return about.student_name
+    with book.reading(request) as connection:
+        one = flight_page(connection, about.flight_id)
+    signed = f"signed by {one.seal.by}" if one.seal.state == "sealed" else "not signed"
+    return f"{one.pilot}{f' with {one.instructor}' if one.instructor else ''}, {signed}"
 
 
 @router.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
@@ -226,7 +241,7 @@ def _page(
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
-        "named": named, **_choices(request),
+        "named": named, "whose": about.student_name, **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
 
@@ -414,11 +429,24 @@ def change_elevation(
 
 
 @router.post("/debriefs/{debrief_id}/uncorrect", response_class=HTMLResponse)
-def uncorrect(request: Request, debrief_id: str) -> Response:
-    """All corrections taken back."""
+def uncorrect(
+    request: Request, debrief_id: str, which: Annotated[str, Form(pattern=r"|(edits|said)/\d{1,4}/\d{1,4}")] = ""
+) -> Response:
+    """One correction taken back, "said/0/2": the first of the two there were on the page; all where none is named."""
     about = access.debrief_or_404(request, debrief_id)
     access.require_instructor(request)
-    return _change(request, about, lambda: replace(about, edits=(), said=()))
+
+    def changed() -> About:
+        if not which:
+            return replace(about, edits=(), said=())
+        table, number, of = which.split("/")
+        every = list(about.edits if table == "edits" else about.said)
+        if not int(number) < len(every) == int(of):
+            raise InputError("were changed meanwhile in another window; look again.", where="corrections")
+        del every[int(number)]
+        return replace(about, **{table: tuple(every)})  # type: ignore[arg-type]  # of the table's own kind
+
+    return _change(request, about, changed)
 
 
 @router.post("/debriefs/{debrief_id}/remove", response_class=HTMLResponse)
