@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -63,10 +62,13 @@ def _until_its_end(begun: Taken, entry: Entry) -> Taken:
 def registration(request: Request, airplane: str) -> str:
     """Which airplane a lesson takes, by its file: the logbook's only one of that file, the file where it has none; ""
     where it has several, since a lesson doesn't say which."""
-    known = which_airplane.keys(request)
-    if Counter(key for _, key in known)[airplane] > 1:
-        return ""
-    return next((one.registration for one, key in known if key == airplane), airplane)
+    known: dict[str, str] | None = getattr(request.state, "registrations", None)
+    if known is None:  # asked for each lesson around each lesson of a day
+        known = {}
+        for one, key in which_airplane.keys(request):
+            known[key] = "" if key in known else one.registration
+        request.state.registrations = known
+    return known.get(airplane, airplane)
 
 
 @dataclass(frozen=True, slots=True)
