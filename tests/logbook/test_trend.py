@@ -302,6 +302,18 @@ def test_the_instructors_mark_stands_over_the_measurement_and_both_are_shown() -
     assert turn(good, mark("not observed")).status == "ready"
 
 
+def test_whose_mark_makes_a_task_ready_and_how_often_it_was_flown_since_is_said() -> None:
+    """A mark on the first of three flights stands; that two came after it, not held, stands beside it."""
+    poor = rows([2.5, 2.2, 2.0])
+    given = Mark("perform", "", "Ike Teacher", 0.0, flown=poor[0].day)
+    found = progress(poor, {("steep_turn", "instructor"): given}, {"steep_turn": "Steep turns"}, standard="private",
+                     today=TODAY).tasks[0]  # fmt: skip
+    assert found.why.startswith(
+        f"marked 'perform' by Ike Teacher on the flight of {poor[0].day}, flown 2 times since; measured: not ready"
+    )
+    assert "since" not in turn(poor, mark("perform")).why
+
+
 def test_the_weakest_criterion_decides() -> None:
     found = turn(rows([0.4] * 6) + rows([1.8] * 6, name="airspeed"))
     assert (found.status, found.weakest) == ("not ready", "airspeed")

@@ -151,12 +151,15 @@ def newest_marks(connection: Connection, student_id: str) -> dict[tuple[str, str
     """(kind, "instructor" or "student") to the newest mark given."""
     m = mark.c
     rows = connection.execute(
-        sa.select(m.kind, m.given_by, m.level, m.remark, person.c.name, m.utc_s)
+        sa.select(m.kind, m.given_by, m.level, m.remark, person.c.name, m.utc_s, flight.c.local_date)
         .outerjoin(person, person.c.id == m.by_id)
+        .outerjoin(flight, flight.c.id == m.flight_id)
         .where(m.student_id == student_id)
         .order_by(m.utc_s, m.id)
     )
-    return {(kind, by): Mark(level, remark, name or "", at) for kind, by, level, remark, name, at in rows}
+    return {
+        (kind, by): Mark(level, remark, name or "", at, flown=day) for kind, by, level, remark, name, at, day in rows
+    }
 
 
 def wanted_tasks(standard: Standard | None) -> dict[str, str]:

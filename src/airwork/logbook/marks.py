@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 import sqlalchemy as sa
@@ -38,7 +39,7 @@ class Mark:
     """A mark somebody gave.
 
     after_signature : of the flight; no part of what is signed. signed : what the same hand had given before that,
-    under the signature: it stays in sight.
+    under the signature: it stays in sight. flown : the day of its flight, where that was asked for.
     """
 
     level: str
@@ -47,6 +48,7 @@ class Mark:
     utc_s: float
     after_signature: bool = False
     signed: Mark | None = None
+    flown: date | None = None
 
     @property
     def each(self) -> tuple[Mark, ...]:

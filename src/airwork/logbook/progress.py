@@ -156,7 +156,10 @@ def _task(
     count = len({(one.flight_id, one.position) for one in rows})
     skills = [c for c in criteria if not _is_kept_floor(c)]
     weakest = min(skills or criteria, key=lambda c: c.chance, default=None)
-    status, why = _status(criteria, weakest, count, flights, instructor, limits)
+    since = 0
+    if instructor is not None and instructor.flown is not None:
+        since = len({one.flight_id for one in rows if one.day > instructor.flown})
+    status, why = _status(criteria, weakest, count, flights, instructor, since, limits)
     if warned is not None:
         status, why = ("not ready" if status == "ready" else status), f"{warned[0]}: {warned[1]}"
     forecast, forecast_why = None, ""
@@ -273,12 +276,16 @@ def _status(
     attempts: int,
     flights: int,
     instructor: Mark | None,
+    since: int,
     limits: Thresholds,
 ) -> tuple[Status, str]:
+    """since : flights with the task after the one that was marked."""
     measured, why = _measured_status(criteria, weakest, attempts, flights, limits)
     if instructor is None or instructor.level == "not observed":
         return measured, why
-    said = f"the instructor's mark is {instructor.level!r}"
+    said = f"marked {instructor.level!r}{f' by {instructor.by}' if instructor.by else ''}"
+    said += f" on the flight of {instructor.flown}" if instructor.flown else ""
+    said += f", flown {since} time{'s' if since > 1 else ''} since" if since else ""
     if instructor.level == "perform":
         return "ready", said if measured in {"ready", "not flown"} else f"{said}; measured: {measured}, {why}"
     if measured in {"ready", "not flown", "too few to say"}:
