@@ -205,7 +205,9 @@ def test_the_stall_speed_is_guessed_from_the_angle_of_attack_where_no_warning_ca
     assert view.clean_stall_mps / KT_MPS == pytest.approx(48.0, abs=2.5)
 
 
-def _gliding(b: Builder, ft: float, kt: float, vs: float, slow_at: float = 0.0) -> True_:
+def _gliding(
+    b: Builder, ft: float, kt: float, vs: float, slow_at: float = 0.0, *, away_ft: float | None = None
+) -> True_:  # fmt: skip
     """Throttle closed, the height held until the speed is there, then down; a slow moment on the way if asked for."""
     with b.mark("glide") as flown:
         b.until(lambda: b.ias_kt < kt + 1.0, 0.0, None, kt, accel=0.6)
@@ -215,6 +217,8 @@ def _gliding(b: Builder, ft: float, kt: float, vs: float, slow_at: float = 0.0) 
             b.until(lambda: b.ias_kt > kt - 4.0, 0.0, 2.0 * vs, kt + 6.0, accel=1.2)
         b.until(lambda: b.alt_ft < ft, 0.0, vs, kt)
         b.until(lambda: b.vs > -0.5, 0.0, 0.0, kt)
+    if away_ft is not None:
+        b.climb(away_ft)
     b.hold(60.0, ft=b.alt_ft, kt=95.0)
     return flown
 
@@ -259,6 +263,18 @@ def test_pass_glide_down_to_the_ground_from_far_above_any_pattern(from_ft: float
     b.climb(2500.0)
     found = _idling(b)
     assert ("glide" in kinds(found)) is seen
+    assert is_found(flown, [e for e in found if e.kind == "glide"]) is seen
+
+
+@pytest.mark.parametrize(
+    ("from_ft", "away", "seen"), [(4800.0, True, True), (4800.0, False, False), (2200.0, True, False)]
+)
+def test_pass_glide_broken_off_low_by_its_path_alone(from_ft: float, away: bool, seen: bool) -> None:
+    """A practice forced landing to 100 ft above ground, by positions: 1 in 9 at 68 kt all the way, and climbed away
+    from. What goes on along the ground was let down to it; from 1,400 ft it was an approach."""
+    b = in_air(from_ft)
+    flown = _gliding(b, 930.0, 68.0, -3.9, away_ft=2500.0 if away else None)
+    found = _idling(b, position=True)
     assert is_found(flown, [e for e in found if e.kind == "glide"]) is seen
 
 

@@ -50,6 +50,7 @@ FLAT, FLAT_IDLING = (
     13.0,
     17.0,
 )  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
+AWAY_S, AWAY_M = 40.0, 75.0  # 250 ft: a climb
 NO_FLAPS = 0.99  # of the stall speed with the flaps up
 STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither engine nor slip can be seen
 SLOW, SLOW_IDLING, FAST = 1.08, 1.0, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
@@ -202,8 +203,13 @@ def propose(view: View) -> list[Episode]:
 
 
 def _no_approach(view: View, first: int, last: int, *, idling: bool) -> float:
-    """1 where it ended as high as a simulated failure does, some 500 ft; or idled down from far above any pattern."""
-    if not np.isfinite(view.agl_m[last]) or (idling and view.agl_m[first] > ABOVE_PATTERNS_M):
+    """1 where it ended as high as a simulated failure does, some 500 ft; or came from far above any pattern, at idle or
+    to climb away again: a let-down ends level, an approach on the ground."""
+    if not np.isfinite(view.agl_m[last]):
+        return 1.0
+    after = view.altitude_m[last : last + view.samples(AWAY_S)]
+    away = float(after.max(initial=-np.inf) - view.altitude_m[last]) > AWAY_M
+    if (idling or away) and view.agl_m[first] > ABOVE_PATTERNS_M:
         return 1.0
     return over(float(view.agl_m[last]), AFTER_M)
 

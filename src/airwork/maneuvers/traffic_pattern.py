@@ -182,7 +182,9 @@ def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     # Turned from there to the runway, whatever was weaved on the way: the heading's own count, right positive.
     runway = float(np.median(view.heading_rad[max(low - view.samples(1.0), 0) : low + view.samples(1.0)]))
     to_turn = runway - view.heading_rad[begin : end + 1]
-    down = _downwind(view, to_turn)
+    # Round and round on the way down it points that way too: without wheels at the end a leg is longer.
+    wheels = any(c.index == low for c in view.once(contacts))
+    down = _downwind(view, to_turn, WANDERED_S if wheels else 2.0 * WANDERED_S)
     if down is None:
         return None
     first, last = begin + down[0], begin + down[1]
@@ -208,11 +210,11 @@ def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     return episode(ROOM.kind, view, start, end, score, evidence=evidence, phases=phases, facts=facts)
 
 
-def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
-    """First and last sample of the last leg flown against the landing direction."""
+def _downwind(view: View, to_turn: Array, least_s: float) -> tuple[int, int] | None:
+    """First and last sample of the last leg flown against the landing direction, for so long at least."""
     along = np.abs(np.abs(to_turn) - np.pi) < ALONG_RAD
     for first, last in reversed(runs(bridged(along, view.samples(WANDERED_S)))):
-        if last - first >= view.samples(WANDERED_S):
+        if last - first >= view.samples(least_s):
             return first, last - 1
     return None
 
