@@ -477,6 +477,23 @@ def test_not_a_level_turn_one_in_which_the_descent_was_begun(position: bool, aft
     assert ("level_turn" in kinds(story(b, position=position))) == (after_mps == 0.0)
 
 
+@pytest.mark.parametrize(("straight_s", "kind"), [(20.0, "level_turn"), (3.0, "clearing_turn")])
+def test_half_circles_there_and_back_with_a_rest_between_are_level_turns(straight_s: float, kind: str) -> None:
+    """180° right, straight, 180° left in the same bank, before a stall: turns to headings (FAA-S-ACS-6C, VIII.D); at
+    once back it is the look round that a stall wants."""
+    b = in_air(kt=90.0)
+    b.turn(180.0, 25.0)
+    b.hold(straight_s)
+    b.turn(-180.0, 25.0)
+    b.hold(12.0)
+    with b.mark("power_off_stall"):
+        b.power_off_stall()
+    b.hold(60.0, kt=90.0)
+    found = kinds(story(b))
+    assert (kind in found, "power_off_stall" in found) == (True, True)
+    assert ("clearing_turn" in found) == (kind == "clearing_turn")
+
+
 @pytest.mark.parametrize(("bank_deg", "kind"), [(27.0, "level_turn"), (36.0, "steep_turn")])
 def test_circles_to_both_sides_in_a_medium_bank_are_level_turns(bank_deg: float, kind: str) -> None:
     """[AFH] ch. 3 and 10: a steep turn is banked 45° and more; who flies it flat still has more than a medium bank."""

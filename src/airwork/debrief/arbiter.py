@@ -13,7 +13,6 @@ import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from airwork.debrief.certainty import Given, sure
 from airwork.debrief.weighing import (
@@ -179,8 +178,8 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     )  # fmt: skip
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
     meant = {
-        id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)
-        if training or len({t.facts.get("sign") for t in turns}) > 1
+        id(e) for chain in _turned_again(turns) for e in chain
+        if len(chain) > 1 and (training or len({t.facts.get("sign") for t in chain}) > 1)
     }  # fmt: skip
     meant |= {
         id(e) for e in turns
@@ -189,6 +188,17 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     if training:
         meant |= {id(e) for e in episodes if room(e.kind).clears}
     return [e for e in episodes if not is_mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
+
+
+def _turned_again(turns: list[Episode]) -> list[list[Episode]]:
+    """Turns that follow each other within a minute and a half, together."""
+    out: list[list[Episode]] = []
+    for e in turns:
+        if out and e.start_s - out[-1][-1].end_s < CLEARS_S:
+            out[-1].append(e)
+        else:
+            out.append([e])
+    return out
 
 
 def _only_looking(episodes: list[Episode], lesson: Sequence[str]) -> set[int]:

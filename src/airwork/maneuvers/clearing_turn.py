@@ -47,6 +47,9 @@ from airwork.maneuvers.setup import At, Order, SetUp, Trace
 BETWEEN_S = 22.0
 LESS_USUAL = 0.7  # than 90° and back
 EXACT_DEG = QUARTER_DEG / 3.0  # off in both together: by less hardly by chance, whatever came after
+# Half a circle, straight, and half a circle back in the same bank are a pair that was practiced; what was cleared for
+# begins sooner (common practice, no source).
+ONE_OF_TWO, RESTED_S, AGAIN_S, SAME_DEG = 0.4, 10.0, 60.0, 5.0
 ALONE = 0.5  # a single 180° may just be a turn back
 # So soon after it so much bank, this share of the speed, twice a level turn's climb: more than on the way, or a gust.
 BEGUN_S, BEGUN_RAD, BEGUN_SLOWER = 40.0, np.radians(27.0), 0.83
@@ -134,12 +137,28 @@ def propose(view: View) -> list[Episode]:
     for k, (turn, score) in enumerate(zip(turns, plain, strict=True)):
         score *= ALONE * level(turn.climb_mps) * about(turn.change_deg, HALF_DEG)
         score *= swings(view, turns, k) < 2  # amid half circles to alternate sides it is one of them
+        score *= ONE_OF_TWO if _one_of_two(view, turns, plain, k) else 1.0
         evidence, facts = (
             (f"{turn.change_deg:.0f}° {side(turn.sign)}",),
             {"turns": 1.0, "begun": _begun(view, turn.last, by_bank=not among_its_like(view, turn))},
         )
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, facts=facts))
     return out
+
+
+def _one_of_two(view: View, turns: list[Turn], plain: list[float], k: int) -> bool:
+    """Another ordinary half circle, the other way in the same bank, soon before or after."""
+    return any(
+        a >= 0
+        and b < len(turns)
+        and turns[a].sign != turns[b].sign
+        and min(plain[a], plain[b]) > 0.5
+        and about(min(turns[a].change_deg, turns[b].change_deg), HALF_DEG) > 0.0
+        and about(max(turns[a].change_deg, turns[b].change_deg), HALF_DEG) > 0.0
+        and abs(turns[a].bank_deg - turns[b].bank_deg) < SAME_DEG
+        and RESTED_S < straight_between(view, turns[a], turns[b]) < AGAIN_S
+        for a, b in ((k - 1, k), (k, k + 1))
+    )
 
 
 def _begun(view: View, last: int, *, by_bank: bool = True) -> float:
