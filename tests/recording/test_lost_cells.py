@@ -123,6 +123,23 @@ def test_a_height_of_0_flown_at_for_half_a_minute_is_none(tmp_path: Path) -> Non
     assert np.isnan(height[(T > 52.0) & (T < 75.0)]).all()
 
 
+def test_noughts_on_the_way_up_are_no_runway(tmp_path: Path) -> None:
+    """Off the ground at 20 s, 0 written below 50 m: the climb begins well before the first height."""
+    speed, height = np.interp(T, [0.0, 18.0], [0.0, 33.0]), np.maximum(4.0 * (T - 20.0), 0.0)
+    places = {"lat": 48.0 + np.cumsum(speed) / 111_200.0, "lon": 9.0 + 0.0 * T}
+    written = {"altitude (m)": np.where(height < 50.0, 0.0, height), "speed (m/s)": speed}
+    flight = read(tmp_path, {"time": 1.78e9 + T, **places, **written})
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+    assert flight.contacts[0].time_s == pytest.approx(20.0, abs=6.0)
+
+
+def test_a_height_twice_in_other_digits_is_one(tmp_path: Path) -> None:
+    twice = {"ALT": MADE.altitude_m, "AltGPS": np.round(MADE.altitude_m, 2)}
+    flight = read(tmp_path, {"time": 1.78e9 + T, **PLACE, **twice})
+    assert flight.has("gps_altitude_m")
+    assert not flight.has("indicated_altitude_m")
+
+
 def test_a_field_at_the_sea_has_a_height_of_0(tmp_path: Path) -> None:
     flight = read(tmp_path, approach(6.0, 0.0))
     assert not any("stands for none" in m.what for m in flight.mends)

@@ -173,11 +173,19 @@ def debrief(
     episodes = recognize(evidence.view, plan.order, airplane)
     if not silent(flight, airplane):  # what may have driven has no time in the air
         found = replace(
-            found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=known_from(evidence.view),
+            found, airborne_s=_airborne_s(flight, evidence.view), known_from=known_from(evidence.view),
             wind=tuple(wind_found(evidence)),
         )  # fmt: skip
     evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
+
+
+def _airborne_s(flight: Flight, view: View) -> float:
+    """Time in the air, less what it stood unseen. [s]"""
+    stood = np.zeros(view.time_s.size, dtype=bool)
+    for begin, end in flight.source.get("unseen_stops") or ():
+        stood |= (view.time_s > begin) & (view.time_s < end)
+    return float((view.airborne & ~stood).sum()) * STEP_S
 
 
 def evidence_of(found: Debrief) -> Evidence | None:

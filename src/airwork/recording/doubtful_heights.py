@@ -21,6 +21,7 @@ _CLIMB_S, _CLIMB_OFF_MPS, _CLIMB_OFF = 30.0, 0.8, 0.7  # 160 fpm in half a minut
 _WHOLE = 0.01  # of a gap in it
 # A leap: faster than this, than it ever moves over the ground; readings on both sides; so far; and how long it takes.
 _LEAPS_MPS, _STEEPER, _BESIDE, _LEAP_M, _SETTLES_S = 25.0, 1.2, 5, 60.0, 15.0
+_MARK_M, _RATE_S, _RATES_MPS = 20.0, 20.0, (2.0, 6.0)  # a height beside 0; how it climbs or sinks there
 _KEEPS = 0.92  # of its speed: not yet on its wheels
 # Of a recorded height above ground: on the wheels, a roll's length, speed and least change of it.
 _ON_WHEELS_M, _LONGEST_ROLL_M, _NO_WHEELS_MPS, _SHORT_S, _STEADY_S, _STEADY_MPS2 = 2.5, 2_500.0, 41.0, 3.0, 6.0, 0.3
@@ -110,10 +111,29 @@ def _judge_noughts(recorded: Recorded, moves: Array) -> None:
                 and recorded.time_s[at[slows - 1]] - recorded.time_s[at[a]] > _SETTLES_S
             ):
                 out += [*at[a:slows]]
+            out += [
+                *at[a:b][_on_the_way(recorded.time_s[at], values[at], int(a), int(b)) & (moves[at[a:b]] > FLYING_MPS)]
+            ]
         if out:
             recorded.columns[name] = values.copy()
+            out = sorted({*out})
             recorded.columns[name][out] = math.nan
             recorded.say(f"{word} of 0 in flight stands for none; left out", np.array(out), name)
+
+
+def _on_the_way(t: Array, height: Array, a: int, b: int) -> NDArray[np.bool_]:
+    """Which heights of 0 in rows a to b lie on the way from or to the one beside them, at the rate flown there."""
+    out = np.zeros(b - a, dtype=bool)
+    for beside, edge, way in ((b, b - 1, 1), (a - 1, a, -1)):
+        if not 0 <= beside < t.size or not height[beside] > max(
+            _MARK_M, 2.0 * _RATES_MPS[1] * abs(t[beside] - t[edge])
+        ):
+            continue
+        near = (way * (t - t[beside]) >= 0.0) & (way * (t - t[beside]) < _RATE_S)
+        far = float(np.ptp(t[near]))
+        rate = float(np.clip(np.ptp(height[near]) / far if far else 0.0, *_RATES_MPS))
+        out |= np.abs(t[a:b] - t[beside]) < float(height[beside]) / rate
+    return out
 
 
 def _judge_above_ground(recorded: Recorded, moves: Array) -> None:

@@ -25,6 +25,7 @@ from airwork.recording.rolls import (
 from airwork.recording.smooth import Window
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
+from airwork.recording.unseen import note_unseen_stops
 from airwork.recording.wheels import (
     height_for_wheels,
     recorded_low,
@@ -63,6 +64,15 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     """Column on_ground, column agl_m, and the contacts with the ground."""
     speed = _between_fixes(work)
     altitude = height_for_wheels(work, speed)
+    contacts = _seen(work, altitude, speed, ground_elevation_m)
+    if altitude is not None and speed is not None:
+        note_unseen_stops(work, altitude, speed)
+    return contacts
+
+
+def _seen(
+    work: Work, altitude: Array | None, speed: Array | None, ground_elevation_m: float | None
+) -> tuple[GroundContact, ...]:
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
         on_ground = _tidy(work.time_s, np.nan_to_num(recorded, nan=0.0) > 0.5, speed)  # bounces are one contact

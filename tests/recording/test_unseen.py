@@ -1,0 +1,46 @@
+"""A stop that no receiver saw is none of the flight. Tables of our own, no source."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airwork.debrief import debrief
+from airwork.recording import Flight, read_flight
+from airwork.standards import load_standard
+from recording.writing import save
+
+pytestmark = pytest.mark.usefixtures("no_wind_sought")
+
+
+def network(folder: Path, gap_s: float, *, lands: bool) -> Flight:
+    """Down at 3 m/s to 60 m over the field, lost, and up again from there; or level across the same gap."""
+    t = np.concatenate((np.arange(0.0, 240.0, 4.0), 240.0 + gap_s + np.arange(0.0, 240.0, 4.0)))
+    late = t > 240.0
+    down, up = 200.0 + 3.0 * (240.0 - t), 200.0 + 3.0 * (t - 240.0 - gap_s)
+    height = np.where(late, up, down) if lands else np.full(t.size, 500.0)
+    flown = np.where(late & lands, t - gap_s, t) * 34.0 + 1_300.0 * late
+    rows = [
+        f"{1.78e9 + s:.0f},4b1f03,{48.0 + x / 111_200.0:.6f},9.0,{np.round(h / 0.3048 / 25.0) * 25.0:.0f},66,0,7000"
+        for s, x, h in zip(t, flown, height, strict=True)
+    ]
+    return read_flight(save(folder, "time,hex,lat,lon,alt_baro,gs,track,squawk\n" + "\n".join(rows) + "\n"))
+
+
+def test_a_gap_from_low_down_to_low_up_at_one_place_is_a_stop(tmp_path: Path) -> None:
+    flight = network(tmp_path, 1_500.0, lands=True)
+    assert any("landed and took off again" in m.what for m in flight.mends)
+    found = debrief(flight, standard=load_standard("private"))
+    assert found.airborne_s == pytest.approx(540.0, abs=40.0)
+
+
+def test_a_gap_flown_across_is_none(tmp_path: Path) -> None:
+    flight = network(tmp_path, 300.0, lands=False)
+    assert not any("landed and took off again" in m.what for m in flight.mends)
+
+
+def test_a_short_gap_is_none(tmp_path: Path) -> None:
+    flight = network(tmp_path, 60.0, lands=True)
+    assert not any("landed and took off again" in m.what for m in flight.mends)
