@@ -33,6 +33,7 @@ _RARE_S, _STRAIGHT_RAD, _LEGS = 5.0, math.radians(4.0), 4  # between fixes; from
 _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
 _BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
 _TURNED_RAD = math.radians(40.0)  # no drift: the compass lies across
+_ACROSS_RAD = math.radians(60.0)  # a few rows tell that
 _DEVIATION_RAD, _ROUNDS = math.radians(18.0), 0.4  # of a compass; mean length of courses all round
 _LEAPS_MPS2, _LOST = 6.0, 3  # no wind and no pilot changes a speed so in a second; times
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
@@ -193,7 +194,10 @@ def _judge_heading(
 ) -> None:
     good = flying & np.isfinite(heading)
     called_only, compass_off = "called only" in recorded.notes.get(name, ""), _compass_is_off(recorded)
-    if good.sum() < (_FEWEST if called_only and compass_off else _FEW):
+    across = (
+        np.abs(np.angle(np.mean(np.exp(1j * (heading[good] - track[good]))))) > _ACROSS_RAD if good.any() else False
+    )
+    if good.sum() < (_FEWEST if across or (called_only and compass_off) else _FEW):
         return
     few = good.sum() < _LEAST
     off = np.exp(1j * (heading[good] - track[good]))

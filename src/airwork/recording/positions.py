@@ -114,7 +114,7 @@ def either_way_round(frame: pl.DataFrame, names: list[str], placed: Mapping[int,
     latitude, longitude = at["latitude"], at["longitude"]
     if not are_places(frame[str(longitude)], frame[str(latitude)]):
         return ""
-    if _only_so_over_land(frame[str(latitude)], frame[str(longitude)]):
+    if latitude < longitude and _only_so_over_land(frame[str(latitude)], frame[str(longitude)]):
         return ""
     return other_way_round(names[latitude], names[longitude])
 

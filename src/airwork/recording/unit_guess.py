@@ -173,7 +173,10 @@ _RUNNING_K = ((530.0, 1_200.0), (320.0, 530.0))  # 500 to 1,700 °F, 115 to 495 
 def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
     top = max(float(np.percentile(size, 99.0)), known.attitude)
     if top > math.pi / 2 + 0.01:
-        return (BY_NAME["deg"], "by its size") if top < _CENTIDEGREES else None
+        power = next((k for k in range(4) if top * 10.0**-k < _MOST_HELD_DEG[k > 0]), 0)  # whole numbers, if more
+        scale = 10.0**-power
+        unit = Unit(f"{scale:g} deg", "angle", BY_NAME["deg"].factor * scale) if power else BY_NAME["deg"]
+        return unit, "whole numbers, by their size" if power else "by its size"
     steep = float(np.percentile(size, 90.0)) > (0.5 if what.name == "pitch" else 1.1)  # no airplane is held so
     few = size.size < _FEW_ROWS and float(np.ptp(raw[np.isfinite(raw)])) < _HELD and not _flies(known)
     return (BY_NAME["deg"], "assumed" if few else "by its size") if steep or few else (BY_NAME["rad"], "by its size")
@@ -198,7 +201,7 @@ def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Uni
     return None
 
 
-_CENTIDEGREES = 400.0  # more are whole numbers, of hundredths
+_MOST_HELD_DEG = (400.0, 75.0)  # written plainly; in tenths and less, which a flown attitude hardly passes
 _MOST_VARIATION_RAD = 0.6  # 34°: farther the compass is off nowhere an airplane of this kind is flown
 
 
