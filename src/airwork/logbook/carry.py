@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -23,7 +24,7 @@ def rows(
     """
     keys = [*table.primary_key.columns]
     size = _ROWS_WITH_BYTES if table is recording_bytes else _ROWS
-    query = sa.select(table).order_by(*keys).limit(size)
+    query = _in_order(table)
     if which is not None:
         query = query.where(which)
     part = connection.execute(query).all()
@@ -33,6 +34,13 @@ def rows(
             return
         last = [part[-1]._mapping[key.name] for key in keys]
         part = connection.execute(query.where(sa.tuple_(*keys) > sa.tuple_(*last))).all()
+
+
+@cache
+def _in_order(table: Table) -> sa.Select[Any]:
+    """The first batch of a table."""
+    size = _ROWS_WITH_BYTES if table is recording_bytes else _ROWS
+    return sa.select(table).order_by(*table.primary_key.columns).limit(size)
 
 
 def copy_all(source: Connection, target: Connection) -> dict[str, int]:
@@ -53,5 +61,9 @@ def clear(target: Connection) -> None:
 
 
 def counts(connection: Connection) -> dict[str, int]:
-    """Rows by table."""
-    return {t.name: int(connection.execute(sa.select(sa.func.count()).select_from(t)).scalar_one()) for t in TABLES}
+    """Rows by table: all tables in one question."""
+    return {name: int(n) for name, n in connection.execute(_COUNTS).one()._mapping.items()}
+
+
+# Put together once: SQLAlchemy takes twenty times as long to do it anew as the database takes to answer.
+_COUNTS = sa.select(*(sa.select(sa.func.count()).select_from(t).scalar_subquery().label(t.name) for t in TABLES))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
@@ -119,10 +120,11 @@ def _unanchored(connection: Connection) -> tuple[list[str], list[str]]:
     return wrong, look_at
 
 
-def _corrected(connection: Connection) -> list[str]:
-    """What is to count in the place of something signed and waits; what counts there and another hand has signed."""
-    new, old, said = flight.alias("new"), flight.alias("old"), []
-    rows = connection.execute(
+@cache
+def _put_right() -> sa.Select[tuple[str, str, str | None, str | None, bool]]:
+    """Flights that correct another: both, by whom each is signed, and whether the new one's signature is good."""
+    new, old = flight.alias("new"), flight.alias("old")
+    return (
         sa.select(
             new.c.id,
             old.c.id.label("of"),
@@ -133,7 +135,12 @@ def _corrected(connection: Connection) -> list[str]:
         .join(old, old.c.id == new.c.corrects_id)
         .order_by(new.c.local_date, new.c.id)
     )
-    for row in rows:
+
+
+def _corrected(connection: Connection) -> list[str]:
+    """What is to count in the place of something signed and waits; what counts there and another hand has signed."""
+    said = []
+    for row in connection.execute(_put_right()):
         if not row.good:
             said.append(f"flight {row.id[:8]} waits for its signature to count in the place of the signed {row.of[:8]}")
         elif row.signed_by_id != row.first:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import date
+from functools import cache
 from typing import Any
 
 import rfc8785
@@ -57,13 +58,13 @@ def states(connection: Connection, what: str, ids: Sequence[str] | None = None) 
     table = _WHOLE[what]
     key = table.c[NAMED_BY[what][1]]
     if ids is None:
-        ids = [str(row[0]) for row in connection.execute(sa.select(key).order_by(key))]
+        ids = [str(row[0]) for row in connection.execute(_identities(table, key.name))]
     at_once = _WITH_BYTES_AT_ONCE if table is schema.recording else _AT_ONCE
     for first in range(0, len(ids), at_once):
         part = list(ids[first : first + at_once])
         rows = {row._mapping[key.name]: _plain(row, _LEFT_OUT.get(what, set()))
-                for row in connection.execute(sa.select(table).where(key.in_(part)))}  # fmt: skip
-        if what == schema.flight.name:
+                for row in connection.execute(_of(table, key.name), {"ids": part})}  # fmt: skip
+        if what == schema.flight.name and rows:
             _with_parts(connection, rows)
         elif table is schema.recording:
             b = schema.recording_bytes.c
@@ -80,14 +81,25 @@ def states(connection: Connection, what: str, ids: Sequence[str] | None = None) 
             yield identity, rows.get(identity)
 
 
+@cache
+def _identities(table: Table, key: str) -> sa.Select[Any]:
+    """All there are. Put together once, as below: doing it anew takes longer than the database's answer."""
+    return sa.select(table.c[key]).order_by(table.c[key])
+
+
+@cache
+def _of(table: Table, key: str) -> sa.Select[Any]:
+    """Rows of the things in `ids`, in the order of their keys."""
+    wanted = sa.select(table).where(table.c[key].in_(sa.bindparam("ids", expanding=True)))
+    return wanted.order_by(*table.primary_key.columns)
+
+
 def _with_parts(connection: Connection, flights: dict[str, State]) -> None:
     """Add to each flight its route and movements, and what its debrief and maneuvers come to as hashes."""
     ids = list(flights)
     parts: dict[str, dict[str, list[State]]] = {t.name: {i: [] for i in ids} for t in schema.OF_FLIGHT}
     for table in schema.OF_FLIGHT:
-        for row in connection.execute(
-            sa.select(table).where(table.c.flight_id.in_(ids)).order_by(*table.primary_key.columns)
-        ):
+        for row in connection.execute(_of(table, "flight_id"), {"ids": ids}):
             parts[table.name][row.flight_id].append(_plain(row, {"flight_id"}))
     for identity, state in flights.items():
         for table in (schema.stop, schema.movement):
