@@ -79,6 +79,10 @@ def test_what_is_begun_is_kept_unfinished_and_no_lesson_takes_it(alone, testbird
     assert "maximum_takeoff_weight_lb = 1600" in testbird.read_text()
     assert "Unfinished" in alone.get("/airplanes/testbird/fields?part=engine").text
     assert "Testbird</a> <span" in alone.get("/airplanes").text
+    for chosen_from in ("/", "/debriefs", "/lessons/new"):
+        page = alone.get(chosen_from).text
+        assert "Testbird (unfinished)" in page
+        assert page.count("(unfinished)") == 1
     assert alone.get("/airplanes/testbird").status_code == 303  # to its form
     with pytest.raises(InputError, match="rated_power_hp: still to be filled in"):
         load_airplane(testbird)

@@ -162,6 +162,9 @@ def test_of_two_windows_on_one_person_the_later_overwrites_nothing_unseen(own) -
     assert ida.post(at, {**sent, "number": "123456789", "read": opened}).status_code == 303
     refused = ida.post(at, {**sent, "contact": "555 0199", "read": opened})
     assert refused.status_code == 409
+    top = refused.text[: refused.text.index('id="papers"')]
+    assert "Nothing was written" in top
+    assert 'href="#entry"' in top
     assert "number: 123456789" in refused.text
     assert "555 0199" in refused.text
     both = {**sent, "contact": "555 0199", "number": "123456789", "read": read(refused.text)}

@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from airwork.airplane import Airplane
 from airwork.airplane.file.beside import ENDING, stem
-from airwork.errors import InputError
+from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, load_standard
 from airwork.standards import Standard
@@ -55,6 +55,15 @@ class Entry:
     def goes_with_typed(self) -> bool:
         """What was learned of an airplane whose typed file is here: whoever takes that one takes this with it."""
         return self.path.name.endswith(ENDING) and self.path.with_name(f"{stem(self.path)}.toml").is_file()
+
+    @property
+    def unfinished(self) -> bool:
+        """Of an airplane, no lesson can use it yet."""
+        try:
+            load_airplane(self.path)
+        except AirworkError:
+            return not self.shipped
+        return False
 
     def read(self) -> str:
         """The file's text."""

@@ -22,7 +22,6 @@ from airwork.airplane.file.progress import progress
 from airwork.airplane.performance import Condition
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.asking import ASKED, question
-from airwork.jobs.files import load_airplane
 from airwork.logbook import fleet
 from airwork.logbook.records import AirplaneEntry
 from airwork.output import handbook_charts, performance_charts
@@ -67,20 +66,10 @@ def _list(request: Request, problem: str = "", status: int = 200) -> Response:
     if book.has_logbook(request):
         with book.reading(request) as connection:
             entered = fleet.airplanes(connection)
-    lines = [
-        (entry, not entry.shipped and _unfinished(entry)) for entry in request.app.state.folder.entries("airplane")
-    ]
+    lines = [(entry, entry.unfinished) for entry in request.app.state.folder.entries("airplane")]
     values = {"lines": lines, "entered": entered, "problem": problem,
               "logbook": book.has_logbook(request), "said": access.said_once(request)}  # fmt: skip
     return page(request, "airplanes.html", values, status=status)
-
-
-def _unfinished(entry: Entry) -> bool:
-    try:
-        load_airplane(entry.path)
-    except InputError:
-        return True
-    return False
 
 
 @router.post("/airplanes/registration", response_class=HTMLResponse, dependencies=access.TEACHES)

@@ -36,7 +36,7 @@ ASKED = (
 def fly_next(request: Request, student_id: str) -> tuple[NextTask, ...]:
     """What the logbook would fly next with a student."""
     from airwork.days import local_date
-    from airwork.logbook.pages import progress_of
+    from airwork.logbook.worked_out import progress_in_brief
     from airwork.maneuvers import ROOMS
 
     if not student_id or not book.has_logbook(request):
@@ -44,7 +44,8 @@ def fly_next(request: Request, student_id: str) -> tuple[NextTask, ...]:
     access.require_student(request, student_id)
     with book.reading(request) as connection:
         student = book.person_or_404(connection, student_id)
-        found = progress_of(connection, student, local_date(time.time(), student.time_zone))
+        today = local_date(time.time(), student.time_zone)
+        found = progress_in_brief(connection, [(student, today)])[student.id]
     return tuple(task for task in found.next_three if task.kind in ROOMS)
 
 

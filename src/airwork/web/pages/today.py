@@ -117,7 +117,8 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
     """Seats and bag places of the lesson's airplane, and every maneuver, to add rows from."""
     kinds = [(one.kind, one.title) for one in rooms()]
     named = form.data.get("airplane")
-    planes = {e.key: e.title for e in request.app.state.folder.entries("airplane") if not e.goes_with_typed}
+    every = [e for e in request.app.state.folder.entries("airplane") if not e.goes_with_typed]
+    planes = {e.key: f"{e.title}{' (unfinished)' if e.unfinished else ''}" for e in every}
     metric = form.data.get("units") == "metric"
     printed = US_BOOK.metric() if metric else US_BOOK
     found = {"seats": [], "bag_places": [], "kinds": kinds, "airplanes": planes, "misfits": (), "book": printed}
