@@ -17,7 +17,7 @@ from airwork.airplane import Airplane
 from airwork.airplane.performance import Performance, performance
 from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.plan import plan_lesson
+from airwork.lesson.plan import Planned, plan_lesson
 from airwork.maneuvers import room
 from airwork.maneuvers.paths.step_times import due_s
 from airwork.maneuvers.setup import SetUp, Trace
@@ -61,15 +61,15 @@ class Rehearsal:
     left_out: tuple[tuple[str, str], ...]
 
 
-def rehearse_lesson(lesson: Lesson, airplane: Airplane) -> Rehearsal:
-    """The lesson flown as it is meant to be.
+def rehearse_lesson(lesson: Lesson, airplane: Airplane, *, plan: Planned | None = None) -> Rehearsal:
+    """The lesson flown as it is meant to be. plan : the lesson's, where it is planned already.
 
     Raises
     ------
     InputError, NotPossible, OutOfRange : as `brief_lesson`.
     """
     fitted = performance(airplane)
-    plan = plan_lesson(lesson, airplane, performance=fitted)
+    plan = plan or plan_lesson(lesson, airplane, performance=fitted)
     briefing, traces = plan.briefing, plan.ideals
     done: list[Rehearsed] = []
     left_out: list[tuple[str, str]] = []

@@ -9,10 +9,9 @@ from fastapi.responses import HTMLResponse, Response
 
 from airwork.jobs.files import load_airplane
 from airwork.jobs.rehearsing import rehearse_lesson
-from airwork.lesson.file import parse_lesson
 from airwork.output.chair import chair_values
 from airwork.standards import load_standard
-from airwork.web import lesson_rows
+from airwork.web import lesson_rows, planned
 from airwork.web.answers import page
 from airwork.web.land import surroundings
 from airwork.web.which_lesson import changes_in, form_of, opened
@@ -24,10 +23,8 @@ router = APIRouter()
 def chair(request: Request, lesson: str = "") -> Response:
     """The lesson of the address with its changes, as Today shows it, to be flown in a chair."""
     entry = opened(request, lesson)
-    form = form_of(entry, changes_in(request.query_params))
-    form.require_read()
-    read = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    flown = rehearse_lesson(read, load_airplane(read.airplane_path))
+    read = planned.read(entry, form_of(entry, changes_in(request.query_params)))
+    flown = rehearse_lesson(read, load_airplane(read.airplane_path), plan=planned.planned(read).judged())
     values = chair_values(flown, load_standard(read.student.certificate), around=surroundings)
     query = urlencode(list(lesson_rows.state(request.query_params).items()))
     return page(request, "chair.html", {**values, "query": query, "verdict": flown.briefing.verdict})
