@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from datetime import UTC, datetime
 
@@ -347,3 +348,20 @@ def test_a_forecast_from_the_last_of_a_longer_month_is_last_months():
     found = read_taf("TAF KOGA 311720Z 3118/0118 34010KT P6SM SKC", near_utc_s=first)
     assert found.start_utc_s == datetime(2026, 10, 31, 18, tzinfo=UTC).timestamp()
     assert found.end_utc_s == datetime(2026, 11, 1, 18, tzinfo=UTC).timestamp()
+
+
+@pytest.mark.parametrize("group", ["R27/7//91", "R27/79130", "R27/15OON", "R27/7///911"])
+def test_a_runway_group_that_cant_be_read_is_refused_by_name(group: str):
+    """The library passes over it, and ice on the runway would go unsaid."""
+    with pytest.raises(InputError, match=re.escape(f"can't read '{group}'")):
+        read_metar(f"METAR EDMS 240950Z 26004KT 9999 FEW048 M02/M07 Q1024 {group}", near_utc_s=0.0)
+
+
+@pytest.mark.parametrize(("seen", "lies"), [
+    ("", "R27/7///91"), ("", "R88/////99"), ("", "R27/790130"), ("", "R27/CLRD70"), ("R27/P1500N", ""),
+    ("R27/0550V1000U", ""), ("R17L/2600FT", ""), ("R26/0800V1600FT/D", ""), ("R27L/////", ""),
+])  # fmt: skip
+def test_a_runway_group_as_stations_write_it_is_read(seen: str, lies: str):
+    """Visual range before the weather, the runway's state last: forms of ICAO Annex 3 and FMH-1, from memory."""
+    text = " ".join(f"METAR EDMS 240950Z 26004KT 9999 {seen} FEW048 M02/M07 Q1024 {lies}".split())
+    assert read_metar(text, near_utc_s=0.0).seen.visibility_m == 10_000.0

@@ -11,6 +11,7 @@ from airwork.lesson.lesson import AreaWanted, WeatherGiven
 from airwork.lesson.schema import WeatherPart
 from airwork.lesson.weather import Aloft, Forecast, Report
 
+ABOUT_S = 600.0  # a report of ten minutes after the start is still the hour's (our own choice)
 Decoded = TypeVar("Decoded", Report, Forecast)
 _EACH_METAR = re.compile(r"\s*=\s*(?=\S)|\s+(?=(?:METAR|SPECI)\s)|\n\s*(?=[A-Z][A-Z0-9]{3}\s+\d{6}Z)")
 _EACH_TAF = re.compile(r"\s*=\s*(?=\S)|\s+(?=TAF\s)|\n\s*(?=[A-Z][A-Z0-9]{3}\s+\d{6}Z)")
@@ -28,7 +29,7 @@ def weather_of(
     metars, tafs = _read(part.metar, part.taf, start_utc_s, where.at("weather"))
     over_metar, over_taf = (None, None) if area is None else (area.metar, area.taf)
     area_metars, area_tafs = _read(over_metar, over_taf, start_utc_s, where.at("area"))
-    metar, other_metars = _own(_newest(metars), ident)
+    metar, other_metars = _own(_newest(metars, start_utc_s), ident)
     taf, other_tafs = _own(tafs, ident)
     return WeatherGiven(
         metar=metar,
@@ -43,7 +44,7 @@ def weather_of(
         winds_aloft=_aloft(part.winds_aloft, ident, where.at("weather", "winds_aloft")),
         outlook=part.outlook or "",
         visible_moisture=part.in_cloud_or_precipitation,
-        area_reports=(*other_metars, *_newest(area_metars)),
+        area_reports=(*other_metars, *_newest(area_metars, start_utc_s)),
         area_forecasts=(*other_tafs, *area_tafs),
     )
 
@@ -60,12 +61,20 @@ def _read(metar: str | None, taf: str | None, start: float, where: Where) -> tup
     return each(metar, _EACH_METAR, read_metar, "metar"), each(taf, _EACH_TAF, read_taf, "taf")
 
 
-def _newest(reports: Sequence[Report]) -> list[Report]:
-    """Of each station its newest report: a special one ends the routine one, whichever was pasted first."""
+def _newest(reports: Sequence[Report], start_utc_s: float) -> list[Report]:
+    """Of each station its newest report before the start, whichever was pasted first; corrected, the correction.
+
+    Without one before it, the first after.
+    """
+
+    def rank(one: Report) -> tuple[bool, float, bool]:
+        before = one.utc_s <= start_utc_s + ABOUT_S
+        return before, one.utc_s if before else -one.utc_s, " COR " in one.text
+
     found: dict[str, Report] = {}
     for one in reports:
-        before = found.get(one.station)
-        found[one.station] = one if before is None or one.utc_s > before.utc_s else before
+        kept = found.get(one.station)
+        found[one.station] = one if kept is None or rank(one) > rank(kept) else kept
     return list(found.values())
 
 

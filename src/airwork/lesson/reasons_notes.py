@@ -43,6 +43,7 @@ _ALARM = re.compile(
     r"|\b(?:have|has|had|with) a cold\b|\btired\b|\bshort night\b|\bslept (?:badly|little|poorly)\b"
     r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b"
     # the same in German, as notes are written at fields of central Europe
+    r"|\bzeigt (?:nicht|nichts|falsch)\b|\b(?:geht|funktioniert|arbeitet) nicht\b"
     r"|\bdefekt\w*|\bkaputt\w*|\bau(?:ß|ss)er Betrieb\b|\bausgefallen\b|\bklemmt\b|\bleckt?\b|\babgelaufen\b"
     r"|\bWirbelschleppe\w*|\baufgeweicht\w*|\bmatschig\w*|\bvereis\w*|\bEis(?:ansatz)?\b|\bRaureif\b|\bSchnee\w*"
     r"|\bFallschirm\w*|\bSegelflug\w*|\bWinden(?:start|betrieb)\w*|\bModellflug\w*|\bDrohne\w*|\bV(?:ö|oe)gel\b"

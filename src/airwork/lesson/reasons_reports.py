@@ -18,7 +18,7 @@ from airwork.lesson.reasons_notes import CHANGE, alarming
 from airwork.lesson.reasons_wind import wind_change_mps
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
-from airwork.units import INHG_PA, KT_MPS, NM_M, from_unit
+from airwork.units import FT_M, INHG_PA, KT_MPS, NM_M, from_unit
 
 ELSEWHERE_M = 100.0 * NM_M  # another air mass; a slip of a letter (our own choice)
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
@@ -37,6 +37,8 @@ LOWEST_PA, HIGHEST_PA = 28.00 * INHG_PA, 31.50 * INHG_PA  # what altimeters can 
 # what an hour hardly does (our own choice): 100 ft of altitude, and a slip between °C and °F
 OTHER_SETTING_PA, OTHER_TEMPERATURE_K = 0.10 * INHG_PA, 10.0
 OTHER_WIND_MPS, OTHER_GUST_MPS = 10.0 * KT_MPS, 5.0 * KT_MPS  # likewise; a gust left out is felt on final
+# rising dry air cools by 3 °C per 1,000 ft ([AWH]), and only by a hot ground by more; what an inversion hardly reaches
+MOST_COLDER_K, MOST_LAPSE_K_PER_M, MOST_WARMER_K = 8.0, 4.0 / (1000.0 * FT_M), 20.0
 ROUNDED_K = 1.0  # both are reported in whole degrees
 
 
@@ -170,8 +172,28 @@ def _slips(case: Case) -> Iterator[Reason]:
         )
         yield Reason("altimeter setting", "unknown", text, OWN, "the setting as reported")
 
+    yield from _lapse(case)
     yield from _two_settings(case)
     yield from _beside_the_report(case)
+
+
+def _lapse(case: Case) -> Iterator[Reason]:
+    """Temperatures aloft that no air has over the field's: a sign, °F or an altitude mistyped."""
+    field, style = case.day.temperature.value, case.style
+    for layer in case.lesson.weather.winds_aloft:
+        rise_m = layer.altitude_m - case.field_m
+        if field is None or layer.temperature_k is None or rise_m < 100.0:
+            continue
+        colder = field - layer.temperature_k
+        if colder > MOST_COLDER_K + MOST_LAPSE_K_PER_M * rise_m or colder < -MOST_WARMER_K:
+            text = (
+                f"{style.temperature(layer.temperature_k)} at {style.altitude(layer.altitude_m)} over "
+                f"{style.temperature(field)} at the field can't be: which is the slip?"
+            )
+            yield Reason(
+                "temperature aloft", "unknown", text, f"AWH, 3 °C per 1,000 ft of dry air; {OWN}", "both as given"
+            )
+            return
 
 
 def _two_settings(case: Case) -> Iterator[Reason]:

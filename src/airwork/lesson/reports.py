@@ -22,6 +22,11 @@ _VALIDITY = re.compile(r"^(?:\S+\s+){1,4}\d{6}Z\s+\d{4}/\d{4}\b")
 _OBSERVED = re.compile(r"^[A-Z][A-Z0-9]{3}\s+\d{6}Z\s+(?:AUTO\s|COR\s)?(?:\d{3}|VRB|/{3})[\d/]{2}")
 _TREND_START = re.compile(r"\s(BECMG|TEMPO)\s")
 _NOT_FLOWN_BY = re.compile(r"\sRF\d{2}\.\d/\d{3}\.\d")  # rainfall, at the end of every Australian report (from memory)
+# A runway's visual range or state (ICAO Annex 3, from memory): the library passes over what it can't read of them
+_OF_RUNWAY = re.compile(r"R\d\d[LCR]?/")
+_RUNWAY_GROUP = re.compile(
+    r"R\d\d[LCR]?/(?:[MP]?\d{4}(?:V[MP]?\d{4})?(?:FT)?/?[UDN]?|[\d/]{6}|/{4,5}|CLRD(?:\d\d|//)?|SNOCLO)"
+)
 _STATION = re.compile(r"^[A-Z][A-Z0-9]{3}$")
 _SPEED = {"KT": units.KT_MPS, "MPS": 1.0, "KMH": units.KMH_MPS, "KM/H": units.KMH_MPS}
 _TAF_WIND = re.compile(r"^(\d{3}|VRB)(\d{2,3})(?:G(\d{2,3}))?(KT|MPS|KMH)$")
@@ -83,6 +88,8 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
     main, remarks, trends = _cut(code)
     found = _parse_metar(f"{main} {remarks}".strip(), utc_s, where)
     groups = main.split(" ")
+    if odd := next((g for g in groups if _OF_RUNWAY.match(g) and not _RUNWAY_GROUP.fullmatch(g)), None):
+        raise InputError(f"can't read {odd!r} in the METAR {_short(code)!r}; correct it, or leave it out.", where=where)
     setting = _pressure(found.press)
     if setting is not None and not 85_000.0 <= setting <= 109_000.0:
         raise InputError(
