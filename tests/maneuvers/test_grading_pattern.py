@@ -169,3 +169,19 @@ def test_a_descent_slowed_for_the_pattern_is_held_to_neither_speed(held: bool, s
     b.level_ft = 3100.0
     b.hold(30.0, kt=b.ias_kt)
     assert verdict(graded(b, "descent"), "airspeed") == said
+
+
+@pytest.mark.parametrize(("touches", "said"), [(True, "held"), (False, "not held")])
+def test_a_descent_all_the_way_in_is_held_to_the_speed_before_it_slows(touches: bool, said: str) -> None:
+    """100 kt for a minute, then slower and slower to 65 on final: to approach, common practice (no source)."""
+    b = high()
+    b.until(lambda: b.alt_ft < 3400.0, 0.0, -2.6, 100.0)
+    for kt, down_to_ft in ((90.0, 3150.0), (80.0, 2900.0), (72.0, 2600.0), (65.0, 2300.0)):
+        b.until(lambda ft=down_to_ft: b.alt_ft < ft, 0.0, -2.6, kt)  # type: ignore[misc]
+    end_s = b.t
+    b.hold(30.0, kt=65.0)
+
+    def arrived(flight: Flight) -> Flight:
+        return replace(flight, contacts=(GroundContact("landing", end_s + 30.0),)) if touches else flight
+
+    assert verdict(graded(b, "descent", change=arrived), "airspeed") == said

@@ -113,6 +113,11 @@ class GroundContact:
     kind: Literal["takeoff", "landing", "touch_and_go"]
     time_s: float
 
+    @property
+    def touches(self) -> bool:
+        """It comes down there."""
+        return self.kind != "takeoff"
+
 
 @dataclass(frozen=True, repr=False)  # no slots: the step is worked out once
 class Flight:

@@ -128,7 +128,7 @@ def _height(flight: Flight) -> tuple[Answer, str]:
 
 
 def _touchdown(flight: Flight) -> tuple[Answer, str]:
-    if any(c.kind != "takeoff" for c in flight.contacts) and flight.has("latitude_rad"):
+    if any(c.touches for c in flight.contacts) and flight.has("latitude_rad"):
         return "estimate", f"touchdown seen within some {touch_within_s(flight):.0f} s; needs the aiming point"
     return "no", "no touchdown seen in this recording"
 

@@ -21,6 +21,7 @@ BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M,
 TOP_M, TOP_S = 30.0 * FT_M, 12.0  # a hop through the altitude; who stays there longer was asked up there (no source)
 SOON_S, SOON_SHARE = 6.0, 0.15  # into it; half of what a steady way back has made by then (no source)
 NEAR_M = 400.0 * FT_M  # of the altitude asked for: twice the tolerance (no source)
+ARRIVES_S = 150.0  # from a base leg to the touch (common practice, no source)
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
 
@@ -32,7 +33,8 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     window = (start + settle, max(end - min(LEVEL_OFF_S, 0.2 * (end - start)), start + settle + 1.0))
     name = "best_rate_of_climb" if direction > 0.0 else ""
     book = handbook_ias_mps(evidence, name, at_s=0.5 * (start + end)) if name else None
-    window = reached(sheet, window, start)
+    arrives = direction < 0.0 and _arrives(evidence, end)
+    window = _before_slowing(sheet, window, start) if arrives else reached(sheet, window, start)
     target = sheet.speed_held(
         evidence.median(evidence.ias_mps, *window), window, told_mps=book, told="best rate of climb by the handbook"
     )
@@ -46,6 +48,23 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     sheet.cause(speed.speed_settled_off(sheet, target, window))
     return sheet.grade()
+
+
+def _arrives(evidence: Evidence, end_s: float) -> bool:
+    """The wheels touch within minutes of the descent's end: it slows for the approach, and holds no speed there."""
+    return any(c.touches and 0.0 <= c.time_s - end_s <= ARRIVES_S for c in evidence.flight.contacts)
+
+
+def _before_slowing(sheet: Sheet, window: tuple[float, float], start_s: float) -> tuple[float, float]:
+    """The speed first settled on, to when it is last near it: from there on it slows down for the field in steps."""
+    ias, early = sheet.evidence.ias_mps, (window[0], 0.5 * (window[0] + window[1]))
+    if ias is None:
+        return window
+    first = reached(sheet, early, start_s)
+    part = sheet.evidence.flight.span(first[0], window[1])
+    near = np.flatnonzero(np.abs(ias[part] - sheet.evidence.median(ias, *first)) < NEAR_MPS)
+    last = float(sheet.time_s[part][near[-1]]) if near.size else window[1]
+    return first[0], max(last, first[0] + STEADY_S)
 
 
 def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
