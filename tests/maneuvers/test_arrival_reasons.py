@@ -232,10 +232,13 @@ def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
     assert pattern.overshot(desk(approach(right_m=beside), episode)[1], TOUCH, -1) is None
 
 
-def downwind(out_m: float, *, drift_deg: float = 0.0, nose_deg: object = None, then_deg: float = 90.0) -> Flight:
+def downwind(
+    out_m: float, *, drift_deg: float = 0.0, nose_deg: object = None, then_deg: float = 90.0, turns_deg: float = 0.0
+) -> Flight:
     """From 2 to 50 s along a runway landed on toward the north, south at 65 kt and so far to its left; then base.
 
-    drift_deg : the leg's way, right of south; nose_deg : of the time [s]; then_deg : the track after it.
+    drift_deg : the leg's way, right of south; nose_deg : of the time [s]; then_deg : the track after it; turns_deg : so
+    far round it is turned on the leg, to the left, south in its middle.
     """
     along = 65.0 * KT_MPS
     leg = lambda t: (t > 2.0) & (t < 50.0)  # noqa: E731
@@ -243,7 +246,9 @@ def downwind(out_m: float, *, drift_deg: float = 0.0, nose_deg: object = None, t
     whole = approach(
         right_m=lambda t: np.where(t < 55.0, right(t), 0.0),
         heading_deg=lambda t: np.where(leg(t), 180.0 if nose_deg is None else nose_deg(t), 0.0),  # type: ignore[operator]
-        track_deg=lambda t: np.select([leg(t), t < 55.0, t < 60.0], [180.0 + drift_deg, 100.0, then_deg], 0.0),
+        track_deg=lambda t: np.select(
+            [leg(t), t < 55.0, t < 60.0], [180.0 + drift_deg + turns_deg * (26.0 - t) / 48.0, 100.0, then_deg], 0.0
+        ),
     )
     t, at = whole.time_s, whole["north_m"][whole.index_at(TOUCH)]
     north = np.where(t < 55.0, at + np.where(leg(t), 1500.0 - along * t, 0.0), whole["north_m"])
@@ -315,16 +320,16 @@ def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -
 
 
 @pytest.mark.parametrize(
-    ("out_nm", "drift_deg", "then_deg", "told"),
-    [(0.8, 0.0, 90.0, False), (1.2, 0.0, 90.0, False), (1.9, 0.0, 90.0, True), (1.9, 45.0, 90.0, False),
-     (1.9, 0.0, 170.0, False)],
-    ids=["as usual", "wide", "too wide", "slanting in", "the way home, turned away again"],
+    ("out_nm", "way", "told"),
+    [(0.8, {}, False), (1.2, {}, False), (1.9, {}, True), (1.9, {"drift_deg": 45.0}, False),
+     (1.9, {"then_deg": 170.0}, False), (1.9, {"turns_deg": 120.0}, False)],
+    ids=["as usual", "wide", "too wide", "slanting in", "the way home, turned away again", "turned through"],
 )  # fmt: skip
-def test_a_downwind_leg_beyond_the_glide_is_told(out_nm: float, drift_deg: float, then_deg: float, told: bool) -> None:
+def test_a_downwind_leg_beyond_the_glide_is_told(out_nm: float, way: dict[str, float], told: bool) -> None:
     """Half a mile to a mile ([AFH] ch. 8); from 1,000 ft a glide of 1 in 9 goes 9,000 ft, 1.5 NM, in no wind. A leg is
     flown beside the runway, and base follows it ([AFH] ch. 8)."""
     episode = Episode("traffic_pattern", 0.0, 85.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
-    flight = downwind(out_nm * 1852.0, drift_deg=drift_deg, then_deg=then_deg)
+    flight = downwind(out_nm * 1852.0, **way)
     found = pattern.wide_downwind(desk(flight, episode)[1], TOUCH, 5.0, 49.0)
     assert (found is not None) == told
     if found is not None:

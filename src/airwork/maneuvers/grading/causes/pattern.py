@@ -67,7 +67,7 @@ def wide_downwind(sheet: Sheet, low_s: float, start_s: float, end_s: float) -> C
     if along is None or right is None or track is None or course is None:
         return None
     beside = (along > -BESIDE_M) & (along < ROLLS_M) & (np.abs(wrap_signed_rad(track - course - np.pi)) < STRAIGHT_RAD)
-    spells = w.spells(beside, LEG_S)
+    spells = [s for s in w.spells(beside, LEG_S) if np.ptp(np.unwrap(track[s[0] : s[1] + 1])) < STRAIGHT_RAD]
     if not spells or _turned_back(sheet, low_s, end_s, course):
         return None
     first, last = max(spells, key=lambda s: s[1] - s[0])
