@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from airwork.errors import InputError
 from airwork.recording import Flight, read_flight
 from recording.made_flight import fly
 from recording.writing import save
@@ -138,6 +139,11 @@ def test_a_height_twice_in_other_digits_is_one(tmp_path: Path) -> None:
     flight = read(tmp_path, {"time": 1.78e9 + T, **PLACE, **twice})
     assert flight.has("gps_altitude_m")
     assert not flight.has("indicated_altitude_m")
+
+
+def test_a_column_that_counts_on_is_offered_as_the_time(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"'column 1' counts on by 1 from row to row"):
+        read(tmp_path, {"2039.1": 2040.1 + T, "27.0": 30.0 + T % 7.0, "17.0": 20.0 + T % 5.0})
 
 
 def test_a_field_at_the_sea_has_a_height_of_0(tmp_path: Path) -> None:

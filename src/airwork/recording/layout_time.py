@@ -38,6 +38,7 @@ _OF_DAY = re.compile(r"(?i)\bsod\b|sec(?:ond)?s?[ _]?(?:of|since)[ _]?(?:the[ _]
 _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depart|block.?off")
 _SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
+_ROWS_THAT_COUNT = 10
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -317,11 +318,24 @@ def _unread(clock: _Clock, where: str) -> InputError:
             "2026-05-14T13:45:10Z, 13:45:10 or seconds.",
             where=where,
         )
+    counts = _counts_on(clock.table)
     return InputError(
-        f"no column tells the time ({seen_columns(clock.table)}); name one with: airwork recording map FILE --set "
-        "COLUMN=time; or, if you know the step between rows, say it in a first line: '# interval_s: 1'.",
+        f"no column tells the time ({seen_columns(clock.table)}{counts}); name one with: airwork recording map FILE "
+        "--set COLUMN=time; or, if you know the step between rows, say it in a first line: '# interval_s: 1'.",
         where=where,
     )
+
+
+def _counts_on(table: RawTable) -> str:
+    """Words on the first column that rises by about one step from row to row: its seconds, perhaps."""
+    for i, name in enumerate(table.names):
+        if not (series := table.frame[str(i)].drop_nulls()).dtype.is_numeric() or len(series) < _ROWS_THAT_COUNT:
+            continue
+        steps = np.diff(series.cast(pl.Float64).to_numpy())
+        step = float(np.median(steps))
+        if float(np.min(steps)) > 0.0 and float(np.mean(np.abs(steps - step) < 0.2 * step)) > 0.5:
+            return f"; {name!r} counts on by {step:.3g} from row to row: seconds, perhaps"
+    return ""
 
 
 def _with_the_day_beside(clock: _Clock) -> None:
