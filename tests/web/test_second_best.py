@@ -20,7 +20,7 @@ def test_one_press_takes_the_second_best_story(teaches: bool) -> None:
     account = SimpleNamespace(teaches=teaches, role="instructor", name="", person="")
     page = _environment.get_template("_maneuver_tools.html").render(
         m=maneuver, marks={}, about=SimpleNamespace(id="x", flight_id=""), token="t", account=account, instructors=[],
-        kinds=[], scale={}, targets={}, said={}, problem=None,
+        signed=False, kinds=[], scale={}, targets={}, said={}, problem=None,
     )  # fmt: skip
     assert ("it was the level turn: grade anew" in page) is teaches
     if not teaches:
@@ -31,6 +31,6 @@ def test_one_press_takes_the_second_best_story(teaches: bool) -> None:
         assert f'name="{name}" value="{value}"' in form
     page = _environment.get_template("_maneuver_tools.html").render(
         m={**maneuver, "instead": None}, marks={}, about=SimpleNamespace(id="x", flight_id=""), token="t",
-        account=account, instructors=[], kinds=[], scale={}, targets={}, said={}, problem=None,
+        account=account, instructors=[], signed=False, kinds=[], scale={}, targets={}, said={}, problem=None,
     )  # fmt: skip
     assert "it was the" not in page
