@@ -333,7 +333,7 @@ def _counts_on(table: RawTable) -> str:
             continue
         steps = np.diff(series.cast(pl.Float64).to_numpy())
         step = float(np.median(steps))
-        if float(np.min(steps)) > 0.0 and float(np.mean(np.abs(steps - step) < 0.2 * step)) > 0.5:
+        if float(np.min(steps)) > 0.0 and float(np.mean(np.abs(steps - step) < 0.2 * step)) > 0.4:
             return f"; {name!r} counts on by {step:.3g} from row to row: seconds, perhaps"
     return ""
 
