@@ -51,6 +51,14 @@ _ALARM = re.compile(
     r"|\bFieber\w*",
     re.IGNORECASE,
 )
+# What an outlook tells of the hours to come, in the place of a forecast; a lesson's note teaches such words
+_WEATHER = re.compile(
+    r"\bthunder\w*|\bt-?storms?\b|\b(?:dust|sand|snow|ice)?storms?\b|\bcumulonimbus\b|\bCBs?\b|\bsqualls?\w*|\blightning\b"
+    r"|\b(?:freezing )?fog\w*|\bhail\w*|\bgust(?:s|y)?\b|\bgales?\b|\btornado\w*|\bmicrobursts?\b|\b(?:wind )?shear\b"
+    r"|\blow (?:cloud|stratus|ceiling)\w*|\bfreezing (?:rain|drizzle)\b|\bheavy (?:rain|showers?)\b|\bcold front\b"
+    r"|\bGewitter\w*|\bNebel\w*|\bHagel\w*|\bB(?:ö|oe)\w*|\bSturm\w*|\bHochnebel\b|\bKaltfront\b|\bF(?:ö|oe)hn\w*",
+    re.IGNORECASE,
+)
 _TAUGHT = re.compile(
     r"\b(?:simulat\w*|practi[cs]\w*|pretend\w*|imagine\w*|discuss\w*|brief|explain\w*|talk\w*|review\w*|what if|"
     r"drill\w*|scenario|techniques?|procedures?|avoid\w*|ground school|simulier\w*|(?:ü|ue)ben|besprech\w*|"
@@ -68,12 +76,16 @@ _NONE = re.compile(
 CHANGE = "settle it before the flight; airworthy, legal and safe is yours to say"
 
 
-def alarming(words: str) -> bool:
+def alarming(words: str, *, outlook: bool = False) -> bool:
     """Does somebody's text speak of something that should be settled before the flight?
+
+    outlook : it tells what weather is to come; that counts too.
 
     >>> alarming("stall horn placarded inoperative"), alarming("simulated engine failure; look out first")
     (True, False)
     >>> alarming("Segelflugbetrieb, Windenstart bis 600 m"), alarming("kein Schnee, Platz trocken")
+    (True, False)
+    >>> alarming("thunderstorms expected from 10 o'clock", outlook=True), alarming("keine Gewitter", outlook=True)
     (True, False)
     >>> alarming("frost on the wing at seven"), alarming("no frost, the wing is dry"), alarming("soft-field technique")
     (True, False, False)
@@ -81,7 +93,8 @@ def alarming(words: str) -> bool:
     for clause in (part for said in re.split(r"[.;!?\n]+(?:\s|$)", words) for part in _parts(said)):
         if _TAUGHT.search(clause) or _SETTLED.search(clause):
             continue
-        if any(not _NONE.search(clause[: found.start()]) for found in _ALARM.finditer(clause)):
+        told = [*_ALARM.finditer(clause), *(_WEATHER.finditer(clause) if outlook else ())]
+        if any(not _NONE.search(clause[: found.start()]) for found in told):
             return True
     return False
 

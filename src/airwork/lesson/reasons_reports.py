@@ -14,7 +14,7 @@ from airwork.errors import InputError
 from airwork.lesson.case import Case
 from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
 from airwork.lesson.places import find_place, tidy_runway_name
-from airwork.lesson.reasons_notes import CHANGE, alarming
+from airwork.lesson.reasons_notes import alarming
 from airwork.lesson.reasons_wind import wind_change_mps
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
@@ -107,8 +107,10 @@ def _taken(case: Case) -> Iterator[Reason]:
 
 
 def _outlook(topic: str, text: str, words: str) -> Reason:
-    """What the user expects, quoted; a word of alarm in it is worth a thought, as in a note."""
-    return Reason(topic, "think", text, OWN, CHANGE) if alarming(words) else Reason(topic, "go", text, "lesson")
+    """What the user expects, quoted; a word of alarm or of weather that stops lessons in it is worth a thought."""
+    if alarming(words, outlook=True):
+        return Reason(topic, "think", text, OWN, "wait for it to pass, or come back before it; or settle it")
+    return Reason(topic, "go", text, "lesson")
 
 
 def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]:
