@@ -111,6 +111,11 @@ def test_half_circles_one_way_with_legs_between_are_a_hold() -> None:
     assert kinds(best_story(both)) == ["level_turn"] * 4
 
 
+def test_whole_circles_one_way_out_where_they_began_are_practiced() -> None:
+    circles = [one("level_turn", a, a + 60.0, 1.0, change_rad=6.2, sign=1.0) for a in (0.0, 90.0, 180.0)]
+    assert kinds(best_story(circles)) == ["level_turn"] * 3
+
+
 @pytest.mark.parametrize(
     ("turned_deg", "signs", "kept"),
     [((298.0, 331.0, 593.0), (1.0, 1.0, 1.0), 0), ((360.0, 360.0, 720.0), (1.0, 1.0, 1.0), 3),

@@ -182,7 +182,8 @@ def test_a_recording_that_begins_below_the_gate_says_nothing() -> None:
 def test_a_bad_approach_broken_off_is_the_positive_line(lowest_ft: float, praised: bool) -> None:
     """The same bank at the gate, and a go-around: good, and no margin of the flying; out of the flare it came late."""
     banked = approach(
-        bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0), agl_m=lambda t: 0.0 * t + lowest_ft * FT_M
+        bank_deg=lambda t: np.where((t > AT_GATE - 6.0) & (t < TOUCH), 25.0, 0.0),
+        agl_m=lambda t: 0.0 * t + lowest_ft * FT_M,
     )
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
     evidence, _ = desk(banked, away)
@@ -197,12 +198,20 @@ def test_a_bad_approach_broken_off_is_the_positive_line(lowest_ft: float, praise
     assert not [m for m in thin_margins(evidence, [(away, wrong)]) if m.good]  # no praise of what went wrong
 
 
+def test_the_gate_of_a_go_around_is_above_the_field() -> None:
+    """Broken off at 138 ft as asked: the turn to final ended 438 ft above the field, at 300 ft it was stable."""
+    turned = approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 3.0, 25.0, 0.0),
+                      agl_m=lambda t: 0.0 * t + 138.0 * FT_M)  # fmt: skip
+    away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
+    assert thin_margins(desk(turned, away)[0], [(away, NONE)]) == []
+
+
 @pytest.mark.parametrize(("beyond_m", "praised"), [(-500.0, True), (-2800.0, False)])
 def test_power_taken_far_from_any_runway_is_no_approach_broken_off(beyond_m: float, praised: bool) -> None:
     """A practiced engine failure given up at 110 ft, 9,100 ft short of the field: no final was left in good time."""
     here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1),
             "agl_m": lambda t: np.full(t.size, 110.0 * FT_M)}  # fmt: skip
-    banked = approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0), **here)
+    banked = approach(bank_deg=lambda t: np.where((t > AT_GATE - 6.0) & (t < TOUCH), 25.0, 0.0), **here)
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
     evidence, _ = desk(banked, away, runways=(runway(beyond_m, 0.0),))
     assert any(m.good for m in thin_margins(evidence, [(away, NONE)])) == praised

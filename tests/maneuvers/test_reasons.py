@@ -207,6 +207,20 @@ def test_an_altitude_gone_through_and_flown_back_to_is_a_late_level_off() -> Non
     assert "level-off late" not in climbed(0.0)
 
 
+def test_what_is_dived_or_zoomed_into_after_a_climb_is_no_altitude_it_was_leveled_at() -> None:
+    """Level for 8 s, then an unusual attitude at 1,200 fpm down: another thing begun."""
+    b = Builder(altitude_ft=3000.0, speed_kt=75.0)
+    b.level_ft = 3000.0
+    b.hold(30.0, kt=75.0)
+    b.until(lambda: b.alt_ft > 4140.0, 0.0, 3.6, 75.0)
+    b.until(lambda: abs(b.vs) < 0.3, 0.0, 0.0, most_s=15.0)
+    begun = b.t
+    b.until(lambda: b.t > begun + 8.0, 0.0, -0.4, 75.0)
+    b.until(lambda: b.alt_ft < 3900.0, 0.0, -6.0, 95.0)
+    b.hold(20.0)
+    assert "level-off late" not in names(graded(b, "climb"))
+
+
 def test_a_climb_that_paused_and_went_on_was_not_leveled_off_too_soon() -> None:
     """150 fpm for 20 s on the way to 4,230 ft and on at 500: without an altitude asked for nothing was missed there."""
     b = Builder(altitude_ft=3000.0, speed_kt=75.0)

@@ -494,6 +494,20 @@ def test_half_circles_there_and_back_with_a_rest_between_are_level_turns(straigh
     assert ("clearing_turn" in found) == (kind == "clearing_turn")
 
 
+@pytest.mark.parametrize(
+    ("banks_deg", "kind"), [((30.0, 30.0, 30.0), "level_turn"), ((30.0, 38.0, 45.0), "steep_turn")]
+)
+def test_circles_all_in_a_bank_of_30_degrees_are_level_turns(banks_deg: tuple[float, ...], kind: str) -> None:
+    """[AFH] ch. 3: medium turns are banked 20 to 45°. Three alike were meant so; on the way to 45° none is."""
+    b = in_air(kt=95.0)
+    for bank in banks_deg:
+        b.turn(360.0, bank)
+        b.hold(30.0)
+    found = kinds(story(b, position=True))
+    assert found.count(kind) >= 2
+    assert (kind == "steep_turn") or "steep_turn" not in found
+
+
 @pytest.mark.parametrize(("bank_deg", "kind"), [(27.0, "level_turn"), (36.0, "steep_turn")])
 def test_circles_to_both_sides_in_a_medium_bank_are_level_turns(bank_deg: float, kind: str) -> None:
     """[AFH] ch. 3 and 10: a steep turn is banked 45° and more; who flies it flat still has more than a medium bank."""

@@ -179,7 +179,7 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
     meant = {
         id(e) for chain in _turned_again(turns) for e in chain
-        if len(chain) > 1 and (training or len({t.facts.get("sign") for t in chain}) > 1)
+        if len(chain) > 1 and (training or len({t.facts.get("sign") for t in chain}) > 1 or _out_again(chain))
     }  # fmt: skip
     meant |= {
         id(e) for e in turns
@@ -209,12 +209,16 @@ def _only_looking(episodes: list[Episode], lesson: Sequence[str]) -> set[int]:
     round_about = [e for e in episodes if _circled_rad(e) > WELL_ROUND_RAD]
     others = any(is_practiced(room(e.kind)) and e.score >= LIKELY and e not in round_about for e in episodes)
     one_way = len({e.facts.get("sign") for e in round_about}) == 1
-    beyond = [_circled_rad(e) % (2.0 * math.pi) for e in round_about]
-    out_again = sum(min(over, 2.0 * math.pi - over) < OUT_AGAIN_RAD for over in beyond) > len(beyond) / 2
-    meant = others or out_again or any(e.kind in lesson for e in round_about)
+    meant = others or _out_again(round_about) or any(e.kind in lesson for e in round_about)
     if meant or not one_way or len(round_about) < PLACES:
         return set()
     return {id(e) for e in round_about}
+
+
+def _out_again(turns: Sequence[Episode]) -> bool:
+    """Most of them whole circles, rolled out on the heading they began on."""
+    beyond = [_circled_rad(e) % (2.0 * math.pi) for e in turns if _circled_rad(e) > WELL_ROUND_RAD]
+    return sum(min(over, 2.0 * math.pi - over) < OUT_AGAIN_RAD for over in beyond) > len(turns) / 2
 
 
 def _circled_rad(e: Episode) -> float:

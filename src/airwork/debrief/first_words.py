@@ -106,7 +106,8 @@ WINGS = (
     "moved; done when a minute stays within 5°.",
     "In {place}, what did you look at to see whether the wings were level?",
 )
-BROKEN_OFF_LOW, NEAR_STALL = "broken off low", "near the stall"  # thin margins' names
+# Thin margins' names.
+BROKEN_OFF_LOW, FLOWN_LOW, NEAR_STALL = "broken off low", "flown low", "near the stall"
 # A fault whose drill and question are its own, whatever its root, where it is all that is drilled.
 OF_ITS_OWN: dict[str, tuple[str, str]] = {
     "flap speed": (
@@ -137,6 +138,16 @@ OF_ITS_OWN: dict[str, tuple[str, str]] = {
     BROKEN_OFF_LOW: (
         GLIDING["decision"],
         "Before the throttle was closed, at which height was it to end, and what did you see there?",
+    ),
+    FLOWN_LOW: (
+        "Passes with the lowest height and the speed said before each, power and nose up where it is reached; done "
+        "when three stay above it and within 5 kt.",
+        "Before {place}, how low and how fast did you mean to be, and what did you see at the lowest point?",
+    ),
+    "ended fast": (
+        'Chandelles with "nose stays" said at 90° and the wings brought level against it; done when three end at 180° '
+        "with the first sign of the stall near.",
+        "In {place}, from 90° on what did you look at, and where was the nose?",
     ),
     NEAR_STALL: (
         "Level flight and climbs slowed on purpose to the first sign of the stall, nose down and power as it is seen, "

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from airwork.debrief.first_words import BROKEN_OFF_LOW
+from airwork.debrief.first_words import BROKEN_OFF_LOW, FLOWN_LOW
 from airwork.debrief.margin import CLASS_LIMIT, CLASS_LOW, SAME_S, Margin, during
 from airwork.errors import AirworkError
 from airwork.lesson.runway_ends import runway_ends_near
@@ -193,7 +193,8 @@ def low_away(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin
             f"Down to {write(above, 'ft')} above the ground with no published runway near: 500 ft is the least there."
         )
         rank = CLASS_LOW * min(LOW_M / max(above, CLOSE_M), 3.0)
-        yield Margin(text, at_s - 5.0, at_s + 1.0, rank, "decision", e.kind, name=BROKEN_OFF_LOW)
+        name = BROKEN_OFF_LOW if one.idle_power else FLOWN_LOW
+        yield Margin(text, at_s - 5.0, at_s + 1.0, rank, "decision", e.kind, name=name)
 
 
 def held_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

@@ -41,6 +41,7 @@ from airwork.maneuvers.setup import Order, SetUp, Trace
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 MEDIUM_DEG = {False: 29.0, True: 30.0}  # worked out from a path, recorded
 LIKE_OTHERS = 0.5
+CIRCLES, ONE_BANK_DEG = 3, 3.0  # a poor pilot's banks differ by more (common practice, no source)
 LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up
 TRULY_DEG, ALONE = 39.5, 0.6
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
@@ -177,7 +178,7 @@ def _could_be(turn: Turn) -> bool:
 def _score(view: View, turn: Turn, partner: bool) -> float:
     bank = over(turn.bank_deg, STEEP_DEG)
     # Full circles to both sides, banked beyond a medium turn, are hardly anything else.
-    alike = among_its_like(view, turn)
+    alike = among_its_like(view, turn) or _one_medium_bank(view, turn)
     bank *= LIKE_OTHERS if alike else 1.0
     flat = turn.bank_deg < MEDIUM_DEG[view.bank_measured] or alike
     if partner and turn.change_deg > MUCH_DEG and not flat:
@@ -198,6 +199,14 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
         * max(under(beyond, LATE_DEG), ALONE * over(turn.bank_deg, TRULY_DEG, SHARP))  # let go round, truly steep
         * over(_steady_share(view, turn), STEADY)
     )  # fmt: skip
+
+
+def _one_medium_bank(view: View, turn: Turn) -> bool:
+    """Circles in one medium bank, three of them and none steeper: that bank was meant."""
+    circles = [t for t in view.once(find_turns) if t.change_deg > MUCH_DEG]
+    alike = [t for t in circles if abs(t.bank_deg - turn.bank_deg) < ONE_BANK_DEG]
+    steepest = max((t.bank_deg for t in circles), default=0.0)
+    return len(alike) >= CIRCLES and steepest < STEEP_DEG + 0.5 * ONE_BANK_DEG
 
 
 def _steady_share(view: View, turn: Turn) -> float:

@@ -37,6 +37,8 @@ def gate(evidence: Evidence, touch_s: float, kind: str = "") -> tuple[float, lis
     if evidence.step_s > MOMENT_S:
         return None
     field_m = evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
+    left_m = 0.0 if kind else evidence.mean(evidence.agl_m, touch_s - 0.5, touch_s + 1.0)
+    field_m -= max(left_m, 0.0) if np.isfinite(left_m) else 0.0  # a go-around's lowest point is not the field
     height = evidence.standard.judging["approach_gate_ft"] * FT_M
     before = flight.span(touch_s - 150.0, touch_s)
     high = np.flatnonzero(evidence.altitude_m[before] - field_m > height)

@@ -126,12 +126,13 @@ def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: flo
     What goes on later from where it was leveled is another climb or descent.
     """
     evidence = sheet.evidence
-    after = evidence.altitude_m[evidence.flight.span(end_s + AFTER_S[0], end_s + BACK_S)]
+    part = evidence.flight.span(end_s + AFTER_S[0], end_s + BACK_S)
+    after = evidence.altitude_m[part]
     if after.size * evidence.step_s < 0.5 * BACK_S or not np.isfinite(after).all():
         return None
     beyond = direction * float(np.nanmax(direction * around_end)) - after
     back, soon = direction * float(beyond[-1]), direction * float(beyond[: round(SOON_S / evidence.step_s) + 1][-1])
-    if soon < SOON_SHARE * back:
+    if soon < SOON_SHARE * back or np.abs(evidence.climb_mps[part]).max() > 2.0 * GENTLE_MPS:
         return None
     rate = back / BACK_S
     return float(after[-1]) if LEAST_BACK_M < back < MOST_BACK_M and rate < GENTLE_MPS else None

@@ -80,7 +80,7 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
     often = {1: "once", 2: "twice"}.get(times, f"{times} times")
     met_mps = -float(climb[kicked].min())
     due = times > 1 or highest > HIGH_M
-    weight = max(0.8 * times, highest / HIGH_M)
+    weight = max(0.8 * times, highest / HIGH_M) + 0.01 * highest / HIGH_M  # of two alike the higher
     return Cause(
         f"It bounced {often}, {feet(highest)} high, after {to_unit(met_mps, 'fpm'):.0f} fpm at the wheels"
         f"{': a go-around was due' if due else ''}.",
