@@ -50,6 +50,8 @@ def in_words(finding: ErrorDetails, keys: Sequence[str], *, printed: Callable[[f
     keys : the keys allowed where it is. printed : from the model's number to the one the file has.
     """
     kind, context = finding["type"], dict(finding.get("ctx", {}))
+    if kind == "own":  # a reader's words, with an example of what to write
+        return str(finding["msg"])
     if finding["input"] == FILL_IN:
         return "still to be filled in"
     found = _shown(finding["input"])
@@ -72,8 +74,6 @@ def in_words(finding: ErrorDetails, keys: Sequence[str], *, printed: Callable[[f
             )
         case "value_error":
             return str(context.get("error", finding["msg"]))
-        case "own":
-            return finding["msg"]
         case "literal_error":
             return f"found {found}, expected {context.get('expected', 'one of the known words')}"
         case "too_short":
