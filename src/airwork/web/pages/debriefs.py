@@ -430,7 +430,7 @@ def change_elevation(
 
 @router.post("/debriefs/{debrief_id}/uncorrect", response_class=HTMLResponse)
 def uncorrect(
-    request: Request, debrief_id: str, which: Annotated[str, Form(pattern=r"|(edits|said)/\d{1,4}/\d{1,4}")] = ""
+    request: Request, debrief_id: str, which: Annotated[str, Form(pattern=r"^((edits|said)/\d{1,4}/\d{1,4})?$")] = ""
 ) -> Response:
     """One correction taken back, "said/0/2": the first of the two there were on the page; all where none is named."""
     about = access.debrief_or_404(request, debrief_id)
