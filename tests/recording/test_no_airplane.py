@@ -553,3 +553,41 @@ def test_a_helicopter_that_also_taxies_low_is_one(tmp_path: Path, rolls: bool, k
     craft = craft_of(read(tmp_path, speed, height, LEGS))
     assert craft.kind == kind
     assert ("as a helicopter is" in craft.why) == (kind == "other")
+
+
+def rejected(folder: Path, *, igc: bool, hops_m: float = 0.0) -> Flight:
+    """It stands, runs up to 38 kt and brakes, twice, and stands; or leaves the ground in the second run."""
+    t = np.arange(0.0, 240.0, 1.0)
+    speed = np.interp(t, [0, 30, 50, 65, 110, 130, 145, 240], [0.0, 0.0, 19.5, 0.0, 0.0, 19.5, 0.0, 0.0])
+    height = 675.0 + hops_m * np.interp(t, [115, 128, 140], [0.0, 1.0, 0.0]) + 0.5 * np.sin(t)
+    lat = 47.9 + np.cumsum(speed) / 111_200.0
+    if igc:
+        fixes = [f"B0900{s:02d}" if s < 60 else f"B09{s // 60:02d}{s % 60:02d}" for s in t.astype(int)]
+        rows = [f"{f}{4754000 + round((a - 47.9) * 60_000):07d}N00831466EA{h:05.0f}{h:05.0f}"
+                for f, a, h in zip(fixes, lat, height, strict=True)]  # fmt: skip
+        text = "\n".join(["AXXX001", "HFDTE010326", *rows]) + "\n"
+    else:
+        head = "time,lat,lon,Indicated Altitude (ft),IAS (kt),Ground Speed (kt),RPM"
+        rows = [f"{1.78e9 + s:.0f},{a:.7f},8.5,{h / 0.3048:.0f},{v * 1.944:.1f},{v * 1.944:.1f},{900 + 70 * v:.0f}"
+                for s, a, h, v in zip(t, lat, height, speed, strict=True)]  # fmt: skip
+        text = "\n".join([head, *rows]) + "\n"
+    path = folder / ("run.igc" if igc else "run.csv")
+    path.write_text(text)
+    return read_flight(path)
+
+
+@pytest.mark.parametrize("igc", [False, True])
+def test_rejected_takeoffs_never_leave_the_ground(tmp_path: Path, *, igc: bool) -> None:
+    flight = rejected(tmp_path, igc=igc)
+    assert craft_of(flight).kind == "ground"
+    assert "never leaves the ground" in craft_of(flight).why
+    assert flight.contacts == ()
+    found = debrief(flight, standard=load_standard("private"))
+    assert not found.airborne_s
+    assert igc == any("name its file" in note for note in found.notes)  # instruments are an airplane's anyway
+
+
+@pytest.mark.parametrize("igc", [False, True])
+def test_what_goes_up_from_the_ground_is_not_told_to_stay_there(tmp_path: Path, *, igc: bool) -> None:
+    """As slow, and 30 m up: nothing here says it never left."""
+    assert "never leaves the ground" not in craft_of(rejected(tmp_path, igc=igc, hops_m=30.0)).why

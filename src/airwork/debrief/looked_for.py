@@ -61,9 +61,13 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     """What isn't looked for, and why, in a sentence each."""
     craft, out = craft_of(flight), []
     if not _trains(craft, flight, airplane):
-        remedy = "If it is an airplane, name its file." if airplane is None else f"It can't be {airplane.name}."
+        remedy = " If it is an airplane, name its file." if airplane is None else f" It can't be {airplane.name}."
+        if craft.kind == "ground" and any(
+            c.known == "measured" for n in ("ias_mps", "rpm") if (c := flight.columns.get(n))
+        ):
+            remedy = ""  # an airplane, by its instruments; naming it changes nothing
         missing = "nothing is" if silent(flight, airplane) else "exercises of light airplanes are not"
-        out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for. {remedy}")
+        out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for.{remedy}")
     elif craft.engine is False:
         by = f"path ({craft.why})" if craft.why else "recording"
         out.append(f"No engine by its {by}: what needs one is not looked for.")

@@ -2,7 +2,8 @@
 
 What drives is told by several measures together (`driven.py`). The other rules are each a matter of physics: nothing
 with wings is in the air slower than it stalls, rises on one spot, or climbs only while it hardly moves. An instrument
-of an airplane (airspeed, engine speed, a ground switch) overrules them. Limits are common practice, no source.
+of an airplane (airspeed, engine speed, a ground switch) overrules them, but where it never leaves the ground. Limits
+are common practice, no source.
 """
 
 from __future__ import annotations
@@ -38,6 +39,9 @@ _DRIFTS = 0.8  # so much of its way made good
 _BALLOON_GRADE = 0.2
 _SPOT_M = 50.0
 _PATH_GRADE = 0.12  # no road is steeper for long
+# 49 kt at the most, and each height within so much throughout: wheels that never left the ground
+_NEVER_LEFT_MPS, _STOPS_S = 25.0, 5.0
+_NEVER_LEFT_M = {"indicated_altitude_m": 10.0, "pressure_altitude_m": 10.0, "gps_altitude_m": 15.0}
 
 
 def _track(work: Work) -> Track | None:
@@ -61,6 +65,8 @@ def no_flight(work: Work) -> tuple[str, str]:
     fast = placed and speed is not None and float(np.nanpercentile(speed, 90.0)) >= _NOT_PEDALED_MPS
     if _ON_THE_GROUND.search(sport) and not fast:
         return "drives", f"its file calls it {sport[:30]}"
+    if why := _never_left(work):
+        return "drives", why
     track = _track(work)
     if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""
@@ -87,6 +93,25 @@ def not_known(work: Work) -> str:
         return ""
     long = track.t[-1] - track.t[0] > 2.0 * _LONG_S  # without a height, too, a cruise so long shows wings
     return "" if long and work.get("altitude_m", "gps_altitude_m") is None else may_drive(track)
+
+
+def _never_left(work: Work) -> str:
+    """What an airplane's instruments or a logger recorded of taxiing and rejected take-offs; it stands at both ends."""
+    instruments = any(work.measured(n) is not None for n in ("ias_mps", "rpm"))
+    speed, t = work.get("groundspeed_mps", "ias_mps"), work.time_s
+    heights = {n: h[np.isfinite(h)] for n in _NEVER_LEFT_M if (h := work.measured(n)) is not None}
+    told = (instruments or work.facts.get("format") == "IGC") and work.measured("on_ground") is None
+    if speed is None or not told:
+        return ""
+    if not heights or t[-1] - t[0] < _MINUTE_S or not all(h.size > t.size / 2 for h in heights.values()):
+        return ""
+    tops = [float(np.nanmax(v, initial=0.0)) for v in (speed, work.measured("ias_mps")) if v is not None]
+    ends = np.nan_to_num(speed[(t < t[0] + _STOPS_S) | (t > t[-1] - _STOPS_S)], nan=99.0)
+    if not _WALKING_MPS < max(tops) < _NEVER_LEFT_MPS or float(ends.max()) > _SPOT_MPS:
+        return ""
+    if any(float(np.ptp(h)) > _NEVER_LEFT_M[n] for n, h in heights.items()):
+        return ""
+    return f"it never leaves the ground: at most {to_unit(max(tops), 'kt'):.0f} kt, and its height stays the same"
 
 
 def _soars(work: Work, track: Track) -> bool:
