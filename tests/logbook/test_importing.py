@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,14 @@ def take_in(store: Store, s: school.School, **more: Any) -> Imported:
 def s(store: Store) -> school.School:
     with store.change() as connection:
         return school.found(connection)
+
+
+def test_what_stood_unseen_is_no_flight_time(store: Store, s: school.School) -> None:
+    """1.3 hours recorded, half an hour of them on the ground where nothing received it."""
+    take_in(store, s, facts=replace(school.debriefed(recording=RAW), unseen_s=1_800.0))
+    with store.read() as connection:
+        (logged,) = flights.flights_of(connection, s.student.id)
+    assert logged.flight.total_s == pytest.approx(0.8 * 3600)
 
 
 def test_a_debrief_is_taken_in_whole(store: Store, s: school.School) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from airwork.debrief import debrief
+from airwork.logbook.debrief_json import read_debrief
 from airwork.recording import Flight, read_flight
 from airwork.standards import load_standard
 from recording.writing import save
@@ -34,6 +35,17 @@ def test_a_gap_from_low_down_to_low_up_at_one_place_is_a_stop(tmp_path: Path) ->
     assert any("landed and took off again" in m.what for m in flight.mends)
     found = debrief(flight, standard=load_standard("private"))
     assert found.airborne_s == pytest.approx(540.0, abs=40.0)
+    assert " 9 min in the air" in found.first[0].text
+    assert any("On the ground or not received 4:2" in note for note in found.notes)
+    assert not any("of the time in the air was not recorded" in n and int(n.split(" %")[0]) > 20 for n in found.notes)
+
+
+def test_a_logbook_counts_no_stop_it_did_not_receive(tmp_path: Path) -> None:
+    """Of 33 minutes recorded 24 in the gap are none; across a gap flown on all 13 minutes are."""
+    for gap_s, lands, counted_s in ((1_500.0, True, 540.0), (300.0, False, 776.0)):
+        flight = network(tmp_path, gap_s, lands=lands)
+        facts = read_debrief(debrief(flight, standard=load_standard("private")).as_json())
+        assert facts.duration_s - facts.unseen_s == pytest.approx(counted_s, abs=10.0)
 
 
 def test_a_gap_flown_across_is_none(tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.on_the_ground import ground_notes
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions, with_clearing
-from airwork.debrief.recorded import known_from, nothing_seen, quality_json, wind_found
+from airwork.debrief.recorded import in_the_air, known_from, nothing_seen, quality_json, wind_found
 from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.declared import Room
@@ -173,19 +173,11 @@ def debrief(
     episodes = recognize(evidence.view, plan.order, airplane)
     if not silent(flight, airplane):  # what may have driven has no time in the air
         found = replace(
-            found, airborne_s=_airborne_s(flight, evidence.view), known_from=known_from(evidence.view),
+            found, airborne_s=float(in_the_air(evidence).sum()) * STEP_S, known_from=known_from(evidence.view),
             wind=tuple(wind_found(evidence)),
         )  # fmt: skip
     evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
-
-
-def _airborne_s(flight: Flight, view: View) -> float:
-    """Time in the air, less what it stood unseen. [s]"""
-    stood = np.zeros(view.time_s.size, dtype=bool)
-    for begin, end in flight.source.get("unseen_stops") or ():
-        stood |= (view.time_s > begin) & (view.time_s < end)
-    return float((view.airborne & ~stood).sum()) * STEP_S
 
 
 def evidence_of(found: Debrief) -> Evidence | None:

@@ -36,6 +36,7 @@ from airwork.debrief.margin import Margin
 from airwork.debrief.margins import thin_margins
 from airwork.debrief.not_flown import not_flown
 from airwork.debrief.not_judged import by_the_ground, count, not_judged, unclaimed
+from airwork.debrief.recorded import in_the_air
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Finding, Grade, Root
@@ -229,7 +230,7 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     if silent(evidence.flight, evidence.airplane):
         what = "what this is doesn't show" if craft_of(evidence.flight).kind == "unsure" else "no flight"
         return Line("in short", f"{what} · {evidence.flight.time_s[-1] / 60.0:.0f} min recorded")
-    minutes = evidence.view.airborne.sum() * STEP_S / 60.0
+    minutes = in_the_air(evidence).sum() * STEP_S / 60.0
     return Line("in short", f"{named} · {minutes:.0f} min in the air · {count(len(graded), 'maneuver')}")
 
 

@@ -13,6 +13,7 @@ from airwork.airplane import Airplane
 from airwork.debrief.looked_for import limits, silent
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import LATE_S
+from airwork.debrief.recorded import in_the_air
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
@@ -100,21 +101,27 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     unsure = sorted({room(e.kind).named for e in episodes if e.score < UNSURE})
     if unsure:
         out.append(f"Less sure: {', '.join(unsure)}.")
-    gaps = float(1.0 - view.known[view.airborne].mean()) if view.airborne.any() else 0.0
+    air = in_the_air(evidence)
+    gaps = float(1.0 - view.known[air].mean()) if air.any() else 0.0
     if gaps > 0.01:
         out.append(f"{100 * gaps:.0f} % of the time in the air was not recorded.")
     return out
 
 
 def _flights(flight: Flight) -> list[str]:
-    """That it holds more than one flight, where it stood for long between them."""
+    """Stops that nothing received; that it holds more than one flight, where it stood for long between them."""
+    stops = flight.source.get("unseen_stops") or ()
+    unseen = " and ".join(f"{clock(a)} to {clock(b)}" for a, b in stops)
+    out = (
+        [f"On the ground or not received {unseen}: no time in the air, landing and takeoff not seen."] if stops else []
+    )
     stood = [b.time_s - a.time_s for a, b in pairwise(flight.contacts)
              if not room(a.kind).takes_off and not room(b.kind).lands]  # fmt: skip
     stood = [s for s in stood if s > ANOTHER_FLIGHT_S]
     if not stood:
-        return []
+        return out
     between = " and ".join(f"{s / 60.0:.0f} min" for s in stood)
-    return [f"This recording holds {len(stood) + 1} flights, {between} on the ground between them, told as one."]
+    return [*out, f"This recording holds {len(stood) + 1} flights, {between} on the ground between them, told as one."]
 
 
 def _clearing(clearing: Sequence[Mapping[str, Any]]) -> list[str]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.signal import known_share
+from airwork.maneuvers.seeing.signal import Mask, known_share
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.seeing.view_building import COARSEST_S
 from airwork.recording.flight import COLUMNS, Column, Flight
@@ -34,6 +34,14 @@ def nothing_seen(flight: Flight) -> str:
     unknown = ", ".join(str(name) for name in flight.source.get("not_understood") or ())
     settle = f" Not understood: {unknown}; settle with: airwork recording map FILE." if unknown and missing else ""
     return f"Nothing can be recognized: {why}.{settle}"
+
+
+def in_the_air(evidence: Evidence) -> Mask:
+    """Where the view is in the air, less the stops on the ground that nothing received."""
+    t, out = evidence.view.time_s, evidence.view.airborne.copy()
+    for begin, end in evidence.flight.source.get("unseen_stops") or ():
+        out &= ~((t > begin) & (t < end))
+    return out
 
 
 def known_from(view: View) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -91,6 +92,7 @@ class DebriefFacts:
     wind: tuple[tuple[float, float], ...]  # seconds from the first sample, m/s
     start_utc_s: float | None
     duration_s: float
+    unseen_s: float  # of it on the ground or not received
     recording_sha256: str
     airplane: str
     standard_name: str
@@ -108,6 +110,10 @@ class DebriefFacts:
             return from_unit(float(knots), "kt")
         middle = 0.5 * (episode.start_s + episode.end_s)
         return min(self.wind, key=lambda w: abs(w[0] - middle), default=(0.0, None))[1]
+
+
+def _number(value: object) -> float:
+    return float(value) if isinstance(value, int | float) and math.isfinite(value) else 0.0
 
 
 def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -> DebriefFacts:
@@ -146,6 +152,7 @@ def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -
         wind=tuple((0.5 * (w.start_s + w.end_s), from_unit(w.speed_kt, "kt")) for w in read.wind),
         start_utc_s=start if about.start_utc_s is None else about.start_utc_s,
         duration_s=about.duration_s,
+        unseen_s=min(max(_number(about.source.get("unseen_s")), 0.0), about.duration_s),
         recording_sha256=about.sha256.lower(),
         airplane=about.airplane,
         standard_name=about.standard.id,

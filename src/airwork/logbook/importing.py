@@ -217,7 +217,9 @@ def _entry(facts: DebriefFacts, about: FlightEntry, sha256: str) -> FlightEntry:
     end, times = None, dict(about.times_s)
     if facts.duration_s > 0:
         end = start + facts.duration_s
-        times.setdefault("total", round(facts.duration_s / 360.0) * 360.0)  # logged in tenths of an hour
+        times.setdefault(
+            "total", round((facts.duration_s - facts.unseen_s) / 360.0) * 360.0
+        )  # logged in tenths of an hour
     if not times.get("total", 1.0) and not facts.episodes and not facts.contacts:
         raise InputError("nothing was flown in it; give its --hours if something was.", where="recording")
     return replace(

@@ -40,6 +40,7 @@ def note_unseen_stops(work: Work, altitude: Array, speed: Array) -> None:
     if not stops:
         return
     work.facts["unseen_stops"] = [[a + 0.5 * _AWAY_S, b - 0.5 * _AWAY_S] for a, b in stops]
+    work.facts["unseen_s"] = round(sum(b - a - _AWAY_S for a, b in stops), 1)
     for a, b in stops:
         ends = [to_unit(float(np.interp(x, t, high)), "ft") for x in (a, b)]
         said = f"not received for {(b - a) / 60.0:.0f} min, from {ends[0]:,.0f} ft on the way down to {ends[1]:,.0f} ft"
