@@ -134,6 +134,20 @@ def test_noughts_on_the_way_up_are_no_runway(tmp_path: Path) -> None:
     assert flight.contacts[0].time_s == pytest.approx(20.0, abs=6.0)
 
 
+def test_noughts_in_a_slow_climb_are_left_at_the_climbs_speed(tmp_path: Path) -> None:
+    """Off the ground at 20 s at 33 m/s, so flat a climb that by its later rate it would begin a quarter minute late."""
+    speed, height = np.interp(T, [0.0, 20.0, 60.0], [0.0, 33.0, 35.0]), np.interp(T, [20, 45, 120], [0.0, 35.0, 335.0])
+    places = {"lat": 48.0 + np.cumsum(speed) / 111_200.0, "lon": 9.0 + 0.0 * T}
+    marked = {"altitude (m)": np.where(height < 45.0, 0.0, height), "speed (m/s)": speed}
+    flight = read(tmp_path, {"time": 1.78e9 + T, **places, **marked})
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+    assert flight.contacts[0].time_s == pytest.approx(20.0, abs=4.0)
+    whole = {**marked, "altitude (m)": height}  # a field at the sea: its 0 is a height
+    at_sea = read(tmp_path, {"time": 1.78e9 + T, **places, **whole})
+    assert not any("stands for none" in m.what for m in at_sea.mends)
+    assert at_sea.contacts[0].time_s == pytest.approx(20.0, abs=4.0)
+
+
 def test_a_height_twice_in_other_digits_is_one(tmp_path: Path) -> None:
     twice = {"ALT": MADE.altitude_m, "AltGPS": np.round(MADE.altitude_m, 2)}
     flight = read(tmp_path, {"time": 1.78e9 + T, **PLACE, **twice})

@@ -100,6 +100,7 @@ def _judge_noughts(recorded: Recorded, moves: Array) -> None:
         if values is None or not np.nanmax(np.abs(values), initial=0.0) > _LEAP_M:
             continue
         at = np.flatnonzero(np.isfinite(values))
+        told = recorded.columns.get("groundspeed_mps", moves)  # from fix to fix it is rough
         out: list[int] = []
         for a, b in zip(*runs(values[at] == 0.0), strict=True):
             keeps = moves[at[a:b]] > _KEEPS * moves[at[a]]
@@ -111,9 +112,8 @@ def _judge_noughts(recorded: Recorded, moves: Array) -> None:
                 and recorded.time_s[at[slows - 1]] - recorded.time_s[at[a]] > _SETTLES_S
             ):
                 out += [*at[a:slows]]
-            out += [
-                *at[a:b][_on_the_way(recorded.time_s[at], values[at], int(a), int(b)) & (moves[at[a:b]] > FLYING_MPS)]
-            ]
+            on_the_way = _on_the_way(recorded.time_s[at], values[at], told[at], int(a), int(b))
+            out += [*at[a:b][on_the_way & (moves[at[a:b]] > FLYING_MPS)]]
         if out:
             recorded.columns[name] = values.copy()
             out = sorted({*out})
@@ -121,8 +121,11 @@ def _judge_noughts(recorded: Recorded, moves: Array) -> None:
             recorded.say(f"{word} of 0 in flight stands for none; left out", np.array(out), name)
 
 
-def _on_the_way(t: Array, height: Array, a: int, b: int) -> NDArray[np.bool_]:
-    """Which heights of 0 in rows a to b lie on the way from or to the one beside them, at the rate flown there."""
+def _on_the_way(t: Array, height: Array, moves: Array, a: int, b: int) -> NDArray[np.bool_]:
+    """Which heights of 0 in rows a to b lie on the way from or to the one beside them, at the rate flown there.
+
+    Before the first height of a climb those, too, at which it is already about as fast as it climbs.
+    """
     out = np.zeros(b - a, dtype=bool)
     for beside, edge, way in ((b, b - 1, 1), (a - 1, a, -1)):
         if not 0 <= beside < t.size or not height[beside] > max(
@@ -133,6 +136,9 @@ def _on_the_way(t: Array, height: Array, a: int, b: int) -> NDArray[np.bool_]:
         far = float(np.ptp(t[near]))
         rate = float(np.clip(np.ptp(height[near]) / far if far else 0.0, *_RATES_MPS))
         out |= np.abs(t[a:b] - t[beside]) < float(height[beside]) / rate
+        if way > 0:
+            slower = np.flatnonzero(moves[a:b] < _KEEPS * float(np.nanmedian(moves[near])))
+            out[int(slower[-1]) + 1 if slower.size else b - a :] = True
     return out
 
 
