@@ -10,6 +10,7 @@ from airwork.maneuvers.seeing.signal import Array, runs
 
 NEAR_MPS = 2.6  # 5 kt, half the tolerance
 HELD_ANEW_S = 20.0
+HALFWAY = 0.5  # to the limit: what lies farther off all along is another value
 POWER_NUDGED = 0.03  # the least that holds another speed; with the power as it was a new speed wasn't meant
 
 
@@ -29,7 +30,8 @@ def held_anew(sheet: Sheet, quantity: str, off: Array, spread: float) -> bool:
         return False
     off, step = off[sheet.evidence.flight.span(sheet.start_s, sheet.end_s)], sheet.evidence.step_s
     prompt_s = sheet.judging[PROMPT[quantity]]
-    spells = [off[a:b] for a, b in runs(np.abs(off) > criterion.high) if (b - a) * step > prompt_s]
+    spells = [off[a:b] for a, b in runs(np.abs(off) > HALFWAY * criterion.high) if (b - a) * step > prompt_s]
+    spells = [x for x in spells if np.abs(x).max() > criterion.high]  # to and fro about the limit is one spell
     steady = all(np.subtract(*np.percentile(x, [85, 15])) < spread for x in spells)
     return steady and max((x.size * step for x in spells), default=0.0) > HELD_ANEW_S
 
