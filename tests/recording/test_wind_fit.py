@@ -137,6 +137,22 @@ def test_a_short_piece_tells_the_wind_where_it_circles(bank_deg: float, told: bo
         assert float(at.north_mps[0]) == pytest.approx(0.0, abs=1.0)
 
 
+@pytest.mark.parametrize("from_deg", [200.0, 260.0, 320.0])
+def test_two_minutes_of_speeding_up_through_a_half_circle_are_not_believed(from_deg: float) -> None:
+    """68 kt in the climb, 122 after it: looks like 20 kt of wind, and few half minutes speak against it."""
+    made = fly([(0.0, 0.0), (65.0, 0.0), (67.0, -25.0), (110.0, -25.0), (112.0, 0.0), (130.0, 0.0)],
+               [(0.0, 68.0), (60.0, 78.0), (70.0, 85.0), (95.0, 118.0), (130.0, 122.0)],
+               [(0.0, 800.0), (65.0, 1800.0), (130.0, 2000.0)], duration_s=130.0, rate_hz=1.0,
+               wind_from_deg=from_deg, wind_kt=12.0, heading_deg=220.0)  # fmt: skip
+    path = path_of(made)
+    found = fit_wind(path, None, (0.0, 0.0))
+    assert found is not None
+    at = found.at(path.time_s[64:65], path.altitude_m[64:65])
+    blown = -12.0 * KT * np.exp(1j * np.radians(from_deg))  # north, east
+    off = abs(at.north_mps[0] + 1j * at.east_mps[0] - blown)
+    assert off < 3.0 * float(at.worst_mps()[0])
+
+
 def test_one_circle_is_enough_with_an_airspeed() -> None:
     made = fly([(0.0, 0.0), (20.0, 0.0), (22.0, 35.0), (200.0, 35.0)], [(0.0, 60.0), (200.0, 60.0)],
                [(0.0, 3000.0), (200.0, 3000.0)], duration_s=200.0, rate_hz=1.0,

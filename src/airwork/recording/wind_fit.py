@@ -60,6 +60,7 @@ class Wander:
 BY_HABIT = Wander(3.0, 1.0, 2.0, 2.0, 5.0)  # the last learned from 124 flights of five other generators
 BY_DIAL = Wander(0.5, 0.5, 3.0, 0.0, 0.0)  # the error of a recorded airspeed wanders little
 PULL_S = 30.0
+_SPENT = 3.0  # of a few half minutes the fit spends as many on itself; what is left varies that much less
 _AS_WIDE = 0.25  # of the variance expected before the flight, wide on purpose
 _STATED = 0.8  # of the fit's own standard errors, with an airspeed
 # error of a recorded airspeed, m/s: a constant, and a share (here at `TYPICAL_MPS`)
@@ -173,7 +174,8 @@ class _Fit:
         each = jacobian * (residual - jacobian @ step)[:, None]
         half = np.floor(self._blocks(self.air.time_s) / PULL_S)
         pulls = np.add.reduceat(each, np.flatnonzero(np.diff(half, prepend=-1.0)), axis=0)
-        return x, inverse @ (self.wander.pulls * pulls.T @ pulls + _AS_WIDE * (precision + more)) @ inverse
+        few = len(pulls) / max(len(pulls) - _SPENT, 1.0)
+        return x, inverse @ (few * self.wander.pulls * pulls.T @ pulls + _AS_WIDE * (precision + more)) @ inverse
 
     def _air(self, x: Array) -> tuple[Array, Array, Array]:
         """Equivalent airspeed at the wind so far, and its loss per unit of the east and the north wind."""
