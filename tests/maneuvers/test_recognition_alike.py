@@ -112,6 +112,36 @@ def test_not_rectangular_course_turns_low_on_a_look_round(
 
 
 @BOTH
+@pytest.mark.parametrize(
+    ("corners", "between_s", "seen"),
+    [
+        ((102.0, 125.0, 64.0), 0.0, False),
+        ((90.0,) * 4, 0.0, False),
+        ((90.0,) * 8, 0.0, True),
+        ((90.0,) * 4, 150.0, True),
+    ],
+    ids=["abeam the runway, 45, downwind", "once round", "twice round", "once round, the pattern later"],
+)
+def test_not_rectangular_course_legs_that_end_on_the_downwind_leg(
+    corners: tuple[float, ...], between_s: float, seen: bool, position: bool
+) -> None:
+    """That is how the pattern was joined; a course goes round one field, better twice ([AFH] ch. 7)."""
+    b = Builder(wind_kt=10.0)
+    b.takeoff()
+    b.climb(b.field_ft + 900.0)
+    b.hold(120.0, kt=95.0)
+    for corner in corners:
+        b.turn(corner, 23.0)
+        b.hold(20.0)
+    if between_s:
+        b.hold(between_s)
+        b.turn(80.0, 20.0)
+        b.hold(60.0)
+    b.pattern_to()
+    assert ("rectangular_course" in exercises(b, position=position)) is seen
+
+
+@BOTH
 @pytest.mark.parametrize("rounds", [1.0, 1.36, 1.87, 2.0, 2.18, 2.5])
 def test_circles_at_one_bank_blown_along_are_meant_where_they_end_as_they_began(position: bool, rounds: float) -> None:
     """Four times round and round at 22° low down, carried off by 12 kt. Out on any heading, nobody followed a point;

@@ -543,15 +543,21 @@ def test_circles_among_shorter_turns_in_the_same_bank_are_level_turns() -> None:
     assert "steep_turn" not in {e.kind for e in story(b)}
 
 
-@pytest.mark.parametrize(("growth_s", "seen"), [(0.0, True), (12.0, False)])
-def test_a_square_that_grows_with_each_leg_is_a_search(growth_s: float, seen: bool) -> None:
-    """Round and round outward from a place: no two rounds lie on each other, and no course is flown."""
+@pytest.mark.parametrize(
+    ("legs", "growth_s", "alike", "seen"),
+    [(9, 0.0, 2, True), (9, 4.0, 4, True), (9, 12.0, 2, False), (13, 12.0, 2, False), (13, 15.0, 4, False)],
+)
+def test_a_square_that_grows_with_each_leg_is_a_search(legs: int, growth_s: float, alike: int, seen: bool) -> None:
+    """Round and round outward from a place: no two rounds lie on each other, and no course is flown.
+
+    Legs grow by so much after so many alike; a second round a fifth wider is a poor eye for the field.
+    """
     b = Builder(altitude_ft=1600.0, speed_kt=90.0)
     b.level_ft = 1600.0
     b.hold(40.0, kt=90.0)
-    for k in range(9):
+    for k in range(legs):
         b.turn(90.0, 25.0)
-        b.hold(20.0 + growth_s * (k // 2))
+        b.hold(20.0 + growth_s * (k // alike))
     b.turn(40.0, 20.0)
     b.hold(60.0)
     assert ("rectangular_course" in {e.kind for e in story(b)}) is seen

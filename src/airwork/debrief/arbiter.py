@@ -36,6 +36,7 @@ from airwork.maneuvers.seeing.slow import CLEAR
 
 NEARLY_HALF_RAD = 2.6  # 150°
 ROLLED = (Family.FUNDAMENTAL, Family.PERFORMANCE, Family.GROUND)  # entered by a roll
+ROUND_CORNERS = 4  # and back on the leg it began with
 PLACES, OUT_AGAIN_RAD = 3, 0.35  # so many looked at one after another; 20° (no source)
 MOST_OF_IT = 0.5  # of what was recorded in the air: that one turn (common practice, no source)
 
@@ -108,9 +109,11 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
 
 
 def _joins(e: Episode, pattern: Episode) -> bool:
-    """A turn, or one circle round a point (AFH ch. 7: better two), that ends on the downwind leg: how it was joined."""
+    """A turn, or once round a point or a field (AFH ch. 7: better twice), that ends on the downwind leg: how it was
+    joined."""
     one, from_s = room(e.kind), pattern.facts.get("downwind_start_s", pattern.start_s)
-    circle = one.on_the_way or round(e.facts.get("circles", 2.0)) == 1
+    once = round(e.facts.get("circles", 2.0)) == 1 or e.facts.get("corners", math.inf) <= ROUND_CORNERS
+    circle = one.on_the_way or once
     return circle and e.start_s < from_s < e.end_s + MOMENT_S and e.end_s <= pattern.facts.get("downwind_end_s", from_s)
 
 

@@ -2,7 +2,8 @@
 
 In the data: turns of about 90° of track to one side, adding up to most of a circle or more, with straight legs between,
 low and level. A poor one overshoots corners and turns back, or flies two as one. One episode, first leg to last.
-Not it: the traffic pattern (ends on a runway or begins on one), turns around a point (no legs).
+Not it: the traffic pattern (ends on a runway or begins on one), once round on the way into it (the arbiter), a search
+in a square that grows, turns around a point (no legs).
 Judged by the task `rectangular_course`: altitude, airspeed, height above ground; straightness of the legs is reported.
 """
 
@@ -35,7 +36,7 @@ from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Array, At, Order, SetUp, Trace
 
-GROWS, LEGS_GROW = 1.15, 5  # from a leg to the one beside it: more than wind and eye make of a side (no source)
+GROWS, LEGS_GROW = 1.25, 3  # from a leg to the one a round later: more than wind and eye make of a side (no source)
 CORNERS, NEARLY = 3, 0.5  # a bend on the way home is none
 AROUND_DEG = 228.0  # once round has three corners between its four legs
 BOTH_IN_ONE = 0.7
@@ -143,12 +144,12 @@ def propose(view: View) -> list[Episode]:
 
 
 def _spirals(view: View, chain: list[Turn]) -> bool:
-    """Nearly each leg longer than the one two corners before: a search outward from a place, no rectangle."""
+    """Nearly each leg longer than the same one a round before: a search outward from a place, no rectangle."""
     lengths = [
         math.hypot(view.east_m[b.first] - view.east_m[a.last], view.north_m[b.first] - view.north_m[a.last])
         for a, b in pairwise(chain)
     ]
-    ratios = [after / max(before, 1.0) for before, after in zip(lengths, lengths[2:], strict=False)]
+    ratios = [after / max(before, 1.0) for before, after in zip(lengths, lengths[4:], strict=False)]
     grown = sum(ratio > GROWS for ratio in ratios)
     return len(ratios) >= LEGS_GROW and grown >= 0.75 * len(ratios)
 
