@@ -555,10 +555,10 @@ def test_a_helicopter_that_also_taxies_low_is_one(tmp_path: Path, rolls: bool, k
     assert ("as a helicopter is" in craft.why) == (kind == "other")
 
 
-def rejected(folder: Path, *, igc: bool, hops_m: float = 0.0) -> Flight:
-    """It stands, runs up to 38 kt and brakes, twice, and stands; or leaves the ground in the second run."""
-    t = np.arange(0.0, 240.0, 1.0)
-    speed = np.interp(t, [0, 30, 50, 65, 110, 130, 145, 240], [0.0, 0.0, 19.5, 0.0, 0.0, 19.5, 0.0, 0.0])
+def rejected(folder: Path, *, igc: bool, hops_m: float = 0.0, taxi_mps: float = 0.0) -> Flight:
+    """It stands, runs up to 38 kt and brakes, twice, stands or taxies; or leaves the ground in the second run."""
+    t = np.arange(0.0, 900.0 if taxi_mps else 240.0, 1.0)
+    speed = np.interp(t, [0, 30, 50, 65, 110, 130, 145, 150, 890, 895], [0, 0, 19.5, 0, 0, 19.5, 0, *[taxi_mps] * 2, 0])
     height = 675.0 + hops_m * np.interp(t, [115, 128, 140], [0.0, 1.0, 0.0]) + 0.5 * np.sin(t)
     lat = 47.9 + np.cumsum(speed) / 111_200.0
     if igc:
@@ -591,3 +591,10 @@ def test_rejected_takeoffs_never_leave_the_ground(tmp_path: Path, *, igc: bool) 
 def test_what_goes_up_from_the_ground_is_not_told_to_stay_there(tmp_path: Path, *, igc: bool) -> None:
     """As slow, and 30 m up: nothing here says it never left."""
     assert "never leaves the ground" not in craft_of(rejected(tmp_path, igc=igc, hops_m=30.0)).why
+
+
+def test_an_engines_speed_is_no_sailplanes(tmp_path: Path) -> None:
+    """A quarter of an hour taxied fast, once 30 m higher: not told to stay on the ground, and no sailplane either."""
+    flight = rejected(tmp_path, igc=False, hops_m=30.0, taxi_mps=12.0)
+    assert craft_of(flight).kind == "unsure"
+    assert craft_of(rejected(tmp_path, igc=True, hops_m=30.0, taxi_mps=12.0)).kind != "airplane"

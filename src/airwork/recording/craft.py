@@ -133,6 +133,8 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
     logger, flown_s = work.facts.get("format") == "IGC", float(flying.sum()) * step
     short = t.size < _FEWEST or flown_s < _LEAST_FAST_S
     if flying.any() and fast < _SLOW_MPS and (logger or not short):
+        if engine and not called and work.measured("rpm") is not None:
+            return Craft("unsure", engine, "slower than airplanes fly, and an engine's speed was recorded")
         return Craft("sailplane", engine or False, called or "slower than airplanes fly")
     loud = engine is False and float(np.nanmax(work.extra["noise_level"])) > _NOISE_LOUD
     if loud and _ran(work.extra["noise_level"]) and _soars_quietly(work, work.extra["noise_level"]):
