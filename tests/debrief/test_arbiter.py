@@ -158,6 +158,12 @@ def test_the_lesson_tips_a_close_call_and_no_more() -> None:
     assert kinds(best_story([one("steep_turn", 0, 36, 0.95)], ("slow_flight",))) == ["steep_turn"]
 
 
+def test_what_was_shortened_into_the_next_is_part_of_it() -> None:
+    """A draw of the property below: the steep turn's end cuts a slow flight of ten seconds past the stall's start."""
+    story = best_story([one("steep_turn", 139, 258), one("slow_flight", 256, 266), one("power_on_stall", 257, 267)])
+    assert kinds(story) == ["steep_turn", "power_on_stall"]
+
+
 def test_a_pattern_contains_its_landing_and_cuts_at_the_maneuver_before() -> None:
     """The landing lies beside the pattern; S-turns that reach into its beginning shorten it."""
     story = best_story([one("traffic_pattern", 100, 300, 0.9), one("landing", 300, 340, 0.95), one("s_turns", 0, 130)])

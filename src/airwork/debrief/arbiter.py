@@ -239,6 +239,10 @@ def _trimmed(episodes: list[Episode]) -> list[Episode]:
     for e in episodes:
         if out:
             last = out[-1]
+            if e.start_s < last.start_s < e.end_s:  # shortened into this one, which it held
+                if e.end_s >= last.end_s:
+                    out[-1] = e
+                continue
             inside = holds(last, e) and e.end_s <= last.end_s
             if not inside and last.start_s < e.start_s < last.end_s and _recovering(last, e):
                 kept = tuple(replace(p, end_s=min(p.end_s, e.start_s)) for p in last.phases)
