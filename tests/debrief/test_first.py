@@ -118,6 +118,29 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     assert pattern([*places, missed], said_first(one))[1] == [missed]  # what was not held there, besides
 
 
+def test_what_the_pattern_tells_is_no_further_margin_of_the_first_line() -> None:
+    """The fourth kind is named with its clock unless the pattern has it; what is told in full stays."""
+    first, second, third, fourth = (
+        Margin(text, at, at + 1.0, rank, root, "climb")  # type: ignore[arg-type]
+        for text, at, rank, root in (("Sinking 1,200 fpm.", 100.0, 90.0, "power"), ("Pushed.", 300.0, 80.0, "too big"),
+                                     ("2,813 rpm.", 500.0, 70.0, ""), ("126 kt.", 700.0, 60.0, "target not set"))
+    )  # fmt: skip
+    four = [first, second, third, fourth]
+    assert joined(four).endswith("Also: pushed. And 2 more: 8:20 in the climb 2,813 rpm; 11:40 in the climb 126 kt.")
+    assert joined(four, {alike(fourth.text)}).endswith("Also: pushed. And 1 more: 8:20 in the climb 2,813 rpm.")
+    assert joined(four, {alike(second.text)}) == joined(four)
+
+
+@pytest.mark.parametrize(("other_rank", "clock_s"), [(60.0, 400.0), (61.0, 90.0)])
+def test_of_equals_the_one_beside_the_worst_of_all_is_told(other_rank: float, clock_s: float) -> None:
+    """Flaps up at once in two go-arounds, the second of them a pass at 11 ft: told with the pass, unless it was the
+    lesser one."""
+    low = Margin("Down to 11 ft.", 398.0, 405.0, 150.0, "decision")
+    flaps = [Margin("The flaps came up in 1 s.", at, at + 1.0, rank, "too big") for at, rank in
+             ((90.0, other_rank), (400.0, 60.0))]  # fmt: skip
+    assert [m.start_s for m in grouped([low, *flaps])] == [398.0, clock_s]
+
+
 def test_a_limit_passed_for_long_and_for_a_moment_is_one_kind() -> None:
     """How long is said from ten seconds on; it makes no other kind of it."""
     texts = [f"123 mph with flaps 1{lasting}; the limit is 115 mph." for lasting in _LASTING.values()]
@@ -270,6 +293,20 @@ def test_what_was_not_held_is_said_first_without_a_reason_too(verdict: str, expl
     if place is not None:
         assert place.text == "speed −19 kt {in} (the data show no reason)"
         assert (place.start_s, place.root, place.rank) == (14.0, "", pytest.approx(0.5 * 57.0))
+
+
+@pytest.mark.parametrize(("name", "quantity", "worst", "reason"), [
+    ("altitude with bank", "bank", 8.0, ""), ("altitude with bank", "bank", -8.0, " (the data show no reason)"),
+    ("nose low", "bank", 8.0, " (the data show no reason)"), ("bank grew", "ias", -19.0, " (it was flown bank grew)"),
+])  # fmt: skip
+def test_what_another_reason_tells_of_is_not_said_to_have_none(
+    name: str, quantity: str, worst: float, reason: str
+) -> None:
+    """ "The bank came to 53° and the nose was not raised with it" says of the bank that it was steep, not shallow."""
+    off = off_by(worst, quantity=quantity, unit="deg" if quantity == "bank" else "kt", low=-5.0, high=5.0)
+    cause = Cause("x", "y", 14.0, 20.0, 1.0, name, "back pressure", "altitude")
+    (place,) = _unexplained(DESK, Episode("steep_turn", 10.0, 40.0, 1.0), Grade({}, "", {}, (off,), (cause,)), 0)
+    assert place.text.split("{in}")[1] == reason
 
 
 OTHERWISE = "briefly out and corrected"

@@ -393,6 +393,84 @@ def test_climbing_away_near_the_stall_is_not_meant(kind: str, agl_ft: float, fla
     assert any("above the stall" in m.text for m in found) is seen
 
 
+@pytest.mark.parametrize(("agl_ft", "notch", "bank_deg", "held_s", "meant"), [
+    (2500.0, 1.0, 0.0, 40.0, True), (2500.0, 1.0, 12.0, 40.0, True), (1400.0, 1.0, 0.0, 40.0, False),
+    (2500.0, 0.0, 0.0, 40.0, False), (2500.0, 1.0, 35.0, 40.0, False), (2500.0, 1.0, 0.0, 20.0, False),
+    (None, 1.0, 0.0, 40.0, False),
+])  # fmt: skip
+def test_slow_with_flaps_out_high_up_may_be_slow_flight(
+    agl_ft: float | None, notch: float, bank_deg: float, held_s: float, meant: bool
+) -> None:
+    """10 s near the stall in 40 s held at 1.15 of it, flaps out, above 1,500 ft (FAA-S-ACS-6C, VII.B): that none was
+    meant can't be known. Low, clean, steeply banked or for 20 s it is no slow flight."""
+    stall = float(LARKMOOR.stall_cas_mps(MASS_KG, int(notch)))
+    speed = lambda t: np.where(np.abs(t - 60.0) < 5.0, stall + 3.0 * KT_MPS,  # noqa: E731
+                               np.where(np.abs(t - 60.0) < held_s / 2.0, 1.15 * stall, 95.0 * KT_MPS))  # fmt: skip
+    height = {} if agl_ft is None else {"agl_m": lambda t: 0.0 * t + agl_ft * FT_M}
+    flight = level(ias_mps=speed, cas_mps=speed, flap_notch=lambda t: 0.0 * t + notch,
+                   bank_rad=lambda t: 0.0 * t + np.radians(bank_deg), **height)  # fmt: skip
+    found = thin_margins(desk(flight, airplane=LARKMOOR, mass_kg=MASS_KG)[0], [])
+    (near,) = [m for m in found if "above the stall" in m.text]
+    assert near.text.endswith("in what may be slow flight." if meant else "with none meant.")
+    assert near.text.startswith("Slow, ") is meant
+    assert (near.rank, near.root, near.name) == (
+        (60.0, "", "") if meant else (120.0, "target not set", "near the stall")
+    )
+
+
+@pytest.mark.parametrize(("before_s", "pitch_deg", "power", "agl_ft", "meant"), [
+    (30.0, 20.0, 0.9, 2500.0, True), (None, 20.0, 0.9, 2500.0, False), (190.0, 20.0, 0.9, 2500.0, False),
+    (30.0, 9.0, 0.9, 2500.0, False), (30.0, 20.0, 0.3, 2500.0, False), (30.0, 20.0, 0.9, 1400.0, False),
+])  # fmt: skip
+def test_the_nose_raised_with_power_after_a_clearing_turn_may_be_a_stall(
+    before_s: float | None, pitch_deg: float, power: float, agl_ft: float, meant: bool
+) -> None:
+    """Power on and nose high at altitude with the area cleared within three minutes is how a power-on stall begins
+    (FAA-S-ACS-6C, VII.D); without the clearing, the nose, the power or the height nothing says so."""
+    flight = slow(6.0, 3.0, agl_m=lambda t: 0.0 * t + agl_ft * FT_M, power_ratio=lambda t: 0.0 * t + power,
+                  pitch_rad=during(58.0, 68.0, np.radians(pitch_deg)))  # fmt: skip
+    turned = [] if before_s is None else [(Episode("clearing_turn", -150.0, 60.0 - before_s, 1.0), NONE)]
+    found = thin_margins(desk(flight, airplane=LARKMOOR, mass_kg=MASS_KG)[0], turned)
+    (near,) = [m for m in found if "above the stall" in m.text]
+    assert near.text.endswith("in what may be a power-on stall." if meant else "with none meant.")
+
+
+@pytest.mark.parametrize(("planned", "flown", "words"), [
+    ("slow_flight", "", "in what may be the slow flight planned."), ("steep_turn", "", "with none meant."),
+    ("slow_flight", "slow_flight", "with none meant."), ("", "", "with none meant."),
+])  # fmt: skip
+def test_what_the_lesson_asked_for_and_nothing_shows_may_be_this(planned: str, flown: str, words: str) -> None:
+    """A slow flight planned and not seen; one seen elsewhere is that one, a steep turn is not flown so slowly."""
+    evidence, _ = desk(slow(9.0, 3.0, agl_m=lambda t: 0.0 * t + 2500.0 * FT_M), airplane=LARKMOOR, mass_kg=MASS_KG,
+                       targets={planned: {}} if planned else {})  # fmt: skip
+    found = thin_margins(evidence, [(Episode(flown, 0.0, 30.0, 1.0), NONE)] if flown else [])
+    (near,) = [m for m in found if "above the stall" in m.text]
+    assert near.text.endswith(words)
+
+
+@pytest.mark.parametrize(("over", "g", "bank_deg", "seconds", "known", "told"), [
+    (1.10, 1.8, 0.0, 4.0, "measured", True), (1.10, 1.4, 0.0, 4.0, "measured", False),
+    (1.10, 1.6, 50.0, 4.0, "measured", False), (1.10, 1.8, 0.0, 0.5, "measured", False),
+    (1.10, 1.8, 0.0, 4.0, "derived", False), (0.97, 1.8, 0.0, 4.0, "measured", False),
+])  # fmt: skip
+def test_a_pull_beyond_structural_cruise_is_told_with_it(
+    over: float, g: float, bank_deg: float, seconds: float, known: str, told: bool
+) -> None:
+    """Beyond it only smooth air is allowed ([PHAK] ch. 8): 1.8 g with the wings level comes on top of any gust. 1/cos
+    50° = 1.56 is the bank's own; what is worked out from positions swings by itself."""
+    limit = LARKMOOR.limits.max_structural_cruise_ias_mps
+    assert limit
+    speed = lambda t: 0.0 * t + over * limit  # noqa: E731
+    flight = level(ias_mps=speed, cas_mps=speed, load_factor=during(60.0, 60.0 + seconds, g, 1.0),
+                   bank_rad=lambda t: 0.0 * t + np.radians(bank_deg))  # fmt: skip
+    columns = {**flight.columns, "load_factor": replace(flight.columns["load_factor"], known=known)}  # type: ignore[arg-type]
+    found = thin_margins(desk(replace(flight, columns=columns), airplane=LARKMOOR, mass_kg=MASS_KG)[0], [])
+    cruise = [m for m in found if "structural cruise" in m.text]
+    assert len(cruise) == (over > 1.0)
+    assert [f"{g:.1f} g pulled: above" in m.text for m in cruise] == [told] * len(cruise)
+    assert [m.rank for m in cruise] == [pytest.approx(60.0 * 0.9 * over * (g if told else 1.0), rel=1e-3)] * len(cruise)
+
+
 def test_near_the_stall_under_load_the_pull_is_the_reason() -> None:
     for g, root in ((1.31, "back pressure"), (1.29, "target not set")):
         stall = float(LARKMOOR.stall_cas_mps(MASS_KG, 0)) * np.sqrt(g)

@@ -173,6 +173,21 @@ def test_flaps_all_up_at_once_low_down(steps: list[float], seen: bool) -> None:
     assert (found is not None) == seen
 
 
+@pytest.mark.parametrize(("rate_mps", "words"), [
+    (0.0, "up before it climbed."), (-0.3, "up before it climbed."), (0.3, "up before it climbed."),
+    (2.0, "20 ft above the height of the power."), (-2.0, "20 ft below the height of the power."),
+])  # fmt: skip
+def test_flaps_up_with_no_height_won_are_not_said_to_be_0_ft_below(rate_mps: float, words: str) -> None:
+    """All up within two samples 3 s after the power: 3 ft are no climb, 20 ft are one or a sink."""
+    flaps = lambda t: np.where(t > POWER + 3.0, 0.0, 2.0)  # noqa: E731
+    height = lambda t: 45.0 + rate_mps * np.clip(t - POWER, 0.0, 9.0)  # noqa: E731
+    found = flaps_at_once(go_around(flaps=flaps, height=height)[1], POWER, 80.0)
+    assert found is not None
+    assert found.text.endswith(words)
+    assert ", in 1 s: " in found.text
+    assert found.grave is (rate_mps < 1.0)
+
+
 @pytest.mark.parametrize(("pause_s", "seen"), [(0.0, True), (6.0, False)])
 def test_flaps_seen_on_their_way_are_told_by_where_they_stopped(pause_s: float, seen: bool) -> None:
     """36° to 12° at 4° a second, up from there at once or after 6 s; the time told is the whole way's."""

@@ -235,6 +235,22 @@ def test_speed_lost_to_a_bank_too_steep_points_to_the_bank() -> None:
     assert found.why.endswith("why: it was flown too steep")
 
 
+@pytest.mark.parametrize(("name", "asked"), [("altitude with bank", False), ("nose low", True)])
+def test_a_bank_that_a_reason_names_is_not_said_to_have_none(name: str, asked: bool) -> None:
+    """ "The bank came to 53° and the nose was not raised with it" beside "the data show no reason" is one too many."""
+    b = high()
+    b.steep_turn(1.0)
+    b.hold(40.0)
+    found = debrief(b.flight(), standard=PRIVATE)
+    evidence = evidence_of(found)
+    assert evidence is not None
+    sheet = Sheet(next(g for g in found.episodes if g.episode.kind == "steep_turn").episode, evidence)
+    sheet.put_finding("bank", "not held", 8.0, "")
+    sheet.cause(Cause("x", "y", sheet.start_s, sheet.end_s, 1.0, name, "back pressure", "altitude"))
+    (bank,) = [f for f in sheet.grade().findings if f.quantity == "bank"]
+    assert ("the data show no reason; ask" in bank.why) is asked
+
+
 @pytest.mark.parametrize(
     ("stays_s", "slow_s", "told"), [(7.0, 7.0, True), (1.5, 1.5, False), (7.0, 1.5, False)],
     ids=["held", "let off", "let off, the warning lasts while the speed comes back"],

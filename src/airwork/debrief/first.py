@@ -96,8 +96,6 @@ def first_lines(
         out.append(Line("went well", " ".join(well)))
     if missing := not_flown(evidence, [e for e, _ in graded], planned):
         out.append(Line("not flown", missing))
-    if thin:
-        out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     kinds = [e.kind for e, _ in graded]
     numbers = {(number_of(graded, m), m.about) for m in said_first(said)}
     places = places_of(evidence, graded, thin, planned)
@@ -107,7 +105,11 @@ def first_lines(
     named = {(p.maneuver, p.quantity) for p in chosen} | told
     further = _also_not_held(evidence, graded, named, planned)
     passed = all(p.verdict != "not held" for p in chosen)
-    if chosen and not (further and passed):  # what was not held goes before anything to polish
+    patterned = bool(chosen) and not (further and passed)  # what was not held goes before anything to polish
+    if thin:
+        elsewhere = {p.margin for t in said_of(chosen, kinds) for p in t.places} if patterned else ()
+        out.append(Line("first", joined(said, elsewhere), thin[0].start_s, thin[0].end_s))
+    if patterned:
         out.append(_pattern_line(root, chosen, kinds, _each_time(places, chosen, kinds)))
     out += [further] if further else []
     out += _next_time(said_first(said), root, chosen, kinds)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from airwork.debrief.first_words import with_article
@@ -28,18 +28,18 @@ def alike(text: str) -> str:
 
 
 def grouped(thin: Sequence[Margin]) -> list[Margin]:
-    """One for each kind of margin, the worst of them, and how many times."""
+    """One for each kind of margin, its worst (of equals the nearest to the worst of all), and how many times."""
     by_kind: dict[str, list[Margin]] = {}
     for m in thin:
         by_kind.setdefault(alike(m.text), []).append(m)
-    return [
-        m[0]
-        if len(m) == 1
-        else replace(
-            m[0], brief=m[0].short, text=re.sub(r"\.(?= |$)", f" (the worst of {len(m)}).", m[0].text, count=1)
-        )
-        for m in by_kind.values()
-    ]  # fmt: skip
+    out = []
+    for same in by_kind.values():
+        worst = min(same, key=lambda m: (-m.rank, abs(m.start_s - thin[0].start_s)))
+        if len(same) > 1:
+            text = re.sub(r"\.(?= |$)", f" (the worst of {len(same)}).", worst.text, count=1)
+            worst = replace(worst, brief=worst.short, text=text)
+        out.append(worst)
+    return out
 
 
 def _with_worst(thin: Sequence[Margin]) -> list[Margin]:
@@ -58,19 +58,21 @@ def said_first(thin: Sequence[Margin]) -> list[Margin]:
     return same + [m for m in thin if m not in same][:1]
 
 
-def joined(thin: Sequence[Margin]) -> str:
-    """The worst margin, and what else was thin in the same seconds; one more, and where the others were."""
+def joined(thin: Sequence[Margin], elsewhere: Collection[str] = ()) -> str:
+    """The worst margin, and what else was thin in the same seconds; one more, and where the others were.
+
+    elsewhere : kinds (`alike`) told in the pattern: no further one here.
+    """
     same = _with_worst(thin)
     text = " ".join(m.text for m in same)
     others = [m for m in thin if m not in same]
     if others:
         news = " ".join(x for x in re.split(r"(?<=\.) (?=[A-Z])", others[0].text) if x not in text)
         text += f"{ALSO}{news[0].lower()}{news[1:]}" if news else ""
-    if others[1:]:
-        apart = [
-            m for k, m in enumerate(others[1:]) if all(abs(m.start_s - o.start_s) > SAME_S for o in others[1:][:k])
-        ]
-        text += f" And {len(others) - 1} more: {'; '.join(_where(m) for m in apart)}."
+    more = [m for m in others[1:] if alike(m.text) not in elsewhere]
+    if more:
+        apart = [m for k, m in enumerate(more) if all(abs(m.start_s - o.start_s) > SAME_S for o in more[:k])]
+        text += f" And {len(more)} more: {'; '.join(_where(m) for m in apart)}."
     return text
 
 

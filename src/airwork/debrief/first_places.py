@@ -23,6 +23,7 @@ from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root, Verd
 from airwork.maneuvers.grading.causes.arrival import BOUNCED
 from airwork.maneuvers.grading.causes.heading import WALLOWED
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.sheet import told_beside
 from airwork.units import from_unit, write
 
 STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
@@ -142,7 +143,9 @@ def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> I
         if f.worst is None or not side or f.quantity not in WORDS:
             continue
         sign = "+" if f.worst > 0 else "−"
-        text = f"{word(f)} {sign}{deviation(evidence, f, abs(f.worst))} {IN} (the data show no reason)"
+        beside = told_beside(f, grade.causes)
+        why = "" if beside == "" else f" ({beside or 'the data show no reason'})"
+        text = f"{word(f)} {sign}{deviation(evidence, f, abs(f.worst))} {IN}{why}"
         rank = UNEXPLAINED * STANDARD * min(f.worst / side, MOST_SIZE) * e.score
         at = f.first_excursion_s or e.start_s
         yield Place(text, where(e), rank, "", at, e.end_s, number, f.quantity)

@@ -12,12 +12,13 @@ import numpy as np
 
 from airwork.debrief.first_words import NEAR_STALL, with_article
 from airwork.debrief.margin import CLASS_LIMIT, SAME_S, Margin, during
-from airwork.maneuvers import room
+from airwork.maneuvers import room, rooms
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Root
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.maneuvers.seeing.slow import SLOW
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit
 
@@ -27,6 +28,10 @@ PULLED_SHARE = 0.6  # of the limit load: gusts and gauges take the rest
 TURNING_G, ABOVE_MPS = 1.3, 3.0 * KT_MPS
 HELD_S, HELD_MPS = 30.0, 2.0 * KT_MPS
 MORE_G = 0.25  # than the bank asks for: a pull
+ROUGH_G, ROUGH_S = 1.5, 1.0  # pulled beyond structural cruise: gusts come on top (common practice, no source)
+MEANT_M = 1500.0 * FT_M  # slow flight and stalls are practiced above it (FAA-S-ACS-6C, VII)
+# What looks meant there: flaps out and slow for so long, or the nose raised with power, no steeper banked.
+MEANT_S, HUNTING_S, MEANT_BANK_RAD, RAISED_RAD, POWER_ON = 30.0, 3.0, np.radians(30.0), np.radians(15.0), 0.6
 DIVING_MPS = 1500.0 * FPM_MPS
 SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
 
@@ -106,8 +111,11 @@ def _speeds(evidence: Evidence) -> Iterator[_Passed]:
     if rough:
         for a, b, most, _ in _beyond(evidence, ias, rough + ABOVE_MPS, MARGIN_S):
             if most <= (never or np.inf):
-                text = f"{say(most)}{_lasting(a, b)}: above {say(rough)}, structural cruise, only in smooth air."
-                yield _Passed(text, a, b, 0.9 * most / rough, "target not set")
+                load = _unasked_g(evidence, a, b)
+                pulled = f", {load:.1f} g pulled" if load else ""
+                far = f"{say(most)}{_lasting(a, b)}{pulled}"
+                text = f"{far}: above {say(rough)}, structural cruise, only in smooth air."
+                yield _Passed(text, a, b, 0.9 * most / rough * max(load, 1.0), "too big" if load else "target not set")
     notch = evidence.flight.get("flap_notch")
     for number, flap in enumerate(airplane.flap_notches):
         if number and flap.max_ias_mps and notch is not None:
@@ -115,6 +123,18 @@ def _speeds(evidence: Evidence) -> Iterator[_Passed]:
             for a, b, most, _ in _beyond(evidence, ias, flap.max_ias_mps, LIMIT_S, set_to):
                 text = f"{say(most)} with flaps {number}{_lasting(a, b)}; the limit is {say(flap.max_ias_mps)}."
                 yield _Passed(text, a, b, 1.0 + 10.0 * (most / flap.max_ias_mps - 1.0), "target not set", "flap speed")
+
+
+def _unasked_g(evidence: Evidence, start_s: float, end_s: float) -> float:
+    """The most pulled for a second in this time that no bank asked for; 0 for none. [g]"""
+    column, bank = evidence.flight.columns.get("load_factor"), evidence.bank_size_rad
+    if column is None or column.known != "measured" or bank is None:
+        return 0.0
+    load = mean_over(np.nan_to_num(column.values, nan=1.0), round(ROUGH_S / evidence.step_s))
+    part = evidence.flight.span(start_s, end_s)
+    asked = 1.0 / np.cos(np.minimum(np.nan_to_num(bank[part]), SPIRAL_RAD))
+    pulled = np.where(load[part] > np.maximum(ROUGH_G, asked + MORE_G), load[part], 0.0)
+    return float(pulled.max(initial=0.0))
 
 
 def _load_and_rpm(evidence: Evidence) -> Iterator[_Passed]:
@@ -204,14 +224,49 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         warned = None if warning is None else float(np.count_nonzero(warning[a:b] > 0.5)) * evidence.step_s
         if warned == 0.0:
             continue  # it sounds at least 5 kt above the stall, 14 CFR 23.207 (amendment 23-62, from memory)
+        meant = _meant(evidence, episodes, margin, a, b)
         if warned is not None:
-            text = f"The stall warning sounded for {max(warned, 1.0):.0f} s, with no stall meant."
+            none = f"in what may be {meant}" if meant else "with no stall meant"
+            text = f"The stall warning sounded for {max(warned, 1.0):.0f} s, {none}."
         else:
             at = "" if evidence.mass_told else " at the greatest weight"
-            near = max(float(np.nanmin(margin[a:b])), 0.0)
-            text = f"{evidence.speed_text(near)} above the stall{at} for {end - start:.0f} s, with none meant."
+            near = evidence.speed_text(max(float(np.nanmin(margin[a:b])), 0.0))
+            slowed, none = ("Slow, ", f"in what may be {meant}") if meant else ("", "with none meant")
+            text = f"{slowed}{near} above the stall{at} for {end - start:.0f} s, {none}."
         root, kind = _slow_by(evidence, a, b), during(episodes, start, end)
+        if meant:  # perhaps no fault: no drill, and told after what is one
+            yield Margin(text, start, end, CLASS_LIMIT, kind=kind, about="stall_warning")
+            continue
         yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning", name=NEAR_STALL)
+
+
+def _meant(evidence: Evidence, episodes: Sequence[Episode], margin: Array, first: int, last: int) -> str:
+    """What a moment near the stall may have been on purpose, by its look or the lesson; "" for nothing.
+
+    High up alone, in no steep bank. margin : over the stall. [m/s]
+    """
+    part, (agl, _) = slice(first, last), evidence.above_ground()
+    bank, cas = evidence.bank_size_rad, evidence.flight.get("cas_mps")
+    if agl is None or cas is None or not float(np.nanmin(agl[part], initial=np.inf)) > MEANT_M:
+        return ""
+    if bank is None or float(np.nanmax(bank[part], initial=0.0)) > MEANT_BANK_RAD:
+        return ""
+    notch, pitch, power = evidence.flight.get("flap_notch"), evidence.pitch_rad, evidence.some_power
+    if notch is not None:
+        slow = (np.round(np.nan_to_num(notch)) >= 1.0) & (np.nan_to_num(margin, nan=99.0) < (1.0 - 1.0 / SLOW) * cas)
+        held = runs(bridged(slow & (agl > MEANT_M), round(HUNTING_S / evidence.step_s)))
+        if any(a < last and b > first and (b - a) * evidence.step_s >= MEANT_S for a, b in held):
+            return "slow flight"
+    start = float(evidence.flight.time_s[first])
+    longest = evidence.standard.judging["clearing_turn_before_s"]
+    cleared = any(room(e.kind).clears and 0.0 <= start - e.end_s <= longest for e in episodes)
+    if cleared and pitch is not None and power is not None:
+        k = first + int(np.argmax(np.nan_to_num(pitch[part], nan=-9.0)))
+        if pitch[k] > RAISED_RAD and power[k] > POWER_ON:
+            return "a power-on stall"
+    flown = {e.kind for e in episodes}
+    slowly = (r for r in rooms() if r.family in (Family.SLOW, Family.STALL) and r.kind in evidence.targets)
+    return next((f"the {r.named} planned" for r in slowly if r.kind not in flown), "")
 
 
 def _slow_by(evidence: Evidence, first: int, last: int) -> Root:

@@ -44,6 +44,7 @@ OTHER_FINALS = "the pilot's own on the other finals"
 FOLLOWS = {
     ("too steep", "ias", -1.0), ("bank grew", "ias", -1.0), ("too shallow", "ias", 1.0),
 }  # fmt: skip
+TOUCHES = {("altitude with bank", "bank", 1.0)}  # told in that cause's own words
 HARD_FLOORS = ("agl", "stall_warning", "altitude_kept")  # no allowance: the ground and the stall give none
 NO_AIRSPEED = "no airspeed was recorded; an estimate from ground speed and wind is never judged"
 NO_BANK = "bank was neither recorded nor to be had from the path"
@@ -336,10 +337,10 @@ class Sheet:
         chief = self._chief_causes()
         if finding.verdict != "not held" or any(c.explains in (finding.quantity, "*") for c in chief):
             return finding
-        side = np.sign(finding.worst or 0.0)
-        after = (c.name for c in chief if (c.name, finding.quantity, side) in FOLLOWS)
-        name = next(after, "")
-        said = f"why: it was flown {name}" if name else "why: the data show no reason; ask"
+        beside = told_beside(finding, chief)
+        if beside == "":
+            return finding
+        said = f"why: {beside or 'the data show no reason; ask'}"
         return replace(finding, why=f"{finding.why}; {said}" if finding.why else said)
 
     def finding(self, quantity: str) -> Finding | None:
@@ -385,6 +386,17 @@ class Sheet:
         return "; ".join(
             f"{', '.join(words.get(n, n.replace('_', ' ')) for n in names)}: {source}" for source, names in by.items()
         )
+
+
+def told_beside(finding: Finding, causes: Sequence[Cause]) -> str | None:
+    """What the reason of another quantity says of this one too; "" where its own words do, None for nothing."""
+    side = np.sign(finding.worst or 0.0)
+    for c in causes:
+        if (c.name, finding.quantity, side) in TOUCHES:
+            return ""
+        if (c.name, finding.quantity, side) in FOLLOWS:
+            return f"it was flown {c.name}"
+    return None
 
 
 def _never_looked_at(criterion: Criterion) -> Finding:

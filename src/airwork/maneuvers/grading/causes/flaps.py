@@ -67,12 +67,13 @@ def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
         return None
     begin, end = w.seconds(first, last)
     gained = float(altitude[last] - altitude[0])
-    where = f"{feet(gained)} {'above' if gained >= 0.0 else 'below'}"
+    side = "above" if gained > 0.0 else "below"
+    where = "before it climbed" if abs(gained) < NOT_YET_M else f"{feet(gained)} {side} the height of the power"
+    took = max(end - begin, 1.0)
     return Cause(
-        f"The flaps came all the way up without a stop, in {end - begin:.0f} s: up {where} the height at which the "
-        "power came in.",
+        f"The flaps came all the way up without a stop, in {took:.0f} s: up {where}.",
         "One notch at once; the rest in steps with a positive climb and the speed for each.",
-        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big", grave=gained < NOT_YET_M,
+        begin, begin + took, 1.0, "flaps at once", "too big", grave=gained < NOT_YET_M,
     )  # fmt: skip
 
 

@@ -127,7 +127,7 @@ def altitude_in_turn(
     if by_bank >= 0.5 * change:
         most = degrees(float(bank[j : k + 1].max()))
         return Cause(
-            f"The bank grew to {most} and the nose was not raised with it: {feet(change)} lost.",
+            f"The bank came to {most} and the nose was not raised with it: {feet(change)} lost.",
             f"Hold the bank at {degrees(bank_rad)}; when altitude goes, take off a little bank before you pull.",
             begin, end, weight, "altitude with bank", "back pressure", "altitude", min(1.0, by_bank / size),
         )  # fmt: skip
