@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,16 +17,23 @@ from recording.writing import save
 pytestmark = pytest.mark.usefixtures("no_wind_sought")
 
 
-def network(folder: Path, gap_s: float, *, lands: bool) -> Flight:
-    """Down at 3 m/s to 60 m over the field, lost, and up again from there; or level across the same gap."""
+# 8 km from where it starts: KMJX (39.9275 N, 74.2924 W, 82 ft: the tables of `airwork.aerodromes`); 17 km from any.
+KMJX, AT_SEA = (39.8555, -74.2924), (39.928, -74.0)
+
+
+def network(
+    folder: Path, gap_s: float, *, lands: bool, start: tuple[float, float] = KMJX, higher_m: float = 0.0
+) -> Flight:
+    """Down at 3 m/s to 575 ft over the field, lost, and up again from there; or level across the same gap."""
     t = np.concatenate((np.arange(0.0, 240.0, 4.0), 240.0 + gap_s + np.arange(0.0, 240.0, 4.0)))
     late = t > 240.0
     down, up = 200.0 + 3.0 * (240.0 - t), 200.0 + 3.0 * (t - 240.0 - gap_s)
     height = np.where(late, up, down) if lands else np.full(t.size, 500.0)
     flown = np.where(late & lands, t - gap_s, t) * 34.0 + 1_300.0 * late
+    feet = np.round((height + higher_m) / 0.3048 / 25.0) * 25.0
     rows = [
-        f"{1.78e9 + s:.0f},4b1f03,{48.0 + x / 111_200.0:.6f},9.0,{np.round(h / 0.3048 / 25.0) * 25.0:.0f},66,0,7000"
-        for s, x, h in zip(t, flown, height, strict=True)
+        f"{1.78e9 + s:.0f},4b1f03,{start[0] + x / 111_000.0:.6f},{start[1]},{h:.0f},66,0,7000"
+        for s, x, h in zip(t, flown, feet, strict=True)
     ]
     return read_flight(save(folder, "time,hex,lat,lon,alt_baro,gs,track,squawk\n" + "\n".join(rows) + "\n"))
 
@@ -50,6 +58,13 @@ def test_a_logbook_counts_no_stop_it_did_not_receive(tmp_path: Path) -> None:
 
 def test_a_gap_flown_across_is_none(tmp_path: Path) -> None:
     flight = network(tmp_path, 300.0, lands=False)
+    assert not any("landed and took off again" in m.what for m in flight.mends)
+
+
+@pytest.mark.parametrize("change", [{"start": AT_SEA}, {"higher_m": 400.0}])
+def test_a_gap_with_no_field_below_is_none(tmp_path: Path, change: dict[str, Any]) -> None:
+    """Away from every aerodrome, or 1,900 ft over one: it may have circled there, too low for the receivers."""
+    flight = network(tmp_path, 1_500.0, lands=True, **change)
     assert not any("landed and took off again" in m.what for m in flight.mends)
 
 

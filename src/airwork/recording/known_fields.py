@@ -26,6 +26,7 @@ _BELOW_M, _ABOVE_M = {"gps_altitude": 70.0}, 150.0  # one standard error, of oth
 _ALTIMETER_M = 110.0
 _MOST, _MOST_ABOVE = 6.0, 3.0  # of cost; soaring craft stand in the wind
 _ROWS = 4_000
+_REGION_M = 100_000.0
 _UNIT, _UNIT_OFF, _APART_M = math.log(BY_NAME["ft"].factor), 0.08, 120.0  # no altimeter is set so badly
 
 
@@ -72,6 +73,17 @@ def _stands(t: Array, flown: Array) -> NDArray[np.bool_]:
         t + _STANDS_S <= t[-1]
     )
     return out
+
+
+def elevations_near(latitude_rad: float, longitude_rad: float, within_m: float) -> Array | None:
+    """Elevations [m] of the known fields within so far of a place; None where the tables know none in the region."""
+    meridian, parallel = (float(r) for r in radii_m(latitude_rad))
+    up, across = (max(within_m, _REGION_M) / max(r, 1.0) for r in (meridian, parallel))
+    known = fields_in(latitude_rad - up, longitude_rad - across, latitude_rad + up, longitude_rad + across)
+    if not known.ident:
+        return None
+    north, east = (known.latitude_rad - latitude_rad) * meridian, (known.longitude_rad - longitude_rad) * parallel
+    return known.elevation_m[np.hypot(north, east) < within_m]
 
 
 def visits_cost(found: tuple[Visit, ...], quantity: str, factor: float) -> float:
