@@ -166,3 +166,40 @@ def test_a_heading_that_keeps_to_the_track_in_wind_is_none(
     text = table(made, {**names, "Magnetic Heading" if off_deg else "True Heading": ("turned_deg", 0)})
     flight = read_flight(save(tmp_path, text))
     assert any("track over the ground again" in m.what for m in flight.mends) is not kept
+
+
+@pytest.mark.parametrize("column", ["Time", "ZEIT", "ELAPSED"])
+@pytest.mark.parametrize(
+    ("start", "ahead_h"),
+    [
+        ("Start: 2026-07-19 10:03:20 UTC+2", 2),
+        ("Start: 2026-07-19 10:03:20 UTC-5", -5),
+        ('"Start","2026-07-19T10:03:20+02:00"', 2),
+        ('"Beginn","19.07.2026 10:03:20","MESZ"', 2),
+        ("Start: 2026-07-19 10:03:20Z", 0),
+        ("Start: 2026-07-19 10:03:20", 0),
+    ],
+)
+def test_the_zone_of_a_start_is_taken_off_once(tmp_path: Path, column: str, start: str, ahead_h: float) -> None:
+    """0:00:00 below it counts, whatever the column is called. ISO 8601: Z and offsets."""
+    times = [f"{int(t) // 3600}:{int(t) // 60 % 60:02d}:{int(t) % 60:02d}" for t in MADE.time_s]
+    shown = {name: said for name, said in PLAIN.items() if name not in PLACE}  # MESZ isn't the place's
+    text = table(MADE, shown, times=times, time_names=column, before=f"{start}\n")
+    begun = datetime(2026, 7, 19, 10, 3, 20, tzinfo=UTC) - timedelta(hours=ahead_h)
+    assert read_flight(save(tmp_path, text)).start_utc_s == begun.timestamp()
+
+
+def test_a_clock_below_a_start_at_its_own_hour_stays_a_clock(tmp_path: Path) -> None:
+    """It begins with the start, in the same zone: no count."""
+    text = table(
+        MADE, PLAIN, times=clocks("%H:%M:%S", 2.0), time_names="Time",
+        before=f"Start: {clocks('%Y-%m-%d %H:%M:%S', 2.0)[0]} UTC+2\n",
+    )  # fmt: skip
+    assert read_flight(save(tmp_path, text)).start_utc_s == START_UTC_S
+
+
+def test_a_paths_last_step_names_seconds_elapsed_and_nothing_else() -> None:
+    found = understand("sim/time/elapsed_sec")
+    assert found is not None
+    assert (found.quantity, found.units[0].name) == ("elapsed", "s")
+    assert understand("wing/tip/altitude_ft") is None

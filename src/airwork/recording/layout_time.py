@@ -116,8 +116,11 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     _doubt_another_epoch(clock)
     only_counts = clock.best[2] == "elapsed"
     _through_its_gaps(clock)
+    from_start = _counts_from_a_start(clock)
     if not only_counts and not clock.zones.columns and (column := clock.zones.bare_clock()):
-        clock.take(clock.zones.by_words_beside(clock.best[1], column), clock.best[2])
+        values = clock.zones.by_words_beside(clock.best[1], column)
+        # the start's zone is taken off with the start
+        clock.take(clock.best[1] if from_start else values, clock.best[2])
     _with_the_day_beside(clock)
     _refuse_cut_digits(clock.best[1], str(recorded.facts["time_column"]), where)
     return clock.best[1], clock.best[2]
@@ -338,15 +341,23 @@ def _counts_on(table: RawTable) -> str:
     return ""
 
 
+def _counts_from_a_start(clock: _Clock) -> bool:
+    """Whether a column of clock times counts from the start that words beside the rows name: then it is elapsed."""
+    assert clock.best is not None
+    _, values, counts = clock.best
+    start = start_beside(clock.table.head, day_first=clock.table.day_first)
+    if counts != "time of day" or start is None or not np.nanmin(values) < _BEGINS_S < start[0] % DAY_S:
+        return False
+    clock.take(values, "elapsed")  # 0:00:01 below a start at another hour
+    return True
+
+
 def _with_the_day_beside(clock: _Clock) -> None:
     """The day, or the moment elapsed times count from, by words beside the rows."""
     assert clock.best is not None
     table, recorded, (_, values, counts) = clock.table, clock.recorded, clock.best
     beside = [*table.head, *table.names, *table.unit_cells]
     start = start_beside(table.head, day_first=table.day_first)
-    if counts == "time of day" and start is not None and np.nanmin(values) < _BEGINS_S < start[0] % DAY_S:
-        counts = "elapsed"  # 0:00:01 below a start at another hour
-        clock.take(values, counts)
     if counts == "time of day" and (known := values[np.isfinite(values)]).size:
         written = day_beside(beside, float(known[0]), day_first=table.day_first)
         if written is not None:

@@ -21,6 +21,8 @@ _SOFT = frozenset(["gps", "msl", "true", "utc", "sys", "angle", "ind", "pos", "s
 _PATH = frozenset(
     ["fdm", "jsbsim", "velocities", "accelerations", "attitude", "position", "propulsion", "fcs", "simulation"]
 )
+# sim/time/elapsed_sec; other last steps (wp/next/altitude_ft) are what the steps before make of them
+_PATH_TO = re.compile(r"/?(?:[\w-]+/){2,}([\w-]+)")
 # A column named by its unit alone.
 _BY_UNIT = {
     **dict.fromkeys(("kt", "kts", "knots", "mph", "km/h", "kmh"), "speed"), **dict.fromkeys(("ft", "feet"), "altitude"),
@@ -192,7 +194,11 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     (True, True)
     """
     scaled = _scaled(name, unit_cell, common)
-    return scaled if scaled is not None else _understood(name, unit_cell, common)
+    found = scaled if scaled is not None else _understood(name, unit_cell, common)
+    if found is None and (path := _PATH_TO.fullmatch(name.strip())):
+        last = _understood(path[1], unit_cell, common)
+        return last if last is not None and last.units and last.quantity == "elapsed" else None
+    return found
 
 
 def _scaled(name: str, unit_cell: str, common: frozenset[str]) -> Meaning | None:

@@ -159,7 +159,7 @@ _UTC_WORDS = frozenset(["UTC", "GMT", "WET"])
 _FAR_DEG = 53.0  # three and a half hours: China's west has 3
 _AHEAD = re.compile(
     r"(?:UTC|GMT)\s?([+−-] ?\d{1,2}(?::?\d\d)?)\b|:\d\d(?:[.,]\d+)?\s?([+−-]\d\d:?\d\d)\b"
-    r"|(?<![\w:.-])([+−][01]\d:[0134][05])\b|\(([+−-][01]\d(?::?[0134][05])?)\)|(\d\d:\d\d\S*Z)\b"
+    r"|(?<![\w:.-])([+−][01]\d:[0134][05])\b|\(([+−-][01]\d(?::?[0134][05])?)\)|(\d\d:\d\d[\d:.,]*Z)\b"
 )
 _ZONE_SAID = re.compile(
     r"(?i)(?<![^\W_])(?:tz|fuso|huso|fuseau|\w*zon[ae]|\w*sone|strefa|(?:utc|gmt|time|clock)[ _]?offset|utc_\w+)"
