@@ -163,3 +163,39 @@ def test_a_column_that_counts_on_is_offered_as_the_time(tmp_path: Path) -> None:
 def test_a_field_at_the_sea_has_a_height_of_0(tmp_path: Path) -> None:
     flight = read(tmp_path, approach(6.0, 0.0))
     assert not any("stands for none" in m.what for m in flight.mends)
+
+
+FLAPS = np.select([T < 30, T < 60, T < 90], [0.0, 1.0, 2.0], 3.0)
+
+
+@pytest.mark.parametrize(
+    "words", [("rentrés", "cran 1", "cran 2", "sortis"), ("ein", "Stufe 1", "Stufe 2", "aus"), ("0", "10", "20", "30")]
+)
+def test_flaps_in_words_are_notches_in_numbers_degrees(tmp_path: Path, words: tuple[str, ...]) -> None:
+    columns = {"time": 1.78e9 + T, **PLACE, **PHONE, "Volets": np.array(words)[FLAPS.astype(int)]}
+    flight = read(tmp_path, columns)
+    if words[0] == "0":
+        np.testing.assert_array_equal(flight["flap_deg"], 10.0 * FLAPS)
+        return
+    assert "flap_deg" not in flight.columns
+    assert flight.columns["flap_notch"].known == "measured"
+    np.testing.assert_array_equal(flight["flap_notch"], FLAPS)
+
+
+def test_thousands_parted_by_a_narrow_blank_are_numbers_of_either_sign(tmp_path: Path) -> None:
+    """CLDR: French parts thousands by U+202F; so is the altimeter's setting. A number cut short is none."""
+    climb_fpm = np.where(T < 60, -200.0, np.where(T < 70, -1_220.0, 480.0))
+    height_ft = 2_500.0 + np.cumsum(climb_fpm) / 60.0
+    cells = [f"{x:.0f}".replace("-1220", "-1\u202f220") for x in climb_fpm]
+    cells[100] = "-1\u202f22"
+    rows = [
+        f"{1.78e9 + t:.0f};{a:.6f};{o:.6f};{h:.1f};{c};1\u202f014".replace(".", ",")
+        for t, a, o, h, c in zip(T, PLACE["lat"], PLACE["lon"], height_ft, cells, strict=True)
+    ]
+    text = "\n".join(["time;lat;lon;Altitude QNH (ft);Vario (ft/min);Calage (hPa)", *rows]) + "\n"
+    flight = read_flight(save(tmp_path, text))
+    np.testing.assert_allclose(flight["setting_pa"], 101_400.0)
+    assert float(np.nanmin(flight["vertical_speed_mps"])) == pytest.approx(-1_220.0 * FT / 60.0, rel=1e-6)
+    assert [m.what for m in flight.mends if "no number" in m.what] == [
+        "one cell of 'Vario (ft/min)' is no number ('-1\\u202f22'); left empty"
+    ]

@@ -13,6 +13,9 @@ from airwork.recording.recorded import Array
 
 _YES = {"1", "true", "t", "yes", "y", "on", "down", "active", "warn", "ground", "gnd"}
 _NO = {"0", "false", "f", "no", "n", "off", "up", "none", "ok", "air", "inactive"}
+_NOTCH = re.compile(r"(?:cran|stufe|raste|notch|detent|stage|step)s? ?([0-9])")
+_FLAPS_UP = frozenset(["up", "in", "retracted", "rentrés", "rentres", "rentrées", "ein", "eingefahren"])
+_FLAPS_FULL = frozenset(["full", "voll", "sortis", "sortie", "sorties", "aus", "ausgefahren"])
 _TANKS = {"off": 0, "left": 1, "l": 1, "right": 2, "r": 2, "both": 3, "b": 3, "all": 3}
 
 
@@ -26,6 +29,7 @@ def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
     text = series.str.strip_chars().str.to_lowercase()
     if dimension == "code":
         words = _TANKS if quantity == "tank" else {**dict.fromkeys(_YES, 1), **dict.fromkeys(_NO, 0)}
+        words = notches(text) or words if quantity == "flap_notch" else words
         seen = {v: _code(v, words) for v in text.unique().to_list()[:1000]}
         return np.array([seen.get(v, np.nan) for v in text.to_list()], dtype=np.float64)
     if quantity in {"latitude", "longitude"}:
@@ -40,6 +44,25 @@ def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
         .to_numpy()
         .astype(np.float64)
     )
+
+
+def notches(cells: pl.Series) -> dict[str, int]:
+    """The flap notch that each of a column's words means; nothing unless each is one and some carry their number.
+
+    What is only called out or full stands one above the highest number: the last notch.
+
+    >>> notches(pl.Series(["Stufe 1", "ein", "Stufe 2", "aus"])), notches(pl.Series(["ein", "10", "20"]))
+    ({'stufe 1': 1, 'ein': 0, 'stufe 2': 2, 'aus': 3}, {})
+    """
+    words = [w for w in cells.str.strip_chars().str.to_lowercase().unique(maintain_order=True).to_list() if w]
+    numbered = {w: int(m[1]) for w in words[:_MOST_NOTCHES] if (m := _NOTCH.fullmatch(w))}
+    if not numbered or len(words) > _MOST_NOTCHES or not {*words} <= {*numbered, *_FLAPS_UP, *_FLAPS_FULL}:
+        return {}
+    full = max(numbered.values()) + 1
+    return {w: numbered.get(w, 0 if w in _FLAPS_UP else full) for w in words}
+
+
+_MOST_NOTCHES = 12
 
 
 def nought_on_the_ground(raw: Array) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
-from airwork.recording.cells import numbers_of
+from airwork.recording.cells import notches, numbers_of
 from airwork.recording.names import Meaning, understand
 from airwork.recording.positions import from_minutes, with_side, without_places
 from airwork.recording.quantities import QUANTITIES
@@ -168,8 +168,10 @@ _SETTING = 0.02  # no weather changes so much in a flight; 600 ft do
 
 
 def by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
-    """What the cells of a text column say of it: flight levels (FL065), a unit after each number (2,350 ft)."""
+    """What the cells of a text column say: flight levels (FL065), a unit after each number, notches of the flaps."""
     series = table.frame[str(i)]
+    if meaning is not None and meaning.quantity == "flap" and series.dtype == pl.String and notches(series):
+        return replace(meaning, quantity="flap_notch", units=())
     if meaning is None and series.dtype == pl.String and series.drop_nulls().head(200).str.contains(_ZONE).all():
         return Meaning("utc_offset", (), None, 1.0) if len(series.drop_nulls()) else None
     if meaning is None and series.dtype == pl.String:

@@ -205,7 +205,7 @@ down: dn
 north:
 east:
 vs: vspd vspeed
-altimeter: altim
+altimeter: altim calage altimetrique
 """
 
 # quantity: alternatives, each a set of words that must all be there. More words win.

@@ -67,7 +67,7 @@ _LIKE_A_POWER = re.compile(r"^\d+[eE]\d+$")  # the address 3946e9
 _COLUMNS = re.compile(r"\d,\d+ {2,}[-+]?\d.*\d,\d+ {2,}[-+]?\d")
 _THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
 _POINTED = re.compile(r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
-_POINTED_THOUSANDS = r"^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d+)?$"
+_THOUSANDS_BY_COMMA = r"^[+-]?\d{1,3}(?:[.'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:,\d+)?$"  # decimal comma
 
 
 @dataclass(slots=True)
@@ -352,12 +352,12 @@ def _unreadable(
         return frame
     if text.height != frame.height:  # polars makes other rows of a broken line when it reads some columns alone
         return frame
-    form = _POINTED_THOUSANDS if options["decimal_comma"] else _THOUSANDS
+    form = _THOUSANDS_BY_COMMA if options["decimal_comma"] else _THOUSANDS
     for name in holes:
         cells = text[name].str.strip_chars().str.to_lowercase()
         odd = (frame[name].is_null() & cells.is_not_null() & ~cells.is_in(list(NOTHING))).fill_null(value=False)
         if (parted := odd & cells.str.contains(form).fill_null(value=False)).any():
-            numbers = cells.str.replace_all(r"\." if options["decimal_comma"] else r"[^\d.+-]", "")
+            numbers = cells.str.replace_all(r"[^\d,+-]" if options["decimal_comma"] else r"[^\d.+-]", "")
             numbers = numbers.str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
             frame = frame.with_columns(numbers.zip_with(parted, frame[name]).alias(name))
             odd &= ~parted
