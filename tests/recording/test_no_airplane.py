@@ -441,13 +441,30 @@ def test_five_minutes_of_a_gliders_logger_show_no_airplane(tmp_path: Path, noise
     assert (debrief(flight, standard=load_standard("private")).episodes != ()) == (kind == "airplane")
 
 
-def test_the_type_a_glider_s_logger_names_tells_its_minutes_behind_a_tug(tmp_path: Path) -> None:
-    """The same five minutes with a type, never level: a sailplane by its file, its take-off shown."""
+@pytest.mark.parametrize(
+    ("named", "kind"), [("Larkspur 15", "sailplane"), ("PA-25 Pawnee", "airplane"), ("SF 25 C", "unsure")]
+)
+def test_the_type_a_glider_s_logger_names_tells_its_minutes_behind_a_tug(tmp_path: Path, named: str, kind: str) -> None:
+    """The same five minutes with a type, never level: what its file names, a motor glider's open; its take-off shown.
+    Designators: [ICAO] Doc 8643, from memory."""
     s = np.arange(0.0, 330.0, 3.0)
     speed, height = np.interp(s, [18, 45, 330], [0.0, 34.0, 36.0]), np.interp(s, [48, 330], [120.0, 700.0])
-    flight = igc(tmp_path, s, speed, height, "HFGTYGLIDERTYPE:Larkspur 15")
-    assert craft_of(flight).kind == "sailplane"
+    flight = igc(tmp_path, s, speed, height, f"HFGTYGLIDERTYPE:{named}")
+    assert craft_of(flight).kind == kind
     assert [c.kind for c in flight.contacts] == ["takeoff"]
+
+
+@pytest.mark.parametrize(("top_mps", "kind"), [(8.5, "unsure"), (13.0, "sailplane")])
+def test_what_is_never_20_kt_fast_shows_no_flight(tmp_path: Path, top_mps: float, kind: str) -> None:
+    """A quarter of an hour, now and then up 17 in 100 at a fix in 10 s: steeper than roads. At 25 kt it may glide."""
+    t = T[:1_000]
+    speed = top_mps * np.clip(0.75 + 0.4 * np.sin(t / 60.0), 0.1, 1.0) * np.clip(t / 20.0, 0.0, 1.0)
+    read(tmp_path, speed, 100.0 + np.cumsum(0.17 * speed * (np.mod(t, 150.0) < 60.0)), 2.0 * np.sin(t / 40.0))
+    lines = (tmp_path / "track.csv").read_text().splitlines()
+    (tmp_path / "thin.csv").write_text("\n".join([lines[0], *lines[1::10]]) + "\n")
+    flight = read_flight(tmp_path / "thin.csv")
+    assert craft_of(flight).kind == kind
+    assert (flight.contacts == ()) == (kind == "unsure")
 
 
 @pytest.mark.parametrize(("turn_s", "kind"), [(11.0, "other"), (20.0, "airplane")])

@@ -128,6 +128,8 @@ LESSON = [*TOW, *([TOW[-1]] * 40), *GLIDE[:40], *([GLIDE[39]] * 20)]
     [
         ("Two-seater 21", [*TOW, *GLIDE], "sailplane"),
         ("", [*TOW, *GLIDE], "airplane"),
+        ("DR 400/180", [*TOW, *GLIDE], "airplane"),
+        ("HK36 TTC", [*TOW, *GLIDE], "unsure"),
         ("Two-seater 21", LESSON, "airplane"),
     ],
 )

@@ -53,6 +53,13 @@ _HARDLY = 0.25
 _DIVES_S, _DIVES_LEAST_S, _DIVES_GRADE, _DIVES_ABOVE_M = 40.0, 15.0, 0.17, 200.0  # 1 in 6, and no approach
 # [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
+# Designators and names of airplanes that tow or train, [ICAO] Doc 8643, from memory: what a club's logger is flown in
+_AIRPLANES = re.compile(
+    r"(?i)\bPA[- ]?\d\d\b|pawnee|super ?cub|\bDR[- ]?[34]00|rallye|\bMS[- ]?8[89]\d|cessna|"
+    r"\bC[- ]?1[5-8]\d\b|\bhusky\b|\bmaule\b|\bWT[- ]?9\b"
+)
+_MOTOR_GLIDERS = re.compile(r"(?i)dimona|\bHK[- ]?36|\bSF[- ]?25")
+_CRAWLS_MPS = 10.3  # 20 kt at most: nothing with wings is so slow throughout but in a gale
 _NOISE_LOUD, _NOISE_QUIET, _NOISE_NONE, _TOWED = 500.0, 250.0, 50.0, 0.1  # engine noise level, 0 to 999
 _QUIET_S, _RAN = 60.0, 0.3  # without a sound; of the recording loud
 # 29°/s: at 60° of bank that is 33 m/s, where a light single stalls; a paraglider's spiral is slower, or sinks
@@ -93,7 +100,7 @@ def note_craft(work: Work) -> bool:
     """Write the kind of aircraft into the facts of the flight; whether it may as well have driven."""
     craft = _judged(work)
     heard = _engine(work) is not None
-    doubt = work.facts.pop("not_known", "")
+    doubt = work.facts.pop("not_known", "") or (_crawls(work) if craft.kind == "sailplane" else "")
     if doubted := bool(doubt) and craft.kind != "shuttle":  # which has been up and down
         craft = Craft("unsure", None, str(doubt))
     fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why, "heard": heard}
@@ -111,6 +118,8 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
     speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")
     altitude = work.get("altitude_m", "gps_altitude_m")
     engine = _engine(work)
+    if engine is None and _AIRPLANES.search(_named(work)):
+        engine = True  # which nothing else takes up
     if speed is None and altitude is None:
         return Craft(engine=engine)
     v = np.full(at.size, np.inf) if speed is None else speed[at]
@@ -144,6 +153,8 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
         return Craft("sailplane", False, f"{heard}, never level for long")
     if engine is not False and (why := _thrown(work, speed)):
         return Craft("aerobatic", engine, why)
+    if called and _MOTOR_GLIDERS.search(_named(work)):
+        return Craft("unsure", engine, f"{called.split(' as ')[0]}, a motor glider")
     launched = called
     if not (engine is True or ground is None):
         launched = _launched(t, v, h, ground[at] > 0.5) or called
@@ -162,6 +173,15 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
     return Craft("airplane", engine, "")
 
 
+def _crawls(work: Work) -> str:
+    """Why it doesn't show whether it flew at all, in words: so slow throughout, and no glider's logger."""
+    speed = work.get("groundspeed_mps")
+    if speed is None or work.facts.get("format") == "IGC" or work.measured("ias_mps") is not None:
+        return ""
+    top = _percentile(speed, 98)
+    return f"at most {to_unit(top, 'kt'):.0f} kt, slower than wings carry anything" if top < _CRAWLS_MPS else ""
+
+
 def _fast_at_the_ground(v: Array, down: NDArray[np.bool_]) -> str:
     """Its wheels leave or meet the ground faster than a light single's ever do; "" where they don't."""
     edge = np.diff(down)
@@ -174,7 +194,8 @@ def _short(work: Work, engine: bool | None, t: Array, v: Array, h: Array, flying
     """What can be said of a flight too short to tell by how it flies."""
     if work.facts.get("format") != "IGC" or engine is True:
         return Craft(engine=engine)
-    if (named := _named(work)) and level_share(t, h, flying) < LEVEL_SHARE and not _dives(t, v, h):
+    named = _named(work)
+    if named and not _MOTOR_GLIDERS.search(named) and level_share(t, h, flying) < LEVEL_SHARE and not _dives(t, v, h):
         return Craft("sailplane", False, f"its file gives {named}")
     return Craft("unsure", engine, _SHORT)
 
