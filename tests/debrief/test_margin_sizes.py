@@ -616,6 +616,20 @@ def test_the_flight_in_short(kinds: list[str], text: str) -> None:
     assert _in_short(desk(level())[0], none).text.endswith(text)
 
 
+@pytest.mark.parametrize(("sure", "asked", "text"), [
+    ((0.19, 0.28, 0.24), False, "no exercise · 2 min in the air · 3 maneuvers"),
+    ((0.34, 0.94, 0.33), False, "level turn · 2 min in the air · 3 maneuvers"),
+    ((0.19, 0.28, 0.24), True, "level turn · 2 min in the air · 3 maneuvers"),
+], ids=["none likely", "one likely", "the lesson's"])  # fmt: skip
+def test_what_is_rather_wrong_is_not_said_first(sure: tuple[float, ...], asked: bool, text: str) -> None:
+    """By its own word: no claim of its kind is as likely as not, and the lesson didn't ask for it."""
+    evidence = desk(level())[0]
+    if asked:
+        evidence = replace(evidence, targets={"level_turn": {}})
+    claims = [(Episode("level_turn", 20.0, 60.0, score), NONE) for score in sure]
+    assert _in_short(evidence, claims).text == text
+
+
 @pytest.mark.parametrize(("agl_m", "wind", "carried", "seen"), [
     (300.0, 10.0, 1.0, True), (360.0, 10.0, 1.0, True), (370.0, 10.0, 1.0, False), (300.0, 3.0, 1.0, False),
     (300.0, 4.0, 1.0, True), (300.0, 10.0, 0.55, False), (300.0, 10.0, 0.65, True),

@@ -15,6 +15,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from airwork.debrief.certainty import RATHER_WRONG
 from airwork.debrief.first_margins import ALSO, alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     Place,
@@ -219,7 +220,8 @@ def not_known(flight: Flight) -> str:
 
 
 def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
-    flown = Counter(e.kind for e, _ in graded)
+    likely = {e.kind for e, _ in graded if e.score >= RATHER_WRONG} | set(evidence.targets)
+    flown = Counter(e.kind for e, _ in graded if e.kind in likely)
     lone = not any(room(k).role is Role.EXERCISE and not room(k).on_the_way for k in flown)  # else they are the lesson
     least = OFTEN - lone
     often = {kind for kind, n in flown.items() if room(kind).on_the_way and (n >= least or kind in evidence.targets)}
