@@ -147,6 +147,10 @@ def test_a_limit_passed_for_long_and_for_a_moment_is_one_kind() -> None:
     assert [_lasting(10.0, 10.0 + s) for s in _LASTING] == list(_LASTING.values())
     assert len({alike(text) for text in texts}) == 1
     assert alike("9 mph above the stall for 4 s, with none meant.") != alike(texts[0])
+    far = ("140 kt", "139 kt for 17 s, 1.8 g pulled", "131 kt for 2 min")
+    cruise = [f"{x}: above 127 kt, structural cruise." for x in far]
+    assert len({alike(text) for text in cruise}) == 1
+    assert alike(cruise[1]) != alike(cruise[1].replace("pulled", "pushed"))
 
 
 _LASTING = {9.9: "", 35.0: " for 35 s", 120.0: " for 2 min", 155.0: " for 2 min 35 s"}

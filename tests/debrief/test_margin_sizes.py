@@ -452,12 +452,14 @@ def test_what_the_lesson_asked_for_and_nothing_shows_may_be_this(planned: str, f
     (1.10, 1.8, 0.0, 4.0, "measured", True), (1.10, 1.4, 0.0, 4.0, "measured", False),
     (1.10, 1.6, 50.0, 4.0, "measured", False), (1.10, 1.8, 0.0, 0.5, "measured", False),
     (1.10, 1.8, 0.0, 4.0, "derived", False), (0.97, 1.8, 0.0, 4.0, "measured", False),
+    (1.10, 2.5, 0.0, 4.0, "measured", False),
 ])  # fmt: skip
 def test_a_pull_beyond_structural_cruise_is_told_with_it(
     over: float, g: float, bank_deg: float, seconds: float, known: str, told: bool
 ) -> None:
     """Beyond it only smooth air is allowed ([PHAK] ch. 8): 1.8 g with the wings level comes on top of any gust. 1/cos
-    50° = 1.56 is the bank's own; what is worked out from positions swings by itself."""
+    50° = 1.56 is the bank's own; what is worked out from positions swings by itself; 2.5 g, 0.66 of the limit, is told
+    above maneuvering speed."""
     limit = LARKMOOR.limits.max_structural_cruise_ias_mps
     assert limit
     speed = lambda t: 0.0 * t + over * limit  # noqa: E731

@@ -17,13 +17,14 @@ ALSO = " Also: "  # what follows is another margin
 def alike(text: str) -> str:
     """What two have in common that differ in their numbers alone; of a gate the first thing that was off there.
 
-    How long it lasted is one of the numbers.
+    How long it lasted is one of the numbers, and what was pulled there.
 
     >>> alike("Final at 300 ft above the field: 17° off the runway's track, 20° of bank. It was landed.")
     "Final at # ft above the field: #° off the runway's track"
     """
     left = re.sub(r"(?<=above the field)(: [^,.]*).*", r"\1", text)
-    left = re.sub(r" \(the worst of \d+\)| for (\d+ min ?)?(\d+ s)?(?=[:;])|\.$", "", left)
+    left = re.sub(r", [\d.]+ g pulled(?=:)", "", left)
+    left = re.sub(r" \(the worst of \d+\)| for (\d+ min ?)?(\d+ s)?(?=[:;,])|\.$", "", left)
     return re.sub(r"[−+]?\d[\d,.]*", "#", left)
 
 

@@ -126,7 +126,7 @@ def _speeds(evidence: Evidence) -> Iterator[_Passed]:
 
 
 def _unasked_g(evidence: Evidence, start_s: float, end_s: float) -> float:
-    """The most pulled for a second in this time that no bank asked for; 0 for none. [g]"""
+    """The most pulled for a second in this time that no bank asked for; 0 for none, or where it is told itself. [g]"""
     column, bank = evidence.flight.columns.get("load_factor"), evidence.bank_size_rad
     if column is None or column.known != "measured" or bank is None:
         return 0.0
@@ -134,7 +134,10 @@ def _unasked_g(evidence: Evidence, start_s: float, end_s: float) -> float:
     part = evidence.flight.span(start_s, end_s)
     asked = 1.0 / np.cos(np.minimum(np.nan_to_num(bank[part]), SPIRAL_RAD))
     pulled = np.where(load[part] > np.maximum(ROUGH_G, asked + MORE_G), load[part], 0.0)
-    return float(pulled.max(initial=0.0))
+    most = float(pulled.max(initial=0.0))
+    airplane, told = evidence.airplane, handbook_ias_mps(evidence, "maneuvering") is not None
+    hard = airplane is not None and told and most > PULLED_SHARE * airplane.limits.load_factor_flaps_up[1]
+    return 0.0 if hard else most
 
 
 def _load_and_rpm(evidence: Evidence) -> Iterator[_Passed]:
