@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from airwork.airdata.altimetry import pressure_altitude_from_setting_m
+from airwork.cli import main
 from airwork.recording import read_flight
 from airwork.recording.names import common_words, understand
 from recording.made_flight import FT, START_UTC_S, lesson, stamp
@@ -187,6 +188,19 @@ def test_the_zone_of_a_start_is_taken_off_once(tmp_path: Path, column: str, star
     text = table(MADE, shown, times=times, time_names=column, before=f"{start}\n")
     begun = datetime(2026, 7, 19, 10, 3, 20, tzinfo=UTC) - timedelta(hours=ahead_h)
     assert read_flight(save(tmp_path, text)).start_utc_s == begun.timestamp()
+
+
+@pytest.mark.parametrize("said", ["", " UTC+2"])
+@pytest.mark.parametrize("ahead_h", [2, -5, 0])
+def test_the_zone_the_user_names_for_a_count_is_the_starts(tmp_path: Path, ahead_h: int, said: str) -> None:
+    """The answer to the question that a start without a zone leaves; it wins over words."""
+    times = [f"{int(t) // 3600}:{int(t) // 60 % 60:02d}:{int(t) % 60:02d}" for t in MADE.time_s]
+    text = table(MADE, PLAIN, times=times, time_names="Time", before=f"Start: 2026-07-19 10:03:20{said}\n")
+    path = save(tmp_path, text)
+    assert main(["recording", "map", str(path), "--set", f"Time=local_time:UTC{ahead_h:+d}"]) == 0
+    flight = read_flight(path)
+    begun = datetime(2026, 7, 19, 10, 3, 20, tzinfo=UTC) - timedelta(hours=ahead_h)
+    assert flight.start_utc_s == begun.timestamp()
 
 
 def test_a_clock_below_a_start_at_its_own_hour_stays_a_clock(tmp_path: Path) -> None:

@@ -49,6 +49,7 @@ class _Clock:
     best : (how good, seconds, what they count from) of the column that tells it best so far.
     counted : seconds of a column that only counts on; rare : moments that only a few rows tell.
     dates, local_dates : the day's beginning row by row [s]; day_s : the day of the flight, for summer time [s].
+    mapped_s : how far ahead of UTC the best column is by the user's mapping, taken off already; NaN without [s].
     """
 
     table: RawTable
@@ -62,6 +63,7 @@ class _Clock:
     best: tuple[float, Array, Clock] | None = None
     counted: Array | None = None
     rare: Array | None = None
+    mapped_s: float = np.nan
 
     @property
     def digits(self) -> bool:
@@ -249,8 +251,11 @@ def _by_names(clock: _Clock) -> None:
         meaning = clock.meanings[i]
         local = local and not named
         zone = next((u.name for u in (meaning.units if meaning else ()) if u.dimension == "clock"), None)
+        mapped_s = np.nan
         if zone is not None and counts != "elapsed":
-            values, remark = clock.zones.by_mapping(zone, values)
+            shown = values
+            values, remark = clock.zones.by_mapping(zone, shown)
+            mapped_s = float(np.nanmedian(shown - values))
         elif local and counts != "elapsed":
             values = clock.zones.to_utc(values)
         if good < _RARE:
@@ -260,7 +265,7 @@ def _by_names(clock: _Clock) -> None:
         steps = moving.size > 1 and float(np.ptp(moving)) > 0.0
         rank = {"utc": 2.0, "time of day": 1.0, "elapsed": 0.5}[counts] + good - 0.3 * local - 3.0 * (not steps)
         if clock.best is None or rank > clock.best[0]:
-            clock.best = rank, values, counts
+            clock.best, clock.mapped_s = (rank, values, counts), mapped_s
             clock.note([table.names[i]], remark, *clock.remarks)
 
 
@@ -346,7 +351,9 @@ def _counts_from_a_start(clock: _Clock) -> bool:
     assert clock.best is not None
     _, values, counts = clock.best
     start = start_beside(clock.table.head, day_first=clock.table.day_first)
-    if counts != "time of day" or start is None or not np.nanmin(values) < _BEGINS_S < start[0] % DAY_S:
+    if counts != "time of day" or start is None:
+        return False
+    if not np.nanmin(values) + np.nan_to_num(clock.mapped_s) < _BEGINS_S < start[0] % DAY_S:
         return False
     clock.take(values, "elapsed")  # 0:00:01 below a start at another hour
     return True
@@ -368,6 +375,8 @@ def _with_the_day_beside(clock: _Clock) -> None:
                 recorded.mends.append(Mend(f"{asked} '# date: 2026-05-31' into the file", 1, asks=True))
     if counts == "elapsed" and start is not None:
         ahead, by = clock.zones.told([start[1], *beside], start[0], start[1])
+        if np.isfinite(clock.mapped_s):
+            ahead, by = np.nan, str(recorded.facts["time_remark"])
         said = f"counted from the start in the words beside the rows, {by or 'taken as UTC'}"
         clock.take(values + start[0] - np.nan_to_num(ahead), "utc", said)
     elif counts == "elapsed" and (begun := _start_column(table)) is not None:
