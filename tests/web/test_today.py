@@ -211,7 +211,7 @@ def test_what_is_missing_is_named_in_the_words_of_the_page(alone, tmp_path: Path
     path.write_text(text.replace('weight = "181 lb"', 'weight = "FILL IN"'), encoding="utf-8")
     page = unescape(alone.get("/", params={"lesson": LESSON}).text)
     name = next(p["name"] for p in tomllib.loads(text)["people"] if p.get("weight") == "181 lb")
-    assert f"weight of {name}: still to be filled in" in page
+    assert f"weight of {name}: is still to be filled in" in page
     assert "people 1" not in page
 
 

@@ -53,7 +53,7 @@ _HARDLY = 0.25
 _DIVES_S, _DIVES_LEAST_S, _DIVES_GRADE, _DIVES_ABOVE_M = 40.0, 15.0, 0.17, 200.0  # 1 in 6, and no approach
 # [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
 _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
-# Designators and names of airplanes that tow or train, [ICAO] Doc 8643, from memory: what a club's logger is flown in
+# Designators and names of airplanes that tow or train, [ICAO-8643], from memory: what a club's logger is flown in
 _AIRPLANES = re.compile(
     r"(?i)\bPA[- ]?\d\d\b|pawnee|super ?cub|\bDR[- ]?[34]00|rallye|\bMS[- ]?8[89]\d|cessna|"
     r"\bC[- ]?1[5-8]\d\b|\bhusky\b|\bmaule\b|\bWT[- ]?9\b"
