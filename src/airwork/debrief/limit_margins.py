@@ -259,14 +259,14 @@ def _meant(evidence: Evidence, episodes: Sequence[Episode], margin: Array, first
         slow = (np.round(np.nan_to_num(notch)) >= 1.0) & (np.nan_to_num(margin, nan=99.0) < (1.0 - 1.0 / SLOW) * cas)
         held = runs(bridged(slow & (agl > MEANT_M), round(HUNTING_S / evidence.step_s)))
         if any(a < last and b > first and (b - a) * evidence.step_s >= MEANT_S for a, b in held):
-            return "slow flight"
+            return next(r.named for r in rooms() if r.family is Family.SLOW)
     start = float(evidence.flight.time_s[first])
     longest = evidence.standard.judging["clearing_turn_before_s"]
     cleared = any(room(e.kind).clears and 0.0 <= start - e.end_s <= longest for e in episodes)
     if cleared and pitch is not None and power is not None:
         k = first + int(np.argmax(np.nan_to_num(pitch[part], nan=-9.0)))
         if pitch[k] > RAISED_RAD and power[k] > POWER_ON:
-            return "a power-on stall"
+            return next(f"a {r.named}" for r in rooms() if r.family is Family.STALL and r.needs_engine)
     flown = {e.kind for e in episodes}
     slowly = (r for r in rooms() if r.family in (Family.SLOW, Family.STALL) and r.kind in evidence.targets)
     return next((f"the {r.named} planned" for r in slowly if r.kind not in flown), "")

@@ -217,9 +217,8 @@ def _entry(facts: DebriefFacts, about: FlightEntry, sha256: str) -> FlightEntry:
     end, times = None, dict(about.times_s)
     if facts.duration_s > 0:
         end = start + facts.duration_s
-        times.setdefault(
-            "total", round((facts.duration_s - facts.unseen_s) / 360.0) * 360.0
-        )  # logged in tenths of an hour
+        tenths = round((facts.duration_s - facts.unseen_s) / 360.0)  # of an hour, as is logged
+        times.setdefault("total", tenths * 360.0)
     if not times.get("total", 1.0) and not facts.episodes and not facts.contacts:
         raise InputError("nothing was flown in it; give its --hours if something was.", where="recording")
     return replace(
