@@ -370,27 +370,6 @@ def test_pass_a_stall_at_the_end_of_slow_flight_is_both(kind: str, position: boo
     assert [e.start_s for e in found if e.kind == kind] == [pytest.approx(flown.start_s, abs=8.0)]
 
 
-@pytest.mark.parametrize("rate_hz", [0.25, 1.0])
-def test_a_touch_the_recording_did_not_find_is_no_go_around(rate_hz: float) -> None:
-    """On few fixes, or in a phone's noise, no contact was found; the height tells: at the field's for ten seconds, and
-    slower than anything flies."""
-
-    def found(around: bool) -> list[str]:
-        b = Builder()
-        b.takeoff()
-        for fly in (b.go_around, b.pattern_to) if around else (lambda: b.pattern_to(touch_s=8.0), b.pattern_to):
-            b.closed_circuit()
-            fly()
-        flight = b.flight(gps_only=True, rate_hz=rate_hz)
-        few = replace(flight, contacts=tuple(c for c in flight.contacts if c.kind != "touch_and_go"))
-        view = build_view(few)
-        assert view is not None
-        return [kind for kind in kinds(recognize(view)) if kind in ("touch_and_go", "go_around")]
-
-    assert found(around=False) == ["touch_and_go"]
-    assert found(around=True) == ["go_around"]
-
-
 @pytest.mark.parametrize(("broken_off", "kt"), [(True, 94.0), (False, 94.0)])
 def test_a_fast_approach_broken_off_is_a_go_around_and_a_low_pass_none(broken_off: bool, kt: float) -> None:
     """Sinking fast, power back, to 200 ft, then full power and away: "stable by 300 ft or go around" (AFH ch. 9) is for

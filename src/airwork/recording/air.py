@@ -12,6 +12,7 @@ from airwork.airdata.airspeed import cas_from_tas_mps, tas_from_cas_mps
 from airwork.airdata.altimetry import indicated_altitude_m, pressure_altitude_from_setting_m
 from airwork.airdata.atmosphere import density_altitude_m, pressure_altitude_m, standard_air
 from airwork.recording.flight import Array, Mend
+from airwork.recording.known_fields import visits
 from airwork.recording.smooth import filled
 from airwork.recording.work import Work
 
@@ -31,7 +32,10 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
     by_static = None
     if static is not None:  # its readings may come more rarely
         by_static = filled(work.time_s, np.asarray(pressure_altitude_m(static)), _BETWEEN_S)[0]
-    if by_static is not None and (gps is None or _goes_with(by_static, gps)):
+    beside = by_static is not None and gps is not None
+    if by_static is not None and gps is not None and not (together := _goes_with(by_static, gps)):
+        beside = not _by_the_fields(work, by_static, gps)
+    if by_static is not None and (gps is None or together or not beside):
         work.put("pressure_altitude_m", by_static, 5.0, "from static pressure", "measured")
     indicated, pressure = work.get("indicated_altitude_m"), work.get("pressure_altitude_m")
     setting: Array | float | None = work.get("setting_pa")
@@ -53,7 +57,7 @@ def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: floa
         why = "no pressure was recorded" if by_static is None else "the pressure recorded doesn't go with it"
         error = UNKNOWN_SETTING_M + GPS_HEIGHT_M
         work.put("pressure_altitude_m", gps, error, f"satellite height in its place; {why}")
-    _best_altitude(work, beside=by_static is not None and gps is not None)
+    _best_altitude(work, beside=beside)
     if "altitude_m" not in work.columns:
         _above_the_field(work, ground_elevation_m)
 
@@ -97,6 +101,19 @@ def _goes_with(height_m: Array, other_m: Array) -> bool:
     off = height_m[both] - slope * other_m[both] - level
     wanders = 2.0 * GPS_HEIGHT_M / float(np.ptp(other_m[both]))
     return bool(abs(slope - 1.0) < _OF_IT + wanders and float(np.std(off)) < GPS_HEIGHT_M)
+
+
+def _by_the_fields(work: Work, pressure_m: Array, satellite_m: Array) -> bool:
+    """Two heights that don't go together: over the known fields this one is right, as well as without a setting.
+
+    The satellites' is off by more than five of its errors.
+    """
+    latitude, longitude = work.get("latitude_rad"), work.get("longitude_rad")
+    if latitude is None or longitude is None:
+        return False
+    found = [visits(work.time_s, latitude, longitude, height) for height in (pressure_m, satellite_m)]
+    off, other_off = (float(np.mean([abs(v.low - v.elevation_m) for v in one])) if one else np.nan for one in found)
+    return off < UNKNOWN_SETTING_M and other_off > 5.0 * GPS_HEIGHT_M
 
 
 def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:

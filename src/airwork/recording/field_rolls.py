@@ -22,6 +22,10 @@ _CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
 _COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
 _SINKS_ON_S, _SINKS_ON_M = 15.0, 6.0  # more than a runway falls, and a height wanders
 _HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
+# So low for so long: a satellite's error, and longer than who goes around stays there. So slow, of half the usual
+# speed: on few fixes the slowest moment is missed.
+_LOW_M, _LOW_S, _FEW_S = 10.0, 8.0, 2.0
+_SLOW, _SLOW_ON_FEW, _LEVEL_MPS = 1.15, 1.6, 2.0
 
 
 class LowPath:
@@ -52,6 +56,33 @@ def field_rolls(path: LowPath, on_ground: NDArray[np.bool_]) -> tuple[NDArray[np
     if resolution(path.altitude) <= _COARSE_M:  # in larger steps a go-around looks as flat as a roll: only speed tells
         _add_rolls_between(path, on_ground, usual, out)
     return out, usual
+
+
+def held_low(path: LowPath, on_ground: NDArray[np.bool_], *, lost_only: bool = False) -> list[slice]:
+    """Between two flights so low for so long, and slower than it flies: touched, though no roll shows by itself.
+
+    lost_only : only those whose beginning was not received.
+    """
+    t, air, out = path.t, path.air, []
+    level = ~on_ground & (np.abs(path.climb) < _LEVEL_MPS)
+    if not level.any() or path.work.step_s > _LOW_S:
+        return out
+    half = 0.5 * float(np.percentile(air[level], 75.0))
+    off = [float(air[b]) for b in runs(on_ground)[1] if b < t.size]
+    lifted = float(np.median(off)) if off else 0.0
+    slow = half * (_SLOW_ON_FEW if path.work.step_s > _FEW_S else _SLOW)
+    for a, b in zip(*runs((path.height < _LOW_M) & (path.away < NEAR_FIELD_M) & ~on_ground), strict=True):
+        if a == 0 or b == t.size or on_ground[a - 1] or on_ground[b]:
+            continue
+        ends = [np.interp(_LOW_M, path.height[[i, o]], t[[i, o]]) for i, o in ((a, a - 1), (b - 1, b))]
+        lost = t[a] - t[a - 1] > _LOW_S
+        if lost_only and not lost:
+            continue
+        slowest = max(slow, lifted) if lost and lifted else slow  # no wing carries below the speed it lifted off at
+        if ends[1] - ends[0] > _LOW_S and float(np.min(air[a:b])) < slowest:
+            near = np.flatnonzero(path.height[a:b] < float(np.min(path.height[a:b])) + 0.5 * _LOW_M)
+            out.append(slice(int(a + near[0]), int(a + near[-1]) + 1))
+    return out
 
 
 def _tolerance_m(work: Work, altitude: Array) -> float:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls
+from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls, held_low
 from airwork.recording.flight import Array, GroundContact
 from airwork.recording.recorded import FROM_NOUGHT
 from airwork.recording.rolls import (
@@ -75,10 +75,7 @@ def _seen(
 ) -> tuple[GroundContact, ...]:
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
-        on_ground = _tidy(work.time_s, np.nan_to_num(recorded, nan=0.0) > 0.5, speed)  # bounces are one contact
-        if speed is not None and work.columns["on_ground"].note == FROM_NOUGHT:
-            on_ground = without_flown(work.time_s, on_ground, speed)
-            work.put("on_ground", on_ground.astype(float), None, FROM_NOUGHT, "measured", replace=True)
+        on_ground = _as_recorded(work, np.nan_to_num(recorded, nan=0.0) > 0.5, altitude, speed)
         contacts = _contacts(work, on_ground, altitude)
         _add_agl(work, altitude, on_ground, ground_elevation_m)
         return contacts
@@ -102,10 +99,12 @@ def _seen(
         work.put("on_ground", on_ground.astype(float), None, note)
         return _contacts(work, on_ground, altitude)
     if rolls:
-        ground, away = _ground_height(work, _fields(work, altitude, on_ground))
-        beside, lifted = field_rolls(LowPath(work, altitude, speed, air, altitude - ground, away), on_ground)
+        path = _low_path(work, altitude, speed, on_ground)
+        beside, lifted = field_rolls(path, on_ground)
         on_ground = on_ground | beside
         for roll in free_rolls(work, altitude, air, on_ground, lifted):
+            on_ground[roll] = True
+        for roll in held_low(path, on_ground):
             on_ground[roll] = True
     on_ground = _without_aloft(work, on_ground, altitude, speed)
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
@@ -117,6 +116,29 @@ def _seen(
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
+
+
+def _as_recorded(
+    work: Work, recorded: NDArray[np.bool_], altitude: Array | None, speed: Array | None
+) -> NDArray[np.bool_]:
+    """On the ground by the file's own word, without what was surely flown and with what was not received."""
+    on_ground = _tidy(work.time_s, recorded, speed)  # bounces are one contact
+    note = work.columns["on_ground"].note
+    if speed is not None and note == FROM_NOUGHT:
+        on_ground = without_flown(work.time_s, on_ground, speed)
+        work.put("on_ground", on_ground.astype(float), None, FROM_NOUGHT, "measured", replace=True)
+    elif speed is not None and altitude is not None and on_ground.any() and work.taxi_mps() == TAXI_MPS:
+        lost = held_low(_low_path(work, altitude, speed, on_ground), on_ground, lost_only=True)
+        for roll in lost:
+            on_ground[roll] = True
+        if lost:
+            work.put("on_ground", on_ground.astype(float), None, note, "measured", replace=True)
+    return on_ground
+
+
+def _low_path(work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.bool_]) -> LowPath:
+    ground, away = _ground_height(work, _fields(work, altitude, on_ground))
+    return LowPath(work, altitude, speed, _air_speed(work, speed), altitude - ground, away)
 
 
 def _with_drives(t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed: Array) -> NDArray[np.bool_]:
@@ -316,7 +338,9 @@ def _contacts(work: Work, on_ground: NDArray[np.bool_], altitude: Array | None) 
         came, left = a > 0, b < t.size
         slowest = float(np.nanmin(speed[a:b])) if speed is not None and np.isfinite(speed[a:b]).any() else 0.0
         if came and left and slowest > 7.0 and t[b - 1] - t[a] < 60.0:
-            out.append(GroundContact("touch_and_go", float(t[a])))
+            lost = t[a] - t[a - 1] > _HIDDEN_S
+            touched = _between(t, altitude, int(a), int(b), down=True) if lost else float(t[a])
+            out.append(GroundContact("touch_and_go", touched))
             continue
         if came:
             out.append(GroundContact("landing", _between(t, altitude, int(a), int(b), down=True)))
@@ -326,7 +350,7 @@ def _contacts(work: Work, on_ground: NDArray[np.bool_], altitude: Array | None) 
 
 
 _COARSE_S, _HIDDEN_S = 2.0, 10.0
-_CLEAR_M = 3.0
+_CLEAR_M, _STEADY_S = 3.0, 8.0
 _FLARED, _ROTATED = 1.2, 1.4  # a flare and a lift-off take longer than the line of the descent or climb says
 
 
@@ -347,7 +371,10 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
         k += way
     if not (0 <= k < t.size and 0 <= k + way < t.size) or not altitude[k] > level + clear:
         return plain
-    rate = (altitude[k + way] - altitude[k]) / abs(t[k + way] - t[k])
+    far = k + way
+    while paused and resolution(altitude) > _CLEAR_M and abs(t[far] - t[k]) < _STEADY_S and 0 <= far + way < t.size:
+        far += way  # in steps of 25 ft two fixes tell no rate
+    rate = (altitude[far] - altitude[k]) / abs(t[far] - t[k])
     if not rate > 0.3:
         return plain
     gone = (_FLARED if down else _ROTATED) * (altitude[k] - level) / rate

@@ -11,7 +11,6 @@ from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, stand
 from airwork.airdata.wind import wind_vector_mps
 from airwork.airplane import Airplane
 from airwork.maneuvers.seeing.attack import stall_by_attack_mps
-from airwork.maneuvers.seeing.contacts import ROLLS_S
 from airwork.maneuvers.seeing.signal import (
     NEARLY_ALL,
     Array,
@@ -21,7 +20,6 @@ from airwork.maneuvers.seeing.signal import (
     mean_over,
     median,
     rate,
-    runs,
     smooth,
 )
 from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, USUAL_PERCENT, SpeedFrom, View, one_g_root
@@ -40,8 +38,6 @@ LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a trac
 LOW_M = 150.0  # nearer the ground speeds are those of an approach
 MOST_TURN_RAD = 1.3
 THROTTLED = 0.2  # of full power, by the guess
-TOUCHED_M = 10.0  # a satellite's error
-ROLLS = 1.6  # times the stall speed, on few fixes: the slowest moment is missed
 SLOWEST_PERCENT = 0.5  # of the speeds flown
 WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
 LIKE_STALL, LATE_WARNING = 1.15, 0.85  # times a guess: the slowest flown was no stall; a warning may come on late
@@ -118,8 +114,6 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     clear = airborne & ~(agl < LOW_M)
     warned = _warned(even, clear)
     stall, stall_from, stall_most = _stall(even, airplane, mass_kg, speed, clear, airborne, climb, warned)
-    if even.raw("on_ground", measured=True) is None:
-        airborne &= ~_rolls(airborne, agl, speed < (ROLLS if flight.step_s > 2.0 else LIKE_STALL) * stall)
     return View(
         flight=flight, time_s=even.time_s, known=_known(flight, raw_altitude, even.time_s), airborne=airborne,
         altitude_m=altitude, climb_mps=climb, speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track,
@@ -224,15 +218,6 @@ def _airborne(even: _Even, groundspeed: Array, speed: Array) -> Mask:
             out[np.abs(even.time_s - contact.time_s) <= 2.0] = False
         else:
             out[even.time_s >= contact.time_s] = contact.kind == "takeoff"
-    return out
-
-
-def _rolls(airborne: Mask, agl: Array, slow: Mask) -> Mask:
-    """Between two flights so slow, so low for so long: touched. Few or noisy fixes show no roll by themselves."""
-    out = np.zeros_like(airborne)
-    for a, b in runs(airborne & (agl < TOUCHED_M)):
-        inside = a > 0 and b < agl.size and airborne[a - 1] and airborne[b]
-        out[a:b] = inside and (b - a) * STEP_S > ROLLS_S and slow[a:b].any()
     return out
 
 
