@@ -63,7 +63,8 @@ def held_low(path: LowPath, on_ground: NDArray[np.bool_], *, lost_only: bool = F
 
     lost_only : only those whose beginning was not received.
     """
-    t, air, out = path.t, path.air, []
+    t, air = path.t, path.air
+    out: list[slice] = []
     level = ~on_ground & (np.abs(path.climb) < _LEVEL_MPS)
     if not level.any() or path.work.step_s > _LOW_S:
         return out

@@ -123,11 +123,11 @@ def _as_recorded(
 ) -> NDArray[np.bool_]:
     """On the ground by the file's own word, without what was surely flown and with what was not received."""
     on_ground = _tidy(work.time_s, recorded, speed)  # bounces are one contact
-    note = work.columns["on_ground"].note
+    note, rolls = work.columns["on_ground"].note, work.taxi_mps() == TAXI_MPS
     if speed is not None and note == FROM_NOUGHT:
         on_ground = without_flown(work.time_s, on_ground, speed)
         work.put("on_ground", on_ground.astype(float), None, FROM_NOUGHT, "measured", replace=True)
-    elif speed is not None and altitude is not None and on_ground.any() and work.taxi_mps() == TAXI_MPS:
+    elif speed is not None and altitude is not None and _fields(work, altitude, on_ground) and rolls:
         lost = held_low(_low_path(work, altitude, speed, on_ground), on_ground, lost_only=True)
         for roll in lost:
             on_ground[roll] = True

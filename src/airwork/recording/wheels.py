@@ -8,6 +8,8 @@ its nose where it was is carried by its wheels. Lift L = ½·ρ·V²·S·a·(α 
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -25,6 +27,7 @@ _NOISE_RAD = 0.005  # of an attitude recorded
 _LEAST_S, _SLOWED = 4.0, 0.9
 _SLOWS_MPS2 = 0.6  # at idle and without lift it slows by twice as much
 _SAME_M, _FLAT_MPS, _LOW_S, _SUNK_S, _SUNK_M = 0.6, 0.6, 75.0, 20.0, 30.0
+_NOISES = 3.0  # of a height that wanders more than that from row to row
 _FINE_M, _BESIDE_S, _ENDS = 1.0, 30.0, 50
 _FLOATS_S, _FLIES_MPS, _LIFTED_S = 45.0, 12.0, 2.0
 _CALM_RAD, _UNEVEN = 0.015, 0.15  # off the law that a hand follows: at least, and of what it raises the nose
@@ -72,9 +75,22 @@ def slows_unlifted(work: Work, height: Array, speed: Array, part: slice) -> bool
     pitch = work.measured("pitch_rad")
     if pitch is None:
         return False
-    off = np.abs(height - float(np.nanmedian(height[part]))) > _SAME_M
-    before, after = np.flatnonzero(off[: part.start]), np.flatnonzero(off[part.stop :])
-    part = slice(int(before[-1]) + 1 if before.size else 0, part.stop + int(after[0]) if after.size else off.size)
+    off_m = np.abs(height - float(np.nanmedian(height[part])))
+    level = off_m < _SAME_M
+    rate = work.measured("vertical_speed_mps")
+    if rate is None:
+        return _unlifted(work, pitch, speed, _around(level, part))
+    flown = (np.abs(rate) < _FLAT_MPS) & (off_m < _NOISES * _noise(height))  # a height wanders from row to row
+    return any(_unlifted(work, pitch, speed, _around(kept, part)) for kept in (level, flown))
+
+
+def _around(mask: NDArray[np.bool_], part: slice) -> slice:
+    """The part, with what of the mask is beside it."""
+    before, after = np.flatnonzero(~mask[: part.start]), np.flatnonzero(~mask[part.stop :])
+    return slice(int(before[-1]) + 1 if before.size else 0, part.stop + int(after[0]) if after.size else mask.size)
+
+
+def _unlifted(work: Work, pitch: Array, speed: Array, part: slice) -> bool:
     t, v, nose = work.time_s[part], speed[part], pitch[part]
     slowest = int(np.argmin(v))
     slows_s = float(t[slowest] - t[0])
@@ -88,6 +104,12 @@ def slows_unlifted(work: Work, height: Array, speed: Array, part: slice) -> bool
     raises = float(apart @ nose) / spread2
     noise = max(float(np.std(nose - raises * apart)), _NOISE_RAD)
     return raises + noise / np.sqrt(spread2) < _RAISES_M2PS2 and not _flaps_go_down(work, part)
+
+
+def _noise(height: Array) -> float:
+    """One standard deviation of a height from row to row; of equal errors the second differences have √6 of it."""
+    bends = np.abs(np.diff(height[np.isfinite(height)], n=2))
+    return float(np.median(bends)) / (0.6745 * math.sqrt(6.0)) if bends.size else 0.0
 
 
 def without_lifted(work: Work, on_ground: NDArray[np.bool_], speed: Array) -> NDArray[np.bool_]:
