@@ -156,9 +156,15 @@ def test_a_recorded_height_above_ground_tells_a_run_of_seconds(
     assert [kind for kind, _ in contacts(tmp_path, text)] == found
 
 
+@pytest.mark.parametrize("wanders_ft", [0.0, 2.0])
 @pytest.mark.parametrize("on_wheels", [True, False])
-def test_a_touch_and_go_as_fast_as_an_approach_is_told_by_the_nose(on_wheels: bool, tmp_path: Path) -> None:
-    """Round a field: off at 58 kt, touched at 77 and off again at 66 after 7 s, or floated through a yard up."""
+def test_a_touch_and_go_as_fast_as_an_approach_is_told_by_the_nose(
+    on_wheels: bool, wanders_ft: float, tmp_path: Path
+) -> None:
+    """Round a field: off at 58 kt, touched at 77 and off again at 66 after 7 s, or floated through a yard up.
+
+    Where the height wanders from row to row, a recorded vertical speed tells how long it was level.
+    """
     t = np.arange(400.0)
     kt = np.interp(t, [0, 20, 44, 80, 190, 205, 212, 216, 330, 350, 375], [0, 0, 58, 74, 80, 77, 66, 66, 70, 55, 0.0])
     feet = np.interp(
@@ -166,7 +172,12 @@ def test_a_touch_and_go_as_fast_as_an_approach_is_told_by_the_nose(on_wheels: bo
     )
     feet += 1_500.0 + np.where((t > 150) & (t < 300) & ~np.array(on_wheels), 3.0, 0.0)
     wheels = (t < 44) | (t > 345) | ((t > 204) & (t < 212) & on_wheels)
-    assert [k for k, _ in contacts(tmp_path, around(kt, feet, nose_deg(kt, feet, wheels)))] == (
+    pitch, rises = nose_deg(kt, feet, wheels), 60.0 * np.gradient(feet)
+    feet += np.random.default_rng(3).normal(0.0, wanders_ft, feet.size)
+    rows = around(kt, feet, pitch).splitlines()
+    if wanders_ft:
+        rows = [f"{row},{x}" for row, x in zip(rows, ["Vertical Speed (fpm)", *np.round(rises)], strict=True)]
+    assert [k for k, _ in contacts(tmp_path, "\n".join(rows))] == (
         ["takeoff", *(["touch_and_go"] if on_wheels else []), "landing"]
     )
 

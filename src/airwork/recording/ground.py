@@ -46,7 +46,7 @@ _SHORTEST_FLIGHT_S = 12.0
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5.0, 60.0
 _WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
 _HOVERS_MPS = 3.0
-_NEAR_S = 12.0  # from fix to fix
+_NEAR_S, _BESIDE_S = 12.0, 6.0  # from fix to fix; on the ground, of one place
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 
 
@@ -272,7 +272,8 @@ def _fields(work: Work, altitude: Array, on_ground: NDArray[np.bool_]) -> list[_
     out = []
     for a, b in zip(*runs(on_ground), strict=True):
         for k in {int(a), int((a + b) // 2), int(b - 1)}:
-            near = altitude[max(k - 20, a) : min(k + 20, b)]
+            beside = np.abs(work.time_s[a:b] - work.time_s[k]) <= _BESIDE_S  # a slope is as high as where it touched
+            near = altitude[a:b][beside]
             height = float(np.median(near[np.isfinite(near)])) if np.isfinite(near).any() else float("nan")
             place = (float(east[k]), float(north[k])) if east is not None and north is not None else (np.nan, np.nan)
             if np.isfinite(height):
