@@ -89,6 +89,28 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     phone.set_offline(False)
 
 
+def test_the_chair_works_without_a_network_though_none_was_ever_looked_at(phone) -> None:
+    """Its styles, scripts and map come along with the lesson's page alone."""
+    page = phone.new_page()
+    _log_in(page, "Nora Whitlock")
+    expect(page.locator("#path-map .map-word").first).to_be_attached()
+    page.locator("#take-along").click()
+    expect(page.locator("#take-along")).to_contain_text("taken along")
+    phone.set_offline(True)
+    failed = []
+    page.on("requestfailed", lambda one: failed.append(one.url))
+    page.reload()
+    expect(page.locator(".offline")).to_be_visible()
+    expect(page.locator("#path-map .map-word").first).to_be_attached()
+    follow(page.locator("a[href^='/chair']"))
+    expect(page.locator(".screen.mapped")).to_be_attached()
+    clock = page.locator("#clock").text_content()
+    page.locator("#play").tap()
+    expect(page.locator("#clock")).not_to_have_text(clock)
+    assert not [one for one in failed if "/static/" in one or "/map/around" in one]
+    phone.set_offline(False)
+
+
 def _no_number_is_left_standing(phone, page) -> None:
     """On a lesson's open page, when the server is gone."""
     page.locator("legend", has_text="Aboard").click()

@@ -62,8 +62,9 @@ const airworkMap = (() => {
     said.onAdd = () => { const p = document.createElement("p"); p.className = "credit"; p.textContent = text; return p; };
     said.addTo(map);
   };
-  /* Asked of the server once for a box. */
-  const fetchAround = (map, bounds) => fetch(`/map/around.json?${new URLSearchParams({ south: bounds.getSouth(), west: bounds.getWest(), north: bounds.getNorth(), east: bounds.getEast() })}`,
+  /* Asked of the server once for a box, in tenths of a degree: a lesson a little changed asks for the same. */
+  const tenths = (degrees, round) => (round(degrees * 10) / 10).toFixed(1);
+  const fetchAround = (map, bounds) => fetch(`/map/around.json?${new URLSearchParams({ south: tenths(bounds.getSouth(), Math.floor), west: tenths(bounds.getWest(), Math.floor), north: tenths(bounds.getNorth(), Math.ceil), east: tenths(bounds.getEast(), Math.ceil) })}`,
     { headers: { accept: "application/json" } }).then(async (got) => { if (got.ok && map.getPane("land")) around(map, await got.json()); }).catch((problem) => console.error(problem));
   /* A scale in the miles pilots fly by. */
   const scale = (map) => {

@@ -35,6 +35,12 @@ const kept = async (request) => {
   if (found) served.set(request.url, found.headers.get("x-airwork-kept"));
   return found || null;
 };
+/* A page that was never looked at brings its styles and scripts with it. */
+const dress = async (page) => {
+  const shell = await caches.open(SHELL);
+  for (const [, address] of page.matchAll(/(?:href|src)="(\/static\/[^"]+)"/g))
+    if (!(await shell.match(address))) { const fresh = await fetch(address); if (fresh.ok) await shell.put(address, fresh); }
+};
 const sorry = () => new Response("<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'><title>No network</title><h1>No network</h1><p>This page was not looked at before on this device, or not by you. <a href='/'>Today</a> and <a href='/debriefs'>debriefs</a> that were are kept.</p>", { status: 503, headers: { "content-type": "text/html; charset=utf-8" } });
 
 self.addEventListener("install", () => self.skipWaiting());
@@ -75,7 +81,15 @@ self.addEventListener("message", (e) => {
   if (e.data.asks) e.ports[0].postMessage(served.get(e.data.asks) || null);
   if (e.data.take) e.waitUntil((async () => {
     let done = 0;
-    for (const address of e.data.take.filter((one) => KEPT.some((way) => way.test(new URL(one, self.location.origin).pathname)))) { const asked = turn; try { await keep(new Request(address), await fetch(address), asked); done += 1; } catch { /* without a network nothing is taken */ } }
+    for (const address of e.data.take.filter((one) => KEPT.some((way) => way.test(new URL(one, self.location.origin).pathname)))) {
+      const asked = turn;
+      try {
+        const answer = await fetch(address), page = /^text\/html/.test(answer.headers.get("content-type")) ? await answer.clone().text() : "";
+        await keep(new Request(address), answer, asked);
+        await dress(page);
+        done += 1;
+      } catch { /* without a network nothing is taken */ }
+    }
     e.ports[0]?.postMessage(done);
   })());
 });
