@@ -87,6 +87,17 @@ def test_a_change_that_can_not_be_is_said(alone, more: dict[str, str], said: str
     assert said in alone.get("/today/what-if", params={"lesson": LESSON, **more}).text
 
 
+def test_who_a_new_lesson_is_for_is_chosen_without_losing_what_is_typed(school) -> None:
+    typed = {"date": "2027-01-05", "time": "10:00", "title": "Stalls, again", "airport": "KXYZ", "units": "metric"}
+    page = school.as_("Emmett Dray").get("/lessons/new", params={"student": school.jan, **typed}).text
+    for name in ("date", "time", "title", "airport"):
+        assert re.search(rf'name="{name}" value="{typed[name]}"', page), name
+    assert '<option value="metric" selected>' in page
+    assert f'value="{school.jan}" selected' in page
+    without_scripts = school.as_("Emmett Dray").get("/lessons/new?on=2027-01-05").text
+    assert 'name="on" value="2027-01-05"' in without_scripts  # goes along with "take"
+
+
 def test_a_new_lesson_flies_what_the_logbook_would_fly_next(school) -> None:
     teacher = school.as_("Emmett Dray")
     bare = teacher.get(f"/lessons/new?student={school.jan}").text

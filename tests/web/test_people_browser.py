@@ -97,3 +97,22 @@ def test_the_pages_about_people_break_no_accessibility_rule_and_no_edge(chromium
         for where in ("/login", "/join/no-such-word"):
             page.goto(where)
             assert faults(page) == [], where
+
+
+def test_choosing_whose_lesson_it_is_keeps_what_is_typed_of_it(chromium, address: str) -> None:
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page = watched.page
+        page.goto("/lessons/new?on=2027-01-05")
+        page.get_by_label("engine start, local").fill("10:00")
+        page.get_by_label("title").fill("Stalls, again")
+        with page.expect_navigation():
+            page.locator("#who-for").select_option(label="Jan Ruiz")
+        expect(page.get_by_text("Fly next with Jan Ruiz")).to_be_visible()
+        expect(page.locator("[name=date]")).to_have_value("2027-01-05")
+        expect(page.get_by_label("engine start, local")).to_have_value("10:00")
+        expect(page.get_by_label("title")).to_have_value("Stalls, again")
+        assert "token" not in page.url
+        page.locator("[name=begin]").last.check()  # chosen by hand: it stays for the next student
+        with page.expect_navigation():
+            page.locator("#who-for").select_option(label="Nora Whitlock")
+        expect(page.locator("[name=begin]").last).to_be_checked()

@@ -8,7 +8,7 @@ import time
 import unicodedata
 from typing import TYPE_CHECKING, Annotated, Any
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import AirworkError, InputError
@@ -31,6 +31,19 @@ ASKED = (
     ("instructor_weight", "weight of the instructor", "180 lb"), ("bags", "weight of the bags", "20 lb, or 0 lb"),
     ("fuel", "usable fuel in each tank", "15 gal, 57 L"),
 )  # fmt: skip
+KEPT = (
+    "student",
+    "name",
+    "date",
+    "time",
+    "title",
+    "begin",
+    "these",
+    "airplane",
+    "units",
+    *(name for name, _, _ in ASKED),
+)
+LONGEST = 200  # letters of an answer
 
 
 def fly_next(request: Request, student_id: str) -> tuple[NextTask, ...]:
@@ -70,10 +83,11 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
 
 
 @router.get("/lessons/new", response_class=HTMLResponse)
-def new(request: Request, student: str = "", begin: str | None = None, these: str = "", on: str = "") -> Response:
-    """The questions; with a student chosen, what they should fly next, ticked where one asks for these. on : a day."""
-    typed = {"student": student, "these": these} if begin is None else {"student": student, "begin": begin}
-    return _page(request, {**typed, "date": on[:10]})
+def new(request: Request, on: Annotated[str, Query(max_length=10)] = "") -> Response:
+    """The questions with what the address has of their answers; with a student chosen, what they should fly next,
+    ticked where one asks for these. on : a day."""
+    given = {name: request.query_params[name][:LONGEST] for name in KEPT if name in request.query_params}
+    return _page(request, {"date": on, **given})
 
 
 @router.post("/lessons/new", response_class=HTMLResponse)
