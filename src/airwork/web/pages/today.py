@@ -173,7 +173,7 @@ def numbers(request: Request, lesson: str = "") -> Response:
     path_map = shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)
     given = {f.name: shown["given"].get(f.name) or f.example for f in shown["form"].fields if f.path[0] == "weather"}
     answer = {"html": html, "more": more, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"],
-              "given": given}  # fmt: skip
+              "given": given, "changed": bool(shown["form"].changes or shown["problem"])}  # fmt: skip
     return JSONResponse(answer)
 
 

@@ -17,12 +17,24 @@
   window.addEventListener("resize", reach);
   document.addEventListener("toggle", reach, true);
   document.addEventListener("airwork:shown", reach);
-  /* What is typed into a lesson and not saved yet is there again when one comes back by the menu; gone with the log-in. */
-  const menu = document.querySelector("nav a[href='/']"), keep = () => { if (location.pathname === "/" && location.search) sessionStorage.setItem("airwork-today", location.search); };
-  if (!menu) sessionStorage.removeItem("airwork-today");
-  else if (location.pathname !== "/") menu.href = `/${sessionStorage.getItem("airwork-today") || ""}`;
-  keep();
-  document.addEventListener("airwork:shown", keep);
+  /* What is typed into a lesson and not saved yet is there again however one comes back to it; gone with the log-in.
+     last: the lesson looked at last; of: what is typed, by lesson. */
+  const menu = document.querySelector("nav a[href='/']"), kept = JSON.parse(sessionStorage.getItem("airwork-typed") || '{"last": "", "of": {}}');
+  const store = () => sessionStorage.setItem("airwork-typed", JSON.stringify(kept));
+  window.airworkTyped = {
+    of: (lesson) => kept.of[lesson] || "",
+    keep: (lesson, state) => { kept.last = lesson; kept.of[lesson] = state; store(); },
+    drop: (lesson, gone) => { delete kept.of[lesson]; if (gone && kept.last === lesson) kept.last = ""; store(); },
+    looked: (lesson) => { kept.last = lesson; store(); },
+  };
+  if (!menu) sessionStorage.removeItem("airwork-typed");
+  else if (location.pathname !== "/" && kept.last) menu.href = `/?${kept.of[kept.last] || new URLSearchParams({ lesson: kept.last })}`;
+  for (const link of document.querySelectorAll(".day-lines a[href^='/?']")) {
+    if (!kept.of[new URL(link.href).searchParams.get("lesson")]) continue;
+    const said = document.createElement("p");
+    said.className = "said"; said.textContent = "typed in this window and not saved: not in this verdict";
+    link.after(said);
+  }
 })();
 /* Kept for a cockpit without a network: the worker is asked whether this page came from there, and is given what to keep. */
 (() => {
@@ -49,7 +61,8 @@
       button.addEventListener("click", async () => {
         const same = [...document.querySelectorAll("select[name=lesson] option[data-today]")].flatMap((o) => [`/?lesson=${encodeURIComponent(o.value)}`, `/today/card.pdf?lesson=${encodeURIComponent(o.value)}`]);
         const date = document.querySelector("#lesson-form [name=date]")?.value, days = ["/day", ...(date ? [`/day?on=${encodeURIComponent(date)}`] : [])];
-        const links = ["/", ...days, ...same, location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
+        const maps = performance.getEntriesByType("resource").map((one) => new URL(one.name)).filter((one) => one.pathname.startsWith("/map/")).map((one) => one.pathname + one.search);  // drawn before the worker was here
+        const links = ["/", ...days, ...same, ...maps, location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
         button.disabled = true;
         const taken = await tell({ take: [...new Set(links)] });
         button.disabled = false;

@@ -3,6 +3,7 @@
 (() => {
   const form = document.getElementById("lesson-form"), numbers = document.getElementById("numbers");
   const holder = document.getElementById("path-map"), query = document.getElementById("save-query");
+  const lesson = form.elements.namedItem("lesson").value, typed = window.airworkTyped;
   let map = null, layer = null, asked = 0, numbersOf = "", timer = 0, running = null, good = null;
 
   const draw = (data) => {
@@ -74,6 +75,7 @@
     for (const [name, words] of Object.entries(answer.given)) { const input = form.elements.namedItem(name); if (input) input.placeholder = words; }
     document.dispatchEvent(new Event("airwork:shown"));
     if (query) query.value = at;
+    if (answer.changed) typed.keep(lesson, at); else typed.drop(lesson);
     if (answer.map || !answer.problem) draw(answer.map);
   };
 
@@ -81,9 +83,13 @@
   const state = () => new URLSearchParams([...new FormData(form)].filter(([name]) => !name.startsWith("new/")));
 
   /* A row added, moved or taken out: the server's own form for the new address takes the place of this one. */
-  const press = async (button) => {
-    const mine = ++asked, at = new URLSearchParams([...new FormData(form)]);
+  const press = (button) => {
+    const at = new URLSearchParams([...new FormData(form)]);
     if (button.value && button.name === "do") at.set("do", button.value);
+    return renew(at, button);
+  };
+  const renew = async (at, button) => {
+    const mine = ++asked;
     if (running) running.abort();
     numbers.setAttribute("aria-busy", "true");
     try {
@@ -92,17 +98,18 @@
       if (mine !== asked) return;
       if (!fresh) throw new Error(page.querySelector("main")?.textContent.trim() || got.status);
       const rows = new Set([...form.querySelectorAll("[data-row]")].map((r) => r.dataset.row));
-      const typing = button.matches("input") && form.contains(document.activeElement) && document.activeElement;  // in the next field by now
+      const typing = button?.matches("input") && form.contains(document.activeElement) && document.activeElement;  // in the next field by now
       form.replaceChildren(...fresh.childNodes);
       for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
       for (const id of ["numbers", "more"]) document.getElementById(id).replaceChildren(...page.getElementById(id).childNodes);
       history.replaceState(null, "", new URL(got.url).search || `/?${state()}`);
       numbersOf = state().toString();
       if (query) query.value = numbersOf;
+      typed.keep(lesson, numbersOf);
       draw(JSON.parse(page.getElementById("map-data").textContent));
       document.dispatchEvent(new Event("airwork:shown"));
       if (typing && form.elements[typing.name]) { const now = form.elements[typing.name]; if (typing.value !== typing.defaultValue) now.value = typing.value; now.focus(); return; }
-      if (button.matches("input")) return;
+      if (!button || button.matches("input")) return;
       const row = [...form.querySelectorAll("[data-row]")].find((r) => !rows.has(r.dataset.row));
       const same = button.id ? document.getElementById(button.id) : form.querySelector(`button[value="${CSS.escape(button.value)}"]:not(:disabled)`);
       (form.querySelector("[aria-invalid]") || (row && row.querySelector("input:not([type=hidden])")) || same || form.querySelector("[name='new/exercises']")).focus();
@@ -147,7 +154,9 @@
     const link = e.target.closest("a[href^='/today/card.pdf'], a[href^='/chair']");
     if (link && state().toString() !== numbersOf) link.href = `${link.pathname}?${state()}`;
   });
-  document.querySelector("form.save")?.addEventListener("submit", () => { query.value = state().toString(); });
+  document.querySelector("form.save")?.addEventListener("submit", () => { query.value = state().toString(); typed.drop(lesson); });
+  form.addEventListener("click", (e) => { if (e.target.id === "as-in-file") typed.drop(lesson); });
+  document.querySelector("form[action='/lessons/take-out']")?.addEventListener("submit", () => typed.drop(lesson, true));
   numbersOf = state().toString();
   if (!document.getElementById("problem")) good = { html: numbers.innerHTML };
   /* What if: the sliders ask beside the lesson, which stays as it is. */
@@ -178,6 +187,7 @@
   });
   form.addEventListener("input", (e) => {
     if (e.target.name?.startsWith("new/")) return;  // chosen to be added, not yet there
+    typed.keep(lesson, state().toString());  // at once: the answer may come when one has gone on
     if (e.target.id === "which-airplane") { clearTimeout(timer); press(e.target); return; }  // other tanks, other seats
     clearTimeout(timer);
     timer = setTimeout(ask, 150);
@@ -197,4 +207,8 @@
     form.dispatchEvent(new Event("input"));
   });
   draw(JSON.parse(document.getElementById("map-data").textContent));
+  const plain = location.pathname === "/" && [...new URLSearchParams(location.search).keys()].every((name) => name === "lesson");
+  if (plain && typed.of(lesson)) renew(new URLSearchParams(typed.of(lesson)));
+  else if ("changed" in form.dataset) typed.keep(lesson, numbersOf);
+  else if (location.search) typed.looked(lesson);
 })();
