@@ -100,3 +100,49 @@ def test_heliports_and_water_are_no_fields() -> None:
     found = fields_in(*(np.radians(x) for x in (40.05, -74.95, 40.09, -74.92)))
     assert "00A" not in found.ident
     assert fields_in(*(np.radians(x) for x in (46.9, 7.4, 46.95, 7.55))).ident == ("LSZB",)
+
+
+def down_and_up(low_m: float, n: int = 90) -> np.ndarray:
+    """A row in 3 s: down to a height, along it for half a minute, up again."""
+    return low_m + 3.0 * np.maximum(np.abs(np.arange(n) - n / 2) - 5.0, 0.0)
+
+
+def coarse(tmp_path: Path, place: tuple[float, float], heights: np.ndarray, name: str = "gps altitude m") -> Flight:
+    """North over a place at 65 kt, 55 along the low part and already before it, 85 after: a row in 3 s."""
+    n = heights.size
+    t = 3.0 * np.arange(n)
+    kt = np.interp(np.arange(n) - n / 2, [-n, -12, -8, 2, 8, n], [65.0, 65.0, 55.0, 55.0, 85.0, 85.0])
+    way = np.cumsum(kt * KT * 3.0)
+    lat = place[0] + np.degrees((way - way[n // 2]) / 6_371_000.0)
+    rows = "\n".join(f"{a:.0f},{b:.7f},{place[1]:.7f},{h:.1f}" for a, b, h in zip(t, lat, heights, strict=True))
+    return read_flight(save(tmp_path, f"seconds,lat,lon,{name}\n{rows}\n"))
+
+
+ELEVATION_M = float(fields_in(*(np.radians(x) for x in (46.9, 7.49, 46.92, 7.51))).elevation_m[0])  # of LSZB
+
+
+def test_a_roll_at_a_known_fields_elevation_needs_no_braking_to_be_seen(tmp_path: Path) -> None:
+    flight = coarse(tmp_path, LSZB, down_and_up(ELEVATION_M + 2.0))
+    assert [c.kind for c in flight.contacts] == ["touch_and_go"]
+
+
+@pytest.mark.parametrize(("place", "over_m"), [(LSZB, 25.0), (NOWHERE, 2.0)])
+def test_low_flight_is_no_roll(tmp_path: Path, place: tuple[float, float], over_m: float) -> None:
+    """The same 80 ft over the runway, and where the tables know none."""
+    assert not coarse(tmp_path, place, down_and_up(ELEVATION_M + over_m)).contacts
+
+
+def test_near_a_known_field_the_height_above_it_is_known(tmp_path: Path) -> None:
+    flight = coarse(tmp_path, LSZB, down_and_up(ELEVATION_M + 60.0, n=500))
+    above, away_m = flight["agl_m"], np.abs(flight["latitude_rad"] - np.radians(LSZB[0])) * 6_371_000.0
+    assert float(np.nanmin(above)) == pytest.approx(60.0, abs=1.0)
+    assert np.isfinite(above[away_m < 8_500.0]).all()
+    assert not np.isfinite(above[away_m > 9_500.0]).any()
+    assert "LSZB" in flight.columns["agl_m"].note
+
+
+def test_a_pressure_altitude_is_none_above_a_fields_elevation(tmp_path: Path) -> None:
+    """1,013 hPa or the day's setting: a hundred meters either way."""
+    low = down_and_up(ELEVATION_M + 60.0)
+    assert not coarse(tmp_path, LSZB, low, "pressure altitude m").has("agl_m")
+    assert not coarse(tmp_path, NOWHERE, low).has("agl_m")

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls, held_low
 from airwork.recording.flight import Array, GroundContact
+from airwork.recording.known_fields import FieldBelow, field_below
 from airwork.recording.recorded import FROM_NOUGHT
 from airwork.recording.rolls import (
     LANDED,
@@ -47,6 +48,10 @@ _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5
 _WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
 _HOVERS_MPS = 3.0
 _NEAR_S, _BESIDE_S = 12.0, 6.0  # from fix to fix; on the ground, of one place
+_ABOVE_SEA = ("satellite", "indicated")
+# Of a known aerodrome, from its middle: its runways, and the land about it; how near its elevation is at it, and the
+# error of a height above it.
+_RUNWAY_M, _FIELDS_LAND_M, _AT_M, _ELEVATION_M = 1_500.0, 9_000.0, 10.0, 10.0
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 
 
@@ -90,7 +95,8 @@ def _seen(
     if rolls and not on_ground[-1]:
         on_ground[on_ground.size - already_rolling(-work.time_s[::-1], altitude[::-1], air[::-1], *LANDED) :] = True
     if not on_ground.any() and rolls:
-        for roll in [*free_rolls(work, altitude, air, on_ground, float("nan")), *unlifted_rolls(work, air)]:
+        at_field = _at_field_height(work, altitude)
+        for roll in [*free_rolls(work, altitude, air, on_ground, float("nan"), at_field), *unlifted_rolls(work, air)]:
             on_ground[roll] = True
     if not on_ground.any():
         on_ground = _tidy(work.time_s, recorded_low(work), None)
@@ -384,6 +390,23 @@ def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: b
     return float(max(t[k] - gone, edge))
 
 
+def _known_field(work: Work) -> FieldBelow | None:
+    """The aerodrome of the tables it comes low over, by an altitude that is one above the sea."""
+    column = work.columns.get("altitude_m")
+    lat, lon = work.get("latitude_rad"), work.get("longitude_rad")
+    if column is None or lat is None or lon is None or column.note not in _ABOVE_SEA:
+        return None
+    return field_below(work.time_s, lat, lon, column.values)
+
+
+def _at_field_height(work: Work, altitude: Array) -> NDArray[np.bool_]:
+    """Over a known aerodrome, at its elevation."""
+    field = _known_field(work)
+    if field is None:
+        return np.zeros(altitude.size, dtype=bool)
+    return (field.away_m < _RUNWAY_M) & (np.abs(altitude - field.elevation_m) < _AT_M)
+
+
 def _add_agl(work: Work, altitude: Array | None, on_ground: NDArray[np.bool_], elevation: float | None) -> None:
     if altitude is None or "agl_m" in work.columns or work.taxi_mps() < TAXI_MPS:  # a slope is no field
         return
@@ -399,3 +422,7 @@ def _add_agl(work: Work, altitude: Array | None, on_ground: NDArray[np.bool_], e
     elif elevation is not None:
         error = work.error("altitude_m", 10.0)
         work.put("agl_m", altitude - elevation, error, "above the ground elevation given")
+    elif (known := _known_field(work)) is not None:
+        above = np.where(known.away_m < _FIELDS_LAND_M, altitude - known.elevation_m, np.nan)
+        note = f"above the published elevation of {known.ident}, near it; terrain elsewhere not known"
+        work.put("agl_m", above, max(work.error("altitude_m", _ELEVATION_M), _ELEVATION_M), note)

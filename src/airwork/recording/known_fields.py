@@ -1,4 +1,4 @@
-"""What known aerodromes say of the unit of a height: nothing flies far below a field it is over, or stands above it.
+"""What known aerodromes say of a height: nothing flies far below a field it is over, or stands above it.
 
 Published elevations are from the tables of `airwork.aerodromes`; how far heights stray is our own choice, wide on
 purpose: altimeters not set to the day, heights above the ellipsoid. A height above the field lies as far below its
@@ -25,6 +25,7 @@ _STANDS_S, _STANDS_MPS = 10.0, 3.0  # over so long moved no faster
 _BELOW_M, _ABOVE_M = {"gps_altitude": 70.0}, 150.0  # one standard error, of other heights below:
 _ALTIMETER_M = 110.0
 _MOST, _MOST_ABOVE = 6.0, 3.0  # of cost; soaring craft stand in the wind
+_UNDER_M, _LOW_OVER_M = 30.0, 150.0  # a satellite's height strays; higher, it passes over
 _ROWS = 4_000
 _REGION_M = 100_000.0
 _UNIT, _UNIT_OFF, _APART_M = math.log(BY_NAME["ft"].factor), 0.08, 120.0  # no altimeter is set so badly
@@ -38,6 +39,8 @@ class Visit:
     elevation_m: float
     low: float
     stood: float
+    latitude_rad: float
+    longitude_rad: float
 
 
 def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Array) -> tuple[Visit, ...]:
@@ -58,11 +61,13 @@ def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Ar
     by_field = cKDTree(flown).query_ball_point(middles, _NEAR_M)
     stands = _stands(t, flown)
     out = []
-    for ident, elevation, near in zip(known.ident, known.elevation_m.tolist(), by_field, strict=True):
+    for k, near in enumerate(by_field):
         if len(near) >= _FEW:
             on = raw[near][stands[near]]
             stood = float(np.median(on)) if on.size >= _FEW else math.nan
-            out.append(Visit(ident, elevation, float(np.percentile(raw[near], 5.0)), stood))
+            place = float(known.latitude_rad[k]), float(known.longitude_rad[k])
+            low = float(np.percentile(raw[near], 5.0))
+            out.append(Visit(known.ident[k], float(known.elevation_m[k]), low, stood, *place))
     return tuple(out)
 
 
@@ -84,6 +89,27 @@ def elevations_near(latitude_rad: float, longitude_rad: float, within_m: float) 
         return None
     north, east = (known.latitude_rad - latitude_rad) * meridian, (known.longitude_rad - longitude_rad) * parallel
     return known.elevation_m[np.hypot(north, east) < within_m]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldBelow:
+    """The known field a flight comes low over: its elevation, and how far from its middle each sample is. [m]"""
+
+    ident: str
+    elevation_m: float
+    away_m: Array
+
+
+def field_below(time_s: Array, latitude_rad: Array, longitude_rad: Array, altitude_m: Array) -> FieldBelow | None:
+    """The field whose elevation the altitude comes nearest to, low over it; None where it comes low over none."""
+    found = visits(time_s, latitude_rad, longitude_rad, altitude_m)
+    low = [v for v in found if -_UNDER_M < v.low - v.elevation_m < _LOW_OVER_M]
+    if not low:
+        return None
+    field = min(low, key=lambda v: abs(v.low - v.elevation_m))
+    meridian, parallel = (float(r) for r in radii_m(field.latitude_rad))
+    north, east = (latitude_rad - field.latitude_rad) * meridian, (longitude_rad - field.longitude_rad) * parallel
+    return FieldBelow(field.ident, field.elevation_m, np.hypot(north, east))
 
 
 def visits_cost(found: tuple[Visit, ...], quantity: str, factor: float) -> float:

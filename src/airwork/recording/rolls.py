@@ -39,7 +39,12 @@ _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of
 
 
 def free_rolls(
-    work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.bool_], lift_off_mps: float
+    work: Work,
+    altitude: Array,
+    speed: Array,
+    on_ground: NDArray[np.bool_],
+    lift_off_mps: float,
+    at_field: NDArray[np.bool_] | None = None,
 ) -> list[slice]:
     """Rolls between flights, wherever they are. Samples, not beside known ground phases.
 
@@ -47,6 +52,7 @@ def free_rolls(
     ----------
     speed : through the air where it is known, else over the ground. [m/s]
     lift_off_mps : usual speed at which this airplane left the ground; NaN where none was recorded.
+    at_field : at a known aerodrome's elevation, over it; there a roll needs no braking to be seen.
     """
     at = work.seconds_apart()
     t, h, v = work.time_s[at], altitude[at], speed[at]
@@ -73,7 +79,9 @@ def free_rolls(
         if last - first < 2 or v[slowest] > min(limit, _TOO_SLOW * float(np.median(v[first:last]))):
             continue
         flare = max(int(a) - max(round(_FLARE_S / step), 1), 0)
-        if v[b - 1] - v[slowest] < _GAINS_MPS or float(v[flare : a + 1].max()) - v[slowest] < _LOSES_MPS:
+        at_known = at_field is not None and bool(at_field[index[a:b]].all())
+        slowed = float(v[flare : a + 1].max()) - v[slowest] >= _LOSES_MPS or at_known
+        if v[b - 1] - v[slowest] < _GAINS_MPS or not slowed:
             continue
         if float(h[a:b].min()) > lowest_flown:
             continue
