@@ -14,6 +14,7 @@ from airwork.airdata.geodesy import leg
 from airwork.errors import InputError
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import find_place
+from airwork.lesson.remarks import Remarks
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import ORDER, Level
 from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend, Wind, overlay
@@ -30,7 +31,7 @@ class Moment:
 
     kind : "now", or as the forecast says: "prevailing", "becoming", "TEMPO", "PROB30" …
     where : "" at the field; else the station, and that it stands for the area.
-    text : the report's own text for "now", for its remarks.
+    report : the one that "now" is from, for its remarks.
     far : from a station too far away to be the area's own weather.
     """
 
@@ -39,13 +40,18 @@ class Moment:
     end_utc_s: float
     seen: Seen
     where: str = ""
-    text: str = ""
+    report: Report | None = None
     far: bool = False
 
     @property
     def perhaps(self) -> bool:
         """Forecast with a probability only, or far away: a reason to think, never alone a reason to stay."""
         return self.kind.startswith("PROB") or self.far
+
+    @property
+    def remarks(self) -> Remarks:
+        """What its report says beside its main groups."""
+        return Remarks() if self.report is None else self.report.remarks
 
     def label(self, style: Style, start_utc_s: float) -> str:
         """When and where in words: "now", "forecast from 09:00", "now and then 08:00 to 11:00, TEMPO; KIML"."""
@@ -64,12 +70,12 @@ class Moment:
 def moments_of(lesson: Lesson, now: Seen, end_utc_s: float, kind: str = "now") -> tuple[Moment, ...]:
     """Every moment of a lesson. `now` is the field's weather with the user's own values in it; kind : how it is had."""
     start, given = lesson.start_utc_s, lesson.weather
-    out = [Moment(kind, start, start, now, text=given.metar.text if given.metar else "")]
+    out = [Moment(kind, start, start, now, report=given.metar)]
     if given.metar:
         out += _trends(given.metar, now, start, end_utc_s)
     out += _forecast(given.taf, start, end_utc_s)
     for report in given.area_reports:
-        theirs = [Moment("now", start, start, report.seen, text=report.text)]
+        theirs = [Moment("now", start, start, report.seen, report=report)]
         out += _of_station(report.station, lesson, [*theirs, *_trends(report, report.seen, start, end_utc_s)])
     for forecast in given.area_forecasts:
         out += _of_station(forecast.station, lesson, _forecast(forecast, start, end_utc_s))
@@ -169,51 +175,3 @@ def worst(found: Iterable[Found]) -> Found | None:
 def worst_of(moments: Iterable[Moment], look: Callable[[Moment], Found | None]) -> Found | None:
     """`worst` of what a look at each moment finds."""
     return worst(f for m in moments if (f := look(m)) is not None)
-
-
-WAY = "(?:NE|NW|SE|SW|N|E|S|W)"  # a direction in a report
-_PEAK = re.compile(r"\bPK WND (\d{3})(\d{2,3})/\d{2,4}")
-_LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{WAY}(?:-{WAY})?))*")
-_FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{WAY}(?:-{WAY})?))*")
-_RAINED = re.compile(r"\b(?:RA|DZ|SN|UP)(?:B\d{2,4})?E\d{2,4}\w*|\bP0(?!000)\d{3}\b|\bRE(?:SH|TS)?(?:RA|DZ|SN)\w*")
-_FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{WAY}\b)[A-Z -]*")
-
-
-READ = (_PEAK, _LIGHTNING, _FAR_CLOUD, _FAR_STORM, _RAINED)
-
-
-def remarks(text: str) -> str:
-    """The remarks of a report, and what recent weather it reports."""
-    main, _, rest = text.partition(" RMK")
-    recent = " ".join(re.findall(r"\bRE(?:TS|FZRA|FZDZ|GR|SQ|FC|SN|RA)\w*", main))
-    return f"{rest} {recent}".strip()
-
-
-def peak_wind(text: str) -> tuple[float, float] | None:
-    """(direction from [degrees], speed [kt]) of the peak wind in a report's remarks."""
-    found = _PEAK.search(remarks(text))
-    return None if found is None else (float(found[1]), float(found[2]))
-
-
-def rained(text: str) -> str:
-    """Rain, drizzle or snow of the past hour that a report still tells: its end, its amount, recent weather.
-
-    >>> rained("KXYZ 201455Z 14/12 A2990 RMK AO2 RAE42 P0008"), rained("KXYZ 201455Z 14/12 RMK AO2 P0000 RAB10E55")
-    ('RAE42', 'RAB10E55')
-    >>> rained("LOXX 201450Z 9999 14/12 Q1009 RESHRA"), rained("KXYZ 201455Z 14/04 RMK AO2 SLP102 T01440044")
-    ('RESHRA', '')
-    """
-    found = _RAINED.search(text)
-    return "" if found is None else found[0].strip()
-
-
-def lightning(text: str) -> str:
-    """Lightning or a distant thunderstorm in the remarks, as written; empty without."""
-    found = _LIGHTNING.search(remarks(text)) or _FAR_STORM.search(remarks(text))
-    return "" if found is None else found[0].strip()
-
-
-def far_cloud(text: str) -> tuple[str, str]:
-    """("CB" or "TCU", as written) of a towering cloud in the remarks; ("", "") without."""
-    found = _FAR_CLOUD.search(remarks(text))
-    return ("", "") if found is None else ("TCU" if found[1] == "TCU" else "CB", found[0].strip())

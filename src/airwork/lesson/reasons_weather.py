@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from airwork.lesson.case import Case
-from airwork.lesson.moments import READ, SEVERE, WAY, Found, Moment, far_cloud, lightning, remarks, worst, worst_of
+from airwork.lesson.moments import SEVERE, Found, Moment, worst, worst_of
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import FT_M
 
@@ -74,46 +74,6 @@ def in_words(code: str) -> str:
     return f"{_INTENSITY[sign]}{said}{near}"
 
 
-def read_here(words: str) -> str:
-    """What is left of a report's remarks without what the verdict reads of them.
-
-    >>> read_here("FROIN RWY 14/32 BA POOR GRASS MOWED"), read_here("LTG DSNT W CB DSNT W MOV E")
-    ('GRASS MOWED', '')
-    """
-    for pattern in (*(one[0] for one in _SAID), *READ):
-        words = pattern.sub(" ", words)
-    return " ".join(words.split())
-
-
-# What stands only in the remarks and is the weather's own warning ([AWH] 24.4 has the words; what they mean is common
-# practice): the first that fits, in the report's own words.
-_SAID: tuple[tuple[re.Pattern[str], str, Level, str, str], ...] = (
-    (re.compile(rf"\b(?:TORNADO|FUNNEL CLOUD|WATERSPOUT)\w*(?: (?:[BE]\d+|DSNT|VC|{WAY}|\d+))*"), "tornado", "no-go",
-     "tornado, funnel cloud or waterspout", "another day"),
-    (re.compile(r"\bGR (?:\d )?\d(?:/\d)?(?= |$)"), "hail", "no-go", "hail, its size in inches", "another time"),
-    (re.compile(r"\bGR LESS THAN 1/4|\bGS\b"), "hail", "think", "small hail", "wait until it is gone"),
-    (re.compile(r"\bFROIN\b"), "frost", "think", "frost forms on what stands outside", "a hand over the whole wing"),
-    (re.compile(r"\bSNINCR \d+/\d+"), "snow", "think", "snow grows quickly", "another time"),
-    (re.compile(r"\b(?:PATCHY |THN )*(?:ICE|SLUSH|SNOW|SN|FROST)(?: (?:ON|ALL))? (?:THE )?RWYS?\b"
-                r"|\b(?:IR|SLR|LSR|PSR)(?:\d\d|//)(?= |$)"), "runway state", "think",
-     "ice, snow or slush on the runway", "another runway or day; the handbook's own words for it"),
-    (re.compile(r"\b(?:RWYS? [\dLCR/]+ )?(?:BA|BRAKING(?: ACTION)?) (?:NIL|POOR|MED(?:IUM)?(?: TO POOR)?)(?= |$)"),
-     "runway state", "think", "poor braking", "another runway or day"),
-    (re.compile(rf"\bDUST DEVILS?\b(?: (?:VC|DSNT|OHD|ALQDS|{WAY}))*"), "dust whirls nearby", "think", "dust whirls",
-     "none near the runway: each is a gust from any side; tie it down"),
-    (re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave", "think",
-     "standing lenticular cloud or rotor", "height and distance from the ridges; or another day"),
-    (re.compile(r"\bLLWS\b(?: (?:RY|RWY) ?\d\d[LCR]?)?"), "wind shear reported", "think", "low-level wind shear",
-     "wait; ask those who landed"),
-    (re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "think",
-     "a front or wind shift has passed", "the wind after it settled: another report"),
-    (re.compile(r"\bPRESFR\b"), "falling pressure", "think", "pressure falling rapidly",
-     "what comes behind it: forecast and radar"),
-    (re.compile(rf"\bVIRGA\b(?: (?:VC|DSNT|OHD|ALQDS|{WAY}))*"), "virga", "think",
-     "rain that dries before it lands: downdrafts and sudden gusts below", "keep away from below it"),
-)  # fmt: skip
-
-
 def storm_reasons(case: Case) -> Iterator[Reason]:
     """What is no weather to fly in: before the wind, whose gusts are often the storm's own."""
     yield from _kinds(case, "no-go")
@@ -154,7 +114,7 @@ def _towering(case: Case) -> Iterator[Reason]:
 
     def look(moment: Moment) -> Found | None:
         kinds = {c.kind: c for c in moment.seen.clouds or () if c.kind in {"CB", "TCU"}}
-        far, words = far_cloud(moment.text)
+        far, words = moment.remarks.cloud
         name = "CB" if "CB" in kinds or far == "CB" else "TCU" if "TCU" in kinds or far else ""
         if not name:
             return None
@@ -192,25 +152,17 @@ def _layers(case: Case) -> Iterator[Reason]:
 
 def _remarks(case: Case) -> Iterator[Reason]:
     """What only the remarks say: lightning and storms in the distance, weather just past."""
-    said = {m.text: m for m in case.day.moments if m.text}
-    for text, moment in said.items():
-        words = lightning(text)
-        if words:
+    said = {m.report.text: m for m in case.day.moments if m.report is not None}
+    for moment in said.values():
+        beside, when = moment.remarks, case.when(moment)
+        if words := beside.lightning:
             change = "watch where it moves; 20 NM from it"
-            yield Reason(
-                "lightning", "think", f"lightning or storm reported: {words} ({case.when(moment)})", OWN, change
-            )
-        for pattern, topic, level, what, better in _SAID:
-            if (at := pattern.search(remarks(text))) is not None:
-                words = f"{what}: {at[0].strip()} ({case.when(moment)})"
-                yield Reason(topic, "think" if moment.perhaps else level, words, OWN, better)
-        recent = re.findall(r"\bRE((?:TS|FZ|GR|SQ|FC)\w*)", remarks(text))
-        if recent:
-            names = ", ".join(in_words(code) for code in recent)
-            yield Reason(
-                "recent weather", "think", f"{names} in the last hour ({case.when(moment)})", OWN, "look where it went"
-            )
-        if re.search(r"\bTSNO\b", text):
-            yield Reason(
-                "lightning sensor", "not checked", f"no thunderstorm information at the station ({case.when(moment)})"
-            )
+            yield Reason("lightning", "think", f"lightning or storm reported: {words} ({when})", OWN, change)
+        for of, words in beside.warned:
+            level: Level = "think" if moment.perhaps else of.level
+            yield Reason(of.topic, level, f"{of.what}: {words} ({when})", OWN, of.change)
+        if beside.past:
+            names = ", ".join(in_words(code) for code in beside.past)
+            yield Reason("recent weather", "think", f"{names} in the last hour ({when})", OWN, "look where it went")
+        if beside.no_storms:
+            yield Reason("lightning sensor", "not checked", f"no thunderstorm information at the station ({when})")

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.wind import headwind_mps, wind_vector_mps
 from airwork.lesson.case import Case
-from airwork.lesson.moments import Found, Moment, peak_wind, remarks, worst, worst_of
+from airwork.lesson.moments import Found, Moment, worst, worst_of
 from airwork.lesson.runway_plan import Components, field_winds
 from airwork.lesson.verdict import ORDER, OWN, Level, Reason
 from airwork.lesson.weather import Wind
@@ -22,7 +22,6 @@ RIDGE_WIND_MPS = from_unit(25.0, "kt")  # across ridges, from which on waves and
 HIGH_GROUND_M = from_unit(2000.0, "ft")  # above the field: hills that make a lee (our own choice)
 GROWS = 2.0  # above the layer that the ground slows ([PHAK] ch. 12) it is often twice as strong (the factor is our own)
 CONTRADICTS_MPS = from_unit(15.0, "kt")  # what two forecasts of one hour don't differ by (our own choice)
-_REMARKED = re.compile(r"\bWIND (\d{3,5}) ?FT (\d{3})(\d{2,3})(?:G\d{2,3})?KT\b")  # Norway, from memory
 _GROUP = re.compile(r"WS(\d{3})/(\d{3})(\d{2,3})KT")
 SLACK_MPS = 0.05 * KT_MPS
 _NAMES = {"wind": "mean wind", "gust": "gusts", "gust_spread": "gusts over the mean wind"}
@@ -53,7 +52,7 @@ def _parts(moment: Moment) -> dict[str, float]:
     out = {"wind": wind.speed_mps}
     if wind.gust_mps is not None:
         out |= {"gust": wind.gust_mps, "gust_spread": max(wind.gust_mps - wind.speed_mps, 0.0)}
-    peak = peak_wind(moment.text)
+    peak = moment.remarks.peak
     if peak is not None and peak[1] * KT_MPS > out.get("gust", 0.0):
         out["gust"] = peak[1] * KT_MPS
     return out
@@ -76,7 +75,7 @@ def strength_reasons(case: Case) -> Iterator[Reason]:
                 word = "no-go" if found == "no-go" else "a thought"
                 said.append(f"{_NAMES[name]} {style.knots(value)}, {word} from {style.knots(step.value)}")
                 sources.append(step.source)
-        peak = peak_wind(moment.text)
+        peak = moment.remarks.peak
         remark = f", peak wind {peak[0]:03.0f}° {peak[1]:.0f} kt in the remarks" if peak else ""
         text = f"wind {style.wind(wind)}{remark} ({case.when(moment)})"
         text += f": {'; '.join(said)}" if said else ""
@@ -292,17 +291,17 @@ def _told_aloft(case: Case) -> Iterator[Reason]:
     """A wind at a height in the remarks, as fields below hills report it."""
 
     def look(moment: Moment) -> Found | None:
-        told = _REMARKED.search(remarks(moment.text))
+        told = moment.remarks.aloft
         here = moment.seen.wind or case.day.wind
         if told is None or here is None:
             return None
-        there, height = Wind(int(told[2]) * DEG_RAD, int(told[3]) * KT_MPS), from_unit(float(told[1]), "ft")
+        there, height = Wind(told.from_rad, told.speed_mps), told.altitude_m
         change_mps, which = wind_change_mps(here, there), _contradicted(case, height, there)
         level, _ = case.cautions.judge("shear", change_mps, 0.5 * KT_MPS)
         text = (
             f"wind {case.style.wind(there)} at {case.style.altitude(height)} in the remarks, "
             f"{case.style.wind(here)} on the field, {case.style.knots(change_mps)} of change{which} "
-            f"({told[0]}, {case.when(moment)})"
+            f"({told.words}, {case.when(moment)})"
         )
         return Found("think" if which and level == "go" else level, change_mps, text, moment)
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from airwork import units
 from airwork.errors import InputError, Where
+from airwork.lesson.remarks import read_remarks
 from airwork.lesson.weather import Cloud, Forecast, Period, Report, Seen, Trend, Wind
 
 WEEK_S = 7.0 * 86400.0
@@ -112,7 +113,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
         trends=_trends(trends),
         text=code,
         no_change=" NOSIG" in code.partition(" RMK")[0],
-        unread=" ".join(found._unparsed_remarks),
+        remarks=read_remarks(code, " ".join(found._unparsed_remarks)),
     )
 
 

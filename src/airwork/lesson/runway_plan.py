@@ -11,9 +11,9 @@ from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR
 from airwork.errors import AirworkError, OutOfRange
 from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.moments import Moment, rained
+from airwork.lesson.moments import Moment
 from airwork.lesson.places import Runway
-from airwork.lesson.runway_state import State, reported_states
+from airwork.lesson.runway_state import State
 from airwork.lesson.style import Style
 from airwork.lesson.weather import Wind
 from airwork.units import from_unit, write
@@ -182,6 +182,13 @@ class _Use:
     faster_mps: float = 0.0  # than the usual approach, for the gusts
 
 
+def reported_states(lesson: Lesson, runway: Runway | None) -> list[State]:
+    """What lies on the runway, as the lesson's report says; another aerodrome's report speaks of other runways."""
+    metar = lesson.weather.metar
+    own = metar is not None and metar.station == lesson.place.ident
+    return [s for s in metar.remarks.states if s.lies_on(runway)] if metar is not None and own else []
+
+
 def _factor(lesson: Lesson, planned: float) -> float:
     """The safety factor planned, or a larger one that student, instructor or school ask for."""
     limits = [p.limits.runway_factor for p in (lesson.student, lesson.instructor, lesson.school) if p]
@@ -191,7 +198,7 @@ def _factor(lesson: Lesson, planned: float) -> float:
 def _wet(moments: Iterable[Moment]) -> bool:
     """Rain, drizzle or melting snow at the field in one of the moments, or in the hour before the report."""
     moments = tuple(moments)
-    if any(rained(m.text) for m in moments if not m.where):
+    if any(m.remarks.rained for m in moments if not m.where):
         return True
     return any(
         code[-2:] in WETS or any(w in code for w in WETS)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Runway, tidy_runway_name
 
 _STATE = re.compile(r"\bR(\d\d[LCR]?)/([\d/])([\d/])([\d/]{2})([\d/]{2})(?= |$)")
@@ -21,8 +20,9 @@ _DAMP, _WET, _NO_GRIP = "1", "2", {"7", "9"}
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """What lies on a runway. words : for people, with the group as written; poor : braking is."""
+    """What lies on a runway. runway : as in the group; words : for people, with it as written; poor : braking is."""
 
+    runway: str
     words: str
     deposit: str  # the group's digit
     poor: bool
@@ -36,23 +36,26 @@ class State:
         """Snow, slush, ice or frost: handbooks' distances are for none of it."""
         return self.deposit not in {_DAMP, _WET}
 
+    def lies_on(self, runway: Runway | None) -> bool:
+        """It speaks of this runway, or of all; of any where none is chosen."""
+        return runway is None or self.runway in _ALL or tidy_runway_name(runway.name) == tidy_runway_name(self.runway)
+
     @property
     def iced(self) -> bool:
         """Ice or frozen ruts, which no correction covers."""
         return self.deposit in _NO_GRIP
 
 
-def runway_states(text: str, runway: Runway | None) -> list[State]:
-    """What a report says lies on a runway, or on all of them; on any where none is chosen.
+def runway_states(text: str) -> list[State]:
+    """What the main part of a report says lies on its runways.
 
-    >>> [s.words for s in runway_states("9999 R88/290595 14/12 Q1009", None)]
+    >>> [s.words for s in runway_states("9999 R88/290595 14/12 Q1009")]
     ['all runways: wet, on more than half of it, 5 mm deep (R88/290595)']
     """
     out = []
-    for found in _STATE.finditer(text.partition(" RMK")[0]):
+    for found in _STATE.finditer(text):
         name, deposit, extent, depth, braking = found.groups()
-        own = runway is None or name in _ALL or tidy_runway_name(runway.name) == tidy_runway_name(name)
-        if deposit not in _DEPOSIT or not own:
+        if deposit not in _DEPOSIT:
             continue
         parts = [_DEPOSIT[deposit]]
         parts += [f"on {_EXTENT[extent]} of it"] if extent in _EXTENT else []
@@ -64,11 +67,5 @@ def runway_states(text: str, runway: Runway | None) -> list[State]:
             parts, poor = [*parts, "braking poor"], braking == "91"
         whose = "all runways" if name in _ALL else f"runway {name}"
         words = f"{whose}: {', '.join(parts)} ({found[0]})"
-        out.append(State(words, deposit, poor))
+        out.append(State(name, words, deposit, poor))
     return out
-
-
-def reported_states(lesson: Lesson, runway: Runway | None) -> list[State]:
-    """As the lesson's report says; another aerodrome's report speaks of other runways."""
-    metar = lesson.weather.metar
-    return runway_states(metar.text, runway) if metar is not None and metar.station == lesson.place.ident else []

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from airwork.lesson.remarks import Remarks
+
 
 @dataclass(frozen=True, slots=True)
 class Wind:
@@ -107,8 +109,8 @@ class Report:
     setting_pa: float | None
     trends: tuple[Trend, ...]
     text: str
+    remarks: Remarks
     no_change: bool = False  # the trend says that nothing significant changes (NOSIG)
-    unread: str = ""  # words of the remarks that no code is known for
 
 
 @dataclass(frozen=True, slots=True)
