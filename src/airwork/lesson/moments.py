@@ -21,7 +21,9 @@ from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend, Wind, o
 from airwork.units import from_unit, to_unit
 
 FAR_M = from_unit(40.0, "NM")  # a storm that moves with 40 kt is here in an hour (our own choice)
-SEVERE = re.compile(r"\+.*TS|GR|SQ|FC")  # its gusts run ahead of it, and nobody says which way it moves
+# Hail, squalls, a funnel cloud make a storm severe, heavy rain doesn't (NWS, from memory): its gusts run ahead of it,
+# and nobody says which way it moves
+SEVERE = re.compile(r"GR|SQ|FC")
 TREND_S = 2 * 3600.0  # a report's trend speaks of the two hours after it (ICAO Annex 3, from memory)
 
 
