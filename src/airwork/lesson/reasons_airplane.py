@@ -13,7 +13,7 @@ from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import Style
 from airwork.lesson.tanks import EVEN_M3, selector
 from airwork.lesson.target import WORDS
-from airwork.lesson.verdict import OWN, Reason
+from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.units import from_unit, write
 from airwork.values import sourced
@@ -226,8 +226,11 @@ def exercise_reasons(case: Case) -> Iterator[Reason]:
             yield Reason(run.title, "think", text, OWN, "faster, or less bank")
         if run.set_up is not None and run.set_up.short_of and run.exercise not in seen:
             seen.add(run.exercise)
+            asked = "flap_notch" in case.lesson.exercises[run.exercise].target  # else airwork chose what leaves enough
+            level: Level = "think" if asked else "go"
             text = f"{run.title}: {run.set_up.short_of}"
-            yield Reason(run.title, "think", text, SET_UP, "less weight, less height, or a cooler day")
+            change = "less weight, less height, or a cooler day" if asked else ""
+            yield Reason(run.title, level, text, SET_UP, change)
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
             other = "another height, weight, configuration or day"
