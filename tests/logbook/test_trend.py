@@ -382,6 +382,8 @@ def test_a_floor_that_was_kept_is_no_weak_side(low_once: bool, weakest: str) -> 
 def test_a_beginner_with_nothing_flown_is_given_three_new_ones() -> None:
     found = standing([], **{k: k for k in ("slow_flight", "steep_turn", "s_turns", "chandelle")})
     assert len(found.next_three) == 3
+    assert found.nothing_flown
+    assert not standing(rows([1.6], "steep_turn"), steep_turn="steep_turn").nothing_flown
 
 
 def test_a_school_may_set_its_own_thresholds(tmp_path: Any) -> None:

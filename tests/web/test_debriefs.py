@@ -194,6 +194,21 @@ def test_what_is_not_seen_is_entered_on_ones_word_after_it_was_refused(alone, sh
     assert _rows(alone, at) == before
 
 
+def test_one_stretch_is_not_given_two_maneuvers(alone, short_csv: bytes) -> None:
+    """Other times that reach over the next maneuver are refused by its name; in the open gap they are taken."""
+    at = _bring(alone, short_csv)
+    before = _rows(alone, at)
+    kind, start, end = next(r for r in before if r[0] == "climb")
+    other = next(r for r in before if r[0] != "climb" and r[2] - r[1] > 4.0)
+    low, high = min(start, other[1]), max(end, other[2])
+    sent = {"kind": kind, "start": str(low), "end": str(high), "was_kind": kind, "was_start_s": start}
+    refused = alone.post(f"{at}/correct", sent)
+    assert refused.status_code == 422
+    assert "reaches over" in refused.text
+    assert _rows(alone, at) == before
+    assert alone.post(f"{at}/correct", {**sent, "start": str(start + 1), "end": str(end)}).status_code == 303
+
+
 def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
     kind, start, end = _rows(alone, at)[-1]
@@ -246,6 +261,10 @@ def test_marks_of_instructor_and_student_stand_side_by_side(school) -> None:
     assert "was slow" in page
     standing = teacher.get(f"/students/{school.jan}").text
     assert "perform" in standing
+    mine = re.findall(r'value="([^"]*)" maxlength="4000" aria-label="remark', teacher.get(at).text)
+    assert [one for one in mine if one] == ["held it well"]  # stands in its form, to mend a letter; nobody else's does
+    assert '<option title="' in teacher.get(at).text
+    assert re.search(r"<option [^>]*selected>perform", teacher.get(at).text)
 
 
 def test_a_correction_renews_the_logbooks_copy_and_keeps_the_marks(school) -> None:
@@ -320,6 +339,7 @@ def test_an_attempt_is_laid_beside_the_student_s_earlier_ones_and_nobody_else_s(
     found = teacher.get(f"{at}/earlier.json?kind=climb").json()
     assert len(found) >= 1
     assert all(school.flights["nora"] in one["at"] for one in found)
+    assert all(re.match(r"\d+ \w+ \d{4}, \d+:\d\d", one["words"]) for one in found)  # two of one flight told apart
     shown = teacher.get(found[0]["at"]).json()
     assert len(shown["series"]["t"]) == len(shown["series"]["altitude"]) > 50
     assert shown["series"]["t"][0] - 1 <= shown["roll"] <= shown["series"]["t"][-1]

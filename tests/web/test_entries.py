@@ -71,6 +71,16 @@ def test_who_was_in_charge_is_asked_where_nothing_says_so_and_never_assumed(scho
     teacher.post(f"{at}/remove")
 
 
+@pytest.mark.parametrize(("start", "end", "asked"), [("18:00", "19:00", False), ("03:00", "04:00", True)])
+def test_the_endorsement_for_a_night_is_asked_of_a_flight_by_night(school, start: str, end: str, asked: bool) -> None:
+    """KOGA (101.8 W), its clock UTC here: about 11 in the morning there, and 8 in the evening of a March day."""
+    sent = {"role": "solo", "start": f"2026-03-02 {start}", "end": end, "landings": "1", "takeoffs": "1",
+            "route": "KOGA KOGA", "student": school.jan}  # fmt: skip
+    held = school.as_("Emmett Dray").post("/flights/new", sent)
+    assert held.status_code == 422
+    assert ("at night, 90 days" in held.text) == asked
+
+
 def test_a_solo_without_its_endorsements_is_held_up_and_entered_only_when_one_says_it_was_flown(school) -> None:
     teacher = school.as_("Emmett Dray")
     sent = {"student": school.jan, "role": "solo", "start": "2026-04-06 09:00", "end": "09:48", "landings": "1"}

@@ -367,11 +367,22 @@ def test_an_invitation_works_once_and_makes_an_instructors_key(tmp_path) -> None
     store.close()
 
 
+def test_the_first_to_be_invited_is_the_chief(tmp_path) -> None:
+    """From the first invitation on everybody logs in: without a chief nobody could let anybody in."""
+    accounts = Accounts(tmp_path / ACCOUNTS_FILE)
+    for role in ("student", "instructor"):
+        with pytest.raises(InputError, match="invite the chief instructor first"):
+            accounts.invite(Account("Ann", role, "a" * 32))
+    assert not accounts.any
+    assert accounts.invite(Account("Ike", "chief", "b" * 32))
+    assert accounts.invite(Account("Ann", "student", "a" * 32))
+
+
 def test_an_invitation_ends_after_a_week(tmp_path, monkeypatch) -> None:
     import time
 
     accounts = Accounts(tmp_path / ACCOUNTS_FILE)
-    word = accounts.invite(Account("Ann", "student", "a" * 32))
+    word = accounts.invite(Account("Ann", "chief", "a" * 32))
     assert accounts.invited(word) is not None
     later = time.time() + 7.1 * 86400.0
     monkeypatch.setattr(time, "time", lambda: later)

@@ -233,6 +233,9 @@ def test_a_logbook_is_begun_on_the_page_where_the_next_server_finds_it(alone, tm
         alone.post("/people/new", {"name": "Wren Ames", "zone": "America/Denver", "student": "yes"}).status_code == 303
     )
     assert "Wren Ames" in alone.get("/students").text
+    assert "once the chief is invited" in alone.get("/people").text  # a student before that would lock everybody out
+    form = alone.get("/people/new").text
+    assert 'name="student" value="yes">' in form  # not ticked beside "an instructor"
     assert _data(None) == str(tmp_path / "data" / "logbook.sqlite")
     assert alone.post("/students/begin").status_code == 422
 

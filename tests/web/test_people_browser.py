@@ -116,3 +116,33 @@ def test_choosing_whose_lesson_it_is_keeps_what_is_typed_of_it(chromium, address
         with page.expect_navigation():
             page.locator("#who-for").select_option(label="Nora Whitlock")
         expect(page.locator("[name=begin]").last).to_be_checked()
+
+
+def test_a_form_half_filled_is_there_again_after_a_reload(chromium, address: str) -> None:
+    """A flight by hand and a person; begun anew or sent it is gone."""
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page = watched.page
+        page.goto("/flights/new")
+        page.get_by_label("from, landed at").fill("KOGA KSNY")
+        page.get_by_label("remarks").fill("gusts on final")
+        page.locator("[name=role][value=solo]").check()
+        page.locator("[name=student]").select_option(label="Jan Ruiz")
+        page.reload()
+        expect(page.get_by_text("As you had typed it here")).to_be_visible()
+        expect(page.get_by_label("from, landed at")).to_have_value("KOGA KSNY")
+        expect(page.get_by_label("remarks")).to_have_value("gusts on final")
+        expect(page.locator("[name=role][value=solo]")).to_be_checked()
+        expect(page.locator("[name=student] option:checked")).to_have_text("Jan Ruiz")
+        page.get_by_role("button", name="begin anew").click()
+        expect(page.get_by_label("from, landed at")).to_have_value("")
+        page.reload()
+        expect(page.get_by_label("from, landed at")).to_have_value("")
+        expect(page.get_by_text("As you had typed it here")).to_have_count(0)
+        page.goto("/people/new")
+        page.get_by_label("name, as it stands on records").fill("Tess Quilling")
+        page.reload()
+        expect(page.get_by_label("name, as it stands on records")).to_have_value("Tess Quilling")
+        page.get_by_role("button", name="enter them").click()
+        expect(page.get_by_role("status")).to_contain_text("Tess Quilling is entered.")
+        page.goto("/people/new")
+        expect(page.get_by_label("name, as it stands on records")).to_have_value("")

@@ -130,9 +130,6 @@ def _invite(args: argparse.Namespace, accounts: Accounts) -> int:
     role: Role = args.role or ("instructor" if who.is_instructor else "student")
     if role != "student" and not who.is_instructor:
         raise InputError(f"{who.name} is not entered as an instructor.", where="--role")
-    if role != "chief" and not accounts.chief:
-        problem = "from the first invitation on everybody logs in, you too: invite the chief instructor first"
-        raise InputError(f"{problem} (--invite NAME --role chief).", where="--invite")
     word = accounts.invite(Account(who.name, role, who.id))
     at = f"https://{args.public}" if args.public else f"http://{args.host}:{args.port}"
     print(f"{who.name}, {role}: {at}/join/{word}\n  works once, until a week from now; give it to nobody else")

@@ -20,11 +20,12 @@ MOST = 12  # newest first: older ones say little of what was learned
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """One attempt. judged : (name, worst, unit, share of limit, verdict)."""
+    """One attempt. start_s : in its recording. judged : (name, worst, unit, share of limit, verdict)."""
 
     flight_id: str
     position: int
     day: date
+    start_s: float
     judged: tuple[tuple[str, float | None, str, float | None, str], ...]
     turned_rad: float | None = None  # its heading change, to the right positive
 
@@ -33,7 +34,7 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
     """A pilot's attempts of a kind with a recording to show them by, newest first; not those of the flight `but`."""
     f, e, c = flight.c, episode.c, criterion.c
     rows = connection.execute(
-        sa.select(f.id, e.position, f.local_date, e.measured_json)
+        sa.select(f.id, e.position, f.local_date, e.start_s, e.measured_json)
         .select_from(episode.join(flight, f.id == e.flight_id))
         .join(recording_bytes, recording_bytes.c.sha256 == f.recording_sha256)
         .where(
@@ -55,9 +56,10 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
         of = judged.setdefault((row.flight_id, row.position), [])
         of.append((row.name, row.worst, row.unit, row.limit_ratio, row.verdict))
     return tuple(
-        Earlier(r.id, r.position, r.local_date, tuple(judged.get((r.id, r.position), ())), _turned_rad(r.measured_json))
+        Earlier(r.id, r.position, r.local_date, r.start_s, tuple(judged.get((r.id, r.position), ())),
+                _turned_rad(r.measured_json))
         for r in rows
-    )
+    )  # fmt: skip
 
 
 def _turned_rad(measured_json: str) -> float | None:

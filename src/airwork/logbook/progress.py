@@ -104,6 +104,11 @@ class StudentProgress:
     def task(self, kind: str) -> TaskProgress | None:
         return next((t for t in self.tasks if t.kind == kind), None)
 
+    @property
+    def nothing_flown(self) -> bool:
+        """What to fly next has nothing to go by."""
+        return all(t.status == "not flown" for t in self.tasks)
+
 
 def progress(
     attempts: Sequence[Attempt],
@@ -326,9 +331,8 @@ def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Fo
     low, high = np.quantile(draws, [limits.forecast_low, limits.forecast_high], method="inverted_cdf")
     if not np.isfinite(high):
         share = float(np.isfinite(draws).mean())
-        return None, (
-            f"no forecast: as these flights go, {share:.0%} sure to be ready within {limits.forecast_longest} lessons"
-        )
+        longest = f"more than {limits.forecast_longest} lessons"
+        return None, f"no forecast: as these flights go, {1.0 - share:.0%} that it takes {longest}"
     sure = limits.forecast_high - limits.forecast_low
     return Forecast(max(1, int(low)), max(1, int(high)), sure), ""
 

@@ -130,8 +130,12 @@ def _tasks(connection: Connection, _names: bool) -> Answer:
 
 def _weak(connection: Connection, _names: bool) -> Answer:
     """which tasks are weak in the school"""
-    found = _shares(_attempts(connection)).filter(pl.col("attempts") >= FEWEST)
-    return Answer("weak", "Weak first", found.sort("high_percent", "task"), f"tasks with {FEWEST} attempts or more")
+    every = _shares(_attempts(connection))
+    missed = every.filter(pl.col("held") < pl.col("attempts"))
+    found = missed.filter(pl.col("attempts") >= FEWEST)
+    few = f"; {missed.height - found.height} not held in fewer are left out" if missed.height > found.height else ""
+    remark = f"tasks not held each time, of those with {FEWEST} attempts or more{few}"
+    return Answer("weak", "Weak first", found.sort("high_percent", "task"), remark)
 
 
 def _teaching(connection: Connection, names: bool) -> Answer:

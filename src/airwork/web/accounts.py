@@ -117,9 +117,17 @@ class Accounts:
             )
 
     def invite(self, account: Account) -> str:
-        """A word that lets this person choose a password, once, within a week. Nobody can log in with it."""
+        """A word that lets this person choose a password, once, within a week. Nobody can log in with it.
+
+        Raises
+        ------
+        InputError : nobody of the logbook; another role than they have; or no chief instructor is invited yet.
+        """
         if not account.name.strip() or not account.person:
             raise InputError("only a person of the logbook is invited.", where="name")
+        if account.role != "chief" and not self.chief:
+            problem = "from the first invitation on everybody logs in, you too: invite the chief instructor first."
+            raise InputError(problem, where="invitation")
         word = secrets.token_urlsafe(24)
         with _writing:
             people = self._read()

@@ -13,6 +13,7 @@ import numpy as np
 from fastapi import Request
 
 from airwork.errors import AirworkError
+from airwork.units import clock
 from airwork.web import which_airplane
 from airwork.web.land import surroundings
 
@@ -119,8 +120,8 @@ def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
             for name, worst, unit, _, verdict, *_ in out_of[:2]
         )
         at = f"/debriefs/{about.id}/attempt.json?flight={e.flight_id}&position={e.position}"
-        out.append({"at": at, "words": f"{e.day:%-d %b %Y}{_turned(e.turned_rad)}: {missed or 'no limit missed'}",
-                    "judged": judged(e.judged, dial)})  # fmt: skip
+        which = f"{e.day:%-d %b %Y}, {clock(e.start_s)}{_turned(e.turned_rad)}"
+        out.append({"at": at, "words": f"{which}: {missed or 'no limit missed'}", "judged": judged(e.judged, dial)})
     return out
 
 

@@ -206,8 +206,10 @@ def against(connection: Connection, entry: FlightEntry, start_utc_s: float | Non
     if start_utc_s is None:
         return ()
     length, places = entry.times_s.get("total", HOUR_S), {place.id for place in entry.route}
+    at = next((place.position_rad for place in entry.route if place.position_rad), None)
     asked = LessonAsked(start_utc_s, start_utc_s + length, zone, entry.role, airplane=entry.airplane,
-                        passengers=entry.passengers, farthest_m=None if len(places) > 1 else 0.0)  # fmt: skip
+                        passengers=entry.passengers, farthest_m=None if len(places) > 1 else 0.0,
+                        position_rad=at)  # fmt: skip
     try:
         found = lesson_standing(
             connection, entry.pilot.id, asked, instructor_id=entry.instructor.id if entry.instructor else None

@@ -13,7 +13,7 @@ from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from airwork import days
-from airwork.debrief.correct import Correction, NotSeen
+from airwork.debrief.correct import SAME_START_S, Correction, NotSeen
 from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
@@ -21,8 +21,9 @@ from airwork.lesson.file import load_lesson
 from airwork.logbook import history
 from airwork.logbook.flights import is_signed, refuse_signed
 from airwork.logbook.pages import flight_page
+from airwork.maneuvers import room
 from airwork.recording import pointing
-from airwork.units import from_unit, to_unit
+from airwork.units import clock, from_unit, to_unit
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, new_about
@@ -319,12 +320,35 @@ def correct(  # noqa: PLR0913
         if not kind and was_start_s is None:
             raise InputError("choose a maneuver.", where="maneuver")
         limits = (seconds(start), seconds(end)) if kind else (0.0, 0.0)
+        if kind and was_kind:
+            _require_apart(kind, limits, [
+                m for m in debrief_view.shown(request, about)["maneuvers"]
+                if m["kind"] != was_kind or was_start_s is None or abs(m["start_s"] - was_start_s) > SAME_START_S
+            ])  # fmt: skip
         who = (account.name if account.person else by.strip()) if as_said else ""
         if as_said and not who:
             raise NotSeen("say who says so.", where="says")
         return replace(about, edits=(*about.edits, Correction(kind, *limits, was_kind, was_start_s, who)))
 
     return _change(request, about, changed, number, (kind, start, end))
+
+
+def _require_apart(kind: str, limits: tuple[float, float], others: list[dict[str, Any]]) -> None:
+    """One stretch is one maneuver, but for what lies inside another by its nature, as a stall in slow flight.
+
+    Raises
+    ------
+    InputError : half of another, or half of what is entered, would be both.
+    """
+    start, end = limits
+    over = [
+        m for m in others
+        if room(kind).holds is not room(m["kind"]).family and room(m["kind"]).holds is not room(kind).family
+        and 2.0 * (min(end, m["end_s"]) - max(start, m["start_s"])) > min(end - start, m["end_s"] - m["start_s"]) > 0.0
+    ]  # fmt: skip
+    if over:
+        words = " and ".join(f"{m['number']}. {m['title'].lower()} ({clock(m['start_s'])})" for m in over)
+        raise InputError(f"reaches over {words}: give other times, or first take out what it wasn't.", where="time")
 
 
 @router.post("/debriefs/{debrief_id}/say", response_class=HTMLResponse)

@@ -6,7 +6,7 @@ import datetime as dt
 import re
 import time
 import unicodedata
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -18,9 +18,6 @@ from airwork.typed_file import tables
 from airwork.web import access, book, person_form
 from airwork.web.answers import page
 from airwork.web.folder import Folder
-
-if TYPE_CHECKING:
-    from airwork.logbook.progress import NextTask
 
 router = APIRouter(dependencies=access.TEACHES)
 NEWEST = 30  # lessons to begin from
@@ -46,20 +43,20 @@ KEPT = (
 LONGEST = 200  # letters of an answer
 
 
-def fly_next(request: Request, student_id: str) -> tuple[NextTask, ...]:
-    """What the logbook would fly next with a student."""
+def _fly_next(request: Request, student_id: str) -> dict[str, Any]:
+    """What the logbook would fly next with a student; whether it has nothing to go by."""
     from airwork.days import local_date
     from airwork.logbook.worked_out import progress_in_brief
     from airwork.maneuvers import ROOMS
 
     if not student_id or not book.has_logbook(request):
-        return ()
+        return {"next": (), "nothing_flown": False}
     access.require_student(request, student_id)
     with book.reading(request) as connection:
         student = book.person_or_404(connection, student_id)
         today = local_date(time.time(), student.time_zone)
         found = progress_in_brief(connection, [(student, today)])[student.id]
-    return tuple(task for task in found.next_three if task.kind in ROOMS)
+    return {"next": tuple(t for t in found.next_three if t.kind in ROOMS), "nothing_flown": found.nothing_flown}
 
 
 def _page(request: Request, typed: dict[str, str], problem: str = "", status: int = 200) -> Response:
@@ -76,7 +73,7 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
         "students": students, "problem": problem, "these": bool(typed.get("these")),
         "typed": {n: getattr(last, n, "") for n in ("airport", "zone", "airplane")} | typed,
         "lessons": lessons[:NEWEST],
-        "next": fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
+        **_fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
         "today": dt.date.today().isoformat(),
     }  # fmt: skip
     return page(request, "lesson_new.html", values, status=status)

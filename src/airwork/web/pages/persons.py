@@ -38,7 +38,7 @@ def new(request: Request) -> Response:
     with book.reading(request) as connection:
         mine, first = access.may_sign_as(request, connection), not people(connection)
     like = {"authority": mine[0].authority, "zone": mine[0].time_zone} if mine else {"authority": "us", "zone": ""}
-    who = {"instructor": "yes", "held": "instructor"} if first else {"student": "yes", "held": "student"}
+    who = {"instructor": "yes", "held": "instructor"} if first else {"held": "student"}
     return _new_page(request, {**who, "aimed": "private", **like}, first=first)
 
 

@@ -13,6 +13,28 @@
     button.hidden = !navigator.clipboard;
     button.addEventListener("click", async () => { await navigator.clipboard.writeText(button.dataset.copy); button.textContent = "copied"; });
   }
+  /* A form half filled is there again after a reload, or when one comes back to it in this window. */
+  for (const form of document.querySelectorAll("form[data-typed]")) {
+    const name = `airwork-form ${form.dataset.typed}`, each = [...form.elements].filter((e) => e.name && e.type !== "hidden");
+    const now = () => each.map((e) => [e.name, e.type === "checkbox" || e.type === "radio" ? (e.checked ? e.value : null) : e.value]);
+    const fresh = JSON.stringify(now()), before = sessionStorage.getItem(name);
+    if (before && before !== fresh && !document.querySelector("main [role=alert]")) {
+      const left = JSON.parse(before);
+      for (const e of each) {
+        const at = left.findIndex(([other]) => other === e.name);  // of several of one name in their order
+        if (at < 0) continue;
+        const [[, value]] = left.splice(at, 1);
+        if (e.type === "checkbox" || e.type === "radio") e.checked = value === e.value; else e.value = value;
+      }
+      const said = document.createElement("p"), no = document.createElement("button");
+      said.className = "ask"; said.setAttribute("role", "status"); said.textContent = "As you had typed it here; it is not entered yet. ";
+      no.type = "button"; no.className = "plain"; no.textContent = "begin anew";
+      no.addEventListener("click", () => { sessionStorage.removeItem(name); form.reset(); said.remove(); });
+      said.append(no); form.before(said);
+    }
+    form.addEventListener("input", () => sessionStorage.setItem(name, JSON.stringify(now())));
+    form.addEventListener("submit", () => sessionStorage.removeItem(name));
+  }
   reach();
   window.addEventListener("resize", reach);
   document.addEventListener("toggle", reach, true);
@@ -27,8 +49,8 @@
     drop: (lesson, gone) => { delete kept.of[lesson]; if (gone && kept.last === lesson) kept.last = ""; store(); },
     looked: (lesson) => { kept.last = lesson; store(); },
   };
-  if (!menu) sessionStorage.removeItem("airwork-typed");
-  else if (location.pathname !== "/" && kept.last) menu.href = `/?${kept.of[kept.last] || new URLSearchParams({ lesson: kept.last })}`;
+  if (!menu) for (const name of Object.keys(sessionStorage)) if (/^airwork-(typed|form )/.test(name)) sessionStorage.removeItem(name);
+  if (menu && location.pathname !== "/" && kept.last) menu.href = `/?${kept.of[kept.last] || new URLSearchParams({ lesson: kept.last })}`;
   for (const link of document.querySelectorAll(".day-lines a[href^='/?']")) {
     if (!kept.of[new URL(link.href).searchParams.get("lesson")]) continue;
     const said = document.createElement("p");
