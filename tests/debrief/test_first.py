@@ -10,7 +10,7 @@ from typing import cast
 import pytest
 
 from airwork.debrief import debrief
-from airwork.debrief.first import _also_not_held, _one_sided, _pattern_line
+from airwork.debrief.first import _all_held, _also_not_held, _one_sided, _pattern_line
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import (
     IN,
@@ -575,3 +575,13 @@ def test_eight_degrees_between_the_sides_are_a_gap(left: float, seen: bool) -> N
     graded = [(Episode("steep_turn", 0.0, 1.0, 1.0, facts={"sign": s}), Grade({}, "", {"rollout_error_deg": x}, (), ()))
               for s, x in rows]  # fmt: skip
     assert bool(_one_sided(graded)) is seen
+
+
+@pytest.mark.parametrize(
+    ("last", "text"),
+    [("held", "Held, as far as recorded: both steep turns."), ("briefly out and corrected", ""), ("not held", "")],
+)
+def test_where_nothing_else_is_to_be_said_what_was_held_is(last: str, text: str) -> None:
+    two = [turn(0.0, altitude=(-80.0, "held")), turn(60.0, altitude=(70.0, "held"), bank=(80.0, last))]
+    assert _all_held(two) == text
+    assert not _all_held([turn(0.0, altitude=(0.0, "can't be judged"))])

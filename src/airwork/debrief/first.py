@@ -56,6 +56,7 @@ WELL = 0.6  # of the tolerance at worst: well inside
 DEVIATES = ("ft", "kt", "deg")  # a deviation to one side or the other; other units have words of their own
 MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 4
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
+_AS_HELD = frozenset(["held", "steady", "can't be judged", "not asked"])
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 # What a criterion well inside says of a pilot, most first.
 TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
@@ -113,6 +114,8 @@ def first_lines(
     if patterned:
         out.append(_pattern_line(root, chosen, kinds, _each_time(places, chosen, kinds)))
     out += [further] if further else []
+    if not (well or thin or chosen or further) and (held := _all_held(graded)):
+        out.append(Line("went well", held))
     out += _next_time(said_first(said), root, chosen, kinds)
     sided = _one_sided(graded)
     if sided:
@@ -253,6 +256,21 @@ def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[M
             continue
         found += _best(evidence, kind, [g for _, g in flown])
     return out + [text for *_, text in sorted(found)[: MOST_WELL - len(out)]]
+
+
+def _all_held(graded: Sequence[Judged]) -> str:
+    """Where nothing else is to be said: the exercises, patterns and landings each of which was held; "" for none."""
+    kinds: dict[str, list[set[str]]] = {}
+    for e, g in graded:
+        if not room(e.kind).plain and g.findings:
+            kinds.setdefault(e.kind, []).append({f.verdict for f in g.findings})
+    told = [
+        several(kind, len(all_of), len(all_of)) if len(all_of) > 1 else with_article(room(kind).named)
+        for kind, all_of in kinds.items()
+        if all("held" in verdicts and verdicts <= _AS_HELD for verdicts in all_of)
+    ]
+    listed = f"{', '.join(told[:-1])} and {told[-1]}" if len(told) > 1 else "".join(told)
+    return f"Held, as far as recorded: {listed}." if told else ""
 
 
 def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tuple[int, float, str]]:

@@ -11,7 +11,7 @@ from airwork.airplane.performance.engine import (
     fit_manifold_engine,
     full_throttle_share,
 )
-from airwork.units import FT_M, HP_W, INHG_PA
+from airwork.units import FT_M, HP_W, INHG_PA, KT_MPS
 from invented_truth import truths
 
 # Source: Gagg and Farrar's law 1.132·σ − 0.132 as quoted in worked-examples K6: 5,000, 8,000, 10,000 ft standard [V/D].
@@ -113,3 +113,22 @@ def test_a_well_known_geared_engine_has_a_usual_propeller_published() -> None:
     geared = FixedPitchEngine(73_500.0, 5800, 1.7, np.array([1.0, 0.0, 0.0]), np.zeros((3, 3)), gear=2.43)
     per_cp = float(geared.power_w(np.array([40.0]), np.array([5800 / 60]), np.array([1.225]))[0])
     assert 73_500.0 / per_cp == pytest.approx(0.067, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    "powers", [(0.55, 0.66, 0.76, 0.53, 0.63, 0.77), (0.62, 0.655, 0.69, 0.61, 0.64, 0.70)], ids=["steep", "flat"]
+)
+def test_full_throttle_never_turns_slower_in_flight_than_standing(powers):
+    """A cruise table of few speeds, misprinted or rounded, tells nothing of a propeller's shape far from them.
+
+    The RPM rises with airspeed, and by no more than a tenth of itself up to a climb (common practice, no source).
+    """
+    rpm, ktas = np.array([2200, 2400, 2550, 2200, 2400, 2600]), np.array([93, 104, 111, 93, 104, 114])
+    density = standard_air(np.repeat([2000.0, 4000.0], 3) * FT_M).density_kgpm3
+    n, v, power = np.append(rpm / 60, 2330 / 60), np.append(ktas * KT_MPS, 0.0), np.append(powers, 2330 / 2650)
+    sure = np.append(np.full(6, 0.02), 0.04)
+    given = PowerPoints(n, v, np.append(density, 1.225), power * 160 * HP_W, sure, np.ones(7))
+    engine = fit_fixed_pitch_engine(given, 160 * HP_W, 2650.0, 1.9, known=True)
+    turns = 60.0 * engine.full_throttle_n(np.array([0.0, 50.0, 76.0, 100.0]) * KT_MPS, np.full(4, 1.1))
+    assert turns[0] < turns[1] + 15.0 < turns[2] + 30.0 < turns[3] + 45.0
+    assert turns[2] < 1.12 * turns[0]

@@ -23,6 +23,10 @@ _FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.025
 _TABLE_SD, _NO_TABLE_SD = 0.015, 0.07
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
 _CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.03, 0.04])
+# What no propeller does, however a table of few speeds reads: take less the slower it flies (CP(0.2) above CP(0): full
+# throttle would turn slower in flight than standing), or fall off ever less with J (c2 above 0). Common practice, no
+# source. Each is below nought, or it is nought to within the last.
+_NEVER, _NEVER_SD = np.array([[0.0, 1.0, 0.2], [0.0, 0.0, 1.0]]), 0.003
 
 
 class Air(Protocol):
@@ -99,7 +103,12 @@ class FixedPitchEngine:
         weighed = terms * (points.weight / (points.relative_sd * cp) ** 2)[:, None]
         precision = np.linalg.inv(self.cov)
         cov = np.asarray(np.linalg.inv(weighed.T @ terms + precision), dtype=float)
-        return replace(self, cp=cov @ (weighed.T @ cp + precision @ self.cp), cov=cov)
+        found = cov @ (weighed.T @ cp + precision @ self.cp)
+        for never in _NEVER:
+            if (over := float(never @ found)) > 0.0:
+                gain = cov @ never / (never @ cov @ never + _NEVER_SD**2)
+                found, cov = found - gain * over, cov - np.outer(gain, never @ cov)
+        return replace(self, cp=found, cov=cov)
 
     def power_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array) -> Array:
         """Shaft power the propeller takes: CP·ρ·n³·d⁵. [W]"""
