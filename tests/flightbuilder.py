@@ -332,6 +332,16 @@ class Builder:
         self.level_ft = self.alt_ft
         self.hold(20.0, ft=self.alt_ft, kt=before)
 
+    def spiral_dive(self, falls_s: float = 5.0, held_s: float = 2.0) -> None:
+        """57° of bank, the nose down 20 m/s in so many seconds and held; then wings level, then the nose up."""
+        begun, bank = self.t, math.radians(57.0)
+        with self.mark("unusual_attitude"):
+            while self.t - begun < falls_s + held_s:
+                self.tick(bank, -20.0 * min((self.t - begun) / falls_s, 1.0), 122.0, accel=3.0)
+            self.until(lambda: abs(self.bank) < math.radians(3.0), 0.0, -20.0, 122.0)
+            self.until(lambda: abs(self.vs) < 1.5, 0.0, 0.0, 110.0)
+        self.level_ft = self.alt_ft
+
     def chandelle(self, direction: float = 1.0) -> None:
         self.hold(10.0, kt=MANEUVER_KT)
         with self.mark("chandelle"):

@@ -7,6 +7,7 @@ practice, no source).
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -278,6 +279,34 @@ def test_a_spiral_dive_is_said_first(bank: float, path: float, kind: str, seen: 
     told = [m.text for m in thin_margins(evidence, [(e, NONE)]) if "spiral dive" in m.text]
     assert bool(told) == seen
     assert all(abs(float(text[15:17]) - 68.0) < 6.0 and "120 kt" in text for text in told)
+
+
+def by_positions(fly: Callable[[Builder], None]) -> list[str]:
+    """What is said of a dive from the positions of a flight between minutes of level flight."""
+    b = Builder(altitude_ft=6500.0, speed_kt=100.0, skill=1.0, wind_kt=8.0)
+    b.level_ft = b.altitude_ft
+    b.hold(60.0, kt=100.0)
+    fly(b)
+    b.hold(60.0, ft=b.alt_ft, kt=100.0)
+    found = debrief(b.flight(rate_hz=1.0, gps_only=True), standard=load_standard("private"))
+    graded = [(g.episode, g.grade) for g in found.episodes]
+    evidence = evidence_of(found)
+    assert evidence is not None
+    return [m.text for m in thin_margins(evidence, graded) if "spiral dive" in m.text]
+
+
+def test_a_dive_in_a_turn_is_told_from_positions_and_not_as_a_fault() -> None:
+    """Heights and the rate of turn show it without an airspeed; whether it was set up they don't."""
+    (text,) = by_positions(lambda b: b.spiral_dive(held_s=6.0))
+    assert "or one set up to recover from" in text
+
+
+@pytest.mark.parametrize(
+    "fly", [Builder.steep_turn, Builder.steep_spiral, lambda b: b.emergency_descent(3000.0)]
+)  # fmt: skip
+def test_what_is_flown_steep_or_low_on_purpose_is_no_dive(fly: Callable[[Builder], None]) -> None:
+    """45° level, 40° at idle, 30 to 45° in an emergency descent (FAA-S-ACS-6C, V.A, IX.A)."""
+    assert by_positions(fly) == []
 
 
 @pytest.mark.parametrize(("pushed_s", "told"), [(30.0, True), (60.0, False), (None, False)])

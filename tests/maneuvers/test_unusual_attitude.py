@@ -82,6 +82,26 @@ def test_no_other_maneuver_is_taken_for_one(other: str, skill: float) -> None:
     assert seen(b.flight(rate_hz=5.0)) == []
 
 
+def dive(falls_s: float) -> Builder:
+    """A spiral dive from level cruise, its nose falling in so many seconds, between minutes of level flight."""
+    b = Builder(altitude_ft=5500.0, speed_kt=100.0, skill=1.0, wind_kt=8.0)
+    b.level_ft = b.altitude_ft
+    b.hold(60.0, kt=100.0)
+    b.spiral_dive(falls_s)
+    b.hold(60.0, ft=b.alt_ft, kt=100.0)
+    return b
+
+
+@pytest.mark.parametrize(("falls_s", "claimed"), [(5.0, True), (30.0, False)])
+def test_a_spiral_dive_set_up_to_recover_from_is_one(falls_s: float, *, claimed: bool) -> None:
+    """EASA AMC1 FCL.210.A, exercise 15 (from memory): "recoveries from unusual attitudes, including spiral dives".
+
+    It goes on from an upset's 10° to twice that, so that nearly all of it takes longer than a nose pushed down; what
+    counts is how soon it was past the 10°. A nose let down little by little in a turn is no exercise.
+    """
+    assert bool(seen(dive(falls_s).flight(rate_hz=5.0))) is claimed
+
+
 def test_an_emergency_descent_is_none_and_without_a_recorded_bank_nothing_is_claimed() -> None:
     b = Builder(altitude_ft=6500.0, speed_kt=100.0, skill=1.0, wind_kt=8.0)
     b.level_ft = b.altitude_ft

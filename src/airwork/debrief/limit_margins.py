@@ -1,4 +1,4 @@
-"""Thin margins against the airplane's limits: speeds, load, RPM, a spiral dive, a push, the stall where none was meant.
+"""Thin margins against the airplane's limits: speeds, load, RPM, a push, the stall where none was meant.
 
 Limits are the airplane's own; sizes are judgment (common practice, no source).
 """
@@ -20,7 +20,7 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
 from airwork.maneuvers.seeing.slow import SLOW
 from airwork.maneuvers.setup import NEAR_STALL_MPS
-from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit
+from airwork.units import FT_M, KT_MPS
 
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
@@ -32,32 +32,7 @@ ROUGH_G, ROUGH_S = 1.5, 1.0  # pulled beyond structural cruise: gusts come on to
 MEANT_M = 1500.0 * FT_M  # slow flight and stalls are practiced above it (FAA-S-ACS-6C, VII)
 # What looks meant there: flaps out and slow for so long, or the nose raised with power, no steeper banked.
 MEANT_S, HUNTING_S, MEANT_BANK_RAD, RAISED_RAD, POWER_ON = 30.0, 3.0, np.radians(30.0), np.radians(15.0), 0.6
-DIVING_MPS = 1500.0 * FPM_MPS
-SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, badly flown (common practice, no source)
-
-
-def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
-    """Nose low in a bank beyond any maneuver's, by no instructor's hand; what an unusual attitude is practiced for."""
-    bank = evidence.bank_size_rad
-    if bank is None:
-        return
-    time = evidence.flight.time_s
-    diving = (np.nan_to_num(bank) - evidence.bank_error_rad > SPIRAL_RAD) & (evidence.climb_mps < -DIVING_MPS)
-    for e in episodes:
-        if room(e.kind).family is Family.INSTRUMENT:
-            diving[evidence.flight.span(e.start_s - 10.0, e.end_s)] = False
-    for a, b in runs(diving & evidence.airborne):
-        if (b - a) * evidence.step_s < SPIRAL_S:
-            continue
-        sink = to_unit(-float(np.nanmin(evidence.climb_mps[a:b])), "fpm")
-        text = f"A spiral dive: {np.degrees(float(np.nanmax(bank[a:b]))):.0f}° of bank, sinking {sink:,.0f} fpm"
-        if evidence.ias_mps is not None:
-            text += f", at up to {evidence.speed_text(float(np.nanmax(evidence.ias_mps[a : b + 1])))}"
-        start, end = float(time[a]), float(time[b - 1])
-        kind = during(episodes, start, end)
-        yield Margin(
-            f"{text}.", start, end, CLASS_LIMIT * 2.0, "back pressure", kind, brief="a spiral dive {in}" * bool(kind)
-        )
+MOST_BANK_RAD = np.radians(55.0)  # of any maneuver
 
 
 class _Passed(NamedTuple):
@@ -132,7 +107,7 @@ def _unasked_g(evidence: Evidence, start_s: float, end_s: float) -> float:
         return 0.0
     load = mean_over(np.nan_to_num(column.values, nan=1.0), round(ROUGH_S / evidence.step_s))
     part = evidence.flight.span(start_s, end_s)
-    asked = 1.0 / np.cos(np.minimum(np.nan_to_num(bank[part]), SPIRAL_RAD))
+    asked = 1.0 / np.cos(np.minimum(np.nan_to_num(bank[part]), MOST_BANK_RAD))
     pulled = np.where(load[part] > np.maximum(ROUGH_G, asked + MORE_G), load[part], 0.0)
     most = float(pulled.max(initial=0.0))
     airplane, told = evidence.airplane, handbook_ias_mps(evidence, "maneuvering") is not None
@@ -278,5 +253,5 @@ def _slow_by(evidence: Evidence, first: int, last: int) -> Root:
     most = 1.0 if load is None else float(np.nanmax(load[first:last]))
     if most <= TURNING_G:
         return "target not set"
-    asked = 1.0 if bank is None else 1.0 / np.cos(min(float(np.nanmax(np.abs(bank[first:last]))), SPIRAL_RAD))
+    asked = 1.0 if bank is None else 1.0 / np.cos(min(float(np.nanmax(np.abs(bank[first:last]))), MOST_BANK_RAD))
     return "back pressure" if most > asked + MORE_G else "power"

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from airwork.debrief.first_places import sure_enough
 from airwork.debrief.landing_margins import approaches, held_low, low_away, sinking_low
-from airwork.debrief.limit_margins import limits, pushes, spirals, stall_margin
+from airwork.debrief.limit_margins import limits, pushes, stall_margin
 from airwork.debrief.looked_for import silent
 from airwork.debrief.margin import CLASS_BRIEF, CLASS_LIMIT, CLASS_LOW, Margin
+from airwork.debrief.spiral_dives import spirals
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes.second_stall import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence

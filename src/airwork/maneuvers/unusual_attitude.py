@@ -39,7 +39,8 @@ PULL = 1.6  # load factor of the pull-out, half of what is allowed in smooth air
 # Half of the score, of the path: [AFH] ch. 5 calls a nose more than 25° up or 10° down an upset (from memory); students
 # are shown less, and the path lies below the nose
 UP_RAD, DOWN_RAD, BANKED_RAD = math.radians(9.0), math.radians(11.0), math.radians(22.0)
-ABRUPT_S, NEARLY_THERE = 4.5, 0.85  # from level to nearly the farthest: a dive let happen takes longer
+# From level to past the limit, or nearly the farthest: a dive let happen takes longer, one set up may go on from there.
+ABRUPT_S, NEARLY_THERE = 4.5, 0.85
 ENTERED_S, RECOVERED_S, HELD_S = 8.0, 30.0, 16.0  # from level flight, back to it; a descent is held longer
 CRUISING, SLOWED = 0.75, 0.9  # entry by cruise, slowest by entry
 TURNED_UP_RAD, TURNED_DOWN_RAD = math.radians(70.0), math.radians(150.0)  # a chandelle broken off has turned 90°
@@ -161,7 +162,7 @@ def _taken(view: View, away: Array, sign: float, first: int, last: int, level: M
         * over(banked, BANKED_RAD)
         * over(float(speed[start]) / max(view.cruise_mps, 1.0), CRUISING, SHARP)
         * slowed
-        * under(float(first_true(away[part] > NEARLY_THERE * size, 0)) * STEP_S, ABRUPT_S)
+        * under(float(first_true(away[part] > min(NEARLY_THERE * size, limit), 0)) * STEP_S, ABRUPT_S)
         * under((last - first) * STEP_S, HELD_S)
         * under(float(np.ptp(view.heading_rad[part])), TURNED_UP_RAD if sign > 0 else TURNED_DOWN_RAD)
         * aloft(view, start, righted)
