@@ -49,3 +49,37 @@ def test_a_speed_that_never_came_halfway_back_is_still_slow_flight(
         assert [(e.start_s, e.end_s) for e in found] == [(pytest.approx(SLOWED, abs=4.0), pytest.approx(BACK, abs=4.0))]
     else:
         assert all(e.end_s - e.start_s < 100.0 for e in found)
+
+
+def stalled(after_s: float) -> Flight:
+    """From 95 kt to 55, for a while up to 73 and slow again, then a break so long after it first was slow:
+    a sink of 1,000 ft/min and the speed regained."""
+    t = np.arange(0.0, 320.0, STEP)
+    first, broke = 103.0, 103.0 + after_s
+    kt = np.interp(t, [SLOWED, 95.0, first, first + 0.4 * after_s, first + 0.7 * after_s, broke - 3.0, broke,
+                       broke + 8.0, broke + 40.0],
+                   [95.0, 55.0, 55.0, 73.0, 73.0, 52.0, 46.0, 62.0, 95.0])  # fmt: skip
+    feet = 4000.0 - np.interp(t, [broke - 1.0, broke + 6.0, broke + 9.0, broke + 30.0], [0.0, 110.0, 115.0, 20.0])
+    made = hunted(66.0, 40.0)
+    height, tas = feet * FT_M, kt * KT_MPS
+    changed = {
+        "altitude_m": height, "indicated_altitude_m": height, "agl_m": height - 200.0, "north_m": np.cumsum(tas) * STEP,
+        "vertical_speed_mps": np.gradient(height, STEP), "rpm": np.full(t.size, 2100.0),
+        **dict.fromkeys(("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps"), tas),
+    }  # fmt: skip
+    zero = np.zeros(t.size)
+    columns = {name: Column(changed.get(name, zero), "measured") for name in made.columns}
+    return Flight(1.75e9, t, columns, source={"name": "drawn"})
+
+
+@pytest.mark.parametrize(("after_s", "is_one"), [(75.0, True), (16.0, False)])
+def test_slow_twice_before_a_stall_was_slow_flight(after_s: float, is_one: bool) -> None:
+    """A stall's entry slows down once, about a knot a second (14 CFR 23.201 (b), amendment 23-50, from memory).
+
+    A minute at one height with the speed down, up and down again is slow flight, ended by a stall nobody meant.
+    """
+    view = build_view(stalled(after_s), airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
+    assert view is not None
+    found = [e for e in propose(view) if e.score > 0.5]
+    assert [e.start_s for e in found] == ([pytest.approx(SLOWED, abs=4.0)] if is_one else [])
+    assert all(e.end_s > 103.0 + after_s for e in found)

@@ -15,7 +15,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.signal import Mask, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, runs
 from airwork.units import FPM_MPS, to_unit, write
 
 DIVING_MPS = 1500.0 * FPM_MPS
@@ -32,7 +32,7 @@ def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
     if bank is None:
         return
     time = evidence.flight.time_s
-    for a, b in runs(_diving(evidence, episodes)):
+    for a, b in runs(_diving(evidence, bank, episodes)):
         if (b - a) * evidence.step_s < SPIRAL_S:
             continue
         start, end = float(time[a]), float(time[b - 1])
@@ -53,9 +53,9 @@ def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         yield Margin(f"{text}.", start, end, CLASS_LIMIT * 2.0, "back pressure", kind, brief=brief)
 
 
-def _diving(evidence: Evidence, episodes: Sequence[Episode]) -> Mask:
+def _diving(evidence: Evidence, bank_rad: Array, episodes: Sequence[Episode]) -> Mask:
     """Sample by sample: so steep and so low, in no maneuver that is flown so."""
-    bank = np.nan_to_num(evidence.bank_size_rad) - evidence.bank_error_rad
+    bank = np.nan_to_num(bank_rad) - evidence.bank_error_rad
     if evidence.bank_measured:
         diving = (bank > SPIRAL_RAD) & (evidence.climb_mps < -DIVING_MPS)
     else:

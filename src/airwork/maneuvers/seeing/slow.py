@@ -28,6 +28,9 @@ from airwork.maneuvers.seeing.view import STEP_S, View
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
 HUNTED_S = 60.0  # within a minute, never halfway back to the speed before: common practice, no source
 HELD_LONG_S = 60.0  # no stall's entry is so long level, not even a poor pilot's
+# Nor so long once it got slow, sped up and got slow again: at a knot a second (14 CFR 23.201 (b), amendment 23-50, from
+# memory) it takes a quarter of a minute.
+TWICE_S = 45.0
 SAFE_SPEED = 1.2  # times the clean stall: where a recovery counts as flying again
 CLEAR = 0.75  # a less sure break is a wobble of slow flight
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
@@ -108,17 +111,22 @@ def slow_stretches(view: View) -> list[SlowStretch]:
 
 
 def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
-    """Without a break, neighbors joined where the speed between never came halfway back: one badly held speed."""
+    """Neighbors joined where the speed between never came halfway back: one badly held speed, a stall in it or none.
+
+    A stall's entry gets slow once: slow twice at one height and for long before it, that was slow flight.
+    """
     out: list[SlowStretch] = []
     for one in found:
         before = out[-1] if out else one
         halfway = 0.5 * (float(np.median(view.speed_mps[one.first : one.last + 1])) + before.speed_before_mps)
         soon = one.first - before.last <= view.samples(HUNTED_S) and kept(view, before.last, one.first) > 0.0
-        never_left = float(view.speed_mps[before.last : one.first + 1].max(initial=0.0)) < halfway
-        if before is not one and not before.breaks and not one.breaks and soon and never_left:
+        between = view.speed_mps[before.last : one.first + 1]
+        never_left = int(np.count_nonzero(between >= halfway)) <= view.samples(NEAR_S)  # but for a moment
+        long = not one.breaks or _held_until(view, before.first, one.breaks[0].index, TWICE_S)
+        if before is not one and not before.breaks and soon and never_left and long:
             held = _held_below(view, before.first, one.last + 1)
             end = speed_back(view, one.last, before.speed_before_mps)
-            one = replace(before, last=one.last, end=end, settled=held)
+            one = replace(before, last=one.last, end=end, settled=held, breaks=one.breaks)
             out.pop()
         out.append(one)
     return out
@@ -136,8 +144,12 @@ def _held_on_purpose(view: View, a: int, b: int, breaks: tuple[Break, ...]) -> b
     clear = [one.index for one in breaks if one.score >= CLEAR]
     if not clear:
         return True
-    over_it, long = view.samples(2.0 * AFTER_S), view.samples(HELD_LONG_S)
-    return any(to - at >= long and kept(view, at, to) > 0.5 for at, to in ((a, clear[0]), (clear[-1] + over_it, b)))
+    over_it = view.samples(2.0 * AFTER_S)
+    return any(_held_until(view, at, to, HELD_LONG_S) for at, to in ((a, clear[0]), (clear[-1] + over_it, b)))
+
+
+def _held_until(view: View, first: int, last: int, seconds: float) -> bool:
+    return last - first >= view.samples(seconds) and kept(view, first, last) > 0.5
 
 
 def _near_ground(view: View, first: int, end: int) -> bool:
