@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -364,11 +366,27 @@ def test_a_stall_at_the_end_of_slow_flight_is_inside_it_where_it_is_clear() -> N
 
 @pytest.mark.parametrize(("apart_s", "turned", "kept"), [(89.0, 2.61, 2), (91.0, 2.61, 0), (89.0, 2.59, 0)])
 def test_half_circles_belong_together_within_a_minute_and_a_half(apart_s: float, turned: float, kept: int) -> None:
-    """150° is nearly half a circle; less is a turn on the way."""
+    """150° is nearly half a circle; less is a turn on the way. Beside a steep turn: it is a lesson."""
     pair = [
         one("level_turn", a, a + 40.0, 1.0, change_rad=turned, sign=1.0 if a else -1.0) for a in (0.0, 40.0 + apart_s)
     ]
-    assert len(best_story(pair)) == kept
+    assert kinds(best_story([*pair, one("steep_turn", 400.0, 440.0)])).count("level_turn") == kept
+
+
+@pytest.mark.parametrize(("degrees", "kept"), [
+    ((180.0, 188.0, 172.0, 360.0), 4), ((180.0, 188.0, 165.0, 345.0, 272.0), 5), ((235.0, 244.0, 240.0, 246.0), 0),
+    ((194.0, 283.0), 0), ((197.0, 256.0, 200.0, 360.0, 355.0, 374.0, 170.0), 0),
+])  # fmt: skip
+def test_turns_alone_in_a_flight_are_practiced_where_most_end_on_a_heading(degrees: Sequence[float], kept: int) -> None:
+    """Turns to headings are rolled out within 10° (FAA-S-ACS-6C, VIII.D); the ends of survey lines, of circles round an
+    object and of the way home lie anywhere. Asked for by a lesson they are level turns however they ended.
+    """
+    turns = [
+        one("level_turn", 100.0 * k, 100.0 * k + 50.0, 1.0, change_rad=math.radians(d), sign=(-1.0) ** k)
+        for k, d in enumerate(degrees)
+    ]
+    assert len(best_story(turns)) == kept
+    assert len(best_story(turns, lesson=["level_turn"])) == len(degrees)
 
 
 @pytest.mark.parametrize(("other", "turned", "kept"), [

@@ -38,6 +38,8 @@ NEARLY_HALF_RAD = 2.6  # 150°
 ROLLED = (Family.FUNDAMENTAL, Family.PERFORMANCE, Family.GROUND)  # entered by a roll
 ROUND_CORNERS = 4  # and back on the leg it began with
 PLACES, OUT_AGAIN_RAD = 3, 0.35  # so many looked at one after another; 20° (no source)
+# A roll-out's 10° (FAA-S-ACS-6C, V.A, VIII.D) and what a recording adds; of any angle a quarter lies so near one.
+QUARTER_RAD, ROLLED_OUT_RAD, MOSTLY = 0.5 * math.pi, math.radians(12.0), 0.6
 MOST_OF_IT = 0.5  # of what was recorded in the air: that one turn (common practice, no source)
 
 
@@ -169,9 +171,9 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     """Level turns that no lesson asks for: only those turned again soon, or, beside other exercises, much of a circle.
 
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
-    round. Turned again one way only, with nothing else practiced, it is a hold, or another look. A recording that holds
-    little but one turn is of that turn. On a trip a half circle that cleared the air is none either; a pair of turns
-    that did makes it a lesson.
+    round. Turned again one way only, with nothing else practiced, it is a hold, or another look; and most turns
+    practiced end on headings asked for. A recording that holds little but one turn is of that turn. On a trip a half
+    circle that cleared the air is none either; a pair of turns that did makes it a lesson.
     """
     looks = _only_looking(episodes, lesson)
     episodes = [e for e in episodes if id(e) not in looks]
@@ -180,6 +182,8 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
         for e in episodes
     )  # fmt: skip
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
+    if not (training or _to_headings(turns)):
+        turns = [e for e in turns if e.facts.get("of_flight", 0.0) > MOST_OF_IT]
     meant = {
         id(e) for chain in _turned_again(turns) for e in chain
         if len(chain) > 1 and (training or len({t.facts.get("sign") for t in chain}) > 1 or _out_again(chain))
@@ -191,6 +195,15 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     if training:
         meant |= {id(e) for e in episodes if room(e.kind).clears}
     return [e for e in episodes if not is_mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
+
+
+def _to_headings(turns: Sequence[Episode]) -> bool:
+    """Most were turned through quarters of a circle, as one who is asked for headings does.
+
+    To the next line, round an object and home again one turns through any angle.
+    """
+    off = [abs(e.facts["change_rad"] - QUARTER_RAD * round(e.facts["change_rad"] / QUARTER_RAD)) for e in turns]
+    return sum(o < ROLLED_OUT_RAD for o in off) >= MOSTLY * len(off)
 
 
 def _turned_again(turns: list[Episode]) -> list[list[Episode]]:
