@@ -103,3 +103,35 @@ def test_eased_off_above_the_stall_a_wing_has_not_let_go() -> None:
     view.speed_mps[:] *= 1.1 * view.clean_stall_mps / view.speed_mps[at]
     breaks = [b for s in slow_stretches(view) for b in s.breaks]
     assert all(b.speed_ratio > 1.12 for b in breaks)
+
+
+def raised(nose_deg: float) -> View:
+    """Slowed to 64 kt, full power, the nose raised to 61 kt, 1.15 times the file's stall; it falls in two seconds."""
+    view = drawn(0.75, 0.0)
+    t = view.flight.time_s
+    kt = np.interp(t, [0.0, 34.0, BROKE, BROKE + 8.0, 100.0], [80.0, 64.0, 61.0, 74.0, 76.0])
+    climb = np.interp(t, [0.0, 34.0, 36.0, 38.5, BROKE + 0.5, BROKE + 3.0, BROKE + 6.0, 100.0],
+                      np.array([0.0, 0.0, 900.0, 900.0, -300.0, -700.0, 300.0, 300.0])) * FPM_MPS  # fmt: skip
+    pitch = np.interp(t, [34.0, 37.0, 39.5, BROKE + 1.5, BROKE + 5.0], [7.0, nose_deg, nose_deg, nose_deg - 22.0, 8.0])
+    tas, height = kt * KT_MPS, 1500.0 + np.cumsum(climb) * STEP
+    new = {
+        "pitch_rad": np.radians(pitch), "vertical_speed_mps": climb, "altitude_m": height,
+        "indicated_altitude_m": height, "agl_m": height - 200.0, "rpm": np.where(t > 34.0, 2400.0, 900.0),
+        "north_m": np.cumsum(tas) * STEP,
+        **dict.fromkeys(("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps"), tas),
+    }  # fmt: skip
+    flight = view.flight.with_columns({k: Column(v, "measured") for k, v in new.items()})
+    made = build_view(flight, airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
+    assert made is not None
+    return made
+
+
+@pytest.mark.parametrize(("nose_deg", "broke"), [(25.0, True), (13.0, False)])
+def test_a_nose_fallen_from_high_up_is_a_stall_whatever_the_file_says(nose_deg: float, broke: bool) -> None:
+    """Slow, a nose at 25° is on its way to the stall, and only there it falls 22° in two seconds; 13° is slow flight's.
+
+    Source: [AFH] ch. 5, power-on stall: the nose is raised past what the airplane can hold. At full throttle it climbs
+    some 7°, and it stalls at some 16° of angle of attack (common practice, no source).
+    """
+    view = raised(nose_deg)
+    assert bool([b for s in slow_stretches(view) for b in s.breaks if b.score > 0.5]) is broke
