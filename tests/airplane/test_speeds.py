@@ -187,6 +187,14 @@ def test_to_read_a_recording_a_notch_without_a_stall_speed_lies_between_its_neig
         a.stall_cas_mps(1000.0, 1)
 
 
+def test_flaps_up_are_at_0_degrees_where_only_the_notches_below_print_an_angle(small: Callable[..., Airplane]) -> None:
+    """A recorded 0° is flaps up, not the nearest angle the file happens to print."""
+    without = small(flaps={"notches": [{"notch": 0}, *({"notch": k, "deflection_deg": 10 * k} for k in (1, 2))]})
+    assert without.notches_at([0.0, 4.0, 9.0, 20.0]).tolist() == [0.0, 0.0, 1.0, 2.0]
+    blank = small(flaps={"notches": [{"notch": 0}, {"notch": 1}]})
+    assert np.isnan(blank.notches_at([0.0, 10.0])).all()
+
+
 @pytest.mark.parametrize("name", IDS)
 def test_printed_v_speeds_come_back(airplanes: dict[str, Airplane], name: str) -> None:
     a = airplanes[name]

@@ -608,6 +608,25 @@ def test_a_nose_that_wallows_in_slow_flight_holds_no_heading(swing_deg: float, h
     assert (cause(g, "wallowed") is not None) is (said == "not held")
 
 
+def test_a_nose_that_wallows_about_headings_of_its_own_holds_none_of_them() -> None:
+    """The middle of the swings wandered 30° in two minutes: the heading was held no better for it (VII.A: ±10°)."""
+    b = high()
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        began, rate = b.t, np.pi / 12.0
+        most = np.arctan(56.0 * KT_MPS / 9.81 * np.radians(18.0) * rate)
+        while (now := b.t - began) < 120.0:
+            aside = 0.25 if 44.0 < now < 48.0 or 92.0 < now < 96.0 else 0.0  # more bank for some seconds
+            b.tick(most * np.cos(rate * now) + aside, b.toward(None), 56.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(30.0, kt=95.0)
+    g = graded(b, "slow_flight")
+    assert finding(g, "heading").verdict == "not held"
+    wandered = cause(g, "wallowed")
+    assert wandered is not None
+    assert wandered.end_s - wandered.start_s > 60.0
+
+
 @pytest.mark.parametrize(
     ("up_fpm", "for_s", "said"), [(800.0, 12.0, True), (0.0, 12.0, False), (800.0, 60.0, False)],
     ids=["the pull kept", "level", "a climb begun"],

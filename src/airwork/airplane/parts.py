@@ -41,13 +41,17 @@ def flap_notches(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]
     """Flap positions, up first.
 
     ias_from_cas : calibration by flap notch, for speeds printed calibrated only; NaN outside.
+    Beside printed angles, flaps up without one are at 0°.
     """
     found = []
+    angles = any(n.deflection_deg is not None for n in file.flaps.notches)
     for n in file.flaps.notches:
         most = knots_mps(n.maximum_speed_kias)
         if most is None and n.maximum_speed_kcas is not None:
             most = ias_from_cas(units.from_unit(n.maximum_speed_kcas, "kt"), n.notch)
-        found.append(FlapNotch(n.notch, n.deflection_deg, None if most != most else most, n.name or ""))
+        up_deg = 0.0 if angles and n.notch == 0 else None
+        deflection_deg = up_deg if n.deflection_deg is None else n.deflection_deg
+        found.append(FlapNotch(n.notch, deflection_deg, None if most != most else most, n.name or ""))
     return tuple(found)
 
 

@@ -114,10 +114,10 @@ def wallows(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
     row: list[slice] = []
     for size, part in [*_swings(sheet, window), (np.inf, slice(0, 0))]:
         one_of_them = size < A_TURN_RAD and (part.stop - part.start) * sheet.evidence.step_s < SWING_S
-        if one_of_them and (not row or part.start == row[-1].stop):
+        if one_of_them and (not row or (part.start == row[-1].stop and _about_one(sheet, [*row, part]))):
             row.append(part)
             continue
-        if len(row) >= WALLOWED and _about_one(sheet, row):
+        if len(row) >= WALLOWED:
             out.append(slice(row[0].start, row[-1].stop))
         row = [part] if one_of_them else []
     return out
