@@ -12,6 +12,7 @@ import pytest
 
 from airwork.aerodromes import fields_in
 from airwork.recording import Flight, read_flight
+from airwork.recording.mapping import FILE_NAME, write_mapping
 from recording.writing import save
 
 pytestmark = pytest.mark.usefixtures("no_wind_sought")
@@ -75,7 +76,7 @@ def test_a_height_above_the_field_is_not_overruled(tmp_path: Path) -> None:
 def test_a_unit_named_wrongly_is_doubted(tmp_path: Path, name: str, number: float, doubted: bool) -> None:
     """Parked at Leadville; an altimeter 230 ft off is none of another unit."""
     flight = along(tmp_path, KLXV, number + np.round(np.sin(np.arange(120))), name, kt=0.2)
-    assert any("KLXV" in m.what and "another unit" in m.what for m in flight.mends) == doubted
+    assert any("KLXV" in m.what and "is the altitude in" in m.what for m in flight.mends) == doubted
 
 
 @pytest.mark.parametrize(("satellite_off_m", "taken"), [(-90.0, "pressure altitude"), (-5.0, "satellite")])
@@ -93,6 +94,30 @@ def test_of_two_heights_that_part_the_one_that_comes_down_to_the_field_is_taken(
     rows = "\n".join(f"{k},{lat[k]:.7f},{LSZB[1]:.7f},{satellite[k]:.1f},{pressure[k]:.2f}" for k in range(n))
     flight = read_flight(save(tmp_path, f"seconds,lat,lon,gps altitude (m),static pressure (hPa)\n{rows}\n"))
     assert flight.columns["altitude_m"].note == taken
+
+
+@pytest.mark.parametrize(("in_feet", "fpm", "asked_for"), [(True, 900.0, True), (False, 900.0, False)])
+def test_a_converter_that_writes_feet_for_meters_is_asked(
+    tmp_path: Path, in_feet: bool, fpm: float, asked_for: bool
+) -> None:
+    """GPX heights are in meters (GPX 1.1 schema, ele); no light airplane climbs at 2,950 fpm for minutes."""
+    t = np.arange(600)
+    up = np.interp(t, [0, 60, 240, 360, 540, 600], [0.0, 0.0, 3.0 * fpm, 3.0 * fpm, 0.0, 0.0]) * FT
+    lat = NOWHERE[0] + np.degrees(np.cumsum(80.0 * KT * np.sign(300.5 - t)) / 6_371_000.0)
+    points = "".join(
+        f'<trkpt lat="{a:.6f}" lon="7.95"><ele>{(900.0 + h) / (FT if in_feet else 1.0):.1f}</ele>'
+        f"<time>2025-09-18T14:{k // 60:02d}:{k % 60:02d}Z</time></trkpt>"
+        for k, a, h in zip(t, lat, up, strict=True)
+    )
+    gpx = f'<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>{points}</trkseg></trk></gpx>'
+    flight = read_flight(path := save(tmp_path, gpx, "track.gpx"))
+    assert any(m.asks and "gps_altitude:ft" in m.what for m in flight.mends) == asked_for
+    if asked_for:
+        names = ["time", "latitude", "longitude", "gps altitude"]
+        write_mapping(tmp_path / FILE_NAME, names, {"gps altitude": "gps_altitude:ft"}, "track.gpx")
+        settled = read_flight(path)
+        assert float(np.max(settled["gps_altitude_m"])) == pytest.approx(900.0 + 3.0 * fpm * FT, abs=1.0)
+        assert not any(m.asks for m in settled.mends)
 
 
 def test_heliports_and_water_are_no_fields() -> None:

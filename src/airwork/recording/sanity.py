@@ -22,6 +22,7 @@ from airwork.recording.work import TAXI_MPS, Work
 from airwork.recording.zones import zone_at
 from airwork.units import to_unit
 
+_ASKS = "Then: "  # before what answers a question
 _LEAST = 120  # seconds in flight
 _STRETCH_S = 15.0  # half of it: half a minute
 _STEEP, _FAST_UP_MPS = 0.28, 13.0  # 16° of path and 2,560 fpm, held for half a minute now and then
@@ -37,13 +38,13 @@ _NIGHT_H = (22.5, 4.0)  # by the sun
 
 def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     """Add a line for each thing that no flight of a light airplane shows."""
-    work.mends += [Mend(what, 1) for what in (*_at_the_sea(work), *_at_known_fields(work))]
+    work.mends += [Mend(what, 1, asks=_ASKS in what) for what in (*_at_the_sea(work), *_at_known_fields(work))]
     if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
         work.facts["zone_open"] = bool(work.facts.get("no_zone"))  # nothing is graded, so nothing is asked
         return
     light = (work.facts.get("craft") or {}).get("kind") != "sailplane"  # type: ignore[attr-defined]
     seen = (*(_of_motion(work) if light else ()), *_of_heights(work, contacts), *_of_time(work))
-    work.mends += [Mend(what, 1) for what in seen]
+    work.mends += [Mend(what, 1, asks=_ASKS in what) for what in seen]
     _of_field(work, contacts)
 
 
@@ -68,18 +69,32 @@ def _at_known_fields(work: Work) -> Iterator[str]:
     for field in visits(work.time_s, lat, lon, altitude):
         if in_another_unit(field):
             read, high = (f"{to_unit(x, 'ft'):,.0f} ft" for x in (field.stood, field.elevation_m))
-            yield f"it stands at {field.ident}, {high} high, and its altitude reads {read}: is it in another unit?"
+            yield f"it stands at {field.ident}, {high} high, and its altitude reads {read}{_in_the_other(work)}"
 
 
 def _other_unit(work: Work) -> str:
     """A question, where neither the file's format nor its words and a vertical speed lay down the unit."""
-    rows: list[dict[str, str]] = work.facts.get("understood", [])  # type: ignore[assignment]
-    named = any("altitude" in r["quantity"] and r["unit_how"].endswith("named") for r in rows)
+    named = any(r["unit_how"].endswith("named") for r in _height_rows(work))
     named &= work.measured("vertical_speed_mps") is not None
-    return "" if named or work.facts.get("format") in _IN_METERS else "; is the altitude in another unit?"
+    return "" if named or work.facts.get("format") in _BY_RECORDERS else _in_the_other(work)
 
 
-_IN_METERS = frozenset(["IGC", "GPX", "TCX", "KML", "NMEA 0183"])
+_BY_RECORDERS = frozenset(["IGC", "NMEA 0183"])  # in meters; what converters write may be in feet
+
+
+def _height_rows(work: Work) -> list[dict[str, str]]:
+    rows: list[dict[str, str]] = work.facts.get("understood", [])  # type: ignore[assignment]
+    return [r for r in rows if "altitude" in r["quantity"]]
+
+
+def _in_the_other(work: Work) -> str:
+    """A question, with what answers it; none where its person has settled it."""
+    row = next((r for r in _height_rows(work) if r["unit"] in {"ft", "m"}), None)
+    if row is None or row["quantity"] in work.facts.get("settled", ()):  # type: ignore[operator]
+        return ""
+    other = "ft" if row["unit"] == "m" else "m"
+    one = shlex.quote(f"{row['column']}={row['quantity']}:{other}")
+    return f"; is the altitude in {other}? {_ASKS}airwork recording map FILE --set {one}"
 
 
 def _on_a_cable(work: Work, at: NDArray[np.intp]) -> NDArray[np.bool_]:
