@@ -107,6 +107,13 @@ def test_igc_past_midnight_bad_records_and_fixes_without_height(tmp_path: Path) 
     assert "10 fixes marked V" in said
 
 
+def test_an_igc_header_is_what_stands_after_its_first_colon(tmp_path: Path) -> None:
+    lines = ["AXXX001", "HFDTE310526", "HFFTYFRTYPE:MAKER Handset 4 Trip:6fa9a490", "HFGTYGLIDERTYPE:Club 19"]
+    lines += [b_record(40_000 + k, 45.0 + k * 1e-4, -12.0, "A", 500, 540) for k in range(60)]
+    source = read_flight(save(tmp_path, "\r\n".join(lines) + "\r\n", "x.igc")).source
+    assert (source["recorder"], source["aircraft_type"]) == ("MAKER Handset 4 Trip:6fa9a490", "Club 19")
+
+
 def test_igc_further_decimals_of_position_and_time(tmp_path: Path) -> None:
     lines = ["AXXX001", "HFDTE280526", "I033637LAD3839LOD4040TDS"]
     for k in range(20):

@@ -58,6 +58,20 @@ def test_what_stands_at_a_field_is_as_high_as_it(tmp_path: Path, unit: float) ->
     assert "elevation of KLXV" in how(rolling) or unit == 1.0
 
 
+def test_what_taxies_for_seconds_is_as_high_as_the_field(tmp_path: Path) -> None:
+    """12 s at 9 kt on Bern's taxiway, 1,640 in feet; its speed, called only that, was nowhere fast and asks nothing."""
+    n = 40
+    t = np.arange(n) * 0.3
+    lat = LSZB[0] + np.degrees(9.0 * KT * t / 6_371_000.0)
+    high = 1_640.0 + np.sin(t)
+    cells = zip(t, lat, high, strict=True)
+    rows = "\n".join(f"{a:.1f},{b:.8f},{LSZB[1]:.7f},{h:.2f},9.{k % 3}" for k, (a, b, h) in enumerate(cells))
+    flight = read_flight(save(tmp_path, f"seconds,lat,lon,alt,speed\n{rows}\n"))
+    assert float(np.median(flight["gps_altitude_m"])) == pytest.approx(1_640.0 * FT, abs=2.0)
+    assert "elevation of LSZB" in how(flight)
+    assert not any(m.asks for m in flight.mends)
+
+
 def test_away_from_any_field_it_is_asked(tmp_path: Path) -> None:
     assert asked(along(tmp_path, NOWHERE, level(1_000.0)))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -41,6 +42,17 @@ def test_a_calm_has_no_direction(tmp_path: Path) -> None:
     assert summary.wind
     assert not any(line.direction_known for line in summary.wind)
     assert "direction not known" in recording_text(summary)
+
+
+def test_what_is_no_airplane_is_said_not_to_be_graded(tmp_path: Path) -> None:
+    """One answer with the debrief's; an airplane's list stays."""
+    summary = summarize(read_flight(save(tmp_path, table(MADE, GPS))), load_standard("private"))
+    assert "What it can be graded on" in recording_text(summary)
+    glider = replace(
+        summary, source={**summary.source, "craft": {"kind": "sailplane", "why": "its file gives Club 19"}}
+    )
+    assert "Nothing is graded: a sailplane or glider" in recording_text(glider)
+    assert "What it can be graded on" not in recording_text(glider)
 
 
 def test_no_height_is_missed_in_plain_words(tmp_path: Path) -> None:

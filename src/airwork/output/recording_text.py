@@ -134,6 +134,9 @@ def _names(s: Summary) -> str:
 
 
 def _grades(s: Summary) -> str:
+    kind = (s.source.get("craft") or {}).get("kind", "airplane")
+    if kind in {"sailplane", "ground", "other"}:
+        return f"Nothing is graded: {WORDS[kind]}, and {s.standard} is for airplanes."
     word = {"yes": "yes", "estimate": "as an estimate", "no": "no"}
     rows = [f"  {g.quantity.replace('_', ' '):<20}{word[g.answer]:<16}{g.why}" for g in s.grades]
     return "\n".join([f"What it can be graded on: {s.standard}", *rows])

@@ -47,7 +47,7 @@ _SHORTEST_FLIGHT_S = 12.0
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5.0, 60.0
 _WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
 _HOVERS_MPS = 3.0
-_NEAR_S, _BESIDE_S = 12.0, 6.0  # from fix to fix; on the ground, of one place
+_NEAR_S, _BESIDE_S = 12.0, 10.0  # from fix to fix; on the ground, of one place
 _ABOVE_SEA = ("satellite", "indicated")
 # Of a known aerodrome, from its middle: its runways, and the land about it; how near its elevation is at it, and the
 # error of a height above it.

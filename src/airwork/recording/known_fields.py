@@ -21,7 +21,7 @@ from airwork.recording.unit_choice import misfit
 from airwork.recording.unit_words import BY_NAME
 
 _NEAR_M, _FEW = 1_500.0, 5  # of its middle; readings there
-_STANDS_S, _STANDS_MPS = 10.0, 3.0  # over so long moved no faster
+_STANDS_S, _STANDS_MPS = 10.0, 6.0  # over so long moved no faster: it stands or taxies
 _BELOW_M, _ABOVE_M = {"gps_altitude": 70.0}, 150.0  # one standard error, of other heights below:
 _ALTIMETER_M = 110.0
 _MOST, _MOST_ABOVE = 6.0, 3.0  # of cost; soaring craft stand in the wind
@@ -72,12 +72,11 @@ def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Ar
 
 
 def _stands(t: Array, flown: Array) -> NDArray[np.bool_]:
-    """Where it moves no farther than a parked receiver wanders."""
-    later = np.column_stack([np.interp(t + _STANDS_S, t, way) for way in flown.T])
-    out: NDArray[np.bool_] = (np.linalg.norm(later - flown, axis=1) < _STANDS_MPS * _STANDS_S) & (
-        t + _STANDS_S <= t[-1]
-    )
-    return out
+    """Where it moves no faster than it taxies; at the end, since so long before."""
+    at = np.clip(t, t[0], max(t[-1] - _STANDS_S, t[0]))
+    way = [np.interp(at + _STANDS_S, t, x) - np.interp(at, t, x) for x in flown.T]
+    out: NDArray[np.bool_] = np.hypot(*way) < _STANDS_MPS * _STANDS_S
+    return out & (t[-1] - t[0] >= _STANDS_S)
 
 
 def elevations_near(latitude_rad: float, longitude_rad: float, within_m: float) -> Array | None:

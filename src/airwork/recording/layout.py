@@ -16,6 +16,7 @@ from airwork.recording.cells import numbers_of
 from airwork.recording.clock import seconds_of_numbers
 from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
+from airwork.recording.geodesy import velocity_mps
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.height_kind import above_the_ellipsoid, above_the_sea, settle_heights
 from airwork.recording.layout_content import by_content, place_columns, turn_places
@@ -35,7 +36,7 @@ from airwork.recording.layout_values import Choice, hottest, settle_one, settle_
 from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
 from airwork.recording.positions import at_row_times, axes, either_way_round, side_columns
 from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTITIES, WISHES
-from airwork.recording.recorded import Recorded
+from airwork.recording.recorded import FLYING_MPS, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_choice import TOGETHER
 from airwork.recording.unit_evidence import multiples
@@ -223,18 +224,28 @@ def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> 
     """A column called only speed that stayed one is not used: nothing tells which speed it is."""
     name = table.names[choice.column]
     beside = recorded.columns.keys() & {"groundspeed_mps", "ias_mps", "tas_mps"}
-    places = "latitude_rad" in recorded.columns
+    choice.how = f"{choice.how}; not used" if choice.how else "not used"
+    places = {"latitude_rad", "longitude_rad"} <= recorded.columns.keys()
+    held = not places or _flies(recorded)
     quantity = "indicated_airspeed" if places else "ground_speed"
     one = shlex.quote(f"{name}={quantity}:{choice.unit.name if choice.unit else 'kt'}")
     said = "may be the speed over the ground or the airspeed, and nothing tells which"
     if beside:
         said = "is called only speed, beside one that is named: not used"
+    elif not held:
+        said = "is called only speed, and nothing is as fast as is flown to hold it against: not used"
     elif places:
         said = "is called only speed, and the positions move at another: not used"
     if places:  # then its unit is no question
         recorded.mends[:] = [m for m in recorded.mends if not (m.asks and m.what.startswith(f"{name!r} is "))]
     what = f"{name!r} {said}; say what it is with airwork recording map FILE --set {one}"
-    recorded.mends.append(Mend(what, 1, asks=not beside))
+    recorded.mends.append(Mend(what, 1, asks=held and not beside))
+
+
+def _flies(recorded: Recorded) -> bool:
+    """It goes over the ground somewhere as fast as is flown."""
+    way = velocity_mps(recorded.time_s, recorded.columns["latitude_rad"], recorded.columns["longitude_rad"], 4.0)
+    return bool((np.hypot(*way) > FLYING_MPS).any())
 
 
 def _is_state_vectors(table: RawTable, meanings: list[Meaning | None]) -> bool:

@@ -199,7 +199,7 @@ def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
             if match:
                 day = float(days_s(float(match[3]), float(match[2]), float(match[1])))
                 day = day if np.isfinite(day) else None
-        elif code in _FACTS and (value := text.rpartition(":")[2].strip()):
+        elif code in _FACTS and (value := text[text.find(":") + 1 :].strip()):
             recorded.facts[_FACTS[code]] = value[:80]
     return day
 
