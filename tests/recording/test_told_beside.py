@@ -217,3 +217,58 @@ def test_a_paths_last_step_names_seconds_elapsed_and_nothing_else() -> None:
     assert found is not None
     assert (found.quantity, found.units[0].name) == ("elapsed", "s")
     assert understand("wing/tip/altitude_ft") is None
+
+
+def test_a_clock_in_hours_beside_a_count_of_seconds_is_one(tmp_path: Path) -> None:
+    """An hour is 3,600 of what counts on beside it; alone such a number is a count of seconds."""
+    hours = 10.2 + (MADE.time_s - MADE.time_s[0]) / 3_600.0
+    rows = [
+        f"{h:.5f},{t + 741.0:.3f},{np.degrees(a):.7f},{np.degrees(b):.7f},{z / FT:.0f}"
+        for h, t, a, b, z in zip(
+            hours, MADE.time_s, MADE.latitude_rad, MADE.longitude_rad, MADE.altitude_m, strict=True
+        )
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(["_zulu_time,_ran__time,__lat__deg,__lon__deg,alt_ft", *rows])))
+    assert flight.time_s[-1] - flight.time_s[0] == pytest.approx(MADE.time_s[-1] - MADE.time_s[0], abs=0.01)
+    assert flight.source["time_columns"] == ["_zulu_time", "_ran__time"]
+    assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(np.median(MADE.groundspeed_mps), rel=0.05)
+
+
+@pytest.mark.parametrize(("kt", "feet"), [(505.0, 37_100.0), (95.0, 371.0)])
+def test_as_fast_as_a_jet_and_371_high_is_a_level_of_hundreds(kt: float, feet: float, tmp_path: Path) -> None:
+    """Nothing flies 505 kt below 10,000 ft (250 kt, 14 CFR 91.117); a light airplane may be 371 ft or m high."""
+    t = np.arange(16) * 30.0
+    lon = 108.0 + np.degrees(kt * 1852.0 / 3600.0 * t / (6_371_000.0 * np.cos(np.radians(40.0))))
+    rows = [
+        {"altitude": 371, "groundspeed": round(kt), "heading": 90, "latitude": 40.0, "longitude": round(x, 5),
+         "timestamp": stamp(START_UTC_S + s, 0)}
+        for s, x in zip(t, lon, strict=True)
+    ]  # fmt: skip
+    flight = read_flight(save(tmp_path, json.dumps({"positions": rows}), "track.json"))
+    name = "pressure_altitude_m" if feet > 1e4 else "gps_altitude_m"
+    assert flight.columns[name].known == "measured"
+    assert float(np.median(flight[name])) in (pytest.approx(feet * FT, abs=1.0), *((371.0,) if feet < 1e4 else ()))
+
+
+@pytest.mark.parametrize(
+    ("source", "kind"), [("Network ADS-B (south)", "pressure_altitude_m"), ("Handset", "gps_altitude_m")]
+)
+def test_rows_whose_source_is_named_adsb_tell_pressure_altitude(source: str, kind: str, tmp_path: Path) -> None:
+    at = range(0, MADE.time_s.size, 10)
+    rise = np.gradient(MADE.altitude_m, MADE.time_s)
+    rows = [
+        f"{stamp(START_UTC_S + MADE.time_s[k], 0)},{np.degrees(MADE.latitude_rad[k]):.4f},"
+        f"{np.degrees(MADE.longitude_rad[k]):.4f},{MADE.altitude_m[k] / FT:.0f},{60.0 * rise[k] / FT:.0f},{source}"
+        for k in at
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(["timestamp,lat,lon,altft,climbft,origin", *rows])))
+    assert flight.columns[kind].known == "measured"
+    assert flight.columns["vertical_speed_mps"].known == "measured"
+    assert float(np.nanmax(flight["vertical_speed_mps"])) == pytest.approx(float(np.max(rise)), rel=0.3)
+
+
+def test_an_engine_in_a_name_is_no_pressure_in_inches() -> None:
+    assert understand("thro1engin") is None
+    found = understand("MAP (in)")
+    assert found is not None
+    assert found.quantity == "manifold_pressure"

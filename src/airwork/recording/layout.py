@@ -92,6 +92,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         recorded.columns["setting_pa"] = np.full(recorded.time_s.size, said[0])
         recorded.notes["setting_pa"] = f"by the words beside the rows ({said[1]})"
     hottest(table, meanings, known, recorded)
+    _levels_are_pressures(choices, recorded)
     if "gps_altitude_m" in recorded.columns:
         for choice in choices:
             if choice.meaning.quantity == "gps_altitude":
@@ -248,6 +249,16 @@ def _flies(recorded: Recorded) -> bool:
     return bool((np.hypot(*way) > FLYING_MPS).any())
 
 
+def _levels_are_pressures(choices: list[Choice], recorded: Recorded) -> None:
+    """Hundreds of feet are a transponder's: what was called only altitude is the pressure's, not a receiver's."""
+    for choice in choices:
+        in_levels = choice.unit is not None and choice.unit.name == "FL" and choice.meaning.quantity == "gps_altitude"
+        if in_levels and "pressure_altitude_m" not in recorded.columns:
+            choice.meaning = replace(choice.meaning, quantity="pressure_altitude")
+            recorded.columns["pressure_altitude_m"] = recorded.columns.pop("gps_altitude_m")
+            recorded.notes.pop("gps_altitude_m", None)
+
+
 def _is_state_vectors(table: RawTable, meanings: list[Meaning | None]) -> bool:
     """Surveillance (ADS-B) state vectors: position beside many aircraft's identities, a transponder's code, or climbs
     in the steps of 64 fpm that one sends."""
@@ -257,6 +268,9 @@ def _is_state_vectors(table: RawTable, meanings: list[Meaning | None]) -> bool:
     if "latitude" not in names or panel:
         return False
     if "aircraft" in names or any("squawk" in words_of(n) for n in table.names):
+        return True
+    texts = (table.frame[str(i)].head(200) for i in range(len(table.names)) if table.frame[str(i)].dtype == pl.String)
+    if any(float(cells.str.contains(r"(?i)\bADS-?B\b|\bMLAT\b").mean() or 0.0) > _SENT for cells in texts):  # type: ignore[arg-type]
         return True
     rates = (i for i, m in enumerate(meanings) if m is not None and not m.aside and m.quantity == "vertical_speed")
     return any(multiples(numbers_of(table.frame[str(i)], "speed", ""), STEP_FPM) > _SENT for i in rates)

@@ -39,6 +39,7 @@ _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depa
 _SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _ROWS_THAT_COUNT = 10
+_HOUR_S, _OF_AN_HOUR = 3_600.0, 0.15  # a clock in hours may have few decimals
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -115,6 +116,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         rows = counted_time(table, meanings, Recorded("table", clock.best[1], "elapsed", {}), {i: raw})
         if rows is not None and not np.allclose(rows, clock.best[1], equal_nan=True):
             clock.take(rows, "elapsed", f"{said}, and by how the positions move")
+    _hours_beside_seconds(clock)
     _doubt_another_epoch(clock)
     only_counts = clock.best[2] == "elapsed"
     _through_its_gaps(clock)
@@ -184,6 +186,27 @@ def _through_its_gaps(clock: _Clock) -> None:
     begun = float(np.nanmedian(ahead))
     if float(np.nanmean(np.abs(ahead - begun)[np.isfinite(ahead)] < _ONE_CLOCK_S)) > _MOSTLY:
         clock.take(np.where(np.isfinite(told), told, begun + clock.counted), "utc")
+
+
+def _hours_beside_seconds(clock: _Clock) -> None:
+    """A plain number that another column outruns 3,600 times is a clock in hours, and that one counts its seconds."""
+    assert clock.best is not None
+    names: list[str] = clock.recorded.facts.get("time_columns", [])
+    hours = clock.best[1]
+    known = hours[np.isfinite(hours)]
+    if clock.best[2] != "elapsed" or len(names) != 1 or not known.size or not 0.0 <= known.min() < known.max() < 24.0:
+        return
+    table, i = clock.table, clock.table.names.index(names[0])
+    others = [*_free(clock.meanings), *clock.found.get("elapsed", [])]
+    for j in (j for j in others if j != i and table.frame[str(j)].dtype.is_numeric()):
+        count = table.frame[str(j)].cast(pl.Float64).to_numpy()
+        steps = np.diff(count)
+        if not np.isfinite(count).all() or not (steps > 0.0).all():
+            continue
+        if abs(float(np.ptp(count)) / (_HOUR_S * float(np.ptp(known))) - 1.0) < _OF_AN_HOUR:
+            clock.best = clock.best[0], _HOUR_S * float(known[0]) + count - count[0], "time of day"
+            clock.note([names[0], table.names[j]], f"hours, and the seconds that {table.names[j]!r} counts")
+            return
 
 
 def _doubt_another_epoch(clock: _Clock) -> None:

@@ -300,7 +300,7 @@ def _by_unit_alone(name: str, unit_cell: str, cut: _Cut) -> Meaning | None:
     if units and units[0].dimension == "length":  # "Baro ft", "GPS (m)": a height
         best = cut.match((*(w for w in words if not read_units(w)), "alt"), units)
     alone = units and (_BY_DIMENSION.get(units[0].dimension) or _BY_DIMENSION.get(units[0].name))
-    if best is None and alone:
+    if best is None and alone and (cut.units or not words or words[-1] != "in"):  # "engin" is cut so, too
         best = Meaning(alone, units, index, 1.0)
     if best is None and units and units[0].dimension == "rate" and _TURNED & {SAME.get(w, w) for w in words}:
         best = Meaning("rpm", units, index, 1.0)
@@ -333,6 +333,8 @@ def _glued_unit(name: str, common: frozenset[str]) -> Meaning | None:
         if name[:k].lower() not in VOCABULARY or not read_units(name[k:]):
             continue
         alone, found = understand(name[:k], "", common), understand(f"{name[:k]}_{name[k:]}", "", common)
+        if alone and alone.quantity == "vertical_speed" and name[k:].lower() in {"ft", "m"}:
+            return alone  # climbft: a minute or a second, not said
         if alone and found and found.units and alone.quantity == found.quantity != "not_needed" and not found.aside:
             return found
     return None

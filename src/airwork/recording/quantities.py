@@ -82,7 +82,7 @@ _ALL = (
     Quantity("wind_direction", "wind_from_rad", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
     Quantity("wind_speed", "wind_mps", "speed", 0.0, 250 * _KT, _SPEEDS),
     Quantity("rpm", "rpm", "rotation", 0.0, 8_000.0, ("rpm",), also=("rate",)),
-    Quantity("manifold_pressure", "manifold_pressure_pa", "pressure", 0.0, 250_000.0, ("inHg", "hPa", "kPa", "Pa")),
+    Quantity("manifold_pressure", "manifold_pressure_pa", "pressure", 1e4, 250_000.0, ("inHg", "hPa", "kPa", "Pa")),
     Quantity("fuel_flow", "fuel_flow_m3ps", "volume_flow", 0.0, 5e-3, ("gph", "L/h"), also=("mass_flow",)),
     Quantity("power", "power_ratio", "ratio", 0.0, 2.0, ("%", "1"), also=("power",)),
     Quantity("fuel_left", "fuel_left_m3", "volume", -0.01, 2.0, ("gal", "L"), also=("mass",)),

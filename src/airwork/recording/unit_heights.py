@@ -55,7 +55,8 @@ _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20
 # Down to a field (3.5°, 5° at idle) and away from it (a winch is steeper): slope, its spread as a logarithm, most cost.
 _FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
 _WINGED_MPS = 8.0  # 16 kt: slower nothing has wings, and a balloon climbs as steeply as it likes
-_MOST_LEVELS, _NO_CAR_MPS = 200.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
+_MOST_LEVELS, _NO_CAR_MPS = 600.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
+_SLOW_BELOW_M, _MOST_BELOW_MPS, _FASTER = 3_048.0, 129.0, 0.15  # 10,000 ft, 250 kt [14 CFR 91.117]; a wind behind it
 _ASCENT_MIN, _STEADY = 30, 0.35  # whatever has an engine climbs ever slower, and levels off
 _STEP_FT, STEP_FPM = 25.0, 64.0  # what transponders report in
 _HUNDRED_FT, _LEVELS = 100.0, 6  # different heights: by chance one in 15 lies so
@@ -266,6 +267,8 @@ def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
     if math.isfinite(speed_mps) and speed_mps < 110.0:
         cost += misfit(max(math.log(max(climbs.top * factor, 1.0) / 5_000.0), 0.0), 0.4, 8.0)
         cost += misfit(max(math.log(max(climbs.steep * factor, 0.01) / STEEPEST_MPS), 0.0), 0.25, 12.0)
+    if math.isfinite(speed_mps) and 0.0 < climbs.top * factor < _SLOW_BELOW_M:
+        cost += misfit(max(math.log(max(speed_mps, 1.0) / _MOST_BELOW_MPS), 0.0), _FASTER, 8.0)
     winged = math.isfinite(speed_mps) and speed_mps > _WINGED_MPS
     if winged and climbs.usual * factor > _STEEPEST * speed_mps:
         cost += _TOO_STEEP

@@ -157,7 +157,7 @@ def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> 
         name = next((q for q in SPEEDS if q in evidence.settled), None)
         known = evidence.si(name) if name else np.zeros(0)
     known = known[np.isfinite(known) & (known > FLYING_MPS)]
-    return float(np.median(known)) if known.size > 10 else float("nan")
+    return float(np.median(known)) if known.size > 4 else float("nan")
 
 
 def airspeed(evidence: Evidence, quantity: str) -> None:
