@@ -58,18 +58,25 @@ def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: Planned) -> None:
 def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(plan: Planned) -> None:
     """One gallon more aboard is one gallon's time more; none left is now.
 
-    Counted at the plan's cruise, not at the trickle of slow flight; at what this flight burns where that is more.
+    Counted at the plan's cruise, not at the trickle of slow flight; at more where this flight has burned more than the
+    plan to the same minute, its climb and all.
     """
     flow, trickle = plan.briefing.fuel.cruise_flow_m3ps, from_unit(4.0, "gph")
     card = Card(plan)
-    thirsty = card.home_s(moment(plan, seen(plan, fuel_total_m3=from_unit(20.0, "gal")), burned_m3=3600.0 * flow))
+    planned = sum(leg.fuel_m3 * min(max(1800.0 - leg.start_s, 0.0) / leg.duration_s, 1.0)
+                  for leg in plan.flight.legs if leg.duration_s)  # fmt: skip
+    twenty = from_unit(20.0, "gal")
+    thirsty = card.home_s(moment(plan, seen(plan, fuel_total_m3=twenty), burned_m3=2.0 * planned))
+    climbed = Card(plan).home_s(moment(plan, seen(plan, fuel_total_m3=twenty), burned_m3=planned))
     first = card.home_s(moment(plan, seen(plan, fuel_total_m3=from_unit(20.0, "gal"), fuel_flow_m3ps=trickle)))
     more = card.home_s(moment(plan, seen(plan, fuel_total_m3=from_unit(21.0, "gal"), fuel_flow_m3ps=trickle)))
     assert first is not None
     assert more is not None
     assert thirsty is not None
     assert more[0] - first[0] == pytest.approx(from_unit(1.0, "gal") / flow)
-    assert thirsty[0] == pytest.approx(0.5 * first[0], rel=0.02)  # twice the cruise's flow in the half hour flown
+    assert thirsty[0] == pytest.approx(0.5 * first[0], rel=0.02)  # twice the plan's in the half hour flown
+    assert climbed is not None
+    assert climbed[0] == pytest.approx(first[0], rel=1e-6)  # as planned: no quarter of an hour lost in the climb
     needed = first[2] + plan.briefing.fuel.reserve_m3
     assert first[0] == pytest.approx((from_unit(20.0, "gal") - needed) / flow)
     item = Card(plan).home(moment(plan, seen(plan, fuel_total_m3=needed - 1e-4, fuel_flow_m3ps=flow)))

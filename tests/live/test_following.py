@@ -262,3 +262,23 @@ def test_the_floor_is_called_from_working_above_it_on(
         follower.tick(float(now) + 0.1)
     follower.close()
     assert any(call.key == "floor" for call in follower.calls.said) == said
+
+
+def test_nothing_of_the_area_alarms_before_one_works_in_it(plan: Planned, tmp_path: Path) -> None:
+    """On the ramp and climbing out floor, edge and glide are plain; once above the floor in the area, low is red."""
+    latitude, longitude = plan.flight.flat.lat_lon_rad(0.0, 0.0)
+    follower = Follower(plan, tmp_path / "live.csv", 0.0)
+
+    def levels(now: float, feet: float, mps: float) -> dict[str, str]:
+        values = {"latitude_rad": latitude, "longitude_rad": longitude, "track_rad": 0.0, "ias_mps": mps,
+                  "groundspeed_mps": mps, "indicated_altitude_m": from_unit(feet, "ft"), "bank_rad": 0.0}  # fmt: skip
+        follower.take(Sample("sim", now, math.nan, values))
+        screen = follower.tick(now + 0.1)
+        return {i.key: i.level for i in (*screen.numbers, *screen.more)}
+
+    for now, feet, mps in ((0.0, 3700.0, 0.0), (60.0, 4000.0, 45.0), (120.0, 4350.0, 45.0)):
+        shown = levels(now, feet, mps)
+        assert [shown[k] for k in ("edge", "floor", "glide")] == ["plain"] * 3, feet
+    assert levels(300.0, 6500.0, 45.0)["floor"] == "plain"
+    assert levels(400.0, 4100.0, 45.0)["floor"] == "act"
+    follower.close()

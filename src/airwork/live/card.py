@@ -9,6 +9,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
@@ -174,8 +176,7 @@ class Card:
         time_s, fuel = self._home[1]
         aboard, _ = self.fuel_m3(at)
         # not the flow of the moment: slow flight at little power would promise hours that the way on doesn't have
-        flown = at.burned_m3 / at.elapsed_s if at.elapsed_s > STEADY_S else 0.0
-        flow = max(self.plan.briefing.fuel.cruise_flow_m3ps, flown)
+        flow = self.plan.briefing.fuel.cruise_flow_m3ps * self._over_plan(at)
         left, by = (aboard - fuel - self.plan.briefing.fuel.reserve_m3) / max(flow, 1e-9), "fuel"
         plan = self.plan.briefing.fuel
         if plan.turn_home_by == "daylight":
@@ -183,6 +184,17 @@ class Card:
             if latest - at.utc_s < left:
                 left, by = latest - at.utc_s, "daylight"
         return left, time_s, fuel, by
+
+    def _over_plan(self, at: Moment) -> float:
+        """What this flight burned against the plan to the same minute, climb and all; 1 where it is less. [1]"""
+        if at.elapsed_s <= STEADY_S:
+            return 1.0
+        legs = self.plan.flight.legs
+        ends = np.array([0.0, *(leg.end_s for leg in legs)])
+        burned = np.concatenate([[0.0], np.cumsum([leg.fuel_m3 for leg in legs])])
+        planned = float(np.interp(at.elapsed_s, ends, burned))
+        beyond = max(at.elapsed_s - float(ends[-1]), 0.0) * self.plan.briefing.fuel.cruise_flow_m3ps
+        return max(at.burned_m3 / (planned + beyond), 1.0) if planned > 0.0 else 1.0
 
     def _way_home(self, at: Moment, spot: tuple[float, float], here_m: float) -> tuple[float, float] | None:
         planner = replace(self.plan.planner, air=air_now(self.plan, at), cruises={})

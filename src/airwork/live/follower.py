@@ -24,6 +24,7 @@ from airwork.live.reading import Clocks, Sample
 from airwork.live.recorder import Recorder
 from airwork.live.seeing import Seeing, Seen
 from airwork.live.watch import LATE_S, Event, Watch, word
+from airwork.live.whereabouts import FLOOR_NEAR_M
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family
 from airwork.maneuvers.setup import NEAR_STALL_MPS
@@ -44,6 +45,8 @@ NUMBERS = 3  # beside the maneuver in hand
 FIRST = ("home", "tank", "power", "edge", "glide", "floor", "wind", "margin")
 SLOW_FIRST = ("margin", "floor", "power", "edge", "home", "tank", "glide", "wind")
 SLOW = (Family.SLOW, Family.STALL)
+OF_THE_AREA = {"edge", "floor", "glide"}
+SAID_S = 60.0  # a call stays in sight so long: what it was about is over by then
 CAUTION = "Training aid. Not for navigation, no primary instrument: look outside, fly by the airplane's own dials."
 
 
@@ -109,7 +112,7 @@ class Follower:
     _was_above: bool = False  # above the area's floor since it was last on its way there
     _told_next: int = -1
     _glide_since_s: float = -math.inf
-    _been_inside: bool = False  # the area, since the lesson began
+    _worked: bool = False  # inside the area and well above its floor, since the lesson began
 
     def __post_init__(self) -> None:
         """What follows from the plan."""
@@ -240,12 +243,13 @@ class Follower:
     # --- inside ---
 
     def _on_the_way(self, item: Item, at: Moment) -> Item:
-        """The area's edge is no matter on the way there, nor after the last exercise."""
-        if item.key != "edge":
+        """The area's edge and floor and a place to glide to are no matter before one works there, nor after the last
+        exercise: what is red on the ramp is overlooked in the air."""
+        if item.key not in OF_THE_AREA or self.plan.flight.area is None:
             return item
         edge = self.card.where.area_m(at)
-        self._been_inside = self._been_inside or (edge is not None and edge[0] > 0.0)
-        return item if self._been_inside and self.order.left else replace(item, level="plain")
+        self._worked = self._worked or (edge is not None and edge[0] > 0.0 and edge[2] > FLOOR_NEAR_M)
+        return item if self._worked and self.order.left else replace(item, level="plain")
 
     def _flying(self, at: Moment) -> bool:
         speeds = [at.value(n) for n in ("ias_mps", "groundspeed_mps")]
@@ -330,7 +334,7 @@ class Follower:
         working = edge is not None and edge[0] > 0.0 and bool(self.order.left)
         if self.height_m(at) < QUIET_BELOW_M or not working:  # on the way up, on the way home: the floor is no matter
             self._was_above = False
-        elif floor is not None and floor.level == "plain":
+        elif edge is not None and edge[2] > FLOOR_NEAR_M:
             self._was_above = True
         if floor is not None and self._was_above and (floor.level == "act" or (floor.level == "look" and sinking)):
             want("floor", f"{floor.text} {floor.label}.", now)
@@ -389,7 +393,8 @@ class Follower:
             targets={} if set_up is None else dict(dial_targets(set_up, self.plan.airplane)),
             steps=() if set_up is None else set_up.steps, left=tuple((k, exercises[k].title) for k in self.order.left),
             numbers=tuple(ordered[:NUMBERS]), more=tuple(ordered[NUMBERS:]),
-            said=tuple(self.calls.said[-4:]), ended=tuple(self._told(s) for s in self.seeing.ended[-12:]),
+            said=tuple(c for c in self.calls.said[-4:] if at.now_s - c.at_s <= SAID_S),
+            ended=tuple(self._told(s) for s in self.seeing.ended[-12:]),
             data=tuple(self._trouble(at.now_s)), ages=ages, gray=not ages or min(ages.values()) > LATE_S,
             marks=len(self.marks), silenced=tuple(sorted(self.calls.silenced)), recorded=self.recorder.rows,
         )  # fmt: skip

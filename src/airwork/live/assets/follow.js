@@ -57,7 +57,7 @@ function screen(s) {
   left(s.left);
   list("ended", s.ended.map((t) => t.title + ": " + (t.verdict || "not judged") + (t.missed ? ": " + t.missed : "")));
   const last = s.said[s.said.length - 1];
-  const shown = last && !(last.key === "next" && s.state === "next");  /* it stands above already */
+  const shown = last && last.key !== "next";  /* it stands above, or another is in hand by now */
   at("said").textContent = shown ? "“" + last.text + "”" : "";
   for (const call of s.said) {
     const key = call.at_s + call.text;
