@@ -248,6 +248,7 @@ def test_of_two_windows_on_one_part_the_later_overwrites_nothing_unseen(alone, t
         ("gph_full_rich", ("capacity_l",), "lph_full_rich"),
         ("gph_full_rich", ("capacity_l", "gph_best_power"), "gph_full_rich"),
         ("usable_us_gal", ("capacity_imp_gal", "unusable_us_gal"), "usable_us_gal"),
+        ("oat_c", ("maximum_oil_temperature_f", "empty_lb"), "oat_c"), ("oat_c", ("isa_deviation_f",), "oat_f"),
         ("maximum_lb", ("empty_kg",), "maximum_kg"), ("wingspan_ft", ("height_m",), "wingspan_m"),
     ],
 )  # fmt: skip

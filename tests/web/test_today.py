@@ -276,3 +276,14 @@ def test_a_wish_no_exercise_takes_is_said_at_its_field(alone, name: str, typed: 
     assert said in got["at"].get(name, "")
     assert list(got["at"]) == [name] * bool(said)
     assert "exercises 4" not in got["problem"]
+
+
+def test_an_airplane_with_open_questions_is_a_thought_in_each_of_its_lessons(alone, tmp_path: Path) -> None:
+    """Two digits exchanged in a takeoff table are in the lesson's distances; the demo's own airplane asks nothing."""
+    assert "about its typed handbook" not in alone.get("/today/numbers.json", params={"lesson": LESSON}).json()["html"]
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    text = path.read_text(encoding="utf-8")
+    assert "total_over_50_ft = 2115 }" in text
+    path.write_text(text.replace("total_over_50_ft = 2115 }", "total_over_50_ft = 2511 }"), encoding="utf-8")
+    html = alone.get("/today/numbers.json", params={"lesson": LESSON}).json()["html"]
+    assert "about its typed handbook" in html

@@ -30,6 +30,7 @@ STANDS = (
     "bank", "headwind",
 )  # fmt: skip
 ALIKE = ("weight", "oat", "isa_deviation", "pressure_altitude")  # often the same in every row
+DEGREES = {"c", "f"}
 METRIC = {"kg", "mm", "m", "m²", "cm"}
 
 
@@ -169,7 +170,8 @@ def in_the_book(key: str, used: Iterable[str], dial: str) -> str:
     ways = {unit: name for name, unit in reversed(spellings(key))} | {unit_of(key): key}
     if key.rpartition("_")[2] in SPEEDS and dial in ways:
         return ways[dial]
-    last = {written_in(k) for k in used}
+    # the oil's °F says nothing of the air's
+    last = {written_in(k) for k in used if written_in(k) not in DEGREES or ("oil" in k) == ("oil" in key)}
     last |= {flow for volume, flow in FLOWS_OF.items() if volume in last and not last & set(FLOWS_OF.values())}
     found = [name for name in ways.values() if written_in(name) in last]
     if key in found and written_in(key) in {*FLOWS_OF, *FLOWS_OF.values()}:
