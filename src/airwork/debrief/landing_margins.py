@@ -21,6 +21,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.gate import SINK_MPS, gate, off_runway_rad, sink_known_mps, slipping
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M, nearest_m
+from airwork.maneuvers.grading.runway_grade import surely_touched
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, where_touched
 from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
 from airwork.recording.craft import craft_of
@@ -64,7 +65,8 @@ def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Marg
                 yield Margin(
                     f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words, about=about
                 )
-            yield from _touch(evidence, e, touch)
+            if surely_touched(e):
+                yield from _touch(evidence, e, touch)
         elif low is not None:
             found = gate(evidence, low)
             off = None if found is None else off_runway_rad(evidence, found[0], low)

@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from airwork.debrief.plan import seen_as
 from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.runway_grade import surely_touched
 
 TIMES = {1: "once", 2: "twice"}
 
@@ -26,7 +28,7 @@ def not_flown(evidence: Evidence, episodes: Sequence[Episode], planned: Mapping[
             continue
         flown = _flown(evidence, episodes, kind)
         if not flown:
-            missing.append(room(kind).named)
+            missing.append(room(kind).named + _perhaps(episodes, kind))
         elif flown < times:
             fewer.append(f"{room(kind).named} {_often(flown)}, {_often(times)} was asked for")
         if flown and seen_as(kind) != kind and room(kind).flown_as is None:
@@ -49,6 +51,14 @@ def _flown(evidence: Evidence, episodes: Sequence[Episode], kind: str) -> int:
     if one is seen or one.flown_as is None:
         return len(alike)
     return sum(one.flown_as(e, evidence) for e in alike)
+
+
+def _perhaps(episodes: Sequence[Episode], kind: str) -> str:
+    """What a planned go-around may have been taken for: a touch-and-go whose touch nothing but a height shows."""
+    one = room(kind)
+    goes_around = one.role is Role.RUNWAY and not (one.lands or one.takes_off)
+    unsure = [room(e.kind).named for e in episodes if not surely_touched(e)]
+    return f" (unless it was the {unsure[0]} whose touch isn't sure)" if goes_around and unsure else ""
 
 
 def _often(times: int) -> str:

@@ -10,16 +10,19 @@ from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.causes.flaps import flaps_at_once
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
+from airwork.maneuvers.grading.runway_grade import approach_and_touchdown, given_up, power_in, surely_touched
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import SURE, departed, final_from, of_kind
+from airwork.maneuvers.seeing.contacts import SURE, departed, final_from, of_kind, rolled
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import arrival, departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, SetUp
+
+PERHAPS = 0.6  # of a touch nothing shows but the height
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -54,14 +57,15 @@ def set_up(ws: Worksheet) -> SetUp:
 
 
 def propose(view: View) -> list[Episode]:
-    """Every touch-and-go."""
+    """Every touch-and-go; one that never slowed down on its wheels is half a go-around."""
     out = []
     for contact in of_kind(view, "touch_and_go"):
-        start, end = final_from(view, contact.index), departed(view, contact.off)
-        out.append(episode(ROOM.kind, view, start, end, SURE, evidence=("touched the ground and flew on",),
+        start, end, sure = final_from(view, contact.index), departed(view, contact.off), rolled(view, contact)
+        evidence = "touched the ground and flew on" if sure else "at the field's height, never slower: may have touched"
+        out.append(episode(ROOM.kind, view, start, end, SURE if sure else PERHAPS, evidence=(evidence,),
                            phases=(("final", start, contact.index), ("roll", contact.index, contact.off),
                                    ("climb", contact.off, end)),
-                           facts={"touch_s": float(view.time_s[contact.index]),
+                           facts={"touch_s": float(view.time_s[contact.index]), "rolled": float(sure),
                                   "off_s": float(view.time_s[contact.off])}))  # fmt: skip
     return out
 
@@ -69,9 +73,15 @@ def propose(view: View) -> list[Episode]:
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Approach speed and stability, sink and speed at the touchdown; power and the line kept in the takeoff."""
     sheet = Sheet(episode, evidence)
-    approach_and_touchdown(sheet, episode.facts["touch_s"])
-    sheet.cause(departing.less_than_before(sheet, episode.facts["touch_s"], episode.facts["off_s"]))
-    sheet.cause(departing.drifted(sheet, episode.facts["off_s"], episode.end_s))
+    touch_s, off_s = episode.facts["touch_s"], episode.facts["off_s"]
+    approach_and_touchdown(sheet, touch_s)
+    sheet.cause(departing.less_than_before(sheet, touch_s, off_s))
+    sheet.cause(departing.drifted(sheet, off_s, episode.end_s))
+    if surely_touched(episode):
+        return sheet.grade()
+    begun = given_up(sheet, off_s)
+    sheet.cause(flaps_at_once(sheet, begun, episode.end_s))
+    sheet.cause(departing.slow_to_full(sheet, begun, power_in(sheet, off_s)))
     return sheet.grade()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.episode import Episode, Stretch
 from airwork.maneuvers.grading.causes import arrival, speed
 from airwork.maneuvers.grading.causes.flaps import flap_balloon
 from airwork.maneuvers.grading.causes.window import feet
@@ -202,7 +202,13 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         sheet.cannot("ias", "no approach was recorded")
     at_gate = gate(evidence, touch_s, sheet.kind)
     sheet.number("faults_at_gate", np.nan if at_gate is None else len(at_gate[1]), 0)
-    _touchdown(sheet, touch_s)
+    if surely_touched(sheet.episode):
+        _touchdown(sheet, touch_s)
+
+
+def surely_touched(episode: Episode) -> bool:
+    """It rolled on its wheels: of a touch that only heights show nothing is said."""
+    return episode.facts.get("rolled", 1.0) > 0.0
 
 
 def _final(sheet: Sheet, touch_s: float) -> tuple[float, float]:

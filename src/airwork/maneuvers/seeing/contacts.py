@@ -17,6 +17,9 @@ ROLLS_S = 8.0  # at the field's height for so long it touched; who goes around i
 ROLLING_MPS = 8.0  # 16 kt: below it is taxiing
 STANDING_MPS = 1.0  # a satellite's speed of an airplane that stands
 CLIMBED_M = 15.0
+# On its wheels at an approach's power an airplane loses a knot a second and more to the ground (common practice, no
+# source): who was there for seconds and lost none may have flown along just above it.
+TOUCHED_S, LOST_MPS = 3.0, 1.0
 FIELD_M = 61.0  # 200 ft: short final begins, and a take-off is over
 
 
@@ -51,6 +54,15 @@ def of_kind(view: View, kind: str) -> list[Contact]:
 def _touch_and_go(view: View, down: int, up: int) -> bool:
     slowest = float(view.groundspeed_mps[down : up + 1].min()) if up > down else ROLLING_MPS + 1.0
     return (up - down) * STEP_S < TOUCH_S and not slowest < ROLLING_MPS
+
+
+def rolled(view: View, contact: Contact) -> bool:
+    """It slowed down on its wheels, or was there too short to; False where it may have flown just above the runway."""
+    ground = view.flight.columns.get("on_ground")
+    if ground is not None and ground.known == "measured":
+        return True
+    speed = view.groundspeed_mps[contact.index : contact.off + 1]
+    return speed.size * STEP_S < TOUCHED_S or float(speed[0] - speed.min()) > LOST_MPS
 
 
 def final_from(view: View, touch: int) -> int:
