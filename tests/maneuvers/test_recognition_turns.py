@@ -308,11 +308,12 @@ def test_pass_wide_turns_around_a_point_of_a_poor_pilot(position: bool) -> None:
 
 
 @pytest.mark.parametrize(
-    ("agl_ft", "bank_deg", "is_one"), [(900.0, 31.0, True), (900.0, 22.0, True), (3500.0, 31.0, False)]
+    ("agl_ft", "bank_deg", "is_one"),
+    [(900.0, 31.0, True), (900.0, 22.0, True), (1180.0, 22.0, False), (3500.0, 31.0, False)],
 )
 def test_pass_turns_around_a_point_blown_along_with_one_bank(agl_ft: float, bank_deg: float, is_one: bool) -> None:
     """Twice round low down at one bank in 17 kt: an attempt whose wind was let go (600 to 1,000 ft are the exercise's
-    heights, [AFH] chapter 7), no steep turn at 31°; high up it is neither near the ground nor about a point."""
+    heights, [AFH] chapter 7), no steep turn at 31°; beyond those heights and the ±100 ft nothing speaks for a point."""
     b = Builder(wind_kt=17.0, wind_from_deg=215.0, altitude_ft=700.0 + agl_ft, speed_kt=95.0)
     b.level_ft = b.field_ft + agl_ft
     b.hold(60.0, kt=90.0)

@@ -28,6 +28,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     down_low,
     episode,
     level,
+    mean_agl_m,
     no_part_of_a_climb,
     side,
 )  # fmt: skip
@@ -37,13 +38,15 @@ from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
-from airwork.units import to_unit
+from airwork.units import FT_M, to_unit
 
 FEW_DEG, WIDE_M = 305.0, 890.0  # a poor pilot's circle is up to 2,500 ft wide
 ROUND = 0.29  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ROUND_HIGH, ROUNDER = 0.10, 3.0  # high up: rounder over the ground than through the air by this
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED, DRIFTED_TWICE = 0.3, 0.7  # blown along by the wind; twice round low down, out as it was begun, an attempt
+# 600 to 1,000 ft, ±100 ft (FAA-S-ACS-6C, V.B): where not even the ground shows a point, the height must
+ASKED_M = 1100.0 * FT_M
 TWICE_DEG = 640.0
 # Out on any heading, the center farther off each time by half of the radius, follows no point, unless it stays round.
 OUT_AGAIN_DEG, ROUND_BY_CHANCE, MOVED = 18.0, 0.15, 0.6
@@ -109,7 +112,9 @@ def propose(view: View) -> list[Episode]:
         banks = np.degrees(np.abs(view.bank_rad[first : last + 1]))
         out_again = under(abs(change - WHOLE_DEG * round(change / WHOLE_DEG)), OUT_AGAIN_DEG)
         low, high = down_low(view, first, last), _held_to_ground(view, first, last, spread, change)
-        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * out_again
+        agl = mean_agl_m(view, first, last)
+        asked = under(agl, ASKED_M, SHARP) if np.isfinite(agl) else 1.0
+        drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * out_again * asked
         meant = max(out_again, _about_the_same(view, first, last))
         round_to = ROUND_BY_CHANCE + (ROUND - ROUND_BY_CHANCE) * meant
         again = ONCE + (1.0 - ONCE) * over(change, BEGUN_AGAIN_DEG, SHARP)
