@@ -478,6 +478,47 @@ def test_not_a_level_turn_one_in_which_the_descent_was_begun(position: bool, aft
     assert ("level_turn" in kinds(story(b, position=position))) == (after_mps == 0.0)
 
 
+@BOTH
+@pytest.mark.parametrize("climbs", [True, False])
+def test_a_rectangle_ends_where_one_climbed_away_from_it(position: bool, climbs: bool) -> None:
+    """A half circle to its side, climbing, and on at that height for a minute and a half is the way home.
+
+    ±100 ft is asked for round the rectangle (FAA-S-ACS-6C, V.B), not on the way from it.
+    """
+    b = Builder(wind_kt=12.0, wind_from_deg=215.0)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(40.0, kt=95.0)
+    b.rectangular_course()
+    b.turn(180.0, 25.0, vs=lambda _turned: 1.6 if climbs else 0.0)
+    b.level_ft = b.alt_ft
+    b.hold(90.0)
+    view = build_view(b.flight(gps_only=position, rate_hz=1.0 if position else 5.0))
+    assert view is not None
+    corners = [e.facts["corners"] for e in proposals_of(view) if e.kind == "rectangular_course"]
+    assert max(corners) == (5.0 if climbs else 6.0)
+
+
+@BOTH
+@pytest.mark.parametrize("leveled_s", [0.0, 15.0], ids=["leveled off late in it", "leveled off before it"])
+def test_not_a_level_turn_one_that_went_on_with_the_descent_before(position: bool, leveled_s: float) -> None:
+    """On the way home at 550 ft/min, the turn rolled into in the descent, leveled at the pattern's height in its last
+    third: a descending turn ([AFH] ch. 3), whose height nobody meant to hold."""
+    b = in_air(kt=90.0)
+    with b.mark("steep_turn"):
+        b.steep_turn()
+    b.hold(30.0, kt=90.0)
+    begun = b.t
+    b.until(lambda: b.t > begun + 50.0, 0.0, -2.8, 90.0)
+    if leveled_s:
+        b.level_ft = b.alt_ft
+        b.hold(leveled_s, kt=90.0)
+    b.turn(290.0, 25.0, vs=lambda turned: 0.0 if leveled_s or turned > np.radians(200.0) else -2.8)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=90.0)
+    assert ("level_turn" in kinds(story(b, position=position))) is bool(leveled_s)
+
+
 @pytest.mark.parametrize(("straight_s", "kind"), [(20.0, "level_turn"), (3.0, "clearing_turn")])
 def test_half_circles_there_and_back_with_a_rest_between_are_level_turns(straight_s: float, kind: str) -> None:
     """180° right, straight, 180° left in the same bank, before a stall: turns to headings (FAA-S-ACS-6C, VIII.D); at

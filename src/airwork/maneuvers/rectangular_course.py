@@ -29,7 +29,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     kept,
     side,
 )
-from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, over
+from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, median, over
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, Turn, find_turns, straight_between
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
@@ -38,6 +38,7 @@ from airwork.maneuvers.setup import Array, At, Order, SetUp, Trace
 
 GROWS, LEGS_GROW = 1.25, 3  # from a leg to the one a round later: more than wind and eye make of a side (no source)
 CORNERS, NEARLY = 3, 0.5  # a bend on the way home is none
+LEFT_M, KEPT_S = 100.0 * units.FT_M, 45.0  # out of the ±100 ft (FAA-S-ACS-6C, V.B) and kept there (no source)
 AROUND_DEG = 228.0  # once round has three corners between its four legs
 BOTH_IN_ONE = 0.7
 STRAIGHT_S = 30.0
@@ -118,7 +119,8 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every low chain of corners to one side with legs between them."""
     out = []
-    for chain in (part for whole in _chains(view) for part in _with_and_without_ends(whole)):
+    chains = [_at_its_height(view, whole) for whole in _chains(view)]
+    for chain in (part for whole in chains for part in _with_and_without_ends(whole)):
         first, last = _leg_start(view, chain[0].first), _leg_end(view, chain[-1].last)
         if view.near_ground(first, last):
             continue
@@ -182,6 +184,18 @@ def _chains(view: View) -> list[list[Turn]]:
         if corner:
             found[-1].append(turn)
     return [chain for chain in found if len(chain) >= 2]
+
+
+def _at_its_height(view: View, chain: list[Turn]) -> list[Turn]:
+    """Without the corners on the way to another height that was then kept: who turned for home climbed or descended."""
+    for k in range(CORNERS, len(chain)):
+        held = median(view.altitude_m[chain[0].first : chain[k - 1].last + 1])
+        ends = [float(view.altitude_m[turn.last]) - held for turn in chain[k:]]
+        after = view.altitude_m[chain[-1].last : chain[-1].last + view.samples(KEPT_S)]
+        left = min(abs(off) for off in (*ends, *(after - held))) > LEFT_M and len({off > 0.0 for off in ends}) == 1
+        if left and float(np.ptp(after)) < LEFT_M:
+            return chain[:k]
+    return chain
 
 
 def _with_and_without_ends(chain: list[Turn]) -> list[list[Turn]]:

@@ -76,7 +76,8 @@ def level(climb_mps: float) -> float:
 
 
 def no_part_of_a_climb(view: View, first: int, last: int) -> float:
-    """0 where it climbed or sank before, in and after a stretch alike, or as well in it as on from there.
+    """0 where it climbed or sank before, in and after a stretch alike, as well in it as on from there, or before and on
+    through half of it.
 
     A climbing turn belongs to its climb; a poor level turn is leveled off when it is over.
     """
@@ -86,8 +87,10 @@ def no_part_of_a_climb(view: View, first: int, last: int) -> float:
     if not after.size:
         return 1.0
     inside, later = median(view.climb_mps[first : last + 1]), view.climb_mps[last + near : last + view.samples(BEGUN_S)]
+    half = median(view.climb_mps[first : (first + last) // 2 + 1])
     through, begun = _alike(median(before), inside, median(after)), _alike(inside, median(later))
-    return 1.0 - max(over(through, THROUGH_MPS), over(begun, BEGUN_MPS, SHARP))
+    ended = _alike(median(before), half)
+    return 1.0 - max(over(through, THROUGH_MPS), over(begun, BEGUN_MPS, SHARP), over(ended, BEGUN_MPS, SHARP))
 
 
 def _alike(*rates_mps: float) -> float:
