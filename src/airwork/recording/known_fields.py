@@ -8,11 +8,11 @@ elevation in every unit, and tells nothing.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from airwork.aerodromes import fields_in
 from airwork.recording.geodesy import radii_m
@@ -58,17 +58,31 @@ def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Ar
     known = fields_in(lat.min() - up, lon.min() - across, lat.max() + up, lon.max() + across)
     flown = np.column_stack((lat * meridian, lon * parallel))
     middles = np.column_stack((known.latitude_rad * meridian, known.longitude_rad * parallel))
-    by_field = cKDTree(flown).query_ball_point(middles, _NEAR_M)
     stands = _stands(t, flown)
     out = []
-    for k, near in enumerate(by_field):
-        if len(near) >= _FEW:
-            on = raw[near][stands[near]]
-            stood = float(np.median(on)) if on.size >= _FEW else math.nan
-            place = float(known.latitude_rad[k]), float(known.longitude_rad[k])
-            low = float(np.percentile(raw[near], 5.0))
-            out.append(Visit(known.ident[k], float(known.elevation_m[k]), low, stood, *place))
+    for field, near in _near(flown, middles):
+        on = raw[near][stands[near]]
+        stood = float(np.median(on)) if on.size >= _FEW else math.nan
+        place = float(known.latitude_rad[field]), float(known.longitude_rad[field])
+        low = float(np.percentile(raw[near], 5.0))
+        out.append(Visit(known.ident[field], float(known.elevation_m[field]), low, stood, *place))
     return tuple(out)
+
+
+def _near(flown: Array, middles: Array) -> Iterator[tuple[int, NDArray[np.intp]]]:
+    """Each place come by, and the rows near it; shape (n, 2) both. [m north and east]
+
+    By rows in the order of north: a tree of places finds them no sooner, and takes a third of a second to import.
+    """
+    order = np.argsort(flown[:, 0])
+    north = flown[order, 0]
+    first = np.searchsorted(north, middles[:, 0] - _NEAR_M, "left")
+    end = np.searchsorted(north, middles[:, 0] + _NEAR_M, "right")
+    for field in np.flatnonzero(end - first >= _FEW).tolist():
+        rows = order[first[field] : end[field]]
+        near = rows[np.sum((flown[rows] - middles[field]) ** 2, axis=1) <= _NEAR_M**2]
+        if near.size >= _FEW:
+            yield field, near
 
 
 def _stands(t: Array, flown: Array) -> NDArray[np.bool_]:
