@@ -31,6 +31,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import learning_airplanes as airplanes
+import learning_frames as frames
 
 from airwork.airdata.atmosphere import standard_air
 from airwork.airplane.airplane import Airplane
@@ -280,12 +281,12 @@ def main() -> None:
     parser.add_argument("--picture", type=Path, metavar="OUT.svg", help="draw a run printed earlier (--printed FILE)")
     parser.add_argument("--printed", type=Path)
     parser.add_argument("--by-path", action="store_true", help="score what position alone tells of each flight")
-    parser.add_argument("--cache", type=Path, default=airplanes.CACHE, help="folder for flights and trims")
+    parser.add_argument("--cache", type=Path, default=frames.CACHE, help="folder for flights and trims")
     args = parser.parse_args()
     if args.picture and args.printed:
         picture(args.printed, args.picture)
         return
-    airplanes.CACHE = args.cache
+    frames.CACHE = args.cache
     seed = args.seed if args.seed is not None else 1 if args.tuning else 7
     names = airplanes.TUNING if args.tuning else airplanes.SCORING
     names = tuple(args.airplanes.split(",")) if args.airplanes else names

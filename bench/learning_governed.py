@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 import jsbsim
-import learning_airplanes as airplanes
+import learning_frames as frames
 import numpy as np
 import performance_truth as truth
 from flying.engine import Held
@@ -97,7 +97,7 @@ class Engine:
 @lru_cache
 def _drag() -> dict[int, tuple[np.ndarray, np.ndarray]]:
     """notch -> (KCAS over √lb, drag over weight) of the frame in level flight, from JSBSim's trims."""
-    t = airplanes.level_truth(airplanes.SETUPS[FRAME])["level"]
+    t = frames.trims_of(frames.SETUPS[FRAME])["level"]
     out = {}
     for notch in np.unique(t["notch"]):
         here = t["notch"] == notch
@@ -107,7 +107,7 @@ def _drag() -> dict[int, tuple[np.ndarray, np.ndarray]]:
     return out
 
 
-class GovernedSimulator(airplanes.BenchSimulator):
+class GovernedSimulator(frames.BenchSimulator):
     """The c182 frame without its engine, pulled by `Engine`."""
 
     def _load_model(self, fdm: jsbsim.FGFDMExec) -> bool:
@@ -133,7 +133,7 @@ class GovernedSimulator(airplanes.BenchSimulator):
         fdm = self.fdm
         fdm.run_ic()
         self._read()
-        t = airplanes.level_truth(airplanes.SETUPS[FRAME])["level"]
+        t = frames.trims_of(frames.SETUPS[FRAME])["level"]
         here = t["notch"] == 0
         x = t["kcas"][here] / np.sqrt(t["weight_lb"][here])
         order = np.argsort(x)
@@ -183,7 +183,7 @@ class GovernedSimulator(airplanes.BenchSimulator):
 
 def level_truth() -> dict[str, dict[str, np.ndarray]]:
     """Level flight at two RPM (power), full-throttle climbs, stalls: the frame's trims behind this propeller."""
-    frame = airplanes.level_truth(airplanes.SETUPS[FRAME])
+    frame = frames.trims_of(frames.SETUPS[FRAME])
     t, d = frame["level"], blades().diameter_ft
     rows: dict[str, list[dict[str, float]]] = {"level": [], "climb": []}
     for i in range(t["kcas"].size):
