@@ -67,20 +67,22 @@ def _own_address() -> str:
             return "127.0.0.1"
 
 
+def _refused(request: Request, key: str) -> Response | None:
+    """The answer to who doesn't know the key, and to what another page sent."""
+    given = request.query_params.get("key", "") or request.cookies.get("follow", "")
+    if key and not secrets.compare_digest(given, key):
+        return PlainTextResponse("open the address that airwork follow printed", 403)
+    origin = request.headers.get("origin")
+    if request.method == "POST" and origin and origin.partition("://")[2] != request.headers.get("host", ""):
+        return PlainTextResponse("posted from another page", 403)
+    return None
+
+
 def app(running: Running, key: str = "", *, night: bool = False) -> Starlette:
     """The pages and what is posted to them."""
 
-    def refused(request: Request) -> Response | None:
-        given = request.query_params.get("key", "") or request.cookies.get("follow", "")
-        if key and not secrets.compare_digest(given, key):
-            return PlainTextResponse("open the address that airwork follow printed", 403)
-        origin = request.headers.get("origin")
-        if request.method == "POST" and origin and origin.partition("://")[2] != request.headers.get("host", ""):
-            return PlainTextResponse("posted from another page", 403)
-        return None
-
     def page(request: Request) -> Response:
-        if (no := refused(request)) is not None:
+        if (no := _refused(request, key)) is not None:
             return no
         text = _file("follow.html").replace("{{night}}", "night" if night else "")
         answer = HTMLResponse(text, headers={"Content-Security-Policy": POLICY, "Referrer-Policy": "no-referrer"})
@@ -95,11 +97,11 @@ def app(running: Running, key: str = "", *, night: bool = False) -> Starlette:
         return Response(_file("follow.css"), media_type="text/css")
 
     def events(request: Request) -> Response:
-        return refused(request) or StreamingResponse(_stream(running), media_type="text/event-stream", headers={
+        return _refused(request, key) or StreamingResponse(_stream(running), media_type="text/event-stream", headers={
             "Cache-Control": "no-store"})  # fmt: skip
 
     async def said(request: Request) -> Response:
-        if (no := refused(request)) is not None:
+        if (no := _refused(request, key)) is not None:
             return no
         body = (await request.body())[: MOST_BODY + 1]
         if len(body) > MOST_BODY:

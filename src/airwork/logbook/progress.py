@@ -337,6 +337,33 @@ def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Fo
     return Forecast(max(1, int(low)), max(1, int(high)), sure), ""
 
 
+def _urgency(
+    task: TaskProgress, wanted: Mapping[str, str], limits: Thresholds, today: date
+) -> tuple[float, str] | None:
+    """How soon it is to be flown (the greater the sooner), and why; None where it may wait."""
+    since = (today - task.last_flown).days if task.last_flown else None
+    ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
+    found: tuple[float, str] | None = None
+    if task.warned:
+        found = 6.0, task.why
+    elif task.status == "slipped":
+        found = 4.0 + (1.0 - (task.chance or 0.0)), f"slipped: {task.why}"
+    elif not is_task(task.kind):
+        found = None
+    elif task.status == "too few to say" and task.chance is None:
+        found = 1.1, f"{task.why}: for the instructor to mark; {ago}"
+    elif task.status in {"not ready", "too few to say"}:
+        need = 1.0 - (task.chance if task.chance is not None else 0.5)
+        wait = min(1.0, (since or 0) / limits.stale_days)
+        base = 2.0 if task.missed or task.status == "not ready" else 0.6
+        found = base + min(need + 0.5 * wait, 0.99), f"{task.status}: {task.why}; {ago}"
+    elif task.status == "ready" and since is not None and since >= limits.stale_days:
+        found = 0.5 + 0.5 * min(2.0, since / limits.stale_days - 1.0), f"ready, but {ago}"
+    elif task.status == "not flown" and task.kind in wanted:
+        found = 1.2, "not flown yet"
+    return found
+
+
 def next_three(
     tasks: tuple[TaskProgress, ...], wanted: Mapping[str, str], limits: Thresholds, today: date
 ) -> tuple[NextTask, ...]:
@@ -344,27 +371,11 @@ def next_three(
 
     Then repeats. Held each time and too few to say is no weakness, however few: it comes after what was never flown.
     """
-    scored: list[tuple[float, TaskProgress, str]] = []
-    for task in tasks:
-        since = (today - task.last_flown).days if task.last_flown else None
-        ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
-        if task.warned:
-            scored.append((6.0, task, task.why))
-        elif task.status == "slipped":
-            scored.append((4.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
-        elif not is_task(task.kind):
-            continue
-        elif task.status == "too few to say" and task.chance is None:
-            scored.append((1.1, task, f"{task.why}: for the instructor to mark; {ago}"))
-        elif task.status in {"not ready", "too few to say"}:
-            need = 1.0 - (task.chance if task.chance is not None else 0.5)
-            wait = min(1.0, (since or 0) / limits.stale_days)
-            base = 2.0 if task.missed or task.status == "not ready" else 0.6
-            scored.append((base + min(need + 0.5 * wait, 0.99), task, f"{task.status}: {task.why}; {ago}"))
-        elif task.status == "ready" and since is not None and since >= limits.stale_days:
-            scored.append((0.5 + 0.5 * min(2.0, since / limits.stale_days - 1.0), task, f"ready, but {ago}"))
-        elif task.status == "not flown" and task.kind in wanted:
-            scored.append((1.2, task, "not flown yet"))
+    scored = [
+        (urgency[0], task, urgency[1])
+        for task in tasks
+        if (urgency := _urgency(task, wanted, limits, today)) is not None
+    ]
     scored.sort(key=lambda s: -s[0])
     chosen: list[NextTask] = []
     new = 0

@@ -93,7 +93,7 @@ def zone_at(place: Place, at_s: float) -> tuple[str, float]:
     return name, _named_zone(name, at_s)
 
 
-def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:  # noqa: PLR0912
+def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:
     """How far the zone that a text tells is ahead of UTC (Uhrzeit (MESZ), horário de Brasília, UTC+2); NaN if none. [s]
 
     place : of the flight: letters and names of far zones are other words (EST. 1998), and what is only called local
@@ -103,28 +103,53 @@ def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:  # no
     >>> [zone_of_name(x, 1.78e9, here) / 3600 for x in ("horário de Brasília", "BEST LIST", "hora local")]
     [-3.0, nan, -3.0]
     """
-    east_deg = place[1]
-    if (said := _AHEAD.search(name)) is not None:
-        return 0.0 if said[5] else named_zone_s(next(x for x in said.groups() if x).replace(" ", ""), at_s)
+    for told in (_ahead_said, _value_said, _path_said, _letters_said, _place_said, _words_said):
+        if (ahead := told(name, at_s, place)) is not None:
+            return ahead
+    return zone_at(place, at_s)[1] if LOCAL.search(name) else math.nan
+
+
+def _ahead_said(name: str, at_s: float, _: Place) -> float | None:
+    """UTC+2, GMT, Z."""
+    if (said := _AHEAD.search(name)) is None:
+        return None
+    return 0.0 if said[5] else named_zone_s(next(x for x in said.groups() if x).replace(" ", ""), at_s)
+
+
+def _value_said(name: str, at_s: float, place: Place) -> float | None:
+    """A zone named as one, and its value behind it."""
     if (said := _ZONE_SAID.search(name)) is not None and "utm" not in name.lower():
         value = said[1].strip(' "')
         number = re.fullmatch(r"[+-]?\d+(?:\.\d+)?", value)
         column = pl.Series([float(value)] if number else [value])
-        if (
-            math.isfinite(ahead := float(offsets(column, east_deg, at_s)[0]))
-            and abs(ahead) <= _FURTHEST_S
-            and ahead % 900.0 == 0.0
-        ):
+        ahead = float(offsets(column, place[1], at_s)[0])
+        if math.isfinite(ahead) and abs(ahead) <= _FURTHEST_S and ahead % 900.0 == 0.0:
             return ahead
+    return None
+
+
+def _path_said(name: str, at_s: float, _: Place) -> float | None:
+    """Europe/Berlin."""
     for path in re.findall(r"\b[A-Z][a-z]+(?:/[A-Z][A-Za-z_]+)+", name):
         if math.isfinite(ahead := _named_zone(path, at_s)):
             return ahead
+    return None
+
+
+def _letters_said(name: str, _: float, place: Place) -> float | None:
+    """CEST; of several zones with the same letters, that of the place."""
+    east_deg = place[1]
     for word in re.findall(r"(?<![A-Za-z])[A-Z]{3,4}\b", name):
         several = _SEVERAL_H.get(word, ()) if math.isfinite(east_deg) else ()
         hours = several or ((ZONES_H[word],) if word in ZONES_H else ())
         hours = tuple(h for h in hours if word in _UTC_WORDS or not abs(15.0 * h - east_deg) > _FAR_DEG)
         if hours:
             return 3_600.0 * min(hours, key=lambda h: abs(15.0 * h - east_deg))
+    return None
+
+
+def _place_said(name: str, at_s: float, place: Place) -> float | None:
+    """A zone's city or country in brackets, or behind "time of" in another language."""
     for word in re.findall(
         r"(?:[\[(]|(?:[Hh]eure|[Hh]ora|[Oo]ra) d[ei] )\s*([A-Z][^\W\d]*(?:[/ ][^\W\d]+)*)\s*(?:[\]),;]|$)", name
     ):
@@ -134,8 +159,14 @@ def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:  # no
             return _named_zone(known, at_s)
         own = re.compile(rf"(?i)\b{re.escape(word)}\b")  # Hora (Brasília)
         for zones in (z for words, (z, _) in _zones_in_words().items() if len(word) > 4 and own.search(words)):
-            if not abs((ahead := _of_zones(zones, "generic", at_s, place)) / _TURN_S - east_deg) > _FAR_DEG:
+            if not abs((ahead := _of_zones(zones, "generic", at_s, place)) / _TURN_S - place[1]) > _FAR_DEG:
                 return ahead
+    return None
+
+
+def _words_said(name: str, at_s: float, place: Place) -> float | None:
+    """A zone's name in words of any language; NaN where it is one far from the flight."""
+    east_deg = place[1]
     lower = name.lower().replace("’", "'")
     for words, (zones, kind) in _zones_in_words().items() if _WORDY.search(name) else ():
         if words in lower and (
@@ -143,7 +174,7 @@ def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:  # no
         ):
             ahead = _of_zones(zones, kind, at_s, place)
             return math.nan if abs(ahead / _TURN_S - east_deg) > _FAR_DEG else ahead
-    return zone_at(place, at_s)[1] if LOCAL.search(name) else math.nan
+    return None
 
 
 _TIME_SAID = (

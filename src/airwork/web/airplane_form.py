@@ -225,9 +225,28 @@ def _keys_of(node: Any) -> list[str]:
     return [*node, *over, *(k for value in node.values() for k in _keys_of(value))]
 
 
-def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *, there: bool) -> None:  # noqa: PLR0912
-    cells, grids = [], []
-    inner: list[tuple[str, dict[str, Any], bool]] = []
+def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *, there: bool) -> None:
+    cells, grids, inner = _written(form, path, table)
+    missing, unwritten, unopened = _missing(form, path, table, grids)
+    grids, inner = grids + unwritten, inner + unopened
+    if cells or grids or missing:
+        found.append(
+            Section(
+                path, title(path), _told_apart(cells), tuple(missing), tuple(grids), form.said.at(path), there=there
+            )
+        )
+    for deeper, value, is_there in inner:
+        _walk(form, deeper, value, found, there=is_there)
+
+
+_Inner = list[tuple[str, dict[str, Any], bool]]  # tables within: path, values, whether it stands in the file
+
+
+def _written(form: _Form, path: str, table: dict[str, Any]) -> tuple[list[Cell], list[Grid], _Inner]:
+    """What stands in a table of the file: single values, rows, tables within."""
+    cells: list[Cell] = []
+    grids: list[Grid] = []
+    inner: _Inner = []
     bare = bare_columns(table)
     for key, value in table.items():
         if bare is not None and key in {"columns", "rows"}:
@@ -239,7 +258,14 @@ def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *
             grids.append(_grid(form, path, key, value))
         elif key not in HIDDEN:
             cells.append(_cell(form, path, key, value, form.said.at(path, "", None, *_keys(form, path, key))))
-    missing = []
+    return cells, grids, inner
+
+
+def _missing(form: _Form, path: str, table: dict[str, Any], there: list[Grid]) -> tuple[list[Cell], list[Grid], _Inner]:
+    """The same of what a table may have and hasn't."""
+    missing: list[Cell] = []
+    grids: list[Grid] = []
+    inner: _Inner = []
     for key, kind in absent(path, table):
         if kind == "table":
             inner.append((f"{path}.{key}", {}, False))
@@ -249,18 +275,11 @@ def _walk(form: _Form, path: str, table: dict[str, Any], found: list[Section], *
             written = form.written(key)
             said = form.said.at(path, "", None, *_keys(form, path, written))
             missing.append(_cell(form, path, written, None, said))
-    over = [key for g in grids if g.path == f"{path}.rows" and g.count for key, _, _ in g.columns]
+    over = [key for g in there if g.path == f"{path}.rows" and g.count for key, _, _ in g.columns]
     for key in of_every_row(path, (*table, *over)):
         written = form.written(key)
         missing.append(_cell(form, path, written, None, form.said.at(path, "", None, *_keys(form, path, written))))
-    if cells or grids or missing:
-        found.append(
-            Section(
-                path, title(path), _told_apart(cells), tuple(missing), tuple(grids), form.said.at(path), there=there
-            )
-        )
-    for deeper, value, is_there in inner:
-        _walk(form, deeper, value, found, there=is_there)
+    return missing, grids, inner
 
 
 def _keys(form: _Form, path: str, key: str, name: str = "") -> tuple[str, ...]:
