@@ -19,6 +19,7 @@ from airwork.debrief import debrief
 from airwork.errors import AirworkError, InputError
 from airwork.recording import open_file as of
 from airwork.recording import read_flight
+from airwork.recording.rolls import first_touch
 from airwork.standards import load_standard
 from recording.test_formats import MADE, gpx, kml, nmea
 from recording.writing import FULL, save, table
@@ -277,6 +278,12 @@ def test_latitudes_beyond_the_pole_are_no_positions(tmp_path: Path) -> None:
 def test_longitudes_without_one_latitude_are_no_fault(tmp_path: Path) -> None:
     text = rows_at([f"2026-05-01T10:00:{k:02d}Z" for k in range(60)]).replace(",50.", ",1e15")
     reads_or_refuses(save(tmp_path, text.replace(",10.0,", ",40.0,", 3)))
+
+
+def test_a_landing_roll_without_a_height_is_no_fault() -> None:
+    """Its middle height was asked for all the same, which ends in a warning of the library."""
+    t = np.arange(60.0)
+    assert first_touch(t, np.where(t < 40.0, 500.0 - 0.1 * t, np.nan), 40, 60) == 40
 
 
 @pytest.mark.parametrize("write", ["write_parquet", "write_ipc"])

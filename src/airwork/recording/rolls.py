@@ -157,7 +157,10 @@ def first_touch(t: Array, altitude: Array, start: int, end: int) -> int:
     """Where the wheels met the ground first, of a landing roll that surely began at `start`: before a bounce."""
     if resolution(altitude) > _FINE_M:
         return start
-    level = float(np.nanmedian(altitude[start : min(end, start + max(round(15.0 / _step(t)), 1))]))
+    roll = altitude[start : min(end, start + max(round(15.0 / _step(t)), 1))]
+    if not np.isfinite(roll).any():
+        return start
+    level = float(np.nanmedian(roll))
     low = np.searchsorted(t, t[start] - _HOP_S)
     met = np.flatnonzero(altitude[low:start] < level + _LIFTED_M)
     if not met.size:
