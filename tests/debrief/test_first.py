@@ -256,13 +256,14 @@ def test_every_thin_margin_can_be_found() -> None:
 
 
 def test_what_stands_in_three_sentences_is_never_cut() -> None:
-    """A long list loses places, not half a sentence; every drill fits whole."""
+    """A long list loses places, not half a sentence, and doesn't count them: one may stand for several. Every drill
+    fits whole."""
     places = [
         f"{word} +20° in the left steep turn (an error with a name of its own)"
         for word in ("bank", "speed", "roll-out")
     ]
     text = f"The next action came late, in 5 places: {'; '.join(places)}; and 2 more. Another sentence."
-    assert _short(text) == f"The next action came late, in 5 places: {places[0]}; {places[1]}; and 3 more."
+    assert _short(text) == f"The next action came late, in 5 places: {places[0]}; {places[1]}; and more."
     every = [*DRILLS.values(), *IN_STALLS.values(), *SETTLED_DRILLS.values(), LEVEL_DRILL]
     assert all(_short(text) == text for text in every)
     whole = f"{'A sentence without any places, longer than there is room for, '.lower() * 5}."
@@ -585,3 +586,13 @@ def test_where_nothing_else_is_to_be_said_what_was_held_is(last: str, text: str)
     two = [turn(0.0, altitude=(-80.0, "held")), turn(60.0, altitude=(70.0, "held"), bank=(80.0, last))]
     assert _all_held(two) == text
     assert not _all_held([turn(0.0, altitude=(0.0, "can't be judged"))])
+
+
+def test_what_was_not_held_is_named_before_what_was() -> None:
+    """Two held stalls flown first don't hide the steep turns behind them."""
+    kinds = ["power_off_stall", "power_on_stall", "steep_turn", "steep_turn"]
+    held = [replace(at(9.0, "late", k, 60.0 * k), verdict="held", text=f"late warning {IN}") for k in (0, 1)]
+    missed = [replace(at(5.0, "late", k, 60.0 * k), text=f"roll-out +{16 + k}° {IN}") for k in (2, 3)]
+    told = said_of([*held, *missed], kinds)
+    assert told[0].text.startswith("roll-out +18")
+    assert [len(t.places) for t in told] == [2, 1, 1]

@@ -139,6 +139,19 @@ def test_an_igc_file_without_a_date_has_none(tmp_path: Path) -> None:
     assert math.isnan(read_flight(save(tmp_path, "\n".join(lines), "x.igc")).start_utc_s)
 
 
+def test_igc_marks_and_the_recorders_own_wind(tmp_path: Path) -> None:
+    """[IGC] E records PEV: the pilot pressed the button; K records by the J record: WVE in hundredths of km/h here."""
+    lines = ["AXXX001", "HFDTE280526", "HFFTYFRTYPE:MAKER one:two", "J020810WDI1115WVE"]
+    lines += [b_record(86_390 + k, 45.0 + 0.0004 * k, 8.0, "A", 300, 340) for k in range(30)]
+    lines += ["E000005PEV bump", "E235955ATS101400", "K23595526102735", "K23595999999999", "K000001999"]
+    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n", "x.igc"))
+    assert [(m.utc_s - flight.start_utc_s, m.words) for m in flight.source["marks"]] == [(15.0, "bump")]
+    assert flight.source["own_wind"] == [
+        {"utc": "23:59:55", "from_deg": 261.0, "kt": pytest.approx(27.35 / 1.852, abs=0.05)}
+    ]
+    assert flight.source["recorder"] == "MAKER one:two"
+
+
 # ---- GPX
 
 

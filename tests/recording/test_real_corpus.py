@@ -118,7 +118,7 @@ def test_touch_and_goes_at_a_field_never_stood_on(recordings: Path) -> None:
 
 def test_the_kind_of_aircraft_is_said_with_its_reason(recordings: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["recording", "show", str(recordings / "thermals_4s.igc.gz")]) == 0
-    assert "by its path: a sailplane or glider (84 % of its climbing was circling)" in capsys.readouterr().out
+    assert "by its recording: a sailplane or glider (84 % of its climbing was circling)" in capsys.readouterr().out
 
 
 def test_a_sailplane_is_not_told_to_go_around(thermals: Flight, soared: Debrief) -> None:

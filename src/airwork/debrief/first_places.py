@@ -242,7 +242,8 @@ def _beside(p: Place) -> str:
 
 
 def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
-    """The dearest places in words, in the order flown, repeats of one error told once with count and range.
+    """The dearest places in words, what was not held before the rest, then in the order flown; repeats of one error
+    are told once with count and range.
 
     kinds : of every maneuver of the flight, by number.
     """
@@ -258,7 +259,7 @@ def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
             kind = kinds[group[0].maneuver]
             where = f"in {several(kind, len(group), of)}" if sort else f"{len(group)} times"
         told.append(Told(ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
-    return sorted(told, key=lambda t: t.places[0].start_s)
+    return sorted(told, key=lambda t: (all(p.verdict != "not held" for p in t.places), t.places[0].start_s))
 
 
 def _sort(kind: str) -> str | bool:

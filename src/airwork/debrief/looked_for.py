@@ -57,6 +57,11 @@ def has_a_standard(flight: Flight, airplane: Airplane | None = None) -> bool:
     return not gliding or (airplane is not None and not craft.heard)
 
 
+def may_be_graded(flight: Flight, airplane: Airplane | None = None) -> bool:
+    """It flew, and a standard at hand is for what it is."""
+    return has_a_standard(flight, airplane) and not silent(flight, airplane)
+
+
 def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     """What isn't looked for, and why, in a sentence each."""
     craft, out = craft_of(flight), []
@@ -67,12 +72,10 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
         ):
             remedy = ""  # an airplane, by its instruments; naming it changes nothing
         missing = "nothing is" if silent(flight, airplane) else "exercises of light airplanes are not"
-        out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for.{remedy}")
+        out.append(f"By its recording this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for.{remedy}")
     elif craft.engine is False:
         by = f"path ({craft.why})" if craft.why else "recording"
         out.append(f"No engine by its {by}: what needs one is not looked for.")
-    if not has_a_standard(flight, airplane):
-        out.append("Nothing is graded: the standards at hand are for airplanes. What was flown is shown.")
     hidden = [one.named for one in rooms() if one.seen_at_s < flight.step_s and one.propose is not None]
     if hidden and flight.step_s > OFTEN_S:
         shown = ", ".join(hidden[:6]) + (" and others" if len(hidden) > 6 else "")

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from airwork.airplane import Airplane
-from airwork.debrief.looked_for import limits, silent
+from airwork.debrief.looked_for import has_a_standard, limits, silent
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import LATE_S
 from airwork.debrief.recorded import in_the_air
@@ -72,6 +72,8 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     if silent(evidence.flight, evidence.airplane):
         return out  # how its speed and bank are known is nothing to somebody who drove
     out += _flights(evidence.flight)
+    if not has_a_standard(evidence.flight, evidence.airplane):
+        return out  # nor to who is not graded by them
     if view.speed_from == "ground speed and wind":
         out.append(
             "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "

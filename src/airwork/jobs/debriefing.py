@@ -54,7 +54,7 @@ def read_flight(
         ground_elevation_m=text_or_none(elevation, "altitude", "elevation"), mapping=mapping, mass_kg=mass_kg,
         aircraft=aircraft,
     )  # fmt: skip
-    marks = marks_beside(path)
+    marks = (*flight.source.get("marks", ()), *marks_beside(path))
     return replace(flight, source={**flight.source, "marks": marks}) if marks else flight
 
 

@@ -16,6 +16,7 @@ from airwork import days
 from airwork.debrief import Debrief
 from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
+from airwork.debrief.looked_for import may_be_graded, silent
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, ungraded
@@ -190,7 +191,7 @@ def make_debrief_doc(
     rows = tuple(_row(k, e, every or k in given, given.get(k, ()), dial) for k, e in enumerate(data["episodes"]))
     rows = _with_what_is_first(rows, next((o["end_s"] for o in data["first"] if o["heading"] == "first"), None))
     return DebriefDoc(
-        title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION,
+        title=_title(found, data, zone), facts=tuple(_facts(found, data, zone)), caution=CAUTION,
         three=_three(data["first"], rows),
         first=tuple(
             (o["heading"], "" if o["start_s"] is None else clock(o["start_s"]), o["text"]) for o in data["first"]
@@ -234,12 +235,11 @@ def _three(said: Sequence[Mapping[str, Any]], rows: Sequence[Row]) -> tuple[Sent
 def _short(text: str) -> str:
     """As many whole sentences as have room, at least the first; of that one as many of its places, at least one."""
     first, *others = re.split(r"(?<=[.!?]) (?=[A-Z])", text)
-    places, left_out = first.rstrip(".").split("; "), 0
+    places, cut = first.rstrip(".").split("; "), False
     while len(first) > LONG and len(places) > 1:
-        dropped = re.fullmatch(r"and (\d+) more", places.pop())
-        left_out += int(dropped[1]) if dropped else 1
-        first = "; ".join([*places, f"and {left_out} more"]) + "."
-    for part in others if not left_out else ():
+        places.pop()
+        first, cut = "; ".join([*places, "and more"]) + ".", True  # one may stand for several: not counted
+    for part in others if not cut else ():
         if len(first) + len(part) > LONG:
             break
         first = f"{first} {part}"
@@ -255,15 +255,16 @@ def _moment(text: str | None, zone: str) -> datetime | None:
     return None if not text else datetime.fromisoformat(text.replace("Z", "+00:00")).astimezone(ZoneInfo(zone))
 
 
-def _title(data: Mapping[str, Any], zone: str) -> str:
+def _title(found: Debrief, data: Mapping[str, Any], zone: str) -> str:
     start = _moment(data["flight"]["start_utc"], "UTC" if data["flight"]["source"].get("zone_open") else zone)
     lesson, name = data["flight"]["lesson"], data["flight"]["name"]
     if start is None:
         return lesson or name or "a flight"
-    return f"{lesson}, {start:%-d %B %Y}" if lesson else f"Flight of {start:%-d %B %Y}"
+    what = "Recording" if silent(found.flight, found.airplane) else "Flight"
+    return f"{lesson}, {start:%-d %B %Y}" if lesson else f"{what} of {start:%-d %B %Y}"
 
 
-def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
+def _facts(found: Debrief, data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
     flight = data["flight"]
     known = not flight["source"].get("zone_open")  # else the clock is shown as it was recorded
     start, end = (_moment(flight[name], zone if known else "UTC") for name in ("start_utc", "end_utc"))
@@ -275,8 +276,8 @@ def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
     facts.append(("length", clock(flight["duration_s"])))
     if "airborne_s" in flight:
         facts.append(("in the air", clock(flight["airborne_s"])))
-    standard = flight["standard"]
-    facts.append(("standard", f"{standard['title']}, {standard['edition']}"))
+    if may_be_graded(found.flight, found.airplane):
+        facts.append(("standard", f"{flight['standard']['title']}, {flight['standard']['edition']}"))
     wind = words.wind_words(data["wind"])
     if wind:
         facts.append(("wind found", wind))
@@ -414,7 +415,9 @@ def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
 
 
 def _rule(found: Debrief) -> str:
-    """What "prompt" and "consistent" mean here, and whose thresholds they are."""
+    """What "prompt" and "consistent" mean here, and whose thresholds they are; "" where nothing is graded."""
+    if not may_be_graded(found.flight, found.airplane):
+        return ""
     judging = found.standard.judging
     own = {t.whose for t in judging.thresholds.values()}
     return (

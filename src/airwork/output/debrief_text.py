@@ -30,7 +30,8 @@ def debrief_text(doc: DebriefDoc, *, everything: bool = False) -> str:
         out += ["", "FUEL AND POWER", *_bullets(f"{name}: {text}" for name, text in doc.fuel)]
     if doc.notes:
         out += ["", "ALSO", *_bullets(doc.notes)]
-    out += ["", *textwrap.wrap(doc.rule, WIDTH)]
+    if doc.rule:
+        out += ["", *textwrap.wrap(doc.rule, WIDTH)]
     return "\n".join(line.rstrip() for line in out)
 
 

@@ -6,6 +6,7 @@ from airwork.recording.craft import WORDS
 from airwork.recording.summary import ColumnLine, Summary, printed_unit
 
 _CONTACT = {"takeoff": "takeoff", "landing": "landing", "touch_and_go": "touch-and-go"}
+MOST_OWN = 5
 _NOT_LISTED = {"east_m", "north_m", "track_rad", "latitude_rad", "longitude_rad", "wind_from_rad", "on_ground"}
 
 
@@ -42,7 +43,7 @@ def _head(s: Summary) -> str:
             lines.append(f"{word}: {source[key]}")
     craft = source.get("craft")
     if isinstance(craft, dict) and craft.get("why"):
-        lines.append(f"by its path: {WORDS[craft['kind']]} ({craft['why']})")
+        lines.append(f"by its recording: {WORDS[craft['kind']]} ({craft['why']})")
     return "\n".join(lines)
 
 
@@ -79,7 +80,20 @@ def _missing(s: Summary) -> str:
     return f"Missing: {'; '.join(s.missing)}." if s.missing else ""
 
 
+def _own_wind(s: Summary) -> str:
+    """What the recorder itself took for the wind, where that says more than is known here."""
+    own = s.source.get("own_wind") or []
+    if not own or any(w.known for w in s.wind):
+        return ""
+    told = [f"{w['from_deg']:03.0f}° {w['kt']:.0f} kt at {w['utc']}" for w in own[:MOST_OWN]]
+    return f"The recorder's own: {', '.join(told)}{' ...' if len(own) > MOST_OWN else ''}."
+
+
 def _wind(s: Summary) -> str:
+    return "\n".join(filter(None, [_wind_found(s), _own_wind(s)]))
+
+
+def _wind_found(s: Summary) -> str:
     if not s.wind:
         return "Wind: not known (too few turns, too few fixes in them, or no ground speed recorded)."
     rows = []
@@ -134,9 +148,8 @@ def _names(s: Summary) -> str:
 
 
 def _grades(s: Summary) -> str:
-    kind = (s.source.get("craft") or {}).get("kind", "airplane")
-    if kind in {"sailplane", "ground", "other"}:
-        return f"Nothing is graded: {WORDS[kind]}, and {s.standard} is for airplanes."
+    if not s.grades:
+        return f"Nothing is graded: {WORDS[s.source['craft']['kind']]}, and {s.standard} is for airplanes."
     word = {"yes": "yes", "estimate": "as an estimate", "no": "no"}
     rows = [f"  {g.quantity.replace('_', ' '):<20}{word[g.answer]:<16}{g.why}" for g in s.grades]
     return "\n".join([f"What it can be graded on: {s.standard}", *rows])

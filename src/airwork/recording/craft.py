@@ -22,6 +22,7 @@ from airwork.units import to_unit
 
 Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "shuttle", "ground", "other", "unsure"]
 NO_FLIGHT = frozenset(["ground", "other"])  # nothing is looked for
+UNGRADED = NO_FLIGHT | {"sailplane", "fast"}  # the standards at hand are for light airplanes
 WORDS: dict[str, str] = {
     "airplane": "a light airplane", "sailplane": "a sailplane or glider",
     "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
@@ -57,6 +58,11 @@ _GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:e
 _AIRPLANES = re.compile(
     r"(?i)\bPA[- ]?\d\d\b|pawnee|super ?cub|\bDR[- ]?[34]00|rallye|\bMS[- ]?8[89]\d|cessna|"
     r"\bC[- ]?1[5-8]\d\b|\bhusky\b|\bmaule\b|\bWT[- ]?9\b"
+)
+# Makers' and family names of sailplanes, from memory: asked only where the path is too short to tell
+_SAILPLANES = re.compile(
+    r"(?i)\b(?:LS|ASW|ASK|ASG|ASH|JS|PIK|SZD|Ka)[- ]?\d|\bDG[- ]?\d{3}|\b(?:discus|ventus|nimbus|janus|duo|arcus|"
+    r"antares|libelle|mosquito|pegase|jantar|puchacz|blanik|astir|std\.? ?cirrus|standard cirrus)"
 )
 _MOTOR_GLIDERS = re.compile(r"(?i)dimona|\bHK[- ]?36|\bSF[- ]?25")
 _CRAWLS_MPS = 10.3  # 20 kt at most: nothing with wings is so slow throughout but in a gale
@@ -195,7 +201,8 @@ def _short(work: Work, engine: bool | None, t: Array, v: Array, h: Array, flying
     if work.facts.get("format") != "IGC" or engine is True:
         return Craft(engine=engine)
     named = _named(work)
-    if named and not _MOTOR_GLIDERS.search(named) and level_share(t, h, flying) < LEVEL_SHARE and not _dives(t, v, h):
+    never_level = bool(_SAILPLANES.search(named)) or level_share(t, h, flying) < LEVEL_SHARE  # circles keep a height
+    if named and not _MOTOR_GLIDERS.search(named) and never_level and not _dives(t, v, h):
         return Craft("sailplane", False, f"its file gives {named}")
     return Craft("unsure", engine, _SHORT)
 

@@ -16,6 +16,8 @@ from airwork import units as u
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
+from airwork.recording.marks import MOST as MOST_MARKS
+from airwork.recording.marks import Mark
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.stamps import DAY_S, days_s
@@ -27,7 +29,9 @@ from airwork.recording.unit_words import Unit
 
 _NOTED = re.compile(rb"L[A-Z0-9]{2,3}:+(H[FOP][A-Z]{3}.*)")
 _B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")
-_B_LENGTH = 35
+_B_LENGTH, _K_LENGTH = 35, 7
+_PRESSED = re.compile(rb"^E(\d{6})PEV(.{0,80})")
+_NO_WIND_KMH = 500.0  # nines stand for none
 # Extension code → quantity, for speeds in km/h (`_speeds` finds the power of ten).
 _SPEEDS = {"IAS": "indicated_airspeed", "TAS": "true_airspeed", "GSP": "ground_speed"}
 # Extension code → (house column, SI per unit, usual digits): further digits are decimals.
@@ -101,10 +105,41 @@ def read(data: bytes, where: str) -> Recorded:
     recorded.facts["not_needed"] = sorted(c for c in extensions if c not in used)
     recorded.facts["signed"] = any(line.startswith(b"G") for line in lines)
     recorded.facts["rows_in_file"] = len(fixes)
-    events = [line[1:].decode("ascii", "replace") for line in lines if line.startswith(b"E")]
-    if events:
-        recorded.facts["events"] = events[:50]
+    if recorded.clock == "utc" and (marks := _marks(lines, float(time_s[0]))):
+        recorded.facts["marks"] = marks
+    if own := _own_winds(lines):
+        recorded.facts["own_wind"] = own
     return recorded
+
+
+def _after(text: bytes, start_s: float) -> float:
+    """Seconds since 1970 of a time of day at or after the start."""
+    of_day = int(text[:2]) * 3600.0 + int(text[2:4]) * 60.0 + int(text[4:6])
+    return start_s + (of_day - start_s) % DAY_S
+
+
+def _marks(lines: list[bytes], start_s: float) -> tuple[Mark, ...]:
+    """Moments the pilot marked with the recorder's button (E records, PEV)."""
+    pressed = [m for line in lines if (m := _PRESSED.match(line))]
+    return tuple(Mark(_after(m[1], start_s), m[2].decode("latin-1").strip()) for m in pressed[:MOST_MARKS])
+
+
+def _own_winds(lines: list[bytes]) -> list[dict[str, str | float]]:
+    """What the recorder itself took for the wind now and then (K records): time of day, direction, speed in knots."""
+    fields = _extensions(lines, b"J")
+    named = next((code for code in ("WSP", "WVE") if code in fields), "")
+    if not named or "WDI" not in fields:
+        return []
+    (a, b), (c, d) = fields["WDI"], fields[named]
+    further, out = max(d - c - 3, 0), list[dict[str, str | float]]()
+    for line in lines:
+        if line.startswith(b"K") and line[1:7].isdigit() and line[a:b].isdigit() and line[c:d].isdigit():
+            kmh = int(line[c:d]) / 10.0**further
+            if int(line[a:b]) <= 360 and kmh < _NO_WIND_KMH:
+                knots = round(u.to_unit(u.from_unit(kmh, "km/h"), "kt"), 1)
+                at = f"{line[1:3].decode()}:{line[3:5].decode()}:{line[5:7].decode()}"
+                out.append({"utc": at, "from_deg": float(int(line[a:b])), "kt": knots})
+    return out
 
 
 def _speeds(raw: dict[str, Array], extensions: dict[str, tuple[int, int]], recorded: Recorded) -> None:
@@ -204,14 +239,15 @@ def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
     return day
 
 
-def _extensions(lines: list[bytes]) -> dict[str, tuple[int, int]]:
-    """I record: code → character columns (from nought, end not included)."""
+def _extensions(lines: list[bytes], letter: bytes = b"I") -> dict[str, tuple[int, int]]:
+    """I record, of the fixes, or J record, of the K records: code → character columns (from nought, end not in it)."""
     out: dict[str, tuple[int, int]] = {}
+    least = _B_LENGTH if letter == b"I" else _K_LENGTH
     for line in lines:
-        if not line.startswith(b"I"):
+        if not line.startswith(letter):
             continue
         for start, end, code in re.findall(rb"(\d{2})(\d{2})([A-Z0-9]{3})", line[3:]):
-            if _B_LENGTH < int(start) <= int(end) < 120:
+            if least < int(start) <= int(end) < 120:
                 out[code.decode()] = (int(start) - 1, int(end))
         break
     return out

@@ -11,6 +11,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.wind import wind_from_vector
+from airwork.recording.craft import UNGRADED, craft_of
 from airwork.recording.flight import COLUMNS, Array, Flight
 from airwork.recording.gradable import Gradable, gradable
 from airwork.standards import Standard
@@ -182,7 +183,7 @@ def summarize(flight: Flight, standard: Standard) -> Summary:
             }
             for m in flight.mends
         ),
-        grades=gradable(flight, standard),
+        grades=() if craft_of(flight).kind in UNGRADED else gradable(flight, standard),
         standard=f"{standard.title} ({standard.edition})",
     )
 
