@@ -65,15 +65,20 @@ def marked(flight: Flight, episodes: Sequence[Episode]) -> list[str]:
 
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
-    view = evidence.view
     out = [f"To settle: {m.what}." for m in evidence.flight.mends if m.asks] + limits(
         evidence.flight, evidence.airplane
     )
     if silent(evidence.flight, evidence.airplane):
         return out  # how its speed and bank are known is nothing to somebody who drove
     out += _flights(evidence.flight)
-    if not has_a_standard(evidence.flight, evidence.airplane):
-        return out  # nor to who is not graded by them
+    if has_a_standard(evidence.flight, evidence.airplane):  # else nothing is judged by them
+        out += _less_sure(evidence, episodes)
+    return out
+
+
+def _less_sure(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
+    """How what is judged was known, and what isn't judged for want of it."""
+    view, out = evidence.view, list[str]()
     if view.speed_from == "ground speed and wind":
         out.append(
             "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "
