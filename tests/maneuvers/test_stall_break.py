@@ -135,3 +135,23 @@ def test_a_nose_fallen_from_high_up_is_a_stall_whatever_the_file_says(nose_deg: 
     """
     view = raised(nose_deg)
     assert bool([b for s in slow_stretches(view) for b in s.breaks if b.score > 0.5]) is broke
+
+
+@pytest.mark.parametrize(("sinks_fpm", "named"), [(450.0, set()), (900.0, {"power late", "nose late"})])
+def test_what_sinks_a_little_as_it_slows_down_still_flies(sinks_fpm: float, named: set[str]) -> None:
+    """Five seconds of sink with the nose coming up, then the break: of the 1,300 ft/min after it 450 are the slowing
+    down's, 900 a stall held. [AFH] ch. 5: past the stall the loss of height isn't commanded; before it, it is."""
+    view = drawn(0.75, 0.0)
+    t = view.flight.time_s
+    fpm = np.array([-100.0, -100.0, -sinks_fpm, -sinks_fpm, -1300.0, -1300.0, 0.0, 500.0])
+    at = [0.0, 34.0, 35.5, BROKE, BROKE + 1.5, BROKE + 2.0, BROKE + 7.0, BROKE + 10.0]
+    climb = np.interp(t, at, fpm) * FPM_MPS
+    height = 1500.0 + np.cumsum(climb) * STEP
+    new = {
+        "vertical_speed_mps": climb, "altitude_m": height, "indicated_altitude_m": height, "agl_m": height - 200.0,
+        "pitch_rad": np.radians(np.interp(t, [30.0, BROKE, BROKE + 2.0, BROKE + 6.0], [3.0, 6.0, -12.0, 4.0])),
+    }  # fmt: skip
+    flight = view.flight.with_columns({k: Column(v, "measured") for k, v in new.items()})
+    made = build_view(flight, airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
+    assert made is not None
+    assert {c.name for c in graded(made, 0.0).causes} == named

@@ -21,6 +21,7 @@ NODS_S, LEFT_STALLED_S = 1.0, 2.0  # the nose leads the sink; a prompt recovery 
 LOWEST_AFTER_S = 6.0  # the lowest point may lie a little after the recovery counts as flying
 MUSH_S, MUSH_MPS, HELD_UP_RAD = 8.0, 300.0 * FPM_MPS, np.radians(5.0)  # more sink than before, the nose as it was
 LEAST_SINK_MPS = 0.5 * MUSH_MPS  # more than before: falling, as far back as it is seen (no source)
+FELL_SHARE = 0.5  # of the sink to come: less is slowing down
 
 
 def grade_stall(episode: Episode, evidence: Evidence, *, from_descent: bool = False) -> Grade:
@@ -69,6 +70,7 @@ def _fell(sheet: Sheet, broke: float) -> float:
     """When it began to fall, where the nose was held up from then to what was taken for the break; else the break. [s]
 
     AFH ch. 5: a full stall shows as a loss of height that isn't commanded, with or without the nose falling by itself.
+    What sinks a little as it slows down flies still: of the sink to come less than half.
     """
     w = window(sheet, broke - 2.0 * MUSH_S, broke)
     pitch, climb = w.of(sheet.evidence.pitch_rad), w.of(sheet.evidence.climb_mps)
@@ -76,10 +78,12 @@ def _fell(sheet: Sheet, broke: float) -> float:
     if pitch is None or climb is None or not late.any() or late.all():
         return broke
     before = min(0.0, float(np.median(climb[~late])))
-    falling = climb < before - MUSH_MPS
+    sink = window(sheet, broke, broke + LOWEST_AFTER_S).of(sheet.evidence.climb_mps)
+    most = 0.0 if sink is None else float(sink.min())
+    falling = (climb < before - MUSH_MPS) & (climb < FELL_SHARE * most)
     mushing = late & falling & (pitch > float(pitch[late].max()) - HELD_UP_RAD)
     begun = int(np.flatnonzero(~mushing)[-1]) + 1
-    if begun == w.time_s.size:
+    if begun == w.time_s.size or w.time_s[-1] - w.time_s[begun] < LEFT_STALLED_S:
         return broke
     sank = np.flatnonzero(climb[:begun] > before - LEAST_SINK_MPS)  # it fell from where it was last held
     return float(w.time_s[int(sank[-1]) + 1 if sank.size else begun])
