@@ -155,3 +155,14 @@ def test_what_sinks_a_little_as_it_slows_down_still_flies(sinks_fpm: float, name
     made = build_view(flight, airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
     assert made is not None
     assert {c.name for c in graded(made, 0.0).causes} == named
+
+
+def test_a_wing_that_fell_before_the_least_speed_fell_from_where_it_was_held() -> None:
+    """40° in three seconds, the least speed amid them: all 40° are told, and the heading it took along is no
+    heading let go on the way in (FAA-S-ACS-6C VII.C: ±10° in straight flight)."""
+    grade = graded(drawn(3.2, 40.0), 2.2)
+    (dropped,) = [c for c in grade.causes if c.name == "wing dropped"]
+    assert 36.0 <= float(dropped.text.split("dropped ")[1].split("°")[0]) <= 42.0
+    heading = next(f for f in grade.findings if f.quantity == "heading")
+    assert heading.verdict == "held"
+    assert abs(heading.worst or 0.0) < 5.0

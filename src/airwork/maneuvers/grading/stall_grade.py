@@ -31,7 +31,7 @@ def grade_stall(episode: Episode, evidence: Evidence, *, from_descent: bool = Fa
     """
     sheet = Sheet(episode, evidence)
     broke = _broke(sheet, episode.facts["break_s"])
-    _entry(sheet, (episode.start_s, broke))
+    _entry(sheet, (episode.start_s, stalling.wing_went_s(sheet, broke)))
     _power(sheet, broke)
     sheet.floor_kept()
     if from_descent:
@@ -51,7 +51,7 @@ def grade_recovery(sheet: Sheet, broke: float) -> None:
     sheet.cause(stalling.late_power(sheet, fell))
     sheet.cause(second_stall.second_stall(sheet, sheet.episode.facts["break_s"], lost_m))
     sheet.cause(stalling.dived(sheet, broke, lost_m))
-    sheet.cause(stalling.wing_dropped(sheet, broke))
+    sheet.cause(stalling.wing_dropped(sheet, stalling.wing_went_s(sheet, broke)))
 
 
 def _broke(sheet: Sheet, slowest_s: float) -> float:

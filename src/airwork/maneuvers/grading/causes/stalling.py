@@ -26,6 +26,7 @@ ROUND_RAD, STRAIGHT_RAD = np.radians(20.0), np.radians(9.0)
 RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
+FALLS_S, GOING_RAD = 4.0, np.radians(3.0)  # a wing is down within some seconds; so little is its entry's (no source)
 TURNED_S, TURN_WITHIN_RAD = 6.0, np.radians(6.0)  # nobody leaves a dropped wing so long, so steady (no source)
 DIPPED_RAD = np.radians(10.0)  # where the nose went round with it (common practice, no source)
 
@@ -192,6 +193,21 @@ def dived(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
         "Relax the pull until the warning stops: nose to the horizon and little lower; then power, wait for the climb.",
         begin, end, float(-pitch[low] / np.radians(20.0)), "dived", "too big",
     )  # fmt: skip
+
+
+def wing_went_s(sheet: Sheet, break_s: float) -> float:
+    """When a wing began to fall, where one was well down before the nose and the sink show the break; else that. [s]
+
+    What the heading goes round from then on is the wing's.
+    """
+    evidence = sheet.evidence
+    w = window(sheet, break_s - FALLS_S, break_s)
+    bank = w.of(evidence.bank_rad)
+    entry = evidence.median(evidence.bank_rad, break_s - 2.0 * FALLS_S, break_s - FALLS_S)
+    if not evidence.bank_measured or bank is None or not abs(float(bank[-1]) - entry) > DIPPED_RAD:
+        return break_s
+    near = np.flatnonzero(np.abs(bank - entry) < GOING_RAD)
+    return float(w.time_s[near[-1]]) if near.size else break_s
 
 
 def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
