@@ -18,7 +18,7 @@ from airwork.maneuvers.episode import Episode, Root
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
-from airwork.maneuvers.seeing.slow import SLOW
+from airwork.maneuvers.seeing.slow import SECOND_S, SLOW
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.units import FT_M, KT_MPS
 
@@ -190,7 +190,8 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         one = room(e.kind)
         climbing_away = one.role is Role.RUNWAY and not one.lands and evidence.flight.has("flap_notch")
         if one.slow_on_purpose and not climbing_away:  # lifting off is slow, climbing at 50 ft and more is not
-            slow[evidence.flight.span(e.start_s - 5.0, e.end_s + 5.0)] = False
+            after_s = SECOND_S if one.family is Family.STALL else 5.0  # slow again so soon is its recovery's
+            slow[evidence.flight.span(e.start_s - 5.0, e.end_s + after_s)] = False
     if evidence.agl_m is not None:  # known wherever the wheels met the ground
         slow &= ~(evidence.agl_m < 50.0 * FT_M)
     for a, b in runs(bridged(slow, round(1.0 / evidence.step_s))):

@@ -11,6 +11,7 @@ from airwork.maneuvers.grading.causes.stalling import RETURNING_MPS
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array
+from airwork.maneuvers.seeing.slow import AT_STALL
 from airwork.units import FPM_MPS, KT_MPS
 
 SECOND_S = 20.0  # another break so soon after is the same recovery's
@@ -20,6 +21,7 @@ BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the se
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
 # A warning again for less is answered at once, unless the nose went down so far once more (common practice, no source).
 STALL_NEAR_MPS, SINK_STOPPED_MPS = 2.0 * KT_MPS, 500.0 * FPM_MPS  # beside the break's; common practice, no source
+LOADED_G = 1.2  # a pull: the break itself has none
 MOMENT_S, DOWN_AGAIN_RAD, DOWN_WITHIN_S = 3.0, np.radians(12.0), 5.0
 
 
@@ -41,6 +43,8 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
             "Let the speed come back before raising the nose, and raise it smoothly.",
             break_s, fell_again, 2.0, AGAIN, "too big", grave=True,
         )  # fmt: skip
+    if pulled := _pulled_to_it(sheet, break_s, cost):
+        return pulled
     w = window(sheet, break_s - BREAK_S, sheet.end_s)
     on, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
     if on is None:
@@ -75,6 +79,37 @@ def _fell_again(sheet: Sheet, break_s: float) -> float | None:
         fell = pitch[k] - pitch[after].min() > DOWN_AGAIN_RAD and sink < min(0.0, climb[k] - SINK_STOPPED_MPS)
         if fell and ias[k] == ias[after].min():
             return float(w.time_s[k])
+    return None
+
+
+def _pulled_to_it(sheet: Sheet, break_s: float, cost: str) -> Cause | None:
+    """The nose pulled up under load until the wing was at its stall again, and fallen once more.
+
+    A wing stalls at its 1 g speed times the root of the load ([PHAK] ch. 5). A brisk pull-out comes as near and flies
+    away from it, faster and faster: what lost speed and sank again didn't.
+    """
+    view, w = sheet.evidence.view, window(sheet, break_s, break_s + SECOND_S)
+    ias, pitch, climb = w.of(sheet.evidence.ias_mps), w.of(sheet.evidence.pitch_rad), w.of(sheet.evidence.climb_mps)
+    load = w.of(sheet.evidence.flight.get("load_factor"))
+    if load is None or ias is None or pitch is None or climb is None:
+        return None
+    share = np.interp(w.time_s, view.time_s, view.one_g_speed_mps) / view.clean_stall_mps
+    back = round(DOWN_WITHIN_S / sheet.evidence.step_s)
+    for k in np.flatnonzero(np.maximum.accumulate(ias) - ias > RETURNING_MPS):
+        led, after = slice(max(int(k) - back, 0), int(k) + 1), slice(int(k), w.after(int(k), DOWN_WITHIN_S) + 1)
+        top = led.start + int(pitch[led].argmax())
+        raised, fell = pitch[top] - float(pitch[: top + 1].min()), pitch[top] - float(pitch[after].min())
+        sank = float(climb[led].max() - climb[after].min()) > SINK_STOPPED_MPS and float(climb[after].min()) < 0.0
+        under = np.where(load[led] > LOADED_G, share[led], np.inf)
+        if min(raised, fell) > DOWN_AGAIN_RAD and sank and float(under.min()) < AT_STALL:
+            pull = led.start + int(under.argmin())
+            after_s, felt = w.time_s[pull] - break_s, f"{load[pull]:.1f} g at {sheet.speed_text(ias[pull])}"
+            return Cause(
+                f"It was pulled to the edge of the stall again {after_s:.0f} s after the break, {felt}, and the nose "
+                f"fell {degrees(fell)} once more: it came up too soon.{cost}",
+                "Let the speed come back before raising the nose, and raise it smoothly.",
+                float(w.time_s[pull]), float(w.time_s[k]), 2.0, AGAIN, "too big", grave=True,
+            )  # fmt: skip
     return None
 
 
