@@ -68,24 +68,33 @@ def test_a_correction_counts_once_it_is_signed_and_not_before(full: Full) -> Non
     assert not any("overlap" in line or "waits" in line for line in found.look_at)
 
 
-def test_what_was_corrected_is_no_attempt_of_a_student(full: Full) -> None:
-    """A flight in whose place a signed correction stands counts no more, and what its debrief said first neither."""
+def test_what_was_flown_goes_with_the_correction_and_counts_once(full: Full) -> None:
+    """A signed correction takes attempts, marks and what was said first along: a tenth of an hour put right is no other
+    flight. While it waits the signed one counts."""
     store, s = full
+    old = signed_id(store)
     with store.read() as connection:
-        assert attempts.attempts_of(connection, s.student.id, None)
+        tries = attempts.attempts_of(connection, s.student.id, None)
+        given = marks.marks_of_flight(connection, old)
+        assert tries
         rows = connection.execute(sa.select(debrief.c.flight_id, debrief.c.debrief_json)).all()
     first = [{"heading": "first", "text": "Too low.", "start_s": 0.0, "end_s": 1e5}]
     with store.change() as connection:
         for row in rows:
             told = json.dumps(json.loads(row.debrief_json) | {"first": first})
             connection.execute(sa.update(debrief).where(debrief.c.flight_id == row.flight_id).values(debrief_json=told))
-        assert attempts.said_first(connection, s.student.id)
+        before = attempts.said_first(connection, s.student.id)
+        assert before
     new = _correct(store, s)
+    with store.read() as connection:
+        assert attempts.attempts_of(connection, s.student.id, None) == tries
     with store.change() as connection:
         flights.sign_flight(connection, new, s.instructor, PASSWORD, now_utc_s=NOW)
     with store.read() as connection:
-        assert attempts.attempts_of(connection, s.student.id, None) == []
-        assert attempts.said_first(connection, s.student.id) == {}
+        for one, then in zip(attempts.attempts_of(connection, s.student.id, None), tries, strict=True):
+            assert one == (replace(then, flight_id=new, airplane_id="") if then.flight_id == old else then)
+        assert attempts.said_first(connection, s.student.id).keys() == before.keys()
+        assert marks.marks_of_flight(connection, new) == given
 
 
 def test_of_two_corrections_signed_apart_and_joined_the_one_signed_last_counts(make_store: MakeStore) -> None:

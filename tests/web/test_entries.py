@@ -358,6 +358,19 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
     assert "is signed by its instructor" in refused.text
     assert "save as PDF" in refused.text  # on the debrief, not a page of its own
     assert own.app.state.desk.find(own.debriefs["jan"]) == kept
+    # A tenth of an hour put right is no other flight: what was flown, its marks and its debrief go with the new entry.
+    with store.read() as connection:
+        row = next(f.flight for f in flights_of(connection, own.jan) if f.flight.id == flown)
+    put = {"student": own.jan, "instructor": own.emmett, "role": row.role, "total": f"{row.total_s / 3600 - 0.1:.1f}",
+           "start": "2025-09-20 08:30", "remarks": "a tenth less", "sure": "yes"}  # fmt: skip
+    new = _flight_id(teacher.post(f"/flights/{flown}/correct", put))
+    assert teacher.post(f"/flights/{new}/sign", {"password": "over the lake at dawn"}).status_code == 303
+    page = teacher.get(f"/flights/{new}").text
+    assert "better now" in page  # the newest; what was signed before it stays with the entry that is put right
+    assert "Not debriefed" not in page
+    assert f'href="{debrief}"' in page
+    assert "late on the rudder" in teacher.get(f"/flights/{flown}").text
+    assert "better now" in teacher.get(debrief).text
 
 
 @pytest.mark.parametrize(

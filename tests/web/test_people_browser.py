@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking
-from web.conftest import build_school
+from web.conftest import PASSWORDS, build_school
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -146,3 +146,25 @@ def test_a_form_half_filled_is_there_again_after_a_reload(chromium, address: str
         expect(page.get_by_role("status")).to_contain_text("Tess Quilling is entered.")
         page.goto("/people/new")
         expect(page.get_by_label("name, as it stands on records")).to_have_value("")
+
+
+def test_what_is_typed_outlives_a_session_that_ends_and_nobody_else_gets_it(chromium, address: str) -> None:
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page = watched.page
+        page.goto("/flights/new")
+        page.locator("[name=student]").select_option(label="Jan Ruiz")
+        page.locator("[name=role][value=solo]").check()
+        page.get_by_label("remarks").fill("gusts on final")
+        page.context.clear_cookies()
+        page.get_by_role("button", name="enter it").click()
+        page.get_by_label("name").fill("Emmett Dray")
+        page.get_by_label("password").fill(PASSWORDS["Emmett Dray"])
+        page.get_by_role("button", name="log in").click()
+        expect(page.get_by_text("As you had typed it here")).to_be_visible()
+        expect(page.get_by_label("remarks")).to_have_value("gusts on final")
+        page.get_by_role("button", name="log out").click()
+        page.get_by_label("name").fill("Emmett Dray")
+        page.get_by_label("password").fill(PASSWORDS["Emmett Dray"])
+        page.get_by_role("button", name="log in").click()
+        page.goto("/flights/new")
+        expect(page.get_by_label("remarks")).to_have_value("")  # a log-out leaves nothing

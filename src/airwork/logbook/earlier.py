@@ -32,11 +32,11 @@ class Earlier:
 
 def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: str = "") -> tuple[Earlier, ...]:
     """A pilot's attempts of a kind with a recording to show them by, newest first; not those of the flight `but`."""
-    f, e, c = flight.c, episode.c, criterion.c
+    f, e, c, at = flight.c, episode.c, criterion.c, _recording()
     rows = connection.execute(
         sa.select(f.id, e.position, f.local_date, e.start_s, e.measured_json)
         .select_from(episode.join(flight, f.id == e.flight_id))
-        .join(recording_bytes, recording_bytes.c.sha256 == f.recording_sha256)
+        .join(recording_bytes, recording_bytes.c.sha256 == at)
         .where(
             f.pilot_id == pilot_id,
             e.kind == kind,
@@ -62,6 +62,15 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
     )  # fmt: skip
 
 
+def _recording() -> sa.ColumnElement[str]:
+    """A flight's recording, of one that puts another right the other's."""
+    old = flight.alias("old")
+    theirs = (
+        sa.select(old.c.recording_sha256).where(old.c.id == flight.c.corrects_id).correlate(flight).scalar_subquery()
+    )
+    return sa.func.coalesce(sa.func.nullif(flight.c.recording_sha256, ""), theirs)
+
+
 def _turned_rad(measured_json: str) -> float | None:
     turned = json.loads(measured_json or "{}").get("heading_change_deg")
     return math.radians(turned) if isinstance(turned, (int, float)) else None
@@ -70,7 +79,7 @@ def _turned_rad(measured_json: str) -> float | None:
 def attempt(connection: Connection, pilot_id: str, flight_id: str, position: int) -> tuple[Flight, float, float] | None:
     """(the flight, start, end [s]) of one attempt of a pilot; None when there is none with its recording."""
     row = connection.execute(
-        sa.select(flight.c.recording_sha256, episode.c.start_s, episode.c.end_s)
+        sa.select(_recording().label("recording_sha256"), episode.c.start_s, episode.c.end_s)
         .select_from(episode.join(flight, flight.c.id == episode.c.flight_id))
         .where(flight.c.id == flight_id, flight.c.pilot_id == pilot_id, episode.c.position == position)
     ).first()

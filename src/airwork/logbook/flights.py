@@ -14,25 +14,49 @@ from airwork.days import local_date, local_text
 from airwork.errors import InputError
 from airwork.logbook.entering import Completed, FlightEntry, complete
 from airwork.logbook.experience import LoggedFlight
-from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record
-from airwork.logbook.schema import airplane, flight, movement, removed, signature, signing_key, stop, write_new
+from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, new_id, record
+from airwork.logbook.schema import (
+    airplane,
+    criterion,
+    debrief,
+    episode,
+    flight,
+    mark,
+    movement,
+    removed,
+    signature,
+    signing_key,
+    stop,
+    write_new,
+)
 
 
 def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
     """Enter a flight. One that overlaps another of the same pilot is refused unless `overlap`.
 
-    One that names the signed entry it corrects (`corrects_id`) counts in its place once it is signed; the signed one
-    stays as it is.
+    One that names the signed entry it corrects (`corrects_id`) counts in its place once it is signed, with the debrief
+    and the marks of that flight; the signed one stays as it is.
     """
     done = complete(entry)
     row = done.row
     if row.corrects_id is not None:
-        _may_correct(connection, row)
+        row = replace(row, source=_corrected(connection, row).source)
     elif row.start_utc_s is not None and row.end_utc_s is not None and not overlap:
         _refuse_overlap(connection, row)
     write_new(connection, flight, row, now_utc_s)
     write_parts(connection, row.id, entry.route, done.movements)
-    return done
+    if row.corrects_id is not None:
+        _carry_over(connection, row.corrects_id, row.id)
+    return replace(done, row=row)
+
+
+def _carry_over(connection: Connection, old_id: str, later_id: str) -> None:
+    """What was flown and how it was marked, as with the entry that is put right; its recording stays there."""
+    for table in (debrief, episode, criterion, mark):
+        theirs = connection.execute(sa.select(table).where(table.c.flight_id == old_id)).mappings().all()
+        own = [{**one, "flight_id": later_id} for one in theirs]
+        if own:
+            connection.execute(sa.insert(table), [{**one, "id": new_id()} if "id" in one else one for one in own])
 
 
 def write_parts(connection: Connection, flight_id: str, route: Sequence[Place], movements: Sequence[Movement]) -> None:
@@ -58,7 +82,8 @@ def _refuse_overlap(connection: Connection, row: FlightRow) -> None:
         )
 
 
-def _may_correct(connection: Connection, row: FlightRow) -> None:
+def _corrected(connection: Connection, row: FlightRow) -> FlightRow:
+    """The entry it puts right. InputError where it may not be."""
     old = flight_by_id(connection, row.corrects_id or "")
     if old.pilot_id != row.pilot_id:
         raise InputError("is a flight of somebody else.", where=f"flight {old.id[:8]}")
@@ -77,6 +102,7 @@ def _may_correct(connection: Connection, row: FlightRow) -> None:
     later = connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == old.id, others)).scalar()
     if later is not None:
         raise InputError(f"is corrected by flight {later[:8]} already; correct that one.", where=f"flight {old.id[:8]}")
+    return old
 
 
 def is_signed(connection: Connection, flight_id: str) -> bool:
@@ -126,7 +152,7 @@ def rewrite_flight(connection: Connection, flight_id: str, entry: FlightEntry, *
     kept = {"id", "source", "recording_sha256", "corrects_id", "came_from", "lesson_id"}
     values = {name: value for name, value in asdict(done.row).items() if name not in kept}
     if found.corrects_id is not None and done.row.instructor_id != found.instructor_id:
-        _may_correct(connection, replace(done.row, id=found.id, corrects_id=found.corrects_id))
+        _corrected(connection, replace(done.row, id=found.id, corrects_id=found.corrects_id))
     connection.execute(sa.update(flight).where(flight.c.id == found.id).values(**values, changed_utc_s=now_utc_s))
     for parts in (stop, movement):
         connection.execute(sa.delete(parts).where(parts.c.flight_id == found.id))
@@ -158,6 +184,13 @@ def flight_by_id(connection: Connection, text: str) -> FlightRow:
     if len(rows) != 1:
         raise InputError(f"{'no flight' if not rows else 'more than one flight'} {text!r}.", where="flight")
     return record(FlightRow, rows[0])
+
+
+def newest_of(connection: Connection, flight_id: str) -> str:
+    """The last of the entries that put a flight right, one after the other; itself where none does."""
+    while later := connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == flight_id)).scalar():
+        flight_id = later
+    return flight_id
 
 
 def flights_of_recording(connection: Connection, sha256: str) -> tuple[str, ...]:

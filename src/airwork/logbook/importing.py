@@ -15,7 +15,7 @@ from airwork.errors import InputError
 from airwork.logbook.debrief_json import DebriefFacts, limit_ratio
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.fleet import HERE_M, nearest_place
-from airwork.logbook.flights import add_flight, refuse_signed
+from airwork.logbook.flights import add_flight, newest_of, refuse_signed
 from airwork.logbook.recordings import Packed, keep
 from airwork.logbook.records import Movement, Place
 from airwork.logbook.schema import criterion, debrief, episode, flight, mark, person
@@ -124,17 +124,20 @@ def not_stood_at(route: Sequence[Place], positions_rad: Sequence[tuple[float, fl
 
 
 def _find(connection: Connection, pilot_id: str, sha256: str, content_sha256: str) -> tuple[str, str] | None:
-    """The flight's identity and its debrief's hash, when it is there already."""
+    """The flight's identity and its debrief's hash, when it is there already: of what was put right the newest."""
     f, d = flight.c, debrief.c
     same = d.content_sha256 == content_sha256
     if sha256:
         same = sa.or_(same, f.recording_sha256 == sha256)
-    row = connection.execute(
-        sa.select(f.id, d.content_sha256)
-        .select_from(flight.outerjoin(debrief, d.flight_id == f.id))
-        .where(f.pilot_id == pilot_id, same)
-    ).first()
-    return None if row is None else (str(row.id), str(row.content_sha256 or ""))
+    there = (
+        sa.select(f.id).select_from(flight.outerjoin(debrief, d.flight_id == f.id)).where(f.pilot_id == pilot_id, same)
+    )
+    known = connection.execute(there).scalar()
+    if known is None:
+        return None
+    newest = newest_of(connection, known)
+    content = connection.execute(sa.select(d.content_sha256).where(d.flight_id == newest)).scalar()
+    return newest, str(content or "")
 
 
 def _refuse_anothers(connection: Connection, entry: FlightEntry) -> None:

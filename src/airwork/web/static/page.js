@@ -13,6 +13,13 @@
     button.hidden = !navigator.clipboard;
     button.addEventListener("click", async () => { await navigator.clipboard.writeText(button.dataset.copy); button.textContent = "copied"; });
   }
+  /* Who comes next in this window finds nothing of what another typed; a session that merely ended keeps it. */
+  const nav = document.querySelector("nav"), who = document.querySelector("form.who span")?.textContent || "", sent = sessionStorage.getItem("airwork-sent");
+  const forget = () => { for (const name of Object.keys(sessionStorage)) if (/^airwork-(typed|form |sent)/.test(name)) sessionStorage.removeItem(name); };
+  if (nav && (sessionStorage.getItem("airwork-whose") ?? who) !== who) forget();
+  if (nav) sessionStorage.setItem("airwork-whose", who);
+  document.querySelector("form.who")?.addEventListener("submit", forget);
+  if (nav && sent && !document.querySelector(`form[data-typed]`)) { sessionStorage.removeItem(sent); sessionStorage.removeItem("airwork-sent"); }
   /* A form half filled is there again after a reload, or when one comes back to it in this window. */
   for (const form of document.querySelectorAll("form[data-typed]")) {
     const name = `airwork-form ${form.dataset.typed}`, each = [...form.elements].filter((e) => e.name && e.type !== "hidden");
@@ -33,7 +40,7 @@
       said.append(no); form.before(said);
     }
     form.addEventListener("input", () => sessionStorage.setItem(name, JSON.stringify(now())));
-    form.addEventListener("submit", () => sessionStorage.removeItem(name));
+    form.addEventListener("submit", () => sessionStorage.setItem("airwork-sent", name));  // it goes once it is taken: below
   }
   reach();
   window.addEventListener("resize", reach);
@@ -49,7 +56,6 @@
     drop: (lesson, gone) => { delete kept.of[lesson]; if (gone && kept.last === lesson) kept.last = ""; store(); },
     looked: (lesson) => { kept.last = lesson; store(); },
   };
-  if (!menu) for (const name of Object.keys(sessionStorage)) if (/^airwork-(typed|form )/.test(name)) sessionStorage.removeItem(name);
   if (menu && location.pathname !== "/" && kept.last) menu.href = `/?${kept.of[kept.last] || new URLSearchParams({ lesson: kept.last })}`;
   for (const link of document.querySelectorAll(".day-lines a[href^='/?']")) {
     if (!kept.of[new URL(link.href).searchParams.get("lesson")]) continue;
