@@ -15,7 +15,7 @@ import pytest
 
 from airwork.debrief import debrief, landing_margins
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.landing_margins import held_low, low_away
+from airwork.debrief.landing_margins import held_low, low_away, low_for_long
 from airwork.debrief.margins import thin_margins
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Grade
@@ -477,6 +477,26 @@ def test_level_below_500_ft_is_told_but_for_takeoff_and_landing(
     )
 
 
+@pytest.mark.parametrize(("lowest_ft", "times", "told"), [
+    (60.0, 6, True), (60.0, 1, False), (520.0, 6, False), (-90.0, 6, False), (300.0, 6, False),
+])  # fmt: skip
+def test_up_and_down_below_500_ft_is_told_where_it_adds_up(lowest_ft: float, times: int, told: bool) -> None:
+    """14 CFR 91.119 (c): none of it level for half a minute; lower than the field lies other land."""
+    t = np.arange(0.0, 700.0, 0.5)
+    swing = 0.5 * (1.0 - np.cos(2.0 * np.pi * (t - 100.0) / 50.0))
+    down = (t >= 100.0) & (t < 100.0 + 50.0 * times)
+    agl = np.where(down, 650.0 - (650.0 - lowest_ft) * swing, 650.0) * FT_M
+    speed, zero = np.full(t.size, 90.0 * KT_MPS), np.zeros(t.size)
+    values = {
+        "east_m": zero, "north_m": np.cumsum(speed) * 0.5, "altitude_m": agl + 90.0, "indicated_altitude_m": agl + 90.0,
+        "groundspeed_mps": speed, "ias_mps": speed, "tas_mps": speed, "track_rad": zero, "heading_rad": zero,
+        "bank_rad": zero, "agl_m": agl,
+    }  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()})
+    found = [m.text for m in low_for_long(desk(flight)[0], [])]
+    assert [x.endswith("500 ft is the least but where hardly anyone lives.") for x in found] == [True] * told
+
+
 def test_sinking_is_told_only_below_500_ft() -> None:
     """1,200 fpm at 2,000 ft is a descent."""
     high = lambda t: np.where(t < 20.0, -1200.0 * FPM_MPS, -2.0)  # noqa: E731
@@ -516,6 +536,31 @@ def test_near_the_stall_says_what_is_known_of_it(
     assert evidence is not None
     texts = [m.text for m in thin_margins(evidence, [])]
     assert [said is not None and said in t for t in texts if "stall" in t] == ([] if said is None else [True])
+
+
+@pytest.mark.parametrize(
+    ("around", "flaps", "told"),
+    [("", None, True), ("traffic_pattern", None, False), ("traffic_pattern", 0.0, True)],
+)
+def test_on_the_way_to_a_landing_flaps_nobody_recorded_may_be_out(around: str, flaps: float | None, told: bool) -> None:
+    """The demo airplane stalls at 54 KCAS clean at its greatest weight, at 46 with full flaps."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(120.0, kt=95.0)
+    airplane = load_airplane("larkmoor_155")
+    clean, full = (float(airplane.stall_cas_by_notch_mps(airplane.max_takeoff_mass_kg)[k]) for k in (0, -1))
+    flight = b.flight()
+    slow = np.zeros(len(flight), dtype=bool)
+    slow[flight.span(60.0, 66.0)] = True
+    ias = np.where(slow, max(clean + 1.0 * KT_MPS, full + 5.5 * KT_MPS), flight.columns["ias_mps"].values)
+    new = {"ias_mps": ias, "cas_mps": ias} | ({} if flaps is None else {"flap_notch": np.full(len(flight), flaps)})
+    left_out = {"stall_warning"} | ({"flap_notch", "flap_deg"} if flaps is None else set())
+    flight = replace(flight, columns={k: v for k, v in flight.columns.items() if k not in left_out})
+    made = flight.with_columns({k: Column(v, "measured") for k, v in new.items()})
+    evidence = evidence_of(debrief(made, standard=load_standard("private"), airplane=airplane))
+    assert evidence is not None
+    graded = [(Episode(around, 50.0, 110.0, 0.95), NONE)] if around else []
+    assert any("above the stall" in m.text for m in thin_margins(evidence, graded)) is told
 
 
 @pytest.mark.parametrize(

@@ -25,11 +25,12 @@ from airwork.maneuvers.grading.runway_grade import surely_touched
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, where_touched
 from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
 from airwork.recording.craft import craft_of
-from airwork.units import FPM_MPS, FT_M, NM_M, to_unit, write
+from airwork.units import FPM_MPS, FT_M, NM_M, clock, to_unit, write
 
 LOW_M = 500.0 * FT_M
 SINK_S, SINK_OVER_S = 2.0, 2.0
 STAYED_S, LEVEL_MPS, ARRIVING_S = 30.0, 300.0 * FPM_MPS, 120.0  # held low, and not from or to a runway (no source)
+LOW_FOR_S = 120.0  # longer than an approach that no landing ended, or a look at a field (no source)
 UNSEEN_M = 100.0 * FT_M  # down to less it may be a landing that wasn't seen
 VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
 CLOSE_M = 30.0 * FT_M  # how high is not known so near
@@ -232,6 +233,27 @@ def held_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin
         )
         rank = CLASS_LIMIT * min(LOW_M / max(above, CLOSE_M), 3.0)
         yield Margin(text, start, end, rank)  # no drill is of a floor
+
+
+def low_for_long(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Down low away from takeoffs and landings, none of it level for long: up and down over a crop or a house."""
+    if evidence.agl_m is None or craft_of(evidence.flight).engine is False or any(held_low(evidence, episodes)):
+        return
+    flight, agl = evidence.flight, evidence.agl_m
+    low = (agl < LOW_M - allowance(evidence, "altitude")) & evidence.airborne
+    beside = [(c.time_s - ARRIVING_S, c.time_s + ARRIVING_S) for c in flight.contacts]
+    near = (e for e in episodes if room(e.kind).role in (Role.RUNWAY, Role.PATTERN) or room(e.kind).idle_power)
+    for start, end in [*beside, *((e.start_s, e.end_s) for e in near)]:
+        low[flight.span(start, end)] = False
+    at, total_s = np.flatnonzero(low), float(low.sum()) * evidence.step_s
+    if total_s < LOW_FOR_S or not -CLOSE_M < (least := float(np.min(agl[low]))) < VERY_LOW_M:
+        return  # lower than the field, other land lies below it
+    text = (
+        f"Below 500 ft above the field for {clock(total_s)} in all, away from takeoffs and landings, down to "
+        f"{write(max(least, 0.0), 'ft', 0)}: 500 ft is the least but where hardly anyone lives."
+    )
+    start, end = float(flight.time_s[at[0]]), float(flight.time_s[at[-1]])
+    yield Margin(text, start, end, CLASS_LIMIT * 3.0)  # no drill is of a floor
 
 
 def sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

@@ -26,6 +26,7 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
 PULLED_SHARE = 0.6  # of the limit load: gusts and gauges take the rest
 TURNING_G, ABOVE_MPS = 1.3, 3.0 * KT_MPS
+APPROACH_S = 60.0  # before a landing's own start
 HELD_S, HELD_MPS = 30.0, 2.0 * KT_MPS
 MORE_G = 0.25  # than the bank asks for: a pull
 ROUGH_G, ROUGH_S = 1.5, 1.0  # pulled beyond structural cruise: gusts come on top (common practice, no source)
@@ -178,7 +179,7 @@ def pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
 
 def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
     """Within 5 kt of the stall where nobody meant to be slow: outside stalls, slow flight, lift-off and flare."""
-    margin = evidence.stall_margin_mps(slice(0, len(evidence.flight)))
+    margin = _over_the_stall(evidence, episodes)
     if margin is None:
         return
     time = evidence.flight.time_s
@@ -217,6 +218,25 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
             yield Margin(text, start, end, CLASS_LIMIT, kind=kind, about="stall_warning")
             continue
         yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning", name=NEAR_STALL)
+
+
+def _over_the_stall(evidence: Evidence, episodes: Sequence[Episode]) -> Array | None:
+    """Margin over the stall; on the way to a landing, where no flaps were recorded, over that with full flaps. [m/s]
+
+    Which an approach may well be flown with: the clean stall would blame a right speed.
+    """
+    whole = slice(0, len(evidence.flight))
+    margin = evidence.stall_margin_mps(whole)
+    if margin is None or evidence.airplane is None or evidence.flight.has("flap_notch"):
+        return margin
+    full = evidence.stall_margin_mps(whole, evidence.airplane.flaps_full)
+    for e in episodes:
+        one = room(e.kind)
+        arrives = one.role is Role.PATTERN or (one.role is Role.RUNWAY and (one.lands or not one.takes_off))
+        if full is not None and arrives:
+            part = evidence.flight.span(e.start_s - APPROACH_S, e.end_s)
+            margin[part] = full[part]
+    return margin
 
 
 def _meant(evidence: Evidence, episodes: Sequence[Episode], margin: Array, first: int, last: int) -> str:

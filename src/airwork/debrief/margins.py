@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from airwork.debrief.first_places import sure_enough
-from airwork.debrief.landing_margins import approaches, held_low, low_away, sinking_low
+from airwork.debrief.landing_margins import approaches, held_low, low_away, low_for_long, sinking_low
 from airwork.debrief.limit_margins import limits, pushes, stall_margin
 from airwork.debrief.looked_for import silent
 from airwork.debrief.margin import CLASS_BRIEF, CLASS_LIMIT, CLASS_LOW, Margin
@@ -15,7 +15,7 @@ from airwork.maneuvers.grading.causes.second_stall import AGAIN
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.recording.craft import craft_of
 
-LOOKS = (approaches, low_away, held_low, sinking_low, spirals, limits, pushes, stall_margin)
+LOOKS = (approaches, low_away, held_low, low_for_long, sinking_low, spirals, limits, pushes, stall_margin)
 ANSWERED_S = 10.0  # a push and the pull after it are one recovery
 
 

@@ -280,10 +280,14 @@ class Evidence:
         """One standard error of the bank; 0 when it was recorded. [rad]"""
         return 0.0 if self.bank_measured else self.error("bank_rad")
 
-    def stall_margin_mps(self, part: slice) -> Array | None:
+    def stall_margin_mps(self, part: slice, unseen_notch: int = 0) -> Array | None:
         """Calibrated airspeed less the stall speed for mass, flaps and load factor. None without what it needs. [m/s]
 
         From the airplane file; the load factor is the measured one, else that of the bank in level flight.
+
+        Parameters
+        ----------
+        unseen_notch : taken where the recording has no flaps.
         """
         cas, mass = self.flight.get("cas_mps"), self.gross_mass_kg
         if self.airplane is None or mass is None or cas is None or not self.has_airspeed:
@@ -295,7 +299,7 @@ class Evidence:
             load = np.asarray(load_factor(self.bank_rad))
         n = np.ones(len(self.flight))[part] if load is None else np.clip(np.nan_to_num(load[part], nan=1.0), 0.3, 6.0)
         notch = self.flight.get("flap_notch")
-        notches = np.zeros(n.size) if notch is None else np.nan_to_num(notch[part])
+        notches = np.full(n.size, float(unseen_notch)) if notch is None else np.nan_to_num(notch[part])
         one_g = self.airplane.stall_cas_by_notch_mps(mass)
         stall = np.interp(notches, np.arange(len(one_g)), one_g) * np.sqrt(n)
         margin = mean_over(filled(cas[part]), round(SPEED_S / self.step_s)) - mean_over(stall, round(1.0 / self.step_s))
