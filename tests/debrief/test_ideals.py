@@ -205,6 +205,16 @@ def test_an_ideal_is_turned_to_the_heading_flown_or_loses_its_turn(flown_deg: fl
         assert laid.columns["heading_rad"] == pytest.approx(np.full(41, 1.0))
 
 
+def test_an_ideal_that_begins_before_its_maneuver_takes_the_heading_flown_in_it() -> None:
+    """Seven seconds earlier the airplane was still in the clearing turn: its heading is nobody's aim in the stall."""
+    heading = lambda t: 1.0 + np.radians(np.interp(t, [10.0, 19.0], [-30.0, 0.0]))  # noqa: E731
+    found = SimpleNamespace(flight=recorded(heading_rad=heading))
+    time = np.linspace(-7.0, 40.0, 48)
+    columns = {"heading_rad": 0.0 * time + 0.3, "altitude_m": 0.0 * time + 1000.0}
+    laid = _laid(found, graded_as().episode, Trace(time, columns))  # type: ignore[arg-type]
+    assert laid.columns["heading_rad"] == pytest.approx(np.full(48, 1.0), abs=0.01)
+
+
 def test_the_heading_shown_is_the_compass_where_it_is_known() -> None:
     gone = recorded(heading_mag_rad=np.nan, heading_rad=1.0, track_rad=2.0)
     for flight, name in ((recorded(heading_mag_rad=0.5, heading_rad=1.0), "heading_mag_rad"), (gone, "heading_rad"),

@@ -58,7 +58,7 @@ def test_no_altitude_error_is_shown_where_no_altitude_was_to_be_held() -> None:
     for title, part in parts.items():
         words = " ".join(part.split())
         assert ("lowest below target" in words) == (title == "TRAFFIC"), title
-        assert "slowest 0" not in words
+        assert "slowest indicated 0" not in words
 
 
 @pytest.mark.parametrize("kind", ["slow_flight", "power_off_stall", "power_on_stall"])

@@ -180,12 +180,13 @@ def _laid(found: Debrief, e: Episode, trace: Trace) -> Trace:
         shown = _shown_heading(found)
         if shown is not None:
             name, values = shown
-            at = found.flight.index_at(max(e.start_s + float(time[0]), 0.0))
+            begins = max(float(time[0]), 0.0)  # what the ideal does before it, was flown in the turn before
+            at, first = found.flight.index_at(e.start_s + begins), float(np.interp(begins, time, ideal))
             last = min(e.end_s, e.start_s + float(time[-1]))
             turned = values[found.flight.index_at(last)] - values[at]
-            wanted = float(np.interp(last - e.start_s, time, ideal)) - ideal[0]
+            wanted = float(np.interp(last - e.start_s, time, ideal)) - first
             if abs(turned - wanted) > OTHER_TURN_RAD:
                 columns.pop("bank_rad", None)
             elif np.isfinite(values[at]):
-                columns[name] = ideal - ideal[0] + values[at]
+                columns[name] = ideal - first + values[at]
     return Trace(trace.time_s, columns)

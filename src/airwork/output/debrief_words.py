@@ -17,7 +17,8 @@ SHORT = {"ias": "airspeed", "tas": "true airspeed", "cas": "calibrated airspeed"
 CHIEF = {
     "entry_altitude_ft": "entry altitude", "max_altitude_error_ft": "highest above target",
     "min_altitude_error_ft": "lowest below target", "altitude_lost_in_recovery_ft": "lost in recovery",
-    "altitude_gained_ft": "gained", "entry_ias_kt": "entry speed", "min_ias_kt": "slowest", "max_ias_kt": "fastest",
+    "altitude_gained_ft": "gained", "entry_ias_kt": "entry speed", "min_ias_kt": "slowest indicated",
+    "max_ias_kt": "fastest indicated",
     "mean_tas_kt": "mean true airspeed", "steady_mean_bank_deg": "mean bank", "max_bank_deg": "most bank",
     "most_pitch_deg": "most pitch",
     "rollout_error_deg": "roll-out", "min_stall_margin_kt": "least margin to the stall",
@@ -27,6 +28,7 @@ CHIEF = {
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
+MOMENTS = {"break_s": "break at"}  # seconds of the recording, which a reader looks up on its clock
 CALM_KT = 3.0  # below it a report says calm (FMH-1 [M])
 VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
 
@@ -38,8 +40,8 @@ def span(start_s: float, end_s: float) -> str:
 
 def key_words(key: str) -> str:
     """A key of the debrief's data in words, without its unit."""
-    if key in CHIEF:
-        return CHIEF[key]
+    if key in CHIEF or key in MOMENTS:
+        return CHIEF.get(key) or MOMENTS[key]
     return " ".join(SHORT.get(word, word) for word in _split(key)[0].split("_"))
 
 
@@ -48,6 +50,8 @@ def key_value(key: str, value: Any, dial: str = "kt") -> str:
     unit = _split(key)[1]
     if not isinstance(value, (int, float)) or isinstance(value, bool):
         return str(value)
+    if key in MOMENTS:
+        return clock(value)
     digits = 0 if unit in {"ft", "rpm", "fpm"} or abs(value) >= 100 else 1 if unit else 2
     if (digits == 1 or not unit) and float(value).is_integer():
         digits = 0
