@@ -334,6 +334,12 @@ def test_nmea_whose_every_fix_is_void_is_refused_as_such(tmp_path: Path, status:
         read_flight(save(tmp_path, "\n".join(lines), "x.nmea"))
 
 
+def test_nmea_of_one_moment_is_refused_as_such(tmp_path: Path) -> None:
+    one = sentence("GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,,")
+    with pytest.raises(InputError, match="tells one moment only"):
+        read_flight(save(tmp_path, "\n".join([one, sentence("GPGSV,1,1,01,07,40,083,46"), one]), "x.nmea"))
+
+
 def test_altitude_units_of_each_format_are_meters(tmp_path: Path) -> None:
     for name, text in (("a.gpx", gpx()), ("b.kml", kml()), ("c.nmea", "\n".join(nmea()))):
         flight = read_flight(save(tmp_path, text, name))

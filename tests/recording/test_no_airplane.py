@@ -172,6 +172,15 @@ def test_a_paraglider_along_its_slope_flew(tmp_path: Path, headers: tuple[str, .
     assert flight.contacts[0].time_s == pytest.approx(36.0, abs=6.0)
 
 
+def test_a_paraglider_left_its_slope_when_it_moved_not_when_its_height_settled(tmp_path: Path) -> None:
+    """It stands at one place to the thousandth of a minute while its pressure sinks by 6 m; off after 40 s."""
+    s = np.arange(0.0, 200.0)
+    speed, height = np.where(s < 40.0, 0.0, 8.0), np.interp(s, [30, 34, 40, 200], [896.0, 890.0, 890.0, 760.0])
+    flight = igc(tmp_path, s, speed, height, "HFCCLCOMPETITIONCLASS:Paraglider")
+    assert [c.kind for c in flight.contacts] == ["takeoff"]
+    assert flight.contacts[0].time_s == pytest.approx(40.0, abs=2.0)
+
+
 @pytest.mark.parametrize(("stays_s", "kind"), [(0.0, "sailplane"), (90.0, "unsure")])
 def test_a_logger_names_a_gliders_type_in_a_few_fixes(tmp_path: Path, stays_s: float, kind: str) -> None:
     """Up on a cable and down within three minutes, ten seconds a fix; who stays level is what pilots type in, too."""

@@ -119,10 +119,7 @@ def _judge_course(recorded: Recorded) -> None:
             moving & np.isfinite(recorded.columns[name])
         ]
         if off.size >= _FEW and float(np.percentile(off, 90.0)) < _ITS_OWN_RAD:
-            values = recorded.columns.pop(name)
-            recorded.columns.setdefault("track_rad", values)
-            recorded.notes["track_rad"] = "called heading, but it is the direction of the velocity beside it"
-            recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
+            _to_track(recorded, name, "the direction of the velocity beside it")
 
 
 def _judge_by_chords(recorded: Recorded) -> None:
@@ -143,11 +140,14 @@ def _judge_by_chords(recorded: Recorded) -> None:
             _to_track(recorded, name)
 
 
-def _to_track(recorded: Recorded, name: str) -> None:
+def _to_track(recorded: Recorded, name: str, what: str = "the track over the ground: it never drifts") -> None:
     values = recorded.columns.pop(name)
     recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
-    recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
+    recorded.notes["track_rad"] = f"called heading, but it is {what}"
     recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
+    for row in recorded.facts.get("understood", ()):
+        if row["quantity"] == {"heading_mag_rad": "magnetic_heading", "heading_rad": "true_heading"}.get(name):
+            row |= {"quantity": "track", "unit_how": what}
 
 
 def _frozen(recorded: Recorded, track: Array) -> None:

@@ -38,6 +38,7 @@ from airwork.recording.wheels import (
 from airwork.recording.work import TAXI_MPS, Work
 
 STILL_MPS = 2.0
+_UNMOVED_MPS = 0.3
 _LEVEL_MPS = 0.8
 _ABOVE_M = 12.0
 _DRIVEN, _ROAD_GRADE = 0.5, 0.06
@@ -207,6 +208,8 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     if air is not None:
         slow &= ~(np.nan_to_num(air) > 20.0)
     level = np.abs(climb) < _LEVEL_MPS
+    if work.taxi_mps() < TAXI_MPS:
+        level |= speed < _UNMOVED_MPS  # while a baro that settles or the air's pressure goes up and down
     sure = slow & level
     still = sure & (speed < STILL_MPS)
     known = np.isfinite(altitude)

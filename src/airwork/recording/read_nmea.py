@@ -90,6 +90,7 @@ def read(data: bytes, where: str) -> Recorded:
             f"{bad:,} of its {sentences:,} NMEA sentences can't be read ({first}); the others tell no time and place."
         )
         few = "has no NMEA sentences with time and position (RMC, GGA, GLL)."
+        few = "tells one moment only; a recording is fixes at many." if rows else few
         none = (
             f"holds {void:,} NMEA fixes, every one of them void (status V or quality 0): the receiver had no position."
         )
