@@ -114,6 +114,29 @@ def test_an_igc_header_is_what_stands_after_its_first_colon(tmp_path: Path) -> N
     assert (source["recorder"], source["aircraft_type"]) == ("MAKER Handset 4 Trip:6fa9a490", "Club 19")
 
 
+def an_igc(*lines: str, day: str = "310526", lag: int = 0, off_m: int = 0) -> str:
+    """A minute and a half of fixes that climb; the pressure height is the satellites' of so many fixes before, and so
+    much off every third."""
+    high = [500 + 3 * k for k in range(90)]
+    fixes = [
+        b_record(40_000 + k, 45.0 + k * 3e-4, -12.0, "A", high[max(k - lag, 0)] + off_m * (k % 3 == 0), high[k])
+        for k in range(90)
+    ]
+    return "\r\n".join(["AXXX001", f"HFDTE{day}", *lines, *fixes, ""])
+
+
+@pytest.mark.parametrize(("lag", "off_m", "measured"), [(0, 0, False), (1, 0, False), (0, 1, True)])
+def test_igc_heights_that_are_copies_are_one(lag: int, off_m: int, measured: bool, tmp_path: Path) -> None:
+    flight = read_flight(save(tmp_path, an_igc(lag=lag, off_m=off_m), "x.igc"))
+    assert (flight.columns["pressure_altitude_m"].known == "measured") == measured
+    assert flight.columns["gps_altitude_m"].known == "measured"
+
+
+@pytest.mark.parametrize(("day", "dated"), [("270272", False), ("310526", True)])
+def test_igc_a_day_far_ahead_is_a_clock_not_set(day: str, dated: bool, tmp_path: Path) -> None:
+    assert np.isfinite(read_flight(save(tmp_path, an_igc(day=day), "x.igc")).start_utc_s) == dated
+
+
 def test_igc_further_decimals_of_position_and_time(tmp_path: Path) -> None:
     lines = ["AXXX001", "HFDTE280526", "I033637LAD3839LOD4040TDS"]
     for k in range(20):

@@ -234,6 +234,19 @@ def test_a_clock_in_hours_beside_a_count_of_seconds_is_one(tmp_path: Path) -> No
     assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(np.median(MADE.groundspeed_mps), rel=0.05)
 
 
+def test_a_count_of_milliseconds_steps_where_the_clock_beside_it_has_whole_seconds(tmp_path: Path) -> None:
+    """Ten rows a second, cut from the middle of one; the clock alone would spread them another way."""
+    t = np.arange(3, 60) * 0.1
+    rows = [
+        f"{1_252_000 + round(1000 * x)},{stamp(np.floor(START_UTC_S + x), 0)[:19].replace('T', ' ')},"
+        f"{40.0 + 3e-5 * x:.7f},-105,{900 + x:.1f}"
+        for x in t
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(["time(millisecond),datetime(utc),lat,lon,alt_ft", *rows])))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S + t[0], abs=0.11)
+    assert np.diff(flight.time_s) == pytest.approx(0.1, abs=1e-3)
+
+
 @pytest.mark.parametrize(("kt", "feet"), [(505.0, 37_100.0), (95.0, 371.0)])
 def test_as_fast_as_a_jet_and_371_high_is_a_level_of_hundreds(kt: float, feet: float, tmp_path: Path) -> None:
     """Nothing flies 505 kt below 10,000 ft (250 kt, 14 CFR 91.117); a light airplane may be 371 ft or m high."""

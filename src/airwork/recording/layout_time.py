@@ -39,6 +39,7 @@ _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depa
 _SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _ROWS_THAT_COUNT = 10
+_WHOLE_S = 1.5  # of whole seconds, and the count's own drift
 _HOUR_S, _OF_AN_HOUR = 3_600.0, 0.15  # a clock in hours may have few decimals
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
@@ -178,14 +179,22 @@ def _through_its_gaps(clock: _Clock) -> None:
     """Where only some rows tell the moment (a receiver's), a count that all rows have tells it for the others."""
     assert clock.best is not None
     told = clock.rare if clock.best[2] == "elapsed" else clock.best[1] if clock.best[2] == "utc" else None
-    if clock.counted is None or told is None or not np.isnan(told).any():
+    if clock.counted is None or told is None:
         return
     ahead = told - clock.counted
-    if not np.isfinite(ahead).any():
+    if np.isfinite(ahead).all() and _is_finer(clock.counted, told) and float(np.ptp(ahead)) <= _WHOLE_S:
+        clock.take(float(np.max(ahead)) + clock.counted, "utc")  # a clock of whole seconds is behind, never ahead
+        return
+    if not np.isfinite(ahead).any() or not np.isnan(told).any():
         return
     begun = float(np.nanmedian(ahead))
     if float(np.nanmean(np.abs(ahead - begun)[np.isfinite(ahead)] < _ONE_CLOCK_S)) > _MOSTLY:
         clock.take(np.where(np.isfinite(told), told, begun + clock.counted), "utc")
+
+
+def _is_finer(count: Array, told: Array) -> bool:
+    """It counts on row by row where a clock of whole seconds repeats itself."""
+    return bool((np.diff(count) > 0.0).all() and (told % 1.0 == 0.0).all() and (np.diff(told) == 0.0).mean() > _RARE)
 
 
 def _hours_beside_seconds(clock: _Clock) -> None:

@@ -21,7 +21,7 @@ _PARTS = {
 }  # fmt: skip
 _IDENTITIES = frozenset(["id", "ids", "uid", "fid", "ref", "key", "osm"])  # such numbers count on as clocks do
 _LEAST = 0.9  # of the cells must be of the form
-_FORWARD = 0.97
+_FORWARD, _FEW, _MANY = 0.97, 4, 10
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
 
 
@@ -205,9 +205,10 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
         return nothing
     numbers = _numbers(series)
     known = numbers[np.isfinite(numbers)]
-    if known.size < 0.3 * numbers.size or known.size < 10:
+    if known.size < 0.3 * numbers.size or known.size < _FEW:
         return nothing
-    if np.unique(known[:2_000]).size <= 3 and known.min() >= 19_800_101 and known.max() <= 21_001_231:
+    few = np.unique(known[:2_000]).size <= 3 and known.size >= _MANY
+    if few and known.min() >= 19_800_101 and known.max() <= 21_001_231:
         days, _ = dates_of_numbers(numbers)
         if np.isfinite(days).mean() > 0.5:
             return days, "date", ""
@@ -217,4 +218,4 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
     seconds, kind, remark = seconds_of_numbers(numbers, None, has_date=False)
     if kind == "moment" and NOW_S[0] < float(np.nanmedian(seconds)) < NOW_S[1]:
         return seconds, "moment", remark
-    return (seconds, "time of day", remark) if kind == "time of day" else nothing
+    return (seconds, "time of day", remark) if kind == "time of day" and known.size >= _MANY else nothing

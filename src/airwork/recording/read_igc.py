@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from airwork import units as u
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.errors import InputError
+from airwork.recording.clock import NOW_S
 from airwork.recording.flight import Mend
 from airwork.recording.marks import MOST as MOST_MARKS
 from airwork.recording.marks import Mark
@@ -32,6 +33,7 @@ _B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")
 _B_LENGTH, _K_LENGTH = 35, 7
 _PRESSED = re.compile(rb"^E(\d{6})PEV(.{0,80})")
 _NO_WIND_KMH = 500.0  # nines stand for none
+_LEVELS, _COPIED = 5, 0.98  # different heights; of the fixes
 # Extension code → quantity, for speeds in km/h (`_speeds` finds the power of ten).
 _SPEEDS = {"IAS": "indicated_airspeed", "TAS": "true_airspeed", "GSP": "ground_speed"}
 # Extension code → (house column, SI per unit, usual digits): further digits are decimals.
@@ -234,9 +236,18 @@ def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
             if match:
                 day = float(days_s(float(match[3]), float(match[2]), float(match[1])))
                 day = day if np.isfinite(day) else None
+                if day is not None and day > NOW_S[1]:
+                    recorded.say("its day is far ahead, of a clock that was not set: no date", 1)
+                    day = None
         elif code in _FACTS and (value := text[text.find(":") + 1 :].strip()):
             recorded.facts[_FACTS[code]] = value[:80]
     return day
+
+
+def _is_copied(pressure: Array, satellite: Array) -> bool:
+    """Two instruments never agree to the meter fix by fix; nor does one say what the other said a fix before."""
+    same = max(float(np.mean(pressure == satellite)), float(np.mean(pressure[1:] == satellite[:-1])))
+    return same > _COPIED and np.unique(pressure).size >= _LEVELS
 
 
 def _extensions(lines: list[bytes], letter: bytes = b"I") -> dict[str, tuple[int, int]]:
@@ -269,7 +280,9 @@ def _positions(cells: NDArray[np.uint8], extensions: dict[str, tuple[int, int]],
     recorded.columns["longitude_rad"] = lon * u.DEG_RAD
     fix_3d = cells[24] == ord("A")
     pressure, satellite = _digits(cells, 25, 30), _digits(cells, 30, 35)
-    if np.nanmax(np.abs(pressure)) > 0.0:
+    if _is_copied(pressure, satellite):
+        recorded.say("its two heights are one and the same: taken as the satellites'", pressure.size)
+    elif np.nanmax(np.abs(pressure)) > 0.0:
         recorded.columns["pressure_altitude_m"] = pressure
     satellite = np.where(fix_3d, satellite, np.nan)
     if np.isfinite(satellite).any() and np.nanmax(np.abs(satellite)) > 0.0:
