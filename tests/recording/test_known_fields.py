@@ -72,6 +72,18 @@ def test_what_taxies_for_seconds_is_as_high_as_the_field(tmp_path: Path) -> None
     assert not any(m.asks for m in flight.mends)
 
 
+@pytest.mark.parametrize(("kt", "number", "meters"), [(0.0, 51_000, 510.0), (70.0, 5_100, 5_100 * FT)])
+def test_a_few_seconds_stood_at_a_field_tell_centimeters(tmp_path: Path, kt: float, number: int, meters: float) -> None:
+    """Whole numbers where Bern lies 510 m high: who stands is no 51,000 ft up, who flies over it may well be 5,100."""
+    rows = [
+        f"{1_780_000_000 + 0.2 * k:.1f},{LSZB[0] + np.degrees(kt * KT * 0.2 * k / 6_371_000.0):.7f},{LSZB[1]:.7f},"
+        f"{number + 10 * (k % 3)},{kt:.1f}"
+        for k in range(30)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(["Time,Lat,Lon,Alt,GS (kt)", *rows])))
+    assert float(np.median(flight["gps_altitude_m"])) == pytest.approx(meters, abs=5.0)
+
+
 def test_away_from_any_field_it_is_asked(tmp_path: Path) -> None:
     assert asked(along(tmp_path, NOWHERE, level(1_000.0)))
 

@@ -11,7 +11,7 @@ import pytest
 
 from airwork.airdata.altimetry import pressure_altitude_from_setting_m
 from airwork.cli import main
-from airwork.recording import read_flight
+from airwork.recording import Flight, read_flight
 from airwork.recording.names import common_words, understand
 from recording.made_flight import FT, START_UTC_S, lesson, stamp
 from recording.writing import GET, save, table
@@ -285,3 +285,21 @@ def test_an_engine_in_a_name_is_no_pressure_in_inches() -> None:
     found = understand("MAP (in)")
     assert found is not None
     assert found.quantity == "manifold_pressure"
+
+
+@pytest.mark.parametrize(("begins", "asks"), [(START_UTC_S - 978_307_200.0, True), (START_UTC_S, False)])
+def test_seconds_since_2001_may_be_since_2000_and_are_asked(begins: float, asks: bool, tmp_path: Path) -> None:
+    """2001-01-01 is 978,307,200 s after 1970; a year between them is 366 days. A name that says its day settles it."""
+
+    def read(name: str) -> Flight:
+        cells = zip(MADE.time_s, MADE.latitude_rad, MADE.longitude_rad, MADE.altitude_m, strict=True)
+        rows = [f"{begins + t:.1f},{np.degrees(a):.7f},{np.degrees(b):.7f},{h:.1f}" for t, a, b, h in cells]
+        return read_flight(save(tmp_path, "\n".join([f"{name},lat,lon,alt (m)", *rows])))
+
+    flight = read("time")
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+    assert any(m.asks and "2001 or from 2000" in m.what for m in flight.mends) == asks
+    if asks:
+        earlier = read("time (s since 2000-01-01)")
+        assert earlier.start_utc_s == pytest.approx(START_UTC_S - 366.0 * 86_400.0, abs=1.0)
+        assert not any(m.asks for m in earlier.mends)

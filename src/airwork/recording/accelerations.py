@@ -83,7 +83,8 @@ def _from_axes(work: Work, felt: Array) -> None:
     known = np.isfinite(size)
     steady = known & (np.abs(size / G0_MPS2 - 1.0) < 0.15)
     if steady.sum() < 50:
-        _refuse(work, felt, "their size is not near 1 g")
+        few = known.sum() < 100 and steady.sum() > 0.5 * known.sum()
+        _refuse(work, felt, "too few rows to hold them against the path" if few else "their size is not near 1 g")
         return
     down = felt[steady].mean(axis=0)
     length = float(np.linalg.norm(down))

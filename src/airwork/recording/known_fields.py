@@ -21,7 +21,8 @@ from airwork.recording.unit_choice import misfit
 from airwork.recording.unit_words import BY_NAME
 
 _NEAR_M, _FEW = 1_500.0, 5  # of its middle; readings there
-_STANDS_S, _STANDS_MPS = 10.0, 6.0  # over so long moved no faster: it stands or taxies
+_STANDS_S, _LEAST_S = 10.0, 4.0  # over so long, of a short piece less
+_STANDS_MPS, _STILL_MPS = 6.0, 0.5  # moved no faster: it stands or taxies; it stands
 _BELOW_M, _ABOVE_M = {"gps_altitude": 70.0}, 150.0  # one standard error, of other heights below:
 _ALTIMETER_M = 110.0
 _MOST, _MOST_ABOVE = 6.0, 3.0  # of cost; soaring craft stand in the wind
@@ -33,7 +34,10 @@ _UNIT, _UNIT_OFF, _APART_M = math.log(BY_NAME["ft"].factor), 0.08, 120.0  # no a
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """A known field flown over: its elevation, the lowest reading and, standing on it (NaN: never), the middle one."""
+    """A known field flown over: its elevation, the lowest reading and, slow on it (NaN: never), the middle one.
+
+    still : it didn't move at all then.
+    """
 
     ident: str
     elevation_m: float
@@ -41,6 +45,7 @@ class Visit:
     stood: float
     latitude_rad: float
     longitude_rad: float
+    still: bool = False
 
 
 def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Array) -> tuple[Visit, ...]:
@@ -58,14 +63,15 @@ def visits(time_s: Array, latitude_rad: Array, longitude_rad: Array, heights: Ar
     known = fields_in(lat.min() - up, lon.min() - across, lat.max() + up, lon.max() + across)
     flown = np.column_stack((lat * meridian, lon * parallel))
     middles = np.column_stack((known.latitude_rad * meridian, known.longitude_rad * parallel))
-    stands = _stands(t, flown)
+    moves = _moves_mps(t, flown)
     out = []
     for field, near in _near(flown, middles):
-        on = raw[near][stands[near]]
-        stood = float(np.median(on)) if on.size >= _FEW else math.nan
+        slow = near[moves[near] < _STANDS_MPS]
+        stood = float(np.median(raw[slow])) if slow.size >= _FEW else math.nan
+        still = slow.size >= _FEW and float(np.median(moves[slow])) < _STILL_MPS
         place = float(known.latitude_rad[field]), float(known.longitude_rad[field])
         low = float(np.percentile(raw[near], 5.0))
-        out.append(Visit(known.ident[field], float(known.elevation_m[field]), low, stood, *place))
+        out.append(Visit(known.ident[field], float(known.elevation_m[field]), low, stood, *place, still))
     return tuple(out)
 
 
@@ -85,12 +91,14 @@ def _near(flown: Array, middles: Array) -> Iterator[tuple[int, NDArray[np.intp]]
             yield field, near
 
 
-def _stands(t: Array, flown: Array) -> NDArray[np.bool_]:
-    """Where it moves no faster than it taxies; at the end, since so long before."""
-    at = np.clip(t, t[0], max(t[-1] - _STANDS_S, t[0]))
-    way = [np.interp(at + _STANDS_S, t, x) - np.interp(at, t, x) for x in flown.T]
-    out: NDArray[np.bool_] = np.hypot(*way) < _STANDS_MPS * _STANDS_S
-    return out & (t[-1] - t[0] >= _STANDS_S)
+def _moves_mps(t: Array, flown: Array) -> Array:
+    """How fast it moves from row to row, in the mean of some seconds; at the end, since so long before. [m/s]"""
+    span_s = min(_STANDS_S, float(t[-1] - t[0]))
+    if span_s < _LEAST_S:
+        return np.full(t.size, np.inf)
+    at = np.clip(t, t[0], t[-1] - span_s)
+    way = [np.interp(at + span_s, t, x) - np.interp(at, t, x) for x in flown.T]
+    return np.asarray(np.hypot(*way) / span_s)
 
 
 def elevations_near(latitude_rad: float, longitude_rad: float, within_m: float) -> Array | None:
@@ -134,7 +142,8 @@ def visits_cost(found: tuple[Visit, ...], quantity: str, factor: float) -> float
     for visit in found:
         cost = misfit(max(visit.elevation_m - visit.low * factor, 0.0), below_m, _MOST)
         if math.isfinite(visit.stood):
-            cost = max(cost, misfit(max(visit.stood * factor - visit.elevation_m, 0.0), _ABOVE_M, _MOST_ABOVE))
+            above = misfit(max(visit.stood * factor - visit.elevation_m, 0.0), _ABOVE_M, _MOST)
+            cost = max(cost, above if visit.still else min(above, _MOST_ABOVE))
         costs.append(cost)
     return float(np.mean(costs))
 

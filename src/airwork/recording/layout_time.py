@@ -39,6 +39,7 @@ _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depa
 _SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _ROWS_THAT_COUNT = 10
+_SINCE_2000_S = 366.0 * 86_400.0
 _WHOLE_S = 1.5  # of whole seconds, and the count's own drift
 _HOUR_S, _OF_AN_HOUR = 3_600.0, 0.15  # a clock in hours may have few decimals
 _LATEST_S = 1e12  # 31,000 years: no clock says so
@@ -119,6 +120,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             clock.take(rows, "elapsed", f"{said}, and by how the positions move")
     _hours_beside_seconds(clock)
     _doubt_another_epoch(clock)
+    _ask_which_epoch(clock)
     only_counts = clock.best[2] == "elapsed"
     _through_its_gaps(clock)
     from_start = _counts_from_a_start(clock)
@@ -231,6 +233,17 @@ def _doubt_another_epoch(clock: _Clock) -> None:
         clock.recorded.say(said, int(known.size))
         clock.best = 0.5, clock.counted, "elapsed"
         clock.note([], "by the count of time")
+
+
+def _ask_which_epoch(clock: _Clock) -> None:
+    """Seconds since 2001 may as well be since 2000, as some receivers count: which year is asked."""
+    assert clock.best is not None
+    if clock.best[2] != "utc" or "seconds since 2001 UTC" not in str(clock.recorded.facts.get("time_remark", "")):
+        return
+    name, moment = clock.recorded.facts["time_column"], float(np.nanmedian(clock.best[1]))
+    first, other = (str(np.datetime64(int(moment - ahead), "s"))[:10] for ahead in (0.0, _SINCE_2000_S))
+    said = f"{name!r} counts seconds from 2001 or from 2000: the day is {first} or {other}; if the second, call that"
+    clock.recorded.mends.append(Mend(f"{said} column '{name} (s since 2000-01-01)'", 1, asks=True))
 
 
 def _free(meanings: list[Meaning | None]) -> list[int]:
