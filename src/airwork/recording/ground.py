@@ -17,6 +17,7 @@ from airwork.recording.known_fields import FieldBelow, field_below
 from airwork.recording.recorded import FROM_NOUGHT
 from airwork.recording.rolls import (
     LANDED,
+    LANDED_AT_FIELD,
     already_rolling,
     free_rolls,
     runs,
@@ -94,7 +95,9 @@ def _seen(
     if rolls and not on_ground[0]:
         on_ground[: already_rolling(work.time_s, altitude, air)] = True
     if rolls and not on_ground[-1]:
-        on_ground[on_ground.size - already_rolling(-work.time_s[::-1], altitude[::-1], air[::-1], *LANDED) :] = True
+        field = _known_field(work)
+        landed = LANDED_AT_FIELD if field is not None and field.away_m[-1] < _RUNWAY_M else LANDED
+        on_ground[on_ground.size - already_rolling(-work.time_s[::-1], altitude[::-1], air[::-1], *landed) :] = True
     if not on_ground.any() and rolls:
         at_field = _at_field_height(work, altitude)
         for roll in [*free_rolls(work, altitude, air, on_ground, float("nan"), at_field), *unlifted_rolls(work, air)]:

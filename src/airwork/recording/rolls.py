@@ -35,6 +35,8 @@ BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
 _SLOPE, _CLIMBS_MPS = 0.04, 1.0  # the steepest runway
 _NOT_MUCH, _SO_LONG_S = 0.8, 8.0
 LANDED = 0.5, 1.1, 0.0  # of the speed it sank with no wing carries; a float takes part of the braking
+# Down at a known aerodrome: slower than 1/1.3 of the approach no wing carries either, and a float slows as it likes.
+LANDED_AT_FIELD = 0.75, 0.6, 0.0
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 

@@ -221,8 +221,9 @@ def without_fast(
             out[a : a + int(slow[0]) if slow.size else b] = False
             continue
         meets, slow = _slows_harder(t[a : a + near.size], near), np.flatnonzero(near < _TOUCHES * approach)
-        if meets is not None and near[meets] < _FLIES * approach:
-            meets = None
+        late = meets is not None and slow.size and t[a + meets] - t[a + int(slow[0])] > _EITHER_S  # it brakes by then
+        if meets is not None and (late or near[meets] < _FLIES * approach):
+            meets = int(slow[0]) if late else None
         if meets is None:
             meets = min(int(slow[0]) if slow.size else 0, int(np.searchsorted(t, t[a] + _EITHER_S)) - int(a))
         flared = altitude[np.searchsorted(t, t[a] - _FLARED_S)] - altitude[a] < _UNFLARED_MPS * _FLARED_S
