@@ -210,9 +210,8 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
     air = work.measured("ias_mps")
     if air is not None:
         slow &= ~(np.nan_to_num(air) > 20.0)
-    level = np.abs(climb) < _LEVEL_MPS
-    if work.taxi_mps() < TAXI_MPS:
-        level |= speed < _UNMOVED_MPS  # while a baro that settles or the air's pressure goes up and down
+    # who soars stays while he doesn't move, though a pressure that settles goes up and down
+    level = (np.abs(climb) < _LEVEL_MPS) | ((work.taxi_mps() < TAXI_MPS) & (speed < _UNMOVED_MPS))
     sure = slow & level
     still = sure & (speed < STILL_MPS)
     known = np.isfinite(altitude)
