@@ -303,3 +303,15 @@ def test_seconds_since_2001_may_be_since_2000_and_are_asked(begins: float, asks:
         earlier = read("time (s since 2000-01-01)")
         assert earlier.start_utc_s == pytest.approx(START_UTC_S - 366.0 * 86_400.0, abs=1.0)
         assert not any(m.asks for m in earlier.mends)
+
+
+@pytest.mark.parametrize("twin", [True, False])
+def test_a_unit_that_a_twin_column_bears_out_is_not_overruled(twin: bool, tmp_path: Path) -> None:
+    """A fall of 55 m/s fits feet better than meters, by how aircraft sink; the same heights stand there in feet."""
+    t = np.arange(200) * 0.5
+    high = np.interp(t, [0.0, 2.0, 60.0, 100.0], [4254.0, 4250.0, 1060.0, 850.0])
+    head, rows = "Time(s),Altitude(m)", [f"{a:.2f},{h:.0f}" for a, h in zip(t, high, strict=True)]
+    if twin:
+        head, rows = f"{head},Altitude(ft)", [f"{r},{h / FT:.0f}" for r, h in zip(rows, high, strict=True)]
+    flight = read_flight(save(tmp_path, "\n".join([head, *rows])))
+    assert (float(np.max(flight["gps_altitude_m"])) == pytest.approx(4254.0)) == twin

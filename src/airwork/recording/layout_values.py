@@ -16,7 +16,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.cells import nought_on_the_ground, numbers_of, stands_for_nothing, unknown_as_less
 from airwork.recording.flight import Mend
 from airwork.recording.layout_hints import PLACE, position
-from airwork.recording.names import SAID, Meaning, understand
+from airwork.recording.names import SAID, Meaning, named_units, understand
 from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import FROM_NOUGHT, Array, Recorded
@@ -36,6 +36,7 @@ _ASSUMED = {"gal": "L", "L": "gal", "gph": "L/h", "L/h": "gph", "°C": "°F"}  #
 PARTS = ("velocity_north", "velocity_east", "velocity_down")
 _PARTED = re.compile(r"(?:latitude|longitude) \(")
 _SHARE = 2.0  # an angle of attack of so little may be in radians, or be none
+_ROWS_ALIKE, _CLEAR, _ALIKE = 8, 50.0, 0.005  # rows, as large as that rounding doesn't matter, so near to each other
 _SHARED = 0.5  # of the rows have the time of the one before
 
 
@@ -222,6 +223,7 @@ def settle_together(
         raws["vertical_speed"] = -numbers_of(table.frame[str(down.column)], "speed", "velocity_down")
         named["vertical_speed"] = fitting(down)
     evidence = _evidence(known, raws, named)
+    evidence.sure |= _borne_out(choices, table, raws, named)
     settle(evidence)
     for choice in choices:
         quantity = choice.meaning.quantity
@@ -255,6 +257,28 @@ def settle_together(
         if settled.others:
             recorded.mends.append(_asked(table.names[choice.column], choice.meaning.quantity, settled, house))
         keep(quantity, values, choice, recorded)
+
+
+def _borne_out(
+    choices: list[Choice], table: RawTable, raws: Mapping[str, Array], named: Mapping[str, tuple[Unit, ...]]
+) -> set[str]:
+    """Whose unit a further column tells, too: the same number row by row, in the unit that its own name says."""
+    out: set[str] = set()
+    taken = {c.column for c in choices}
+    for i, name in enumerate(table.names):
+        series = table.frame[str(i)]
+        if i in taken or not series.dtype.is_numeric() or not (other := named_units(name, table.unit_cells[i])):
+            continue
+        values = series.cast(pl.Float64, strict=False).to_numpy()
+        for quantity, units in named.items():
+            ratio = other[0].factor / units[0].factor
+            both = np.isfinite(values) & np.isfinite(raws[quantity]) & (np.abs(raws[quantity]) > _CLEAR)
+            if other[0].dimension != units[0].dimension or abs(ratio - 1.0) < 0.01 or both.sum() < _ROWS_ALIKE:
+                continue
+            off = np.abs(values[both] * ratio / raws[quantity][both] - 1.0)
+            if float(np.percentile(off, 95.0)) < _ALIKE and float(np.ptp(values[both])) > 0.0:
+                out.add(quantity)
+    return out
 
 
 def _evidence(known: Known, raws: Mapping[str, Array], named: Mapping[str, tuple[Unit, ...]]) -> Evidence:

@@ -59,6 +59,7 @@ class Evidence:
     against : quantity → what contradicts it, found on the way; such a column is set aside.
     over_ground : the speeds that agree with the positions.
     downward : the vertical speed is positive where the altitude falls.
+    sure : whose named unit another column bears out, the same number in the unit that its name says.
     by_powers : the positions showed a speed in a power of ten of its unit: this recorder writes whole numbers.
     """
 
@@ -75,6 +76,7 @@ class Evidence:
     over_ground: set[str] = field(default_factory=set)
     by_powers: bool = False
     downward: bool = False
+    sure: set[str] = field(default_factory=set)
 
     def si(self, quantity: str) -> Array:
         """A settled column in SI."""
@@ -144,6 +146,8 @@ def misfit(off: float, error: float, most: float = _WORST) -> float:
 
 def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], powers: range) -> list[tuple[Unit, float]]:
     words = evidence.named.get(quantity, ())
+    if words and quantity in evidence.sure:
+        return [(words[0], 0.0)]
     raw = evidence.raw.get(quantity)
     in_parts = False
     if raw is not None and len(powers) > 1 and (known := raw[np.isfinite(raw)]).size:
