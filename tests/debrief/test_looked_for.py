@@ -51,6 +51,14 @@ def test_an_airplane_file_named_gives_a_sailplane_no_engine(thermals: Flight, la
     assert not any(one.role is Role.EXERCISE for one in looked_for(heard, larkmoor))
 
 
+def test_an_airplane_named_beside_tows_is_no_lesson(thermals: Flight, larkmoor: Airplane) -> None:
+    """What carries up gliders or jumpers is a light airplane too: naming it says nothing of an exercise."""
+    tows = noted(thermals, kind="shuttle", why="2 times up in one go and down again at once")
+    assert not any(one.role is Role.EXERCISE for one in looked_for(tows, larkmoor))
+    assert not any("It can't be" in line or "name its file" in line for line in limits(tows, larkmoor))
+    assert any(one.role is Role.EXERCISE for one in looked_for(noted(thermals, kind="airplane"), larkmoor))
+
+
 def test_a_sailplane_is_not_held_against_the_airplanes_standard(thermals: Flight, larkmoor: Airplane) -> None:
     """Shown, not graded, said once in the first lines; nothing is said of how well it could be. The same path as an
     airplane's is graded.

@@ -191,6 +191,24 @@ def test_a_bank_let_grow_from_nearly_the_right_one_is_told_as_grown() -> None:
     assert "bank grew" not in names(graded(b, "steep_turn"))
 
 
+@pytest.mark.parametrize(("turned_deg", "told"), [(100.0, False), (0.0, True)])
+def test_a_climb_leveled_off_and_left_in_a_turn_went_through_nothing(turned_deg: float, told: bool) -> None:
+    """300 ft above what is then held, come down to in half a minute: straight ahead it is an altitude gone through
+    (FAA-S-ACS-6C, VIII.B: ±200 ft), in a turn for home another one asked for."""
+    b = high()
+    with b.mark("climb"):
+        b.until(lambda: b.alt_ft > 5300.0, 0.0, 3.2, 75.0)
+    b.level_ft = 5300.0
+    b.hold(5.0, kt=85.0)
+    if turned_deg:
+        b.turn(turned_deg, 25.0, vs=lambda _turned: -3.0)
+    b.until(lambda: b.alt_ft < 5000.0, 0.0, -3.0, 90.0)
+    b.level_ft = 5000.0
+    b.hold(60.0, kt=90.0)
+    found = next(f for f in graded(b, "climb").grade.findings if f.quantity == "level_off_altitude")
+    assert (found.verdict == "not held") is told
+
+
 def test_an_altitude_gone_through_and_flown_back_to_is_a_late_level_off() -> None:
     """180 ft beyond and sinking back at 250 fpm, not there yet at the end; a steady level-off is none."""
 

@@ -37,7 +37,7 @@ def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
 
 
 def _trains(craft: Craft, flight: Flight, airplane: Airplane | None) -> bool:
-    if craft.trains or airplane is None or craft.kind in NO_FLIGHT:
+    if craft.trains or airplane is None or craft.kind in (*NO_FLIGHT, "shuttle"):  # what tows is a light airplane too
         return craft.trains
     speed, never = flight.get("cas_mps"), airplane.limits.never_exceed_ias_mps
     if craft.kind == "fast" and speed is not None and never is not None:
@@ -71,6 +71,8 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
             c.known == "measured" for n in ("ias_mps", "rpm") if (c := flight.columns.get(n))
         ):
             remedy = ""  # an airplane, by its instruments; naming it changes nothing
+        if craft.kind == "shuttle":
+            remedy = ""  # an airplane anyway, whichever
         missing = "nothing is" if silent(flight, airplane) else "exercises of light airplanes are not"
         out.append(f"By its recording this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for.{remedy}")
     elif craft.engine is False:

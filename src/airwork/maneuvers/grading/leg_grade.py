@@ -11,7 +11,7 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.meant import another_speed_meant
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
-from airwork.maneuvers.seeing.signal import Array, runs
+from airwork.maneuvers.seeing.signal import Array, first_true, runs
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
@@ -20,6 +20,7 @@ LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
 TOP_M, TOP_S = 30.0 * FT_M, 12.0  # a hop through the altitude; who stays there longer was asked up there (no source)
 SOON_S, SOON_SHARE = 6.0, 0.15  # into it; half of what a steady way back has made by then (no source)
+FAR_M, TURNED_RAD = 200.0 * FT_M, np.radians(45.0)  # out of the tolerance; no correction of a heading (no source)
 NEAR_M = 400.0 * FT_M  # of the altitude asked for: twice the tolerance (no source)
 ARRIVES_S = 150.0  # from a base leg to the touch (common practice, no source)
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
@@ -138,6 +139,18 @@ def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: flo
     return float(after[-1]) if LEAST_BACK_M < back < MOST_BACK_M and rate < GENTLE_MPS else None
 
 
+def _left_for(sheet: Sheet, end_s: float, after: tuple[float, float], direction: float) -> bool:
+    """Flown on in a turn from the top to what was then held: what went through an altitude is put right where it is."""
+    evidence, held = sheet.evidence, sheet.evidence.median(sheet.evidence.altitude_m, *after)
+    part = evidence.flight.span(end_s - 6.0, after[0])
+    beyond = direction * (evidence.altitude_m[part] - held)
+    if not beyond.size or not float(np.nanmax(beyond)) > FAR_M:
+        return False
+    top = int(np.nanargmax(beyond))
+    way = slice(part.start + top, part.start + top + first_true(beyond[top:] < 0.5 * FAR_M, beyond.size - 1 - top) + 1)
+    return evidence.heading_rad is not None and float(np.ptp(evidence.heading_rad[way])) > TURNED_RAD
+
+
 def _asked_for_here(sheet: Sheet) -> float | None:
     """The lesson's altitude to level off at, of the leg that ended near it: the way home is another. [m]"""
     evidence = sheet.evidence
@@ -177,6 +190,9 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     extreme = float(np.nanmin(part) if direction < 0 else np.nanmax(part))
     if lesson is None and direction * (held - extreme) > levelling.OFF_M:
         sheet.not_asked("level_off_altitude", "it paused, and went on to what was then held")
+        return
+    if lesson is None and _left_for(sheet, end_s, after, direction):
+        sheet.not_asked("level_off_altitude", "it was leveled off, and flown on to another altitude")
         return
     worst = extreme if abs(extreme - wanted) > abs(held - wanted) else held
     sheet.set_target("level_off_altitude", wanted, "ft", "lesson" if lesson is not None else "what was held afterwards")
