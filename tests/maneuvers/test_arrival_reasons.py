@@ -160,6 +160,30 @@ def test_only_the_wheels_turn_sink_into_climb_at_once(count: int, top_ft: float,
     assert abs(float(text.split(", ")[1].split(" ft")[0]) - top_ft) < 2.6
 
 
+@pytest.mark.parametrize(
+    ("count", "least_ft", "told_so"), [(2, 0.0, True), (1, 0.0, False), (2, 7.0, False)],
+    ids=["a porpoise", "one hop may be a balloon", "chased above the runway"],
+)  # fmt: skip
+def test_hops_from_the_runway_and_back_to_it_are_bounces_however_soft(
+    count: int, least_ft: float, told_so: bool
+) -> None:
+    """9 ft up within 4 s and down to the wheels again, no kick in it: [AFH] ch. 9, porpoising, of two hops and more."""
+
+    def height(t: np.ndarray) -> np.ndarray:
+        since = t - (TOUCH - 4.0 * count)
+        hop = 9.0 * FT_M * np.sin(np.pi * np.mod(since, 4.0) / 4.0) ** 2
+        held = np.clip((TOUCH - t) / 2.0, 0.0, 1.0) * least_ft * FT_M
+        down = np.where(since < -20.0, -20.0 - 2.0 * since, 0.05 * since**2)  # leveled off to nothing
+        return FIELD_M + held + np.where(since < 0.0, down, np.where(t < TOUCH, hop, 0.0))
+
+    def climb(t: np.ndarray) -> np.ndarray:
+        return np.gradient(height(t), t)
+
+    found = told(altitude_m=height, indicated_altitude_m=height, vertical_speed_mps=climb)
+    assert ("bounced" in found) is told_so
+    assert not told_so or "twice, 9 ft high: a go-around was due" in found["bounced"]
+
+
 @pytest.mark.parametrize(("gained_ft", "due"), [(14.0, False), (30.0, True)])
 def test_after_a_high_balloon_a_go_around_was_due(gained_ft: float, due: bool) -> None:
     """[AFH] ch. 9, ballooning: a slight one is landed from, an excessive one is a go-around."""

@@ -10,6 +10,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.gate import glides_down
+from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
 from airwork.units import FPM_MPS, FT_M, to_unit
@@ -28,6 +29,8 @@ GO_M = 20.0 * FT_M  # [AFH] ch. 9: where ballooning is excessive, go around; how
 DROPPED_M, DROP_S, WARNED_S = 8.0 * FT_M, 2.0, 2.0  # a stall from lower is how a landing ends
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
+# A hop from 20 ft up takes some 5 s; before and after where the wheels are taken to have met the ground (no source).
+STEPS_M, HOP_S, HOPS_S = 0.5 * FT_M + 1e-9, 6.0, (12.0, 15.0)
 BOUNCED = "bounced"
 
 
@@ -74,19 +77,44 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
         top = float(altitude[hop].max() - altitude[np.abs(w.time_s - at_s) <= KICK_S].min())
         if top > SKIPPED_M + sheet.altitude_known()[1]:
             hops.append((top, float(at_s), float(next_s)))
+    hops = hops or _hopped(sheet, touch_s)
     if not hops:
         return None
     times, highest = len(hops), max(hops)[0]
     often = {1: "once", 2: "twice"}.get(times, f"{times} times")
-    met_mps = -float(climb[kicked].min())
+    met = f", after {to_unit(-float(climb[kicked].min()), 'fpm'):.0f} fpm at the wheels" if kicked.any() else ""
     due = times > 1 or highest > HIGH_M
     weight = max(0.8 * times, highest / HIGH_M) + 0.01 * highest / HIGH_M  # of two alike the higher
     return Cause(
-        f"It bounced {often}, {feet(highest)} high, after {to_unit(met_mps, 'fpm'):.0f} fpm at the wheels"
+        f"It bounced {often}, {feet(highest)} high{met}"
         f"{': a go-around was due' if due else ''}.",
         "A low skip: hold the attitude and let it settle. A high bounce, or a second one: full power and go around.",
         hops[0][1], hops[-1][2], weight, BOUNCED, "decision" if due else "late", grave=due,
     )  # fmt: skip
+
+
+def _hopped(sheet: Sheet, touch_s: float) -> list[tuple[float, float, float]]:
+    """(height [m], from, to [s]) of each hop from the runway's height and back to it, where there are two or more.
+
+    A soft wheel turns the sink round slower than a kick shows; one hop may be a balloon, a second began on the wheels.
+    """
+    evidence = sheet.evidence
+    if evidence.altitude_is_satellite or allowance(evidence, "altitude") > STEPS_M:
+        return []
+    w = window(sheet, touch_s - HOPS_S[0], touch_s + HOPS_S[1])
+    altitude = w.of(evidence.altitude_m)
+    if altitude is None:
+        return []
+    around = round(HOP_S / evidence.step_s)
+    found = []
+    for first, end in runs(altitude > float(np.percentile(altitude, 10.0)) + SKIPPED_M):
+        before, after = altitude[max(first - around, 0) : first + 1], altitude[end - 1 : end + around]
+        lows = max(float(before.min()), float(after.min()))
+        top, long_s = float(altitude[first:end].max()) - lows, (end - first) * evidence.step_s
+        whole = first > 0 and end < altitude.size and lows < min(altitude[first], altitude[end - 1])
+        if whole and top > SKIPPED_M and long_s < HOP_S:
+            found.append((top, float(w.time_s[first]), float(w.time_s[end - 1])))
+    return found if len(found) > 1 else []
 
 
 def _may_float_s(sheet: Sheet, since_s: float, touch_s: float) -> float:
