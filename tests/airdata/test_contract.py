@@ -29,14 +29,14 @@ SAMPLE = {
     "tas_mps": 60.0, "groundspeed_mps": 50.0, "bank_rad": 0.6, "turn_rad": 2.0, "rate_radps": 0.05, "radius_m": 600.0,
     "glide_ratio": 9.0, "wind_from_rad": 1.0, "wind_mps": 8.0, "course_rad": 2.0, "east_mps": 3.0, "north_mps": -4.0,
     "angle_rad": -7.0, "from_rad": 1.0, "to_rad": 6.0, "track_minus_wind_rad": 2.0, "headwind_mps": 5.0,
-    "path_rad": 0.05, "impact_pa": 1600.0,
+    "latitude_rad": 0.8, "path_rad": 0.05, "impact_pa": 1600.0,
 }  # fmt: skip
 
 # Not element by element: histories, records, and functions of one place or one lap.
 OTHER = {
-    "arc_time_s", "carburetor_icing_region", "decimal_year", "is_night", "leg", "mean_direction_rad", "only_between",
-    "place", "places", "sun_day", "sun_elevation_rad", "sun_position_rad", "turn_about_point", "unwrap_rad",
-    "variation", "zone_at",
+    "arc_time_s", "carburetor_icing_region", "decimal_year", "east_north_m", "is_night", "leg", "mean_direction_rad",
+    "only_between", "place", "places", "sun_day", "sun_elevation_rad", "sun_position_rad", "turn_about_point",
+    "unwrap_rad", "variation", "way_m", "zone_at",
 }  # fmt: skip
 
 

@@ -133,6 +133,18 @@ SMALL: list[tuple[dict[str, object], str]] = [
 ]  # fmt: skip
 
 
+def test_a_row_that_is_missing_is_named_by_the_columns_that_differ(small: Callable[..., Airplane]) -> None:
+    """A stranger's cruise table, all of standard air (E617): its temperatures are not at 0 °C."""
+    rows = [
+        {**CRUISE, "pressure_altitude_ft": height, "isa_deviation_c": 0, "rpm": rpm, "percent_power": power - height // 1000}
+        for height in (2000, 4000, 6000) for rpm, power in ((2200, 57), (2400, 68), (2600, 79))
+        if (height, rpm) != (4000, 2400)
+    ]  # fmt: skip
+    (found,) = [c.what for c in check_airplane(small(performance={"cruise": {"rows": rows}})) if "no row" in c.what]
+    assert found.startswith("no row for altitude 4,000 ft, 2,400 RPM")
+    assert "°C" not in found
+
+
 @pytest.mark.parametrize(("tables", "words"), SMALL, ids=[words[:30] for _, words in SMALL])
 def test_smaller_mistakes_are_found_too(small: Callable[..., Airplane], tables: dict[str, object], words: str) -> None:
     found = [str(c) for c in check_airplane(small(**tables))]

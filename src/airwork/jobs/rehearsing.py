@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3
+from airwork.airdata.geodesy import radii_m
 from airwork.airplane import Airplane
 from airwork.airplane.performance import Performance, performance
 from airwork.lesson.briefing import Briefing, PlannedExercise
@@ -22,7 +23,6 @@ from airwork.maneuvers import room
 from airwork.maneuvers.paths.step_times import due_s
 from airwork.maneuvers.setup import SetUp, Trace
 from airwork.recording.flight import Column, Flight
-from airwork.recording.geodesy import radii_m
 
 Array = NDArray[np.float64]
 

@@ -58,13 +58,11 @@ def cruise_at(
     slowest = 1.2 * float(airplane.stall_cas_mps(mass_kg))
     cas = np.linspace(slowest, 3.2 * slowest, 96)
     level = level_flight(performance, cas, Condition(mass_kg, pressure, temperature))
-    power = np.where(level.possible, level.power_ratio, np.nan)
-    if not np.any(np.isfinite(power)):
+    fast, power = level.fast_side, level.power_ratio
+    if not fast.size:
         raise NotPossible(
             f"{airplane.name} can't hold level flight at {write(altitude_m, 'ft')} with today's air and weight."
         )
-    least = int(np.nanargmin(power))
-    fast = np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= least))
     shown = fast[np.isfinite(np.asarray(airplane.ias_from_cas_mps(cas[fast])))]  # speeds the calibration can show
     beyond = 0 < shown.size < fast.size and wanted > power[shown[-1]]
     fast = shown if shown.size else fast

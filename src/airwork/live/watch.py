@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from airwork.airdata.geodesy import EARTH_M
 from airwork.live.reading import Sample
 from airwork.recording.quantities import QUANTITIES
 from airwork.units import FT_M, KT_MPS
@@ -132,7 +133,7 @@ class Watch:
         kept, east = (self._by_source.get((n, sample.source)) for n in ("latitude_rad", "longitude_rad"))
         if lat is None or lon is None or kept is None or east is None or sample.received_s - kept.at_s > GONE_S:
             return False
-        gone_m = 6.371e6 * math.hypot(lat - kept.value, (lon - east.value) * math.cos(kept.value))
+        gone_m = EARTH_M * math.hypot(lat - kept.value, (lon - east.value) * math.cos(kept.value))
         return gone_m > MOST_JUMP_M + FASTEST_MPS * max(sample.received_s - kept.at_s, 0.0)
 
     def _disputes(self, good: Mapping[str, float], sample: Sample) -> list[Event]:
@@ -160,7 +161,7 @@ class Watch:
         if name == "latitude_rad":
             x, y = self._by_source.get(("longitude_rad", one)), self._by_source.get(("longitude_rad", other))
             east = 0.0 if x is None or y is None else (x.value - y.value) * math.cos(a.value)
-            return 6.371e6 * math.hypot(a.value - b.value, east) > APART_M
+            return EARTH_M * math.hypot(a.value - b.value, east) > APART_M
         off = abs(a.value - b.value)
         if name.endswith("_rad"):
             off = abs((off + math.pi) % (2.0 * math.pi) - math.pi)

@@ -89,7 +89,7 @@ def power_curve(airplane: Airplane, at: Condition, of: Iterable[int] | None = No
                 curves.append((f"{name}, marginal", _values(value, good & _with_neighbors(open_), places)))
             if notch == 0:
                 curves += _with_band("", value, band, good, places)[1:]
-            for speed, word in _named_speeds(airplane, at, notch, shown[0][0], good):
+            for speed, word in _named_speeds(airplane, at, notch, level, good):
                 marked.append(Mark(word, speed, float(np.interp(speed, DIAL, value))))
     for curves, marked in zip(drawn, marks, strict=True):  # on the axis
         lowest = min((v for _, y in curves for v in y if v is not None), default=math.nan)
@@ -115,17 +115,19 @@ def _setting(airplane: Airplane, level: LevelFlight) -> tuple[Any, Any]:
     return units.to_unit(level.manifold_pressure_pa, unit), units.to_unit(level.manifold_pressure_90_pa, unit)
 
 
-def _named_speeds(airplane: Airplane, at: Condition, notch: int, ratio: Any, good: Any) -> list[tuple[float, str]]:
+def _named_speeds(
+    airplane: Airplane, at: Condition, notch: int, level: LevelFlight, good: Any
+) -> list[tuple[float, str]]:
     """Slow flight, and with flaps up the cruise, where level flight is possible: (dial reading, word)."""
     found = []
     stall = float(airplane.stall_cas_mps(at.mass_kg, notch))
     slow = units.to_unit(float(airplane.ias_from_cas_mps(SLOW_FLIGHT * stall, notch)), airplane.dial_unit)
     if np.isfinite(slow) and np.interp(slow, DIAL, good.astype(float)) > 0.5:
         found.append((slow, "slow flight" if notch == 0 else ""))
-    use = np.flatnonzero(good)
-    if notch == 0 and use.size:
-        fast = use[use >= use[int(np.nanargmin(ratio[use]))]]
-        if ratio[fast[0]] < CRUISE < np.nanmax(ratio[fast]):
+    fast = level.fast_side
+    if notch == 0 and fast.size:
+        ratio = 100.0 * level.power_ratio
+        if ratio[fast[0]] < CRUISE < ratio[fast[-1]]:
             found.append((float(np.interp(CRUISE, ratio[fast], DIAL[fast])), f"cruise, {CRUISE:.0f} %"))
     return found
 

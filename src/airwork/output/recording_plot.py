@@ -13,8 +13,7 @@ import numpy as np
 
 from airwork.output.drawing import Axis, Line, Mark, clock_ticks, xy_svg
 from airwork.output.sheet import sheet, write_picture
-from airwork.recording.flight import Flight
-from airwork.recording.summary import printed
+from airwork.recording.flight import Flight, printed
 from airwork.units import clock
 from airwork.values import BAND, WIND_KNOWN_KT
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from airwork.recording.craft import WORDS
-from airwork.recording.summary import ColumnLine, Summary, printed_unit
+from airwork.recording.flight import printed_unit
+from airwork.recording.summary import ColumnLine, Summary
 
 _CONTACT = {"takeoff": "takeoff", "landing": "landing", "touch_and_go": "touch-and-go"}
 MOST_OWN = 5

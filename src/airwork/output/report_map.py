@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.geodesy import radii_m
 from airwork.maneuvers.setup import Trace
 from airwork.output.report_drawings import stretches
 from airwork.output.report_series import as_list, nearest, sample_times
 from airwork.recording.flight import Flight
-from airwork.recording.geodesy import radii_m
 
 Around = Callable[[float, float, float, float], dict[str, Any]]
 POSITION_DIGITS = 5  # of a degree: about a meter

@@ -10,6 +10,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from airwork.recording.recorded import Array
+from airwork.recording.smooth import runs
 
 _YES = {"1", "true", "t", "yes", "y", "on", "down", "active", "warn", "ground", "gnd"}
 _NO = {"0", "false", "f", "no", "n", "off", "up", "none", "ok", "air", "inactive"}
@@ -74,7 +75,7 @@ def nought_on_the_ground(raw: Array) -> tuple[NDArray[np.bool_], NDArray[np.bool
     [True, True, True, False, False, False, True]
     """
     zero = raw == 0.0
-    bounds = np.flatnonzero(np.diff(zero, prepend=False, append=False)).reshape(-1, 2)
+    bounds = runs(zero)
     beside = [tuple(abs(float(raw[k])) for k in (a - 1, b) if 0 <= k < raw.size) for a, b in bounds]
     heights = np.array([h for pair in beside for h in pair if np.isfinite(h)])
     others = np.abs(raw[np.isfinite(raw) & ~zero])

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.recording.geodesy import radii_m
+from airwork.airdata.geodesy import radii_m
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import HEIGHTS
 

@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
+from airwork.airdata.geodesy import radii_m
 from airwork.recording.doubtful_heights import HEIGHT_WORDS, doubt_heights, second_by_second, take_out
-from airwork.recording.geodesy import radii_m, velocity_mps
+from airwork.recording.motion import velocity_mps
 from airwork.recording.recorded import FLYING_MPS, Array, Recorded
 from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s

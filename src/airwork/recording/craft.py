@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, Flight
-from airwork.recording.smooth import Window
+from airwork.recording.smooth import Window, runs
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
@@ -311,8 +311,7 @@ def _dives(t: Array, v: Array, h: Array) -> bool:
 def _lifts(t: Array, h: Array, on_ground: NDArray[np.bool_]) -> int:
     """How often it went up in one go and came down at once; 0 where any of its flights was another."""
     level = np.abs(np.nan_to_num(Window(t, 0.5 * _LEVEL_S).slope(h))) < _STAYS_MPS
-    edge = np.flatnonzero(np.diff(np.concatenate(([True], on_ground, [True])).astype(np.int8)))
-    flights = [(a, b) for a, b in zip(edge[::2], edge[1::2], strict=True) if t[b - 1] - t[a] > _LEVEL_S]
+    flights = [(a, b) for a, b in runs(~on_ground) if t[b - 1] - t[a] > _LEVEL_S]
     climbs = np.array([np.nan_to_num(np.nanmax(h[a:b]) - h[a]) for a, b in flights if np.isfinite(h[a:b]).any()])
     if climbs.size and np.ptp(climbs) < _ALIKE * climbs.max():
         for a, b in flights:
@@ -360,8 +359,8 @@ def _soars_quietly(work: Work, noise: Array) -> bool:
     if height is None or speed is None:
         return False
     quiet = (noise < min(_NOISE_QUIET, 0.2 * float(np.nanmax(noise)))) & (speed > _SLOW_MPS) & np.isfinite(height)
-    t, ends = work.time_s, np.flatnonzero(np.diff(quiet, prepend=False, append=False)).reshape(-1, 2)
-    for a, b in ends:
+    t = work.time_s
+    for a, b in runs(quiet):
         later = np.searchsorted(t[a:b], t[a:b] + _QUIET_S)
         known = later < b - a
         if (height[a:b][later[known]] - height[a:b][known] > -_DIPS_M / 2.0).any():
@@ -419,10 +418,7 @@ def _comes_back(t: Array, altitude: Array, at_s: float) -> bool:
 
 
 def _times(t: Array, mask: NDArray[np.bool_], least_s: float) -> int:
-    padded = np.concatenate(([False], mask, [False])).astype(np.int8)
-    edge = np.diff(padded)
-    first, past = np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
-    return int(np.sum(t[past - 1] - t[first] >= least_s))
+    return sum(bool(t[past - 1] - t[first] >= least_s) for first, past in runs(mask))
 
 
 def _soars(

@@ -11,8 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.recorded import FLYING_MPS, FROM_START, Array, Recorded
-from airwork.recording.rolls import runs
-from airwork.recording.smooth import slow_rate
+from airwork.recording.smooth import runs, slow_rate
 from airwork.recording.time_base import typical_step_s
 from airwork.units import to_unit
 
@@ -102,7 +101,7 @@ def _judge_noughts(recorded: Recorded, moves: Array) -> None:
         at = np.flatnonzero(np.isfinite(values))
         told = recorded.columns.get("groundspeed_mps", moves)  # from fix to fix it is rough
         out: list[int] = []
-        for a, b in zip(*runs(values[at] == 0.0), strict=True):
+        for a, b in runs(values[at] == 0.0):
             keeps = moves[at[a:b]] > _KEEPS * moves[at[a]]
             slows = int(a) + 1 + int(np.flatnonzero(keeps)[-1]) if keeps.any() else int(b)
             if (

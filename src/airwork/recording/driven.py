@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import Array
-from airwork.recording.smooth import Window
+from airwork.recording.smooth import Window, runs
 from airwork.units import to_unit
 
 _HALF_S = 10.0  # slopes are those of twenty seconds
@@ -54,12 +54,6 @@ class Track:
     def turning(self, half_s: float = 1.5) -> Array:
         """Change of course, a second. [rad/s]"""
         return Window(self.t, max(half_s, 1.5 * self.step_s)).slope(np.unwrap(np.nan_to_num(self.course)))
-
-
-def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """(first, past) of the stretches where it holds."""
-    edge = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return list(zip(edge[::2].tolist(), edge[1::2].tolist(), strict=True))
 
 
 def _top(values: Array, percent: float, otherwise: float) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.geodesy import way_m
+from airwork.airdata.geodesy import way_m
 from airwork.recording.recorded import Array
 
 _LEAST, _FLYING_MPS = 60, 15.0  # rows in flight

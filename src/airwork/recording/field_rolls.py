@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array
-from airwork.recording.rolls import FASTER, first_touch, lift_off, runs
+from airwork.recording.rolls import FASTER, first_touch, lift_off
+from airwork.recording.smooth import runs
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.wheels import slows_unlifted
 from airwork.recording.work import TAXI_MPS, Work
@@ -69,10 +70,10 @@ def held_low(path: LowPath, on_ground: NDArray[np.bool_], *, lost_only: bool = F
     if not level.any() or path.work.step_s > _LOW_S:
         return out
     half = 0.5 * float(np.percentile(air[level], 75.0))
-    off = [float(air[b]) for b in runs(on_ground)[1] if b < t.size]
+    off = [float(air[b]) for _, b in runs(on_ground) if b < t.size]
     lifted = float(np.median(off)) if off else 0.0
     slow = half * (_SLOW_ON_FEW if path.work.step_s > _FEW_S else _SLOW)
-    for a, b in zip(*runs((path.height < _LOW_M) & (path.away < NEAR_FIELD_M) & ~on_ground), strict=True):
+    for a, b in runs((path.height < _LOW_M) & (path.away < NEAR_FIELD_M) & ~on_ground):
         if a == 0 or b == t.size or on_ground[a - 1] or on_ground[b]:
             continue
         ends = [np.interp(_LOW_M, path.height[[i, o]], t[[i, o]]) for i, o in ((a, a - 1), (b - 1, b))]
@@ -100,7 +101,7 @@ def _rolls_beside(path: LowPath, on_ground: NDArray[np.bool_]) -> tuple[NDArray[
     t, altitude, climb, speed, tolerance = path.t, path.altitude, path.climb, path.speed, path.tolerance
     out = np.zeros(t.size, dtype=bool)
     lifted: list[float] = []
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         end = int(b)
         while end < t.size and t[end] - t[b - 1] < 60.0 and path.flat[end]:
             end += 1
@@ -124,7 +125,7 @@ def _rolls_beside(path: LowPath, on_ground: NDArray[np.bool_]) -> tuple[NDArray[
 def _add_rolls_between(path: LowPath, on_ground: NDArray[np.bool_], usual: float, out: NDArray[np.bool_]) -> None:
     """Rolls between flights: near a known field, at its height, flat, and slower than the airplane lifted off."""
     low = (np.abs(path.height) < 2.0 * path.tolerance) & (path.away < NEAR_FIELD_M) & ~on_ground & ~out
-    for a, b in zip(*runs(low), strict=True):
+    for a, b in runs(low):
         if (a > 0 and (on_ground | out)[a - 1]) or (b < path.t.size and (on_ground | out)[b]):
             continue  # low beside a roll: just lifted off, or floating before the touchdown
         rolling = _rolling(path, slice(int(a), int(b)), 1.03 * usual)
@@ -172,7 +173,7 @@ def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slic
     take-off, while a low pass or a go-around is never so slow at a constant height.
     """
     best: slice | None = None
-    for a, b in zip(*runs(np.abs(climb[part]) < 0.6), strict=True):
+    for a, b in runs(np.abs(climb[part]) < 0.6):
         i, j = part.start + int(a), part.start + int(b)
         if t[j - 1] - t[i] < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * (t[j - 1] - t[i]):
             continue

@@ -70,12 +70,24 @@ COLUMNS: dict[str, tuple[str, str]] = {
 }
 
 
-# How columns are printed: end of the SI name -> (end of the printed name, unit); the first that fits.
-PRINTED_ENDS = (
+# How columns are printed: (end of the SI name, end of the printed name, unit), the first that fits.
+_PRINTED_ENDS = (
     ("vertical_speed_mps", "vertical_speed_fpm", "fpm"), ("east_m", "east_nm", "NM"), ("north_m", "north_nm", "NM"),
-    ("_m3ps", "_gph", "gph"), ("_m3", "_gal", "gal"), ("_mps", "_kt", "kt"), ("_radps", "_degps", "deg"),
+    ("_m3ps", "_gph", "gph"), ("_m3", "_gal", "gal"), ("_mps", "_kt", "kt"), ("_radps", "_degps", "deg/s"),
     ("_rad", "_deg", "deg"), ("_pa", "_inhg", "inHg"), ("_k", "_c", "°C"), ("_m", "_ft", "ft"), ("_ratio", "_pct", "%"),
 )  # fmt: skip
+_AS_KEPT = {"rpm": "rpm", "flap_deg": "deg"}
+
+
+def printed_unit(name: str) -> str:
+    """The unit a house column is printed in, "" for counts and codes."""
+    return _AS_KEPT.get(name) or next((unit for si, _, unit in _PRINTED_ENDS if name.endswith(si)), "")
+
+
+def printed(name: str, value_si: Any) -> Any:
+    """An SI value (or array) of a house column in its printed unit."""
+    unit = printed_unit(name)
+    return value_si if name in _AS_KEPT or not unit else to_unit(value_si, unit.removesuffix("/s"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,12 +182,11 @@ class Flight:
             raise InputError(f'{units!r}: write "SI" or "printed".', where="units")
         data: dict[str, Array] = {"time_s": self.time_s}
         for name, column in self.columns.items():
-            ends = (e for e in PRINTED_ENDS if name.endswith(e[0])) if units == "printed" else iter(())
-            for si, printed, unit in ends:
-                data[name.removesuffix(si) + printed] = np.asarray(to_unit(column.values, unit))
-                break
-            else:
+            if units == "SI":
                 data[name] = column.values
+            else:
+                other = next((name.removesuffix(si) + end for si, end, _ in _PRINTED_ENDS if name.endswith(si)), name)
+                data[other] = np.asarray(printed(name, column.values))
         return pl.DataFrame(data, nan_to_null=True)
 
     def has(self, *names: str) -> bool:

@@ -20,11 +20,10 @@ from airwork.recording.rolls import (
     LANDED_AT_FIELD,
     already_rolling,
     free_rolls,
-    runs,
     without_balloon,
     without_float,
 )
-from airwork.recording.smooth import Window
+from airwork.recording.smooth import Window, runs
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.unseen import note_unseen_stops
@@ -153,10 +152,10 @@ def _low_path(work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.b
 
 def _with_drives(t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed: Array) -> NDArray[np.bool_]:
     """Between two stands never half as fast as it flies, up and down as a road: the way to the field, recorded too."""
-    starts, ends = runs(on_ground)
+    stands = runs(on_ground)
     out, flown = on_ground.copy(), speed[np.isfinite(speed)]
     fast = _DRIVEN * float(np.percentile(flown, 95.0)) if flown.size else 0.0
-    for b, a in zip([0, *ends], [*starts, t.size], strict=True) if starts.size else ():
+    for b, a in zip([0, *(b for _, b in stands)], [*(a for a, _ in stands), t.size], strict=True) if stands else ():
         went, high = np.nan_to_num(speed[b:a]), altitude[b:a][np.isfinite(altitude[b:a])]
         if a - b < 3 or not high.size or not float(went.max()) < fast:
             continue
@@ -234,13 +233,13 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
             low |= np.abs(altitude - height) < 20.0
     stood = _lasting(work.time_s, sure & low, _SHORTEST_GROUND_S)
     t = work.time_s
-    for a, b in zip(*runs(stood), strict=True) if work.taxi_mps() < TAXI_MPS else ():
+    for a, b in runs(stood) if work.taxi_mps() < TAXI_MPS else ():
         # into the wind a paraglider hovers over one place, but never for long at one height
         short = t[b - 1] - t[a] < _SHORTEST_STAND_S or np.nanmax(altitude[a:b]) - np.nanmin(altitude[a:b]) > _STANDS_M
         hovers = short or float(np.median(speed[a:b])) > _HOVERS_MPS
         stood[a:b] = not hovers or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
     stood |= on_foot
-    for a, b in zip(*runs(stood), strict=True):
+    for a, b in runs(stood):
         stood[a:b] &= known[a:b].any()
     stood = _without_aloft(work, stood, altitude, speed)
     east, north = work.get("east_m"), work.get("north_m")
@@ -260,7 +259,7 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
 def _at_the_ends(t: Array, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Only the stretches of the mask, of some seconds, that the recording begins or ends with."""
     out = np.zeros_like(mask)
-    for a, b in zip(*runs(mask), strict=True):
+    for a, b in runs(mask):
         ends = t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
         out[a:b] = ends and t[b - 1] - t[a] > _SHORTEST_GROUND_S
     return out
@@ -268,11 +267,10 @@ def _at_the_ends(t: Array, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 def _lasting(t: Array, mask: NDArray[np.bool_], least_s: float) -> NDArray[np.bool_]:
     """Only the stretches of the mask that last."""
-    starts, ends = runs(mask)
     out = np.zeros_like(mask)
     step = typical_step_s(t)
     coarse = step if step > 0.5 * least_s else 0.0  # a fix stands for the time to the next
-    for a, b in zip(starts, ends, strict=True):
+    for a, b in runs(mask):
         if t[b - 1] - t[a] + coarse >= least_s:
             out[a:b] = True
     return out
@@ -281,7 +279,7 @@ def _lasting(t: Array, mask: NDArray[np.bool_], least_s: float) -> NDArray[np.bo
 def _fields(work: Work, altitude: Array, on_ground: NDArray[np.bool_]) -> list[_Field]:
     east, north = work.get("east_m"), work.get("north_m")
     out = []
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         for k in {int(a), int((a + b) // 2), int(b - 1)}:
             beside = np.abs(work.time_s[a:b] - work.time_s[k]) <= _BESIDE_S  # a slope is as high as where it touched
             near = altitude[a:b][beside]
@@ -321,7 +319,7 @@ def _tidy(
 ) -> NDArray[np.bool_]:
     """Hops shorter than any flight belong to the ground; at either end of the recording only slow ones."""
     out = on_ground.copy()
-    for a, b in zip(*runs(~on_ground), strict=True):
+    for a, b in runs(~on_ground):
         inside = a > 0 and b < t.size
         slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
         if t[b - 1] - t[a] < (least_s if inside else _SHORTEST_FLIGHT_S) and (inside or (slow and b - a < t.size)):
@@ -333,7 +331,7 @@ def _without_hanging(t: Array, on_ground: NDArray[np.bool_], speed: Array) -> ND
     """Phases on the ground but those that nothing could have braked or started for: there the positions hang."""
     out = on_ground.copy()
     span = max(_BRAKES_S, 2.0 * typical_step_s(t))
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         for edge, way in ((int(a), -1), (int(b) - 1, 1)):
             before, after = np.interp(t[edge] + way * np.array([span / 2.0, -span / 2.0]), t, speed)
             slow = float(np.mean(speed[a:b] < STILL_MPS)) > 0.5  # not known is not slow
@@ -346,7 +344,7 @@ def _contacts(work: Work, on_ground: NDArray[np.bool_], altitude: Array | None) 
     t = work.time_s
     speed = _speed(work)
     out: list[GroundContact] = []
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         came, left = a > 0, b < t.size
         slowest = float(np.nanmin(speed[a:b])) if speed is not None and np.isfinite(speed[a:b]).any() else 0.0
         if came and left and slowest > 7.0 and t[b - 1] - t[a] < 60.0:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.aerodromes import fields_in
-from airwork.recording.geodesy import radii_m
+from airwork.airdata.geodesy import radii_m
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import misfit
 from airwork.recording.unit_words import BY_NAME

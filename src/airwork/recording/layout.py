@@ -16,7 +16,6 @@ from airwork.recording.cells import numbers_of
 from airwork.recording.clock import seconds_of_numbers
 from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
-from airwork.recording.geodesy import velocity_mps
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.height_kind import above_the_ellipsoid, above_the_sea, settle_heights
 from airwork.recording.layout_content import by_content, place_columns, turn_places
@@ -33,6 +32,7 @@ from airwork.recording.layout_hints import (
 )
 from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_parts, settle_places, settle_together
+from airwork.recording.motion import velocity_mps
 from airwork.recording.names import SAID, Meaning, common_words, fitting, named_units, understand, words_of
 from airwork.recording.positions import at_row_times, axes, either_way_round, side_columns
 from airwork.recording.quantities import BLOCKERS, QUANTITIES, SAME, TIME_QUANTITIES, WISHES

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.geodesy import east_north_m, radii_m
 from airwork.recording.flight import Array, Mend
-from airwork.recording.geodesy import east_north_m, radii_m, velocity_mps
 from airwork.recording.recorded import FLYING_MPS
-from airwork.recording.smooth import unwrapped
+from airwork.recording.smooth import slow_rate, unwrapped
 from airwork.recording.variation import variation_about_rad
 from airwork.recording.work import Work
 from airwork.units import to_unit
@@ -153,3 +153,9 @@ def _hops(work: Work, east_m: Array, north_m: Array, noise_m: float) -> tuple[Ar
     work.facts["hops"] = int(hop.sum())
     total = np.interp(t, at, np.cumsum(far))
     return total.real, total.imag, float(np.sqrt(np.mean(wavers**2)))
+
+
+def velocity_mps(time_s: Array, latitude_rad: Array, longitude_rad: Array, span_s: float) -> tuple[Array, Array]:
+    """(east, north) over the ground by fixes about so far apart, crude and quick; NaN at the ends. [m/s]"""
+    meridian, parallel = radii_m(np.nanmedian(latitude_rad))
+    return slow_rate(time_s, longitude_rad, span_s) * parallel, slow_rate(time_s, latitude_rad, span_s) * meridian

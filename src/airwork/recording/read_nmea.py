@@ -16,9 +16,9 @@ import numpy as np
 import pynmea2
 
 from airwork import units as u
+from airwork.airdata.geodesy import EARTH_M
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
-from airwork.recording.geodesy import EARTH_M
 from airwork.recording.recorded import Recorded
 from airwork.recording.stamps import DAY_S
 

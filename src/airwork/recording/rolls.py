@@ -6,12 +6,14 @@ low pass keeps its speed; a go-around turns upward within a few seconds. Thresho
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import Array
-from airwork.recording.smooth import Window, least_around
+from airwork.recording.smooth import Window, least_around, runs
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
@@ -73,7 +75,7 @@ def free_rolls(
     tolerance = max(_FLAT_M, 1.2 * resolution(h))
     low = (h <= least_around(h, reach) + tolerance) & ~on_ground[index]
     out = []
-    for a, b in zip(*runs(low), strict=True):
+    for a, b in runs(low):
         if t[b - 1] - t[a] < _SHORTEST_S or b - a < 3 or a == 0 or b == t.size:
             continue
         slowest = int(a) + int(np.argmin(v[a:b]))
@@ -148,9 +150,7 @@ def _left_for_good(t: Array, altitude: Array, start: int, end: int, tolerance_m:
     left = first + int(down[-1]) + 1
     if tolerance_m < _FINE_M:  # lifted off, then held down or set down once more
         hop = max(first, int(np.searchsorted(t, t[left] - _HOP_S)))
-        up = [
-            a for a, b in zip(*runs(over[hop - first : left - first]), strict=True) if t[hop + b - 1] - t[hop + a] > 1.0
-        ]
+        up = [a for a, b in runs(over[hop - first : left - first]) if t[hop + b - 1] - t[hop + a] > 1.0]
         left = hop + int(up[0]) if up else left
     return level, left
 
@@ -184,7 +184,7 @@ def without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) -> 
     if rate is None:
         return on_ground
     out = on_ground.copy()
-    for a in runs(on_ground)[0]:
+    for a, _ in runs(on_ground):
         t = work.time_s[a : np.searchsorted(work.time_s, work.time_s[a] + FLOAT_S)]
         sinks = np.append(rate[a : a + t.size] < -FLOATING_MPS, False)
         k = int(np.argmin(sinks))  # the first that does not
@@ -202,8 +202,7 @@ def without_balloon(
 ) -> NDArray[np.bool_]:  # fmt: skip
     """A touch left again without speeding up, low and not for long, is the flare's: it lands where it stays down."""
     out = on_ground.copy()
-    starts, ends = runs(on_ground)
-    for a, b, again in zip(starts[:-1], ends[:-1], starts[1:], strict=True):
+    for (a, b), (again, _) in pairwise(runs(on_ground)):
         if a == 0 or t[b - 1] - t[a] > _TOUCHED_S or t[again] - t[b] > _BALLOONS_S:
             continue
         high_m = float(np.nanmax(altitude[b:again]) - np.nanmin(altitude[a : again + 1]))
@@ -214,10 +213,3 @@ def without_balloon(
 
 def _step(t: Array) -> float:
     return max(float(np.median(np.diff(t))), 1e-3) if t.size > 1 else 1.0
-
-
-def runs(mask: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """(firsts, one past the lasts) of the stretches of a mask."""
-    padded = np.concatenate(([False], mask, [False])).astype(np.int8)
-    edge = np.diff(padded)
-    return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.geodesy import EARTH_M, way_m
+from airwork.airdata.geodesy import EARTH_M, way_m
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, unwrapped

@@ -12,8 +12,8 @@ from collections.abc import Callable
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airdata.geodesy import EARTH_M
 from airwork.recording.flight import Mend
-from airwork.recording.geodesy import EARTH_M
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import unwrapped
 from airwork.recording.time_base import typical_step_s

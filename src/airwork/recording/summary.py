@@ -12,15 +12,11 @@ import numpy as np
 from airwork import units
 from airwork.airdata.wind import wind_from_vector
 from airwork.recording.craft import UNGRADED, craft_of
-from airwork.recording.flight import COLUMNS, Array, Flight
+from airwork.recording.flight import COLUMNS, Array, Flight, printed, printed_unit
 from airwork.recording.gradable import Gradable, gradable
 from airwork.standards import Standard
 from airwork.values import BAND, WIND_KNOWN_KT
 
-# Printed unit by the ending of the house name; a speed up or down is read in fpm, distances in NM.
-_ENDINGS = (("_mps", "kt"), ("_radps", "deg/s"), ("_rad", "deg"), ("_m3ps", "gph"), ("_m3", "gal"), ("_m", "ft"),
-            ("_pa", "inHg"), ("_k", "°C"), ("_deg", "deg"))  # fmt: skip
-_SPECIAL = {"vertical_speed_mps": "fpm", "east_m": "NM", "north_m": "NM", "power_ratio": "%", "rpm": "rpm"}
 # What an instructor would miss; the rest is nice to have.
 WANTED = ("latitude_rad", "altitude_m", "ias_mps", "heading_mag_rad", "bank_rad", "pitch_rad", "rpm", "oat_k",
           "fuel_flow_m3ps", "flap_deg", "stall_warning", "load_factor")  # fmt: skip
@@ -132,24 +128,6 @@ class Summary:
 
 def _plain(value: float | None) -> float | None:
     return None if value is None or not math.isfinite(value) else float(f"{value:.6g}")
-
-
-def printed_unit(name: str) -> str:
-    """Printed unit of a house column, "" for counts and codes."""
-    if name in _SPECIAL:
-        return _SPECIAL[name]
-    return next((unit for ending, unit in _ENDINGS if name.endswith(ending)), "")
-
-
-def printed(name: str, value_si: float | np.ndarray[Any, np.dtype[np.float64]]) -> Any:
-    """An SI value (or array) of a house column in its printed unit."""
-    unit = printed_unit(name)
-    if unit in {"", "rpm"} or name.endswith("_deg"):
-        return value_si
-    if unit == "deg/s":
-        return value_si / units.DEG_RAD
-    zero, one = units.to_unit(0.0, unit), units.to_unit(1.0, unit)
-    return value_si * (one - zero) + zero
 
 
 def summarize(flight: Flight, standard: Standard) -> Summary:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.geodesy import way_m
 from airwork.errors import InputError
-from airwork.recording.geodesy import way_m
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.stamps import DAY_S
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.geodesy import radii_m
+from airwork.airdata.geodesy import radii_m
 from airwork.recording.recorded import Array
 
 FLYING_MPS = 5.0  # a paraglider's slowest; others are told from taxiing by their own fast flight

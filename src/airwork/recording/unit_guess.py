@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import T0_K, standard_temperature_k
-from airwork.recording.geodesy import velocity_mps
+from airwork.recording.motion import velocity_mps
 from airwork.recording.quantities import QUANTITIES, Quantity
 from airwork.recording.smooth import slow_rate
 from airwork.recording.unit_choice import AIRSPEEDS, SPEEDS

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_air, standard_temperature_k
-from airwork.recording.geodesy import velocity_mps
+from airwork.recording.motion import velocity_mps
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from airwork.recording.flight import Array
 from airwork.recording.recorded import FLYING_MPS, FROM_START
-from airwork.recording.rolls import APPROACH_S, BOUNCED_M, runs
-from airwork.recording.smooth import Window
+from airwork.recording.rolls import APPROACH_S, BOUNCED_M
+from airwork.recording.smooth import Window, runs
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import TAXI_MPS, Work
 
@@ -122,7 +122,7 @@ def without_lifted(work: Work, on_ground: NDArray[np.bool_], speed: Array) -> ND
     pitch, out = work.measured("pitch_rad"), on_ground.copy()
     if pitch is None:
         return out
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         b = min(int(b), int(np.searchsorted(work.time_s, work.time_s[a] + _FLOATS_S)))
         slowing = speed[a:b] > max(float(speed[a:b].min()), _FLIES_MPS)
         b = int(a) + (b - int(a) if slowing.all() else int(np.argmin(slowing)))
@@ -161,7 +161,7 @@ def recorded_low(work: Work) -> NDArray[np.bool_]:
 def _fell_to_nought(t: Array, height: Array) -> NDArray[np.bool_]:
     """Heights of exactly 0 that came from far above within one row: none known, and no ground."""
     out = np.zeros(t.size, dtype=bool)
-    for a, b in zip(*runs(height == 0.0), strict=True):
+    for a, b in runs(height == 0.0):
         fell = float(height[a - 1]) if a else 0.0
         out[a:b] = fell > max(_FELL_M, _FELL_MPS * float(t[a] - t[a - 1]))
     return out
@@ -182,7 +182,7 @@ def unlifted_rolls(work: Work, speed: Array) -> list[slice]:
         if out or height is None or work.measured("pitch_rad") is None:
             continue
         climb = np.abs(np.nan_to_num(Window(t, max(2.0, 1.05 * work.step_s)).slope(height), nan=9.0))
-        for a, b in zip(*runs(climb < _FLAT_MPS), strict=True):
+        for a, b in runs(climb < _FLAT_MPS):
             a, b = int(a), int(b)
             before = height[np.searchsorted(t, t[a] - _SUNK_S) : a + 1]
             near = height[np.searchsorted(t, t[a] - _LOW_S) : np.searchsorted(t, t[b - 1] + _LOW_S)]
@@ -209,7 +209,7 @@ def without_fast(
     if work.measured("pitch_rad") is not None:
         return out  # the nose tells
     nought = _fell_to_nought(t, altitude)
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         first, last = np.searchsorted(t, (t[a] - APPROACH_S[0], t[a] - APPROACH_S[1]))
         end = min(int(b), int(np.searchsorted(t, t[a] + 2.0 * _LONGEST_FLOAT_S)))
         if a == 0 or last - first < 2 or end - a < 2 or not np.isfinite(speed[first:end]).all():
@@ -238,7 +238,7 @@ def without_flown(t: Array, on_ground: NDArray[np.bool_], speed: Array) -> NDArr
     Who slows within the seconds of a float has touched; else the landing waits for it, or was none.
     """
     out = on_ground.copy()
-    for a, b in zip(*runs(on_ground), strict=True):
+    for a, b in runs(on_ground):
         if a == 0 or not speed[a - 1] > FLYING_MPS:
             continue
         slow = np.flatnonzero(speed[a:b] < _TOUCHES * float(speed[a - 1]))

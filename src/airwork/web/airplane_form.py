@@ -125,8 +125,8 @@ class Said:
         )
 
 
-_OTHERS = re.compile(r" \((?:One more check stumbles|(\d+) more checks stumble) over it: .*\)$")
-MANY = 5  # checks that stumble over one number: the row beside it may be meant
+_OTHERS = re.compile(r" \((?:One more check doubts|(\d+) more checks doubt) it: .*\)$")
+MANY = 5  # checks that doubt one number: the row beside it may be meant
 
 
 def _on_a_page(c: Complaint) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from airwork.airdata.column import AirColumn, WindLayer
+from airwork.airdata.geodesy import radii_m
 from airwork.airplane import Airplane
 from airwork.airplane.loading import station_kind
 from airwork.errors import AirworkError
@@ -17,7 +18,6 @@ from airwork.lesson.places import find_place
 from airwork.output.briefing_doc import make_doc
 from airwork.output.briefing_plots import envelope, fuel, profile
 from airwork.output.card import grouped
-from airwork.recording.geodesy import radii_m
 
 
 def view(b: Briefing) -> dict[str, Any]:

@@ -36,7 +36,7 @@ INPUTS = {
     "pressure_altitude_ft": "altitude",
     "density_altitude_ft": "altitude",
     "oat_c": "temperature",
-    "isa_deviation_c": "temperature",
+    "isa_deviation_c": "deviation from standard",
     "rpm": "RPM",
     "manifold_pressure_inhg": "manifold pressure",
     "percent_power": "percent power",

@@ -112,14 +112,14 @@ def _short(c: Complaint, table: str) -> str:
     """Where else it shows, in few words."""
     place = "" if c.where.row is None else f"row {c.where.row + 1}"
     place = place or c.where.field or c.key
-    return place if c.table == table and place else f"[{c.table}]{f' {place}' if place else ''}"
+    return (place or "the whole table") if c.table == table else f"[{c.table}]{f' {place}' if place else ''}"
 
 
 def _said(c: Complaint) -> Complaint:
     """A complaint with the places of the others in words."""
     if not c.others:
         return c
-    count = "One more check stumbles" if len(c.others) == 1 else f"{len(c.others)} more checks stumble"
+    count = "One more check doubts" if len(c.others) == 1 else f"{len(c.others)} more checks doubt"
     places = list(dict.fromkeys(c.others))
     more = ", …" if len(places) > MOST else ""
-    return replace(c, why=f"{c.why} ({count} over it: {', '.join(places[:MOST])}{more}.)")
+    return replace(c, why=f"{c.why} ({count} it: {', '.join(places[:MOST])}{more}.)")

@@ -65,17 +65,25 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
                 continue
             alone.add(i)
             why = f"No other row has this {INPUTS[key]}, the others come back in every column; a digit is wrong."
-            what = f"{INPUTS[key]} {book.number(table, key, value)}"
+            what = _input(book, table, key, value)
             yield book.doubt(table, what, why, row=i, column=key)
     if alone or twice:
         return  # the hole is what the wrong input left
     here = {tuple(getattr(r, k) for k in keys) for r in rows}
     holes = list(_holes(here, whole=not {"rpm", "percent_power"} & set(keys)))  # rows by RPM end at full throttle
     if 0 < len(holes) <= 3:
-        given = ", ".join(f"{INPUTS[k]} {book.number(table, k, x)}" for k, x in zip(keys, holes[0], strict=True))
+        differ = [k for k in keys if len({getattr(r, k) for r in rows}) > 1]
+        hole = dict(zip(keys, holes[0], strict=True))
+        given = ", ".join(_input(book, table, k, hole[k]) for k in differ)
         more = f" (and {len(holes) - 1} more)" if len(holes) > 1 else ""
         why = "Its neighbors on all sides are there; was a row left out, or another one mistyped?"
         yield book.doubt(table, f"no row for {given}{more}", why)
+
+
+def _input(book: Book, table: str, key: str, number: float) -> str:
+    """An input with its name: "altitude 6,000 ft", "2,600 RPM"."""
+    name, text = INPUTS[key], book.number(table, key, number)
+    return text if text.endswith(name) else f"{name} {text}"
 
 
 def _full_throttle(rows: Sequence[Any], i: int, key: str) -> bool:

@@ -37,6 +37,12 @@ class LevelFlight:
     pitch_90_rad: Array
     tas_mps: Array
 
+    @property
+    def fast_side(self) -> NDArray[np.intp]:
+        """Which of rising speeds the engine can hold from the least power on: there a power has one speed."""
+        power = np.where(self.possible, self.power_ratio, np.inf)
+        return np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= int(np.argmin(power))))
+
 
 @dataclass(frozen=True, slots=True)
 class Climb:

@@ -127,17 +127,17 @@ def _cruise(day: _Day) -> Iterator[Line]:
     stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
     cas = np.linspace(accuracy.LOWEST_SPEED * stall * 1.00001, day.p.never_exceed_cas_mps * 0.99999, 240)
     answer = level_flight(day.p, cas, day.at)
-    fast = slice(int(np.nanargmin(answer.power_ratio)), None)
-    power, possible = answer.power_ratio[fast], answer.possible[fast]
+    fast = answer.fast_side
+    power, rising = answer.power_ratio[fast], cas[fast]
     subject = f"cruise, {CRUISE_POWER:.0%} power"
-    if not power[0] < CRUISE_POWER < float(np.max(np.where(possible, power, 0.0))):
+    if not (fast.size and power[0] < CRUISE_POWER < power[-1]):
         yield Line(subject, "level flight", None, None, "", "this power is not there at this altitude and temperature")
         return
-    speed = float(np.interp(CRUISE_POWER, power, cas[fast]))
+    speed = float(np.interp(CRUISE_POWER, power, rising))
     one = level_flight(day.p, speed, day.at)
     subject = f"{subject}, {day.dial(speed)}"
     yield from _setting(day, subject, one)
-    per = float(np.interp(speed, cas[fast][1:], np.diff(cas[fast]) / np.diff(power)))
+    per = float(np.interp(speed, rising[1:], np.diff(rising) / np.diff(power)))
     half = to_unit(abs(per) * float(one.power_90), "kt")
     yield Line(subject, "true airspeed", to_unit(float(one.tas_mps), "kt"), half, "kt")
 

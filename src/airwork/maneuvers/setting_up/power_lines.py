@@ -268,12 +268,11 @@ def cruise_cas_mps(ws: Worksheet, ratio: float, rpm: float | None = None) -> flo
         flown = level_flight(ws.performance, cas, ws.at())
     except AirworkError:
         return None
-    power = np.where(flown.possible, flown.power_ratio, np.nan)
-    if not np.isfinite(power).any():
+    fast = flown.fast_side
+    if not fast.size:
         return None
-    fast = np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= int(np.nanargmin(power))))
     if rpm is None:
-        return float(np.interp(min(ratio, power[fast[-1]]), power[fast], cas[fast]))
+        return float(np.interp(ratio, flown.power_ratio[fast], cas[fast]))
     turning = flown.rpm[fast]
     if not turning[0] <= rpm <= turning[-1]:
         low, high = turning[0], turning[-1]

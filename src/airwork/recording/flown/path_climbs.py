@@ -16,6 +16,7 @@ from airwork.airplane.performance.flown import FULL_CLIMB, Rows
 from airwork.errors import NotPossible
 from airwork.recording.flight import Array, Flight
 from airwork.recording.flown.seconds import by_second
+from airwork.recording.smooth import runs
 
 _WINDOW_S, _LEAST_S, _SETTLE_S, _CALM_S = 20, 40, 10, 21
 _CLIMBING_MPS = 1.0
@@ -67,9 +68,8 @@ def climbs_by_path(flight: Flight, airplane: Airplane, mass_kg: float) -> Rows |
 
 def _starts(climbing: Array) -> Array:
     """First seconds of windows inside climbs that last, their beginning and end left out."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], climbing.astype(int), [0]])))
     out: list[int] = []
-    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+    for begin, end in runs(climbing):
         if end - begin >= _LEAST_S:
-            out += range(int(begin) + _SETTLE_S, int(end) - _WINDOW_S - _SETTLE_S // 2 + 1, _WINDOW_S)
+            out += range(begin + _SETTLE_S, end - _WINDOW_S - _SETTLE_S // 2 + 1, _WINDOW_S)
     return np.array(out, dtype=np.int64)
