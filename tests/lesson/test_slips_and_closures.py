@@ -16,7 +16,7 @@ from airwork.airplane import Airplane
 from airwork.airplane.file.speeds import Limitations
 from airwork.errors import InputError
 from airwork.jobs.briefing import brief_lesson
-from airwork.jobs.files import DEMO_LESSON
+from airwork.jobs.files import DEMO_LESSON, demo_folder
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.file import parse_lesson
 from airwork.lesson.plan import build_briefing
@@ -210,3 +210,20 @@ def test_slow_flight_with_less_flap_than_there_is_is_said_at_the_verdict(altitud
     assert found == [f"Slow flight: {said}"] * bool(said)
     flap = next(n for n in briefing.exercises[0].set_up.numbers if n.name == "flaps, notch")
     assert flap.value.source == ("the most that leaves 100 ft/min of climb today" if flaps is None else "lesson")
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant", "said"),
+    [
+        ("total_over_50_ft = 2511 }", "total_over_50_ft = 2115 }", "1 question about its typed handbook is open"),
+        ("total_over_50_ft = 2115 }", "total_over_50_ft = 2115 }", ""),
+    ],
+)  # fmt: skip
+def test_what_the_check_of_the_airplane_file_still_asks_is_said_at_the_verdict(tmp_path, typed, meant, said) -> None:
+    """Two digits exchanged in a takeoff table are in the lesson's distances (P627); the demo's file asks nothing."""
+    book = (demo_folder() / "airplanes" / "larkmoor_155.toml").read_text(encoding="utf-8")
+    assert meant in book
+    (tmp_path / "mine.toml").write_text(book.replace(meant, typed), encoding="utf-8")
+    briefing = brief_lesson(DEMO_LESSON, airplane=tmp_path / "mine.toml")
+    found = [r.text for r in briefing.verdict.of("think") if r.topic == "the airplane's file"]
+    assert [text.startswith(said) for text in found] == [True] * bool(said)

@@ -17,7 +17,13 @@ from airwork.lesson.fuel import FuelPlan, plan_fuel
 from airwork.lesson.legs import Planner
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Runway
-from airwork.lesson.reasons_airplane import exercise_reasons, fuel_reasons, loading_reasons, runway_reasons
+from airwork.lesson.reasons_airplane import (
+    exercise_reasons,
+    file_reasons,
+    fuel_reasons,
+    loading_reasons,
+    runway_reasons,
+)
 from airwork.lesson.reasons_area import area_reasons
 from airwork.lesson.reasons_heights import daylight_reasons, height_reasons
 from airwork.lesson.reasons_ice import frost_reasons, ice_reasons
@@ -41,7 +47,7 @@ Currency = Callable[[float], Iterable[Reason] | None] | Iterable[Reason] | None
 NO_LOGBOOK = Reason("currency", "not checked", "no logbook was asked: check currency and endorsements")
 GIVE_IT = "give it in the lesson or the airplane file"
 # What is looked at, in the order it is thought of; the weather of a simulator is none.
-GROUND = (note_reasons, loading_reasons, people_reasons, runway_reasons)
+GROUND = (note_reasons, file_reasons, loading_reasons, people_reasons, runway_reasons)
 WEATHER = (
     air_reasons, storm_reasons, frost_reasons, wind_reasons, weather_reasons, sky_reasons, remark_reasons, ice_reasons,
     report_reasons, daylight_reasons, airspace_reasons,

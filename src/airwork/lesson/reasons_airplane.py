@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 
+from airwork.airplane import Airplane
+from airwork.airplane.check import Complaint, check_airplane
 from airwork.airplane.runway import AT_DENSITY
 from airwork.airplane.runway_corrections import FROM_MEMORY
 from airwork.lesson.case import Case
@@ -24,6 +27,30 @@ _LEVEL = re.compile(r"slope 0\.[0-4] %")  # so little that nobody asks where its
 SHORT = "less weight, a cooler hour, more headwind, a longer runway"
 MORE_FUEL = "more fuel, or a shorter lesson"
 SET_UP = "set-up of the exercise"
+
+
+# Questions about these tables move power and fuel flow by little; the others stand under distances, weight and speeds.
+_LESS_GRAVE = {"performance.cruise", "performance.power_chart", "observations"}
+
+
+@lru_cache(maxsize=8)
+def _open_questions(airplane: Airplane) -> tuple[Complaint, ...]:
+    return tuple(c for c in check_airplane(airplane) if not c.alone)
+
+
+def file_reasons(case: Case) -> Iterator[Reason]:
+    """What the check of the airplane file still asks: every number of the lesson is from its tables."""
+    asked = _open_questions(case.airplane)
+    if not asked:
+        return
+    grave = [c for c in asked if c.table not in _LESS_GRAVE]
+    said = [f"{c.table.rpartition('.')[2].replace('_', ' ')}: {c.what}" for c in (*grave, *asked)]
+    listed = list(dict.fromkeys(said))
+    more = f"; and {len(listed) - 2} more" if len(listed) > 2 else ""
+    many, are = ("1 question", "is") if len(listed) == 1 else (f"{len(listed)} questions", "are")
+    text = f"{many} about its typed handbook {are} open: {'; '.join(listed[:2])}{more}"
+    change = "the airplane's page or airwork airplane check, held against the book" if grave else ""
+    yield Reason("the airplane's file", "think" if grave else "go", text, OWN, change)
 
 
 def loading_reasons(case: Case) -> Iterator[Reason]:

@@ -35,6 +35,11 @@ _ALARM = re.compile(
     r"|\b(?:grass|ground|is|runway|still|strip|too|very) soft\b"
     r"|\bfrost\w*|\bsnow\w*|(?<!carb )(?<!carburetor )\b(?:ice|icy|icing)\b"
     # what others do there, and what shows something wrong
+    r"|\bjump (?:planes?|ships?|zone|run)\b|\bPJE\b|\bhang ?gliders?\b"
+    r"|\b(?:gliders?|sailplanes?)\b[^.;,]{0,20}\b(?:contest|launch\w*|op(?:eration)?s|meet|over|active|towing)\b"
+    r"|\baerobatics?\b (?:box|area|zone|contest|display|practice|training|active|over|near|at|north|south|east|west)\b"
+    r"|\bmodel (?:air)?(?:planes?|craft|flyers?|flying|field)\b|\bfly-?ins?\b|\bballoon (?:meet|festival|launch)\w*"
+    r"|\b(?:area|range|MOA|zone|box|R-?\d+\w*)\b[^.;]{0,12}\b(?:hot|active)\b"
     r"|\bTFRs?\b|\brestricted area\b|\bparachut\w+|\bskydiv\w+|\bjumpers?\b|\bwinch\b|\bair ?show\b|\bair display\b"
     r"|\bcrop ?dust\w*|\bspray plane\w*|\bdrones?\b|\bwild ?fires?\b|\bwasps?\b|\bbird(?:s| activity)\b|\bgeese\b"
     rf"|\bintermittent\w*|\b{_PART}(?:\s+\w+)?\s+(?:came|comes) on\b|\bmissing\b"

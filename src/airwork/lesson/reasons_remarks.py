@@ -36,8 +36,8 @@ def remark_reasons(case: Case) -> Iterator[Reason]:
     elif beside.unread:
         yield Reason("remarks", "not checked", f"remarks not read: {beside.unread}", "METAR remarks")
     if beside.silent:
-        text = f"the station can't report {', '.join(beside.silent)}"
-        yield Reason("station", "not checked", text, "METAR remarks")
+        text = f"the station can't report {', '.join(beside.silent)}: look, and ask"
+        yield Reason("station", "go", text, "METAR remarks")
 
 
 def _here(case: Case, runway: str) -> bool:

@@ -77,6 +77,12 @@ def in_words(code: str) -> str:
 def storm_reasons(case: Case) -> Iterator[Reason]:
     """What is no weather to fly in: before the wind, whose gusts are often the storm's own."""
     yield from _kinds(case, "no-go")
+    for moment in (m for m in case.day.moments if not m.where):
+        for code in (c for c in moment.remarks.past if c.startswith("FZ")):
+            text = f"{in_words(code)} in the last hour ({case.when(moment)}): clear ice on airplane and runway"
+            yield Reason(
+                "freezing rain past", "think", text, OWN, "the whole airplane felt by hand; where the front is now"
+            )
 
 
 def weather_reasons(case: Case) -> Iterator[Reason]:
@@ -161,8 +167,6 @@ def _remarks(case: Case) -> Iterator[Reason]:
         for of, words in beside.warned:
             level: Level = "think" if moment.perhaps else of.level
             yield Reason(of.topic, level, f"{of.what}: {words} ({when})", OWN, of.change)
-        if beside.past:
-            names = ", ".join(in_words(code) for code in beside.past)
+        if past := [code for code in beside.past if not code.startswith("FZ")]:
+            names = ", ".join(in_words(code) for code in past)
             yield Reason("recent weather", "think", f"{names} in the last hour ({when})", OWN, "look where it went")
-        if beside.no_storms:
-            yield Reason("lightning sensor", "not checked", f"no thunderstorm information at the station ({when})")

@@ -34,6 +34,8 @@ _WARNED = (
     Warned(re.compile(r"\bGR LESS THAN 1/4|\bGS\b"), "hail", "think", "small hail", "wait until it is gone"),
     Warned(re.compile(r"\bFROIN\b"), "frost", "think", "frost forms on what stands outside",
            "a hand over the whole wing"),
+    Warned(re.compile(r"(?<!\S)4/(?!000)\d{3}(?!\S)"), "snow on the ground", "think", "snow lies, its depth in inches",
+           "the runway's own state: a report of it, or a look"),
     Warned(re.compile(r"\bSNINCR \d+/\d+"), "snow", "think", "snow grows quickly", "another time"),
     Warned(re.compile(r"\b(?:PATCHY |THN )*(?:ICE|SLUSH|SNOW|SN|FROST)(?: (?:ON|ALL))? (?:THE )?RWYS?\b"
                       r"|\b(?:IR|SLR|LSR|PSR)(?:\d\d|//)(?= |$)"), "runway state", "think",
@@ -73,7 +75,7 @@ _BANK = re.compile(
 _STORM_ENDED = re.compile(r"\bTS(?:B\d{2,4})?E(\d{2,4})(?= |$)")
 _ALOFT = re.compile(r"\bWIND (\d{3,5}) ?FT (\d{3})(\d{2,3})(?:G\d{2,3})?KT\b")  # Norway, from memory
 _SILENT = {
-    "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",
+    "TSNO": "thunderstorms", "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",
     "CHINO": "cloud", "RVRNO": "runway visual range",
 }  # fmt: skip
 # Of no account to a flight, or said elsewhere: stations' marks, pressure and temperature groups, cloud by its kind
@@ -133,7 +135,6 @@ class Remarks:
     aloft: HeightWind | None = None
     states: tuple[State, ...] = ()
     silent: tuple[str, ...] = ()
-    no_storms: bool = False  # its lightning sensor is out
     unread: str = ""
 
 
@@ -198,7 +199,7 @@ def read_remarks(text: str, unread: str = "") -> Remarks:
             from_unit(float(aloft[1]), "ft"), int(aloft[2]) * DEG_RAD, int(aloft[3]) * KT_MPS, aloft[0]
         ),
         states=tuple(runway_states(of.main)), silent=tuple(words for words, found in silent.items() if found),
-        no_storms=re.search(r"\bTSNO\b", text) is not None, unread=of.left(),
+        unread=of.left(),
     )  # fmt: skip
 
 

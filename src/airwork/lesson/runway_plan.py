@@ -20,6 +20,7 @@ from airwork.units import from_unit, write
 
 EVEN_MPS = from_unit(1.0, "kt")  # less headwind than this is nobody's reason for a shorter or softer runway
 LIGHT_MPS = from_unit(6.0, "kt")  # up to here a report may call the direction variable ([AWH] 24.4.3.5)
+FREEZES_K = from_unit(0.0, "°C")  # reported in whole degrees
 WETS = ("RA", "DZ", "SN", "SG", "PL", "GR", "GS", "UP")
 
 
@@ -163,8 +164,10 @@ def plan_runway(
     plan = lesson.plan
     factors = (plan.takeoff_factor or TAKEOFF_SAFETY_FACTOR, plan.landing_factor or LANDING_SAFETY_FACTOR)
     to_go_factor, to_stop_factor = (_factor(lesson, f) for f in factors)
-    off = _Use(takeoff, takeoff_mass_kg, first, to_go_factor, wet_now, lies)
-    on = _Use(landing, landing_mass_kg, least, to_stop_factor, wet, lies, more_mps)
+    lying = lesson.field.snow or any(s.frozen for s in lies)
+    snow, snow_now = (lying or _snowed(m, lesson, day) for m in (day.moments, day.moments[:1]))
+    off = _Use(takeoff, takeoff_mass_kg, first, to_go_factor, wet_now, snow_now, lies)
+    on = _Use(landing, landing_mass_kg, least, to_stop_factor, wet, snow, lies, more_mps)
     to_go, to_stop = (_distance(use, lesson, airplane, day, runway) for use in (off, on))
     return RunwayPlan(runway, why, winds, to_go, to_stop, more_mps)
 
@@ -178,6 +181,7 @@ class _Use:
     headwind_mps: float
     factor: float  # for safety
     wet: bool
+    snow: bool
     lies: Sequence[State]  # on it, by the report
     faster_mps: float = 0.0  # than the usual approach, for the gusts
 
@@ -209,13 +213,22 @@ def _wet(moments: Iterable[Moment]) -> bool:
     )
 
 
+def _snowed(moments: Iterable[Moment], lesson: Lesson, day: Day) -> bool:
+    """Snow at the field, in one of the moments or in the hour before the report, that doesn't melt where it falls."""
+    if float(day.air.temperature_at_k(lesson.field_m)) > FREEZES_K:
+        return False
+    here = [m for m in moments if not m.where and not m.perhaps]
+    return any(
+        "SN" in words for m in here for words in (m.remarks.rained, *m.seen.weather) if not words.startswith("VC")
+    )
+
+
 def _distance(use: _Use, lesson: Lesson, airplane: Airplane, day: Day, runway: Runway) -> Distance:
     what, mass_kg, factor = use.what, use.mass_kg, use.factor
     there = runway.takeoff_m if what is takeoff else runway.landing_m
     if iced := next((s for s in use.lies if s.iced), None):
         return Distance(None, None, factor, None, there, (), f"no handbook has one for this: {iced.words}")
-    snow = lesson.field.snow or any(s.frozen for s in use.lies)
-    surface = handbook_surface(runway.surface, use.wet, lesson.field.soft, snow)
+    surface = handbook_surface(runway.surface, use.wet, lesson.field.soft, use.snow)
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")

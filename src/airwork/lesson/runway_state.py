@@ -14,7 +14,8 @@ _DEPOSIT = {
 }  # fmt: skip
 _EXTENT = {"1": "a tenth", "2": "up to a quarter", "5": "up to half", "9": "more than half"}
 _ALL = {"88", "99"}  # all runways; as in the last report
-_POOR_FRICTION, _NEITHER = 25, 91  # coefficient in hundredths; from here on a code of braking action: 91 poor, 95 good
+_POOR_FRICTION = 25  # a coefficient in hundredths, poor up to it
+_NEITHER = 91  # from here on a code of braking action: 91 poor, 95 good
 _DAMP, _WET, _NO_GRIP = "1", "2", {"7", "9"}
 
 
@@ -62,7 +63,8 @@ def runway_states(text: str) -> list[State]:
         parts += [f"{int(depth)} mm deep"] if depth.isdigit() and 0 < int(depth) <= 90 else []
         poor = False
         if braking.isdigit() and int(braking) < _NEITHER:
-            parts, poor = [*parts, f"friction 0.{braking}"], int(braking) < _POOR_FRICTION
+            poor = int(braking) <= _POOR_FRICTION
+            parts = [*parts, f"friction 0.{braking}{', braking poor' if poor else ''}"]
         elif braking in {"91", "92"}:
             parts, poor = [*parts, "braking poor"], braking == "91"
         whose = "all runways" if name in _ALL else f"runway {name}"

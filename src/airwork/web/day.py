@@ -5,12 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from fastapi import Request
 
-from airwork.airplane import Airplane
-from airwork.airplane.check import check_airplane
 from airwork.days import local_date, read_moment
 from airwork.errors import AirworkError
 from airwork.jobs.files import load_airplane
@@ -20,7 +17,6 @@ from airwork.lesson.plan import NO_LOGBOOK
 from airwork.lesson.verdict import Reason
 from airwork.logbook.taken import Aboard, Taken, flown_between
 from airwork.web import access, book, planned, which_airplane
-from airwork.web.airplane_kinds import title
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
 from airwork.web.lesson_form import LessonForm
@@ -154,18 +150,6 @@ def _newest_entry(request: Request) -> str:
         return history.newest(connection)
 
 
-@lru_cache(maxsize=16)
-def _asked_of(airplane: Airplane) -> tuple[Reason, ...]:
-    """What the check of its file asks about an airplane: a table typed wrongly is in every number of the lesson."""
-    open_ones = check_airplane(airplane)
-    if not open_ones:
-        return ()
-    many = f"{len(open_ones)} questions" if len(open_ones) > 1 else "1 question"
-    first = f"{title(open_ones[0].table)}: {open_ones[0].what}"
-    text = f"{many} about its typed handbook {'are' if len(open_ones) > 1 else 'is'} open, the first: {first}"
-    return (Reason("the airplane's file", "think", text, change="the airplane's page, held against the book"),)
-
-
 def _currency(request: Request, lesson: Lesson, length_s: float, others: list[Entry]) -> tuple[Reason, ...] | None:
     """What the logbook says of the lesson, and who or what of it is taken by another.
 
@@ -176,8 +160,8 @@ def _currency(request: Request, lesson: Lesson, length_s: float, others: list[En
     if not access.is_instructor(request) and lesson.student.name.casefold() != access.student_name(request).casefold():
         return None
     found = beside(request, lesson, others, length_s, lesson.airplane_path.stem)
-    said = (*found.reasons, *_asked_of(load_airplane(lesson.airplane_path)))
+    twice = found.reasons
     if not book.has_logbook(request):
-        return (*said, NO_LOGBOOK) if said else None
+        return (*twice, NO_LOGBOOK) if twice else None
     with book.reading(request) as connection:
-        return (*said, *lesson_reasons(connection, lesson, length_s=length_s, training_planned=found.training_planned))
+        return (*twice, *lesson_reasons(connection, lesson, length_s=length_s, training_planned=found.training_planned))
