@@ -116,6 +116,20 @@ def test_many_mistakes_are_listed_one_a_line_the_first_few_and_how_many_more() -
     assert lines[-1].endswith(" more")
 
 
+def test_a_slip_in_the_name_of_a_column_is_said_once_not_for_each_row() -> None:
+    """Nine lines for one word hid the second slip (E637)."""
+    table = """
+[performance.cruise]
+columns = ["pressure_altitude_ft", "rpm", "percent_power", "tas_kmh"]
+rows = [[2000, 2200, 55, 150], [2000, 2400, 66, 167], [4000, 2200, 53, 150]]
+"""
+    with pytest.raises(InputError) as refused:
+        parse_airplane_file(TWO_PAGES + table)
+    told = [line for line in str(refused.value).splitlines() if "tas_kmh" in line]
+    assert len(told) == 1
+    assert "rows have it" in told[0] or "things don't fit" not in str(refused.value)
+
+
 def test_a_file_that_is_no_airplane_file_is_refused(tmp_path: Path) -> None:
     (tmp_path / "photo.toml").write_bytes(b"\x89PNG\r\n\x1a\n\xff\xfe")
     (tmp_path / "empty.toml").write_text("")

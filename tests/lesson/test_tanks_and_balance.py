@@ -89,7 +89,7 @@ def test_a_nearly_dry_tank_is_left_before_its_time(larkmoor: Airplane):
 def test_a_tank_that_runs_dry_is_a_problem_and_the_total_stays_right(larkmoor: Airplane):
     work = legs(("taxi", 10, 1, 3000), ("exercise", 60, 6, 6500))
     plan = plan_tanks(larkmoor, work, both(4, 9), GROUND_M, first_tank="left")
-    assert plan.problems == ("left runs dry in “exercise”",)
+    assert plan.problems == ("“left” runs dry in “exercise”",)
     more = legs(("taxi", 10, 1, 3000), ("exercise", 60, 6, 6500), ("exercise", 20, 1, 6500), ("pattern", 6, 0.5, 4000))
     assert plan_tanks(larkmoor, more, both(4, 9), GROUND_M, first_tank="left").problems == plan.problems
     assert plan.points[-1].total_m3 == pytest.approx(6 * GAL)

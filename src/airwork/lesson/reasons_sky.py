@@ -130,7 +130,8 @@ def _low_ceiling(case: Case, wanted: _Wanted, moment: Moment) -> tuple[Level, st
         room = style.altitude(base - wanted.below_m)
         cloud = f"cloud at {style.altitude(base)}, VFR to {room}, the lesson goes to {style.altitude(top)}"
         return "no-go", f"{text}: {cloud}"
-    return ("think", text) if ceiling <= LOW_CEILING_M + 0.5 else None
+    marginal = f"{text}: up to {style.altitude(LOW_CEILING_M)} it is marginal, VFR asks {style.altitude(lowest)}"
+    return ("think", marginal) if ceiling <= LOW_CEILING_M + 0.5 else None
 
 
 def _own_minima(case: Case) -> Iterator[Reason]:

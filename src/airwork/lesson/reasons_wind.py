@@ -24,6 +24,7 @@ GROWS = 2.0  # above the layer that the ground slows ([PHAK] ch. 12) it is often
 CONTRADICTS_MPS = from_unit(15.0, "kt")  # what two forecasts of one hour don't differ by (our own choice)
 _GROUP = re.compile(r"WS(\d{3})/(\d{3})(\d{2,3})KT")
 SLACK_MPS = 0.05 * KT_MPS
+SLIGHT_MPS = from_unit(5.0, "kt")  # a tailwind up to it is a thought though the other end has none (common practice)
 _NAMES = {"wind": "mean wind", "gust": "gusts", "gust_spread": "gusts over the mean wind"}
 
 
@@ -169,7 +170,8 @@ def _tailwind(case: Case) -> Iterator[Reason]:
             name, head = better
             along = f"{style.knots(head)} headwind" if head > 0.25 else "no tailwind"
             text += f"; runway {name} has {along}"
-            level = "no-go" if moment.kind == "now" or not _blows_now(case) else "think"
+            here = moment.kind == "now" or not _blows_now(case)
+            level = "no-go" if here and tail > SLIGHT_MPS else "think"
         out.append(Found(level, tail, text, moment))
     found = worst(out)
     if found is not None:

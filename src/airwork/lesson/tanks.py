@@ -233,7 +233,7 @@ class _Walk:
             feeding = [t for t in feeding if self.left[t] > 1e-9]
         if need > 1e-9:
             if self.current not in self.dry:  # the first time says it all
-                self.problems.append(f"{self.current} runs dry in “{leg.name}”")
+                self.problems.append(f"“{self.current}” runs dry in “{leg.name}”")
             self.dry.add(self.current)
             for tank in self.left:  # the plan goes on as if changed, so that the total stays right
                 taken = min(need, self.left[tank])

@@ -74,12 +74,24 @@ def _parse(text: str, where: str) -> AirplaneFile:
         lines = line_numbers(text)
         errors = problem.errors(include_url=False)
         each = [explain(e, AirplaneFile, lines, printed, file=where) for e in errors]
-    found = list(dict.fromkeys(f"{e.where.within}: {e.problem}" for e in each))
+    found = _each_once(each)
     if len(found) == 1:
         raise each[0] from None
     more = f"\n  and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
     message = f"{len(found)} things don't fit:\n  " + "\n  ".join(found[:SHOWN]) + more
     raise InputError(message, where=where, each=each) from None
+
+
+def _each_once(errors: list[InputError]) -> list[str]:
+    """Each finding in a line; the same of a column in many rows in one."""
+    alike: dict[tuple[str, str, str], list[InputError]] = {}
+    for e in errors:
+        alike.setdefault((e.where.table, e.where.field, e.problem), []).append(e)
+    lines = []
+    for same in alike.values():
+        rows = len({e.where.row for e in same})
+        lines.append(f"{same[0].where.within}: {same[0].problem}{f' ({rows} rows have it)' if rows > 1 else ''}")
+    return lines
 
 
 def _check_version(data: dict[str, Any], where: str) -> None:
