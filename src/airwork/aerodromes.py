@@ -11,15 +11,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.units import DEG_RAD, FT_M
-
-if TYPE_CHECKING:
-    import polars as pl  # a briefing reads the bytes alone and loads no reader of tables
 
 _NO_FIELDS = ("heliport", "seaplane_base", "balloonport")
 GZIP = 31  # as zlib calls it
@@ -67,26 +64,29 @@ class Fields:
 
 def fields_in(south_rad: float, west_rad: float, north_rad: float, east_rad: float) -> Fields:
     """The aerodromes inside a box; none where the tables are missing. A box over 180° of longitude holds none."""
-    import polars as pl
-
-    known = _fields()
-    lat, lon = pl.col("latitude_deg") * DEG_RAD, pl.col("longitude_deg") * DEG_RAD
-    found = known.filter(lat.is_between(south_rad, north_rad), lon.is_between(west_rad, east_rad))
-    return Fields(
-        tuple(found["ident"]),
-        found["latitude_deg"].to_numpy() * DEG_RAD,
-        found["longitude_deg"].to_numpy() * DEG_RAD,
-        found["elevation_ft"].to_numpy() * FT_M,
-    )
+    known, at = _fields()
+    first = np.searchsorted(known.latitude_rad, south_rad, "left")
+    end = np.searchsorted(known.latitude_rad, north_rad, "right")
+    east = known.longitude_rad[first:end]
+    rows = first + np.flatnonzero((west_rad <= east) & (east <= east_rad))
+    rows = rows[np.argsort(at[rows])]
+    idents = tuple(known.ident[row] for row in rows.tolist())
+    return Fields(idents, known.latitude_rad[rows], known.longitude_rad[rows], known.elevation_m[rows])
 
 
 @lru_cache(maxsize=1)
-def _fields() -> pl.DataFrame:
+def _fields() -> tuple[Fields, NDArray[Any]]:
+    """All of them from south to north, and where in the table each stands."""
     import polars as pl
 
     numbers = dict.fromkeys(("latitude_deg", "longitude_deg", "elevation_ft"), pl.Float64)
     raw = table("airports")
     if raw is None:
-        return pl.DataFrame(schema={"ident": pl.String, **numbers})
+        none = np.empty(0)
+        return Fields((), none, none, none), none
     rows = pl.read_csv(io.BytesIO(raw), columns=["ident", "type", *numbers], schema_overrides=numbers)
-    return rows.filter(~pl.col("type").is_in(_NO_FIELDS)).drop("type").drop_nulls()
+    rows = rows.filter(~pl.col("type").is_in(_NO_FIELDS)).drop("type").drop_nulls()
+    rows = rows.with_row_index("at").sort("latitude_deg", maintain_order=True)
+    latitude, longitude, feet = (rows[name].to_numpy() for name in numbers)
+    known = Fields(tuple(rows["ident"]), latitude * DEG_RAD, longitude * DEG_RAD, feet * FT_M)
+    return known, rows["at"].to_numpy()
