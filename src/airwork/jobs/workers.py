@@ -19,6 +19,7 @@ PARENT_CHECKED_EACH_S = 1.0
 
 def _begin(parent: int, *, low_priority: bool) -> None:
     """What a worker does first: it watches whether its parent still runs, since a killed one can't end it."""
+    gc.set_threshold(400_000, 20, 20)  # what it loads next lives to its end: no looking for garbage in it
     if low_priority and hasattr(os, "nice"):
         os.nice(NICENESS)
 
