@@ -113,6 +113,10 @@ def opened(chromium: Any, server: str, *, as_: str = "", **more: Any) -> Iterato
             _let_in(chromium.kept[key].request, server, as_)
     context = chromium.kept[key]
     page = context.new_page()
+    page.asked_for = asked_for = set()  # and not there yet
+    page.on("request", lambda one: asked_for.add(one))
+    for ended in ("requestfinished", "requestfailed"):
+        page.on(ended, lambda one: asked_for.discard(one))
     yield page
     forget = context.new_cdp_session(page)
     forget.send("Storage.clearDataForOrigin", {"origin": server, "storageTypes": "local_storage,indexeddb"})
@@ -157,6 +161,7 @@ def can_look() -> None:
         pytest.skip("axe-core is not installed: npm ci in frontend/")
 
 
+QUIET_FRAMES = 7  # pairs: longer than a page waits (150 ms) before it asks for what goes with something typed
 # The page has heard of its new size: what its script does then is done before the frame after next.
 SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
 
@@ -186,6 +191,18 @@ def faults(page: Any) -> list[str]:
     page.emulate_media(color_scheme="light")
     page.evaluate(SETTLED)
     return out
+
+
+def quiet(page: Any) -> None:
+    """Wait until all that a page of `opened` asked for is there, and what came has asked for nothing more.
+
+    The browser's own word for it, "networkidle", comes half a second later each time.
+    """
+    page.wait_for_load_state()
+    frames = 0
+    while frames < QUIET_FRAMES:
+        page.evaluate(SETTLED)
+        frames = 0 if page.asked_for else frames + 1
 
 
 def follow(link: Any) -> None:

@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking
+from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking, quiet
 from web.conftest import PASSWORDS, build_school
 
 pytestmark = pytest.mark.browser
@@ -28,7 +28,7 @@ def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -
         page.get_by_role("link", name="Students", exact=True).click()
         page.get_by_role("link", name="enter a student").click()
         page.wait_for_url("**/people/new")
-        page.wait_for_load_state("networkidle")
+        quiet(page)
         assert faults(page) == [], "a new student"
         page.get_by_label("name, as it stands on records").fill("Tess Quill")
         page.get_by_label("born").fill("2001-05-06")
@@ -91,7 +91,7 @@ def test_the_pages_about_people_break_no_accessibility_rule_and_no_edge(chromium
     with looking(chromium, address, "Emmett Dray") as page:
         for where in (f"/people/{school.nora}", f"/people/{school.emmett}", "/airplanes"):
             page.goto(where)
-            page.wait_for_load_state("networkidle")
+            quiet(page)
             assert faults(page) == [], where
     with looking(chromium, address) as page:
         for where in ("/login", "/join/no-such-word"):

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from airwork.airplane.file.load import blank_text
-from web.browsing import CHROMIUM, REQUIRED, SETTLED, SIZE, faults, looking, opened
+from web.browsing import CHROMIUM, REQUIRED, SETTLED, SIZE, faults, looking, opened, quiet
 from web.conftest import short_recording
 
 pytestmark = pytest.mark.browser
@@ -29,7 +29,7 @@ SMALL = """() => [...document.querySelectorAll("a, button, select, summary, text
 def test_todays_verdict_stands_in_the_first_screen_and_the_form_is_folded(chromium, address: str) -> None:
     with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
         page.goto("/?lesson=stalls_over_the_lake")
-        page.wait_for_load_state("networkidle")
+        quiet(page)
         assert page.evaluate(SMALL) == []
         assert page.locator("#numbers .verdict strong").bounding_box()["y"] < 500
         assert page.locator("#numbers table.cards thead").bounding_box()["height"] <= 1
@@ -83,7 +83,7 @@ def test_the_schools_pages_break_no_rule_and_are_fit_for_a_thumb(chromium, addre
             f"/lessons/new?student={school.jan}": "rules, thumb", "/chair?lesson=stalls_over_the_lake": "thumb",
         }.items():  # fmt: skip
             page.goto(where)
-            page.wait_for_load_state("networkidle")
+            quiet(page)
             if "rules" in looks:
                 assert faults(page) == [], where
             if "thumb" in looks:
