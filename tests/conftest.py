@@ -13,7 +13,6 @@ from _pytest.assertion import rewrite
 from hypothesis import HealthCheck, settings
 
 import airwork
-import sql_alike
 from airwork.jobs.workers import one_thread_each
 
 # Where the environment forbids compiled files, each worker and command would compile everything anew.
@@ -33,7 +32,6 @@ settings.register_profile(
 )
 settings.register_profile("thorough", settings.get_profile("airwork"), max_examples=2000)
 settings.load_profile("airwork")
-sql_alike.share()
 AIRPLANES = Path(airwork.__file__).parent / "demo_files" / "airplanes"
 SHARED = Path(__file__).resolve().parents[2] / "shared" / "recordings" / "loops_and_parabolas_5hz.csv"
 
@@ -89,6 +87,10 @@ def pytest_configure(config: pytest.Config) -> None:
     """The logbook is the tests' own, here and in the commands they start."""
     _in_memory(config)
     _write_a_share(config)
+    if hasattr(config, "workerinput") or config.getoption("dist", "no") == "no":  # who hands tests out runs none
+        import sql_alike
+
+        sql_alike.share()
     folder = tempfile.mkdtemp(prefix="airwork-", dir=os.environ.get("PYTEST_DEBUG_TEMPROOT"))
     os.environ["XDG_DATA_HOME"] = folder  # where the user's own logbook would be
     os.environ.pop("AIRWORK_DATA", None)
