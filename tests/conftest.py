@@ -110,7 +110,7 @@ def pytest_collection() -> Iterator[None]:
 def pytest_collection_finish() -> None:
     """What is loaded by now stays to the end: it need not be looked through for garbage again and again."""
     gc.freeze()
-    gc.set_threshold(100_000, 20, 20)
+    gc.set_threshold(400_000, 20, 20)
 
 
 LONG = {
