@@ -91,7 +91,7 @@ def read(data: bytes, where: str) -> Recorded:
     _positions(cells, extensions, recorded)
     values = {code: _digits(cells, *span) for code, span in extensions.items()}
     values = {code: v for code, v in values.items() if np.nanmax(np.abs(v), initial=0.0) > 0.0}
-    for code in _EXTENSIONS.keys() & values.keys():
+    for code in (c for c in _EXTENSIONS if c in values):
         house, factor, digits = _EXTENSIONS[code]
         further = max(extensions[code][1] - extensions[code][0] - digits, 0)
         recorded.columns[house] = values[code] * factor / 10.0**further
