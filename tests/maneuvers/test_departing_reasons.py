@@ -163,10 +163,10 @@ def test_height_lost_after_the_power_is_told_and_a_little_is_not() -> None:
 
 @pytest.mark.parametrize(
     ("steps", "seen"),
-    [([0.0, 2.0, 4.0], True), ([0.0, 2.0, 12.0], False), ([25.0, 27.0, 29.0], False)],
+    [([0.0, 2.0, 4.0], True), ([0.0, 2.0, 12.0], False), ([0.0, 8.0, 8.5], False), ([25.0, 27.0, 29.0], False)],
 )
 def test_flaps_all_up_at_once_low_down(steps: list[float], seen: bool) -> None:
-    """Notch by notch without a pause; with 8 s at the first notch; the same high up."""
+    """Notch by notch without a pause; with 8 s at the first notch, or at the second of three; the same high up."""
     flaps = lambda t: 3.0 - sum((t > POWER + 2.0 + s).astype(float) for s in steps)  # noqa: E731
     low = lambda t: 45.0 + 5.0 * np.clip(t - POWER, 0.0, None)  # noqa: E731
     found = flaps_at_once(go_around(flaps=flaps, height=low)[1], POWER, 80.0)

@@ -111,7 +111,7 @@ def _flaps_on_the_way(w: Window) -> tuple[int, int, float] | None:
     if position is None:
         return None
     notch = np.round(position)
-    out, up = np.flatnonzero(notch >= NOTCHES), np.flatnonzero(notch < 1.0)
+    out, up = np.flatnonzero(notch >= max(NOTCHES, float(np.nanmax(notch, initial=0.0)))), np.flatnonzero(notch < 1.0)
     if not out.size or not up.size or up[0] < out[-1]:
         return None
     first, last = int(out[-1]), int(up[0])
