@@ -166,3 +166,17 @@ def test_a_wing_that_fell_before_the_least_speed_fell_from_where_it_was_held() -
     heading = next(f for f in grade.findings if f.quantity == "heading")
     assert heading.verdict == "held"
     assert abs(heading.worst or 0.0) < 5.0
+
+
+@pytest.mark.parametrize("back", [True, False])
+def test_a_heading_a_wing_took_along_is_told_as_left_there_unless_flown_back_to(*, back: bool) -> None:
+    """FAA-S-ACS-6C VII.B and C: return to the heading specified, after the recovery."""
+    view = drawn(7.0, 45.0)
+    t, went = view.flight.time_s, view.flight["heading_rad"]
+    heading = went * np.interp(t, [END, END + 12.0], [1.0, 0.0 if back else 1.0])
+    columns = dict.fromkeys(("heading_rad", "heading_mag_rad", "track_rad"), Column(heading, "measured"))
+    made = build_view(view.flight.with_columns(columns), airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
+    assert made is not None
+    (dropped,) = [c for c in graded(made, 7.0).causes if c.name == "wing dropped"]
+    assert "round with it" in dropped.text
+    assert ("was left there" in dropped.text) is not back

@@ -27,6 +27,7 @@ RETURNING_MPS = 3.0 * KT_MPS
 STALLED_S = 5.0  # a recovery begins with the nose, at once; so late it is a stall held (common practice, no source)
 DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
 FALLS_S, GOING_RAD = 4.0, np.radians(3.0)  # a wing is down within some seconds; so little is its entry's (no source)
+BACK_S = 20.0  # to be on the way back by: half of it (no source)
 TURNED_S, TURN_WITHIN_RAD = 6.0, np.radians(6.0)  # nobody leaves a dropped wing so long, so steady (no source)
 DIPPED_RAD = np.radians(10.0)  # where the nose went round with it (common practice, no source)
 
@@ -244,11 +245,17 @@ def _turned_on(sheet: Sheet, at_s: float, bank_rad: float) -> bool:
 
 
 def _swung(sheet: Sheet, break_s: float) -> str:
-    """How far the nose went round between the break and the recovery's end, where it went with the wing."""
+    """How far the nose went round between the break and the recovery's end, where it went with the wing; whether it was
+    brought back soon (FAA-S-ACS-6C, VII.B and C: return to the heading specified).
+    """
     w = window(sheet, break_s, sheet.end_s)
     heading = w.of(sheet.evidence.heading_rad)
     if heading is None or heading.size < 2:
         return ""
     went = heading - heading[0]
     k = int(np.abs(went).argmax())
-    return f", and the nose went {degrees(went[k])} round with it" if abs(went[k]) > ROUND_RAD else ""
+    if abs(went[k]) <= ROUND_RAD:
+        return ""
+    later = window(sheet, sheet.end_s, sheet.end_s + BACK_S).of(sheet.evidence.heading_rad)
+    left = later is not None and bool((np.abs(later - heading[0]) > 0.5 * abs(went[k])).all())
+    return f", and the nose went {degrees(went[k])} round with it{' and was left there' * left}"
