@@ -69,6 +69,14 @@ def test_q3_slow_flight_has_no_room_below_published() -> None:
         assert found.verdict == "not held"
 
 
+@pytest.mark.parametrize(("degrees", "verdict"), [(10.1, "held"), (-10.4, "held"), (10.6, "not held"), (9.6, "held")])
+def test_a_heading_that_reads_as_the_limit_is_at_the_limit(degrees: float, verdict: str) -> None:
+    """±10° at the roll-out (FAA-S-ACS-6C, V.A) is read off a card in whole degrees: 10.1° is no failed turn."""
+    found = at_once(criterion("steep_turn", "rollout_heading"), [np.radians(degrees)])
+    assert found.verdict == verdict
+    assert ("at the limit" in found.why) is (abs(degrees) > 10.0 and verdict == "held")
+
+
 def test_q5_a_touchdown_short_of_the_point_is_outside_published() -> None:
     """Row Q5: 205, 150 and −5 ft for the private short field: out, in, out."""
     point = criterion("short_field_landing", "touchdown_distance")

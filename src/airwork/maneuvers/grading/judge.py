@@ -26,6 +26,7 @@ STILL_HELD_AFTER = ("altitude", "pattern_altitude", "agl")
 INTO_THE_BAND = 0.1  # of a lopsided band: nobody aims at the very edge of what is allowed
 REJOIN_S = 1.0  # back inside for less than this is the same excursion
 HARDLY_EVER = 0.05  # of the time inside
+HALF_READ = 0.5  # of the printed unit (common practice, no source)
 ROUNDING = 1e-9  # SI: a number on its limit is inside
 
 
@@ -138,9 +139,12 @@ def at_once(
     if not known:
         return unjudged(criterion, note or "not recorded")
     worst = _worst(criterion, np.array(known))
-    holds = [_over(criterion, d) <= allowance + ROUNDING for d in known]
+    on_it = _reads_as_the_limit(criterion, worst)
+    holds = [_over(criterion, d) <= allowance + ROUNDING or on_it for d in known]
     verdict: Verdict = "held" if all(holds) else "not held"
     why = "" if all(holds) else f"outside by {_number(criterion, _over(criterion, worst))}"
+    if on_it and _over(criterion, worst) > allowance + ROUNDING:
+        why = "at the limit, as near as it is read"
     if not criterion.has_limit:
         verdict, why = "can't be judged", "the standard prints no number; the value is for information"
     elif -error < _over(criterion, worst) - allowance < error:
@@ -157,6 +161,14 @@ def at_once(
         allowance=round(printed(allowance, criterion.unit), 2) if allowance else None,
         low=low, high=high,
     )  # fmt: skip
+
+
+def _reads_as_the_limit(criterion: Criterion, deviation: float) -> bool:
+    """A heading or a speed read off its instrument in whole degrees or knots is the number the standard prints.
+
+    Nobody fails a roll-out of 10.1° for 10°. Heights and distances are printed far coarser than this.
+    """
+    return criterion.unit in ("deg", "kt") and abs(printed(_over(criterion, deviation), criterion.unit)) < HALF_READ
 
 
 def _outside(criterion: Criterion, deviation: Array, extra: float) -> Mask:
