@@ -19,10 +19,10 @@ from flightbuilder import Builder
 KIND = "touch_and_go"
 
 
-def flown(slowed_kt: float, *, wheels: bool) -> tuple[Episode, Grade, Evidence]:
+def flown(slowed_kt: float, *, wheels: bool, late_s: float = 0.0) -> tuple[Episode, Grade, Evidence]:
     """A circuit and eight seconds at the runway's height, slower and slower by so much in all, nose low.
 
-    wheels : the recorder had a switch on them.
+    wheels : the recorder had a switch on them; late_s : the touch is found so much later.
     """
     b = Builder(field_ft=800.0, altitude_ft=800.0, speed_kt=0.0, wind_kt=6.0)
     b.takeoff()
@@ -39,6 +39,7 @@ def flown(slowed_kt: float, *, wheels: bool) -> tuple[Episode, Grade, Evidence]:
     speed[near] = speed[first] - slowed_kt * KT_MPS * share
     pitch[near] = np.radians(-2.0)
     pitch[ground & (flight["groundspeed_mps"] < 5.0)] = np.radians(2.0)
+    ground[first : first + round(5.0 * late_s)] = False
     flight = flight.with_columns({
         "groundspeed_mps": Column(speed, "measured"), "pitch_rad": Column(pitch, "measured"),
         "on_ground": Column(ground.astype(float), "measured" if wheels else "derived"),
@@ -48,6 +49,12 @@ def flown(slowed_kt: float, *, wheels: bool) -> tuple[Episode, Grade, Evidence]:
     (e,) = room(KIND).seen(view)
     evidence = Evidence(flight, view, load_standard("private"), episodes=(e,))
     return e, room(KIND).grade(e, evidence), evidence  # type: ignore[misc]
+
+
+def test_a_touch_found_late_is_sure_by_the_speed_it_cost_before() -> None:
+    """Slowed down at the runway's height in the four seconds before the wheels were seen."""
+    e, _, _ = flown(9.0, wheels=False, late_s=4.5)
+    assert e.score > 0.9
 
 
 @pytest.mark.parametrize(("slowed_kt", "wheels", "sure"), [(9.0, False, True), (0.0, False, False), (0.0, True, True)])

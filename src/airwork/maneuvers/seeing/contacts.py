@@ -19,7 +19,8 @@ STANDING_MPS = 1.0  # a satellite's speed of an airplane that stands
 CLIMBED_M = 15.0
 # On its wheels at an approach's power an airplane loses a knot a second and more to the ground (common practice, no
 # source): who was there for seconds and lost none may have flown along just above it.
-TOUCHED_S, LOST_MPS = 3.0, 1.0
+TOUCHED_S, LOST_MPS = 3.0, 1.5
+FOUND_LATE_S, WHEELS_M = 12.0, 1.5  # so late the wheels may be found, at the runway's height all along (no source)
 FIELD_M = 61.0  # 200 ft: short final begins, and a take-off is over
 
 
@@ -61,8 +62,13 @@ def rolled(view: View, contact: Contact) -> bool:
     ground = view.flight.columns.get("on_ground")
     if ground is not None and ground.known == "measured":
         return True
-    speed = view.groundspeed_mps[contact.index : contact.off + 1]
-    return speed.size * STEP_S < TOUCHED_S or float(speed[0] - speed.min()) > LOST_MPS
+    if (contact.off - contact.index) * STEP_S < TOUCHED_S:
+        return True
+    runway_m = float(np.median(view.altitude_m[contact.index : contact.off + 1]))
+    before = view.altitude_m[max(contact.index - view.samples(FOUND_LATE_S), 0) : contact.index]
+    on_it = contact.index - first_true(before[::-1] > runway_m + WHEELS_M, before.size)
+    speed = view.groundspeed_mps[on_it : contact.off + 1]
+    return float((np.maximum.accumulate(speed) - speed).max()) > LOST_MPS
 
 
 def final_from(view: View, touch: int) -> int:
