@@ -247,3 +247,27 @@ def test_a_unit_amid_the_name(name: str, quantity: str, unit: str) -> None:
     meaning = understand(name)
     assert meaning is not None
     assert (meaning.quantity, meaning.units[0].name) == (quantity, unit)
+
+
+@pytest.mark.parametrize(("number", "unit"), [(100.0, 1852.0 / 3600.0), (185.2, 1.0 / 3.6), (51.4, 1.0)])
+def test_the_whole_way_of_a_few_seconds_tells_an_airspeeds_unit(tmp_path: Path, number: float, unit: float) -> None:
+    """Six seconds at 51.4 m/s; the altitude, of no unit either, goes with its family."""
+    rows = [
+        f"{s:.2f},{45.0 + np.degrees(51.44 * s / 6.371e6):.7f},8.0,{2_300.0 - s:.1f},{number + 0.03 * s:.2f}"
+        for s in np.arange(18) / 3.0
+    ]
+    head = "seconds,lat,lon,altitude,true airspeed\n"
+    flight = read_flight(save(tmp_path, head + "\n".join(rows) + "\n"))
+    assert float(np.median(flight["tas_mps"])) == pytest.approx(number * unit, rel=0.01)
+    assert (float(flight["altitude_m"][0]) < 1_000.0) == (number == 100.0)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_degrees_under_each_others_axis_lie_where_aerodromes_are(tmp_path: Path, turned: bool) -> None:
+    """71° south, 42° east is the coast of Antarctica; turned it is Massachusetts."""
+    place = [42.47 + 0.0004 * np.arange(60), -71.29 + 0.0003 * np.arange(60)]
+    north, east = place[::-1] if turned else place
+    rows = [f"{k},{e:.5f},{n:.5f},{900 + k}" for k, (e, n) in enumerate(zip(east, north, strict=True))]
+    flight = read_flight(save(tmp_path, "time (s),xEast (m),yNorth (m),zUp (m)\n" + "\n".join(rows) + "\n"))
+    assert np.degrees(float(flight["latitude_rad"][0])) == pytest.approx(42.47, abs=0.01)
+    assert float(flight["altitude_m"][0]) == pytest.approx(900.0, abs=1.0)

@@ -14,11 +14,13 @@ import polars as pl
 
 from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
+from airwork.recording.known_fields import elevations_near
 from airwork.recording.names import SAID, Meaning, named_units, words_of
 from airwork.recording.positions import are_places
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_words import BY_NAME
+from airwork.units import DEG_RAD
 
 _RADIUS_M = (6.33e6, 6.42e6)  # of the earth and whoever flies
 _AXES = {
@@ -36,6 +38,7 @@ _ORIGIN = re.compile(
     r"(?:[^-+\d.]*([-+]?\d+(?:\.\d+)?)\s*(ft|feet|m)?\b)?"
 )
 _HEIGHTS = frozenset(["gps_altitude", "altitude", "indicated_altitude", "pressure_altitude", "height_above_ground"])
+_NEAR_M = 50_000.0
 _AT_START_M = 10.0  # nearer to nought than this: heights count from where it began
 _EASTING_M, _NORTHING_M = (100_000.0, 900_000.0), 10_000_000.0
 
@@ -56,8 +59,13 @@ def degrees_of_grids(table: RawTable, meanings: list[Meaning | None], recorded: 
     found: tuple[dict[str, Array], str] | None = _from_center(table, numbers)
     if found is None and {"east", "north"} <= at.keys():
         if are_places(*(table.frame[str(at[a])] for a in ("north", "east"))):  # degrees under the axes' names
-            for axis, quantity in (("north", "latitude"), ("east", "longitude")):
+            turned = _turned(numbers[at["north"]], numbers[at["east"]])
+            axes = ("east", "north") if turned else ("north", "east")
+            for axis, quantity in zip(axes, ("latitude", "longitude"), strict=True):
                 meanings[at[axis]] = Meaning(quantity, (BY_NAME["deg"],), None, SAID)
+            if "up" in at and not known & _HEIGHTS:
+                _add(table, meanings, "gps_altitude", numbers[at["up"]] * _length(table, at["up"]))
+                meanings[at["up"]] = Meaning("not_needed", (), None, SAID)
             return
         found = _of_zone(table, meanings, numbers[at["east"]], numbers[at["north"]])
         found = found or _of_origin(table, numbers, at, recorded.time_s)
@@ -67,6 +75,14 @@ def degrees_of_grids(table: RawTable, meanings: list[Meaning | None], recorded: 
         for quantity, values in found[0].items():
             _add(table, meanings, quantity, values)
         recorded.mends.append(Mend(found[1], table.frame.height))
+
+
+def _turned(latitude: Array, longitude: Array) -> bool:
+    """The degrees stand under each other's axis: no aerodrome for 100 km about there, some where turned."""
+    lat, lon = (float(np.nanmedian(x)) * DEG_RAD for x in (latitude, longitude))
+    if abs(lon) > 0.5 * np.pi or elevations_near(lat, lon, _NEAR_M) is not None:
+        return False
+    return elevations_near(lon, lat, _NEAR_M) is not None
 
 
 def _length(table: RawTable, i: int) -> float:

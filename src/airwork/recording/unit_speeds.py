@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
+from airwork.airdata.geodesy import radii_m
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import (
@@ -37,6 +38,8 @@ _NO_TRACKERS, _EVEN = 2.0, 0.02
 _OF_CHORDS, _MOST_OF_CHORDS = 0.25, 0.3  # shorter counts a quarter of longer, up to so much
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
+# From the first fix to the last, where no more is to be had: a wind, a turn and whole seconds lie between
+_OF_WHOLE, _SHORT_S = 0.25, (3.0, 25.0)
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
@@ -119,11 +122,28 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
     able, family = _alike(evidence, candidates), (evidence.imperial, evidence.knots)
     stands = float(np.nanpercentile(np.abs(raw), 75.0)) < _STANDS
     costs = [(own, u) for u, own in able] if stands else usual_costs(quantity, raw, able, up_m)
+    whole, middle = whole_way_mps(evidence), float(np.nanmedian(np.abs(raw)))
+    if whole > FLYING_MPS and not stands:
+        costs = [(c + misfit(math.log(middle * u.factor / whole), _OF_WHOLE), u) for c, u in costs]
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
     evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
     if stands:
         evidence.imperial, evidence.knots = family
+
+
+def whole_way_mps(evidence: Evidence) -> float:
+    """Speed from the first fix to the last of a piece too short for more; NaN where it is longer, or has no fixes."""
+    t, order = evidence.stretches.time_s, evidence.stretches.order
+    if evidence.latitude_rad is None or evidence.longitude_rad is None:
+        return float("nan")
+    lat, lon = evidence.latitude_rad[order], evidence.longitude_rad[order]
+    fixed = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
+    if fixed.size < 2 or not _SHORT_S[0] < (took := float(t[fixed[-1]] - t[fixed[0]])) < _SHORT_S[1]:
+        return float("nan")
+    a, b = fixed[0], fixed[-1]
+    meridian, parallel = (float(r) for r in radii_m(float(lat[a])))
+    return float(np.hypot((lat[b] - lat[a]) * meridian, (lon[b] - lon[a]) * parallel)) / took
 
 
 def _alike(evidence: Evidence, candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:
