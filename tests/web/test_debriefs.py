@@ -194,6 +194,12 @@ def test_what_is_not_seen_is_entered_on_ones_word_after_it_was_refused(alone, sh
     assert _rows(alone, at) == before
 
 
+@pytest.mark.parametrize(("day", "said"), [("2136-05-30", True), ("2025-09-20", False)])
+def test_a_flight_of_a_day_still_to_come_is_asked_about_at_the_top(alone, short_csv, day: str, said: bool) -> None:
+    at = _bring(alone, short_csv.replace(b"2025-09-20", day.encode()))
+    assert (f"Dated {day}, a day still to come" in alone.get(at).text) == said
+
+
 def test_one_stretch_is_not_given_two_maneuvers(alone, short_csv: bytes) -> None:
     """Other times that reach over the next maneuver are refused by its name; in the open gap they are taken."""
     at = _bring(alone, short_csv)

@@ -287,3 +287,15 @@ def test_an_airplane_with_open_questions_is_a_thought_in_each_of_its_lessons(alo
     path.write_text(text.replace("total_over_50_ft = 2115 }", "total_over_50_ft = 2511 }"), encoding="utf-8")
     html = alone.get("/today/numbers.json", params={"lesson": LESSON}).json()["html"]
     assert "about its typed handbook" in html
+
+
+def test_an_airplane_typed_half_is_said_in_words_with_the_way_to_go_on(alone, tmp_path: Path) -> None:
+    from airwork.airplane.file.load import blank_text
+
+    (tmp_path / "airplanes" / "kestrel.toml").write_text(blank_text("kestrel", "Kestrel"), encoding="utf-8")
+    page = alone.get("/", params={"lesson": LESSON, "airplane/file": "kestrel"}).text
+    assert "Kestrel can&#39;t be used yet" in page
+    assert 'href="/airplanes/kestrel/fields"' in page
+    for programs in (str(tmp_path), "maximum_takeoff_weight_lb", "(line"):
+        assert programs not in page
+    assert "be used yet" not in alone.get("/", params={"lesson": LESSON}).text

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -11,6 +10,7 @@ from airwork import units
 from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane import load_airplane as read_airplane
 from airwork.airplane.file.beside import fitted_path
+from airwork.airplane.file.load import identity_of
 from airwork.errors import InputError
 from airwork.lesson.file import load_lesson as read_lesson
 from airwork.lesson.lesson import Lesson
@@ -69,10 +69,10 @@ def airplane_file_of(airplane_id: str, *folders: Path) -> Path | None:
         if path.name.endswith(".fitted.toml"):  # what `airplane fit` wrote beside the typed file, of the same id
             continue
         try:
-            identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane")
+            identity = identity_of(path.read_text(encoding="utf-8-sig"))
         except (OSError, ValueError):
             continue
-        if isinstance(identity, dict) and "schema_version" in identity and identity.get("id") == airplane_id:
+        if "schema_version" in identity and identity.get("id") == airplane_id:
             found.setdefault(path.resolve(), path)
     if len(found) > 1:
         which = " and ".join(str(p) for p in found.values())

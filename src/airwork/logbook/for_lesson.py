@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 
 from sqlalchemy import Connection
 
+from airwork.airplane.file.load import identity_of
 from airwork.errors import InputError
 from airwork.lesson.area import farthest_m
 from airwork.lesson.cautions import cautions_for
@@ -86,7 +86,6 @@ def _airplane_id(path: Path) -> str:
 def _read_id(path: Path, _changed_ns: int) -> str:
     """Read once for each state of the file: a page asks at every key that is pressed."""
     try:
-        identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane", {})
-        return str(identity.get("id") or path.stem)
-    except (OSError, ValueError, AttributeError):
+        return str(identity_of(path.read_text(encoding="utf-8-sig")).get("id") or path.stem)
+    except (OSError, ValueError):
         return path.stem

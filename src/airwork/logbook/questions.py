@@ -133,8 +133,8 @@ def _weak(connection: Connection, _names: bool) -> Answer:
     every = _shares(_attempts(connection))
     missed = every.filter(pl.col("held") < pl.col("attempts"))
     found = missed.filter(pl.col("attempts") >= FEWEST)
-    few = f"; {missed.height - found.height} not held in fewer are left out" if missed.height > found.height else ""
-    remark = f"tasks not held each time, of those with {FEWEST} attempts or more{few}"
+    few = f"; {missed.height - found.height} with fewer are left out" if missed.height > found.height else ""
+    remark = f"not held each time, with {FEWEST} attempts or more{few}"
     return Answer("weak", "Weak first", found.sort("high_percent", "task"), remark)
 
 

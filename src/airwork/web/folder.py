@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from airwork.airplane import Airplane
 from airwork.airplane.file.beside import ENDING, stem
+from airwork.airplane.file.load import identity_of
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, load_standard
@@ -188,7 +189,11 @@ def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
     try:
         if path.stat().st_size > LARGEST_BYTES:
             return None
-        data = _tables(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
+        if "schema_version" in (airplane := identity_of(text)):
+            name = str(airplane.get("name", path.stem)) + (", fitted" if path.name.endswith(ENDING) else "")
+            return Entry(path.stem, "airplane", name, path, shipped, "", when_s)
+        data = _tables(text)
     except (OSError, ValueError, RecursionError):
         kind: Kind | None = {
             "lessons": "lesson",
@@ -196,10 +201,7 @@ def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
             "standards": "standard",
         }.get(path.parent.name)  # type: ignore[assignment]
         return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", when_s)
-    airplane, student = data.get("airplane"), data.get("student")
-    if isinstance(airplane, dict) and "schema_version" in airplane:
-        name = str(airplane.get("name", path.stem)) + (", fitted" if path.name.endswith(ENDING) else "")
-        return Entry(path.stem, "airplane", name, path, shipped, "", when_s)
+    student = data.get("student")
     if isinstance(data.get("standard"), dict):
         title = str(data["standard"].get("title", path.stem))
         return Entry(path.stem, "standard", title, path, shipped, "", when_s)
@@ -208,7 +210,7 @@ def _looked_at(path: Path, when_s: float, shipped: bool) -> Entry | None:
         title, day, zone, clock = (str(data.get(key, "")) for key in ("title", "date", "zone", "time"))
         alone = isinstance(student, dict) and student.get("solo") is True
         teacher = "" if alone else _said(data.get("instructor"), "name")
-        named = Path(_said(airplane, "file").replace("\\", "/")).name.removesuffix(".toml")
+        named = Path(_said(data.get("airplane"), "file").replace("\\", "/")).name.removesuffix(".toml")
         return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, when_s, day, zone, clock[:5],
                      teacher, named)  # fmt: skip
     return None

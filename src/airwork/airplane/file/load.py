@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -42,6 +43,26 @@ def blank_text(airplane_id: str, name: str) -> str:
 def read_text(path: Path) -> str:
     """The text of an airplane file; a big handbook is 0.1 MB, and anything far above 5 MB is some other file."""
     return typed_file.read_text(path, "airplane file", most_mb=5)
+
+
+def identity_of(text: str) -> dict[str, Any]:
+    """What a file says under [airplane], read without the tables behind it, which take thirty times as long; {} where
+    it has none, or is no TOML as far as that.
+
+    >>> identity_of('[airplane]\\nid = "larkmoor_155"\\n\\n[engine]\\nrated_power_hp = ')
+    {'id': 'larkmoor_155'}
+    """
+    for part in f"\n{text}".replace("\r\n", "\n").split("\n["):
+        if part.startswith("airplane]"):
+            try:
+                return dict(tomllib.loads(f"[{part}")["airplane"])
+            except (ValueError, RecursionError):  # a list of lists is in it, or a slip
+                break
+    try:
+        found = tomllib.loads(text.replace("\r\n", "\n")).get("airplane")
+    except (ValueError, RecursionError):
+        return {}
+    return found if isinstance(found, dict) else {}
 
 
 def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneFile:

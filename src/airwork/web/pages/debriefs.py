@@ -242,7 +242,8 @@ def _page(
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
-        "named": named, "whose": about.student_name, **_choices(request),
+        "named": named, "whose": about.student_name, "tomorrow": f"{dt.date.today() + dt.timedelta(days=1)}",
+        **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
 

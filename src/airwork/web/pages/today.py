@@ -21,7 +21,7 @@ from airwork.web import access, brief_view, day, lesson_rows, what_if, which_les
 from airwork.web.answers import PdfResponse, as_file, in_page_words, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
-from airwork.web.lesson_form import LessonForm, read_form
+from airwork.web.lesson_form import AIRPLANE, LessonForm, read_form
 from airwork.web.meanwhile import CHANGED, mark_of
 from airwork.web.which_lesson import changes_in, form_of, opened
 
@@ -44,10 +44,20 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
             view, weather = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
             problem, at = _every_problem(request, entry, asked, form, found)
+    unfinished = _unfinished(request, entry, asked) if problem else None
+    if unfinished is not None:
+        problem, at = f"{unfinished.title} can't be used yet: its handbook is not typed to the end.", {}
     query = urlencode(list(lesson_rows.state(given).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
-            "same_time": day.SAME_TIME,
+            "same_time": day.SAME_TIME, "unfinished": unfinished,
             "given": weather}  # fmt: skip
+
+
+def _unfinished(request: Request, entry: Entry, asked: Mapping[str, str]) -> Entry | None:
+    """The airplane of the lesson, where no lesson can use it yet."""
+    key = asked.get(AIRPLANE, entry.airplane)
+    found = [e for e in request.app.state.folder.entries("airplane") if e.key == key]
+    return next((e for e in found if e.unfinished), None)
 
 
 def _what_if(request: Request, entry: Entry) -> dict[str, Any]:

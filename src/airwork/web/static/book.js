@@ -68,6 +68,11 @@
   }
 
   /* --- cells checked as they are typed --- */
+  let told = 0;
+  const tell = (fields, boxes) => {  // who hears the page hears the reason with the field
+    const ids = [...boxes].map((box) => (box.id = `told-${++told}`)).join(" ");
+    fields.forEach((f) => f.setAttribute("aria-describedby", ids));
+  };
   let waiting = 0, asked = 0;
   const look = () => { clearTimeout(waiting); waiting = setTimeout(ask, 500); };
   const ask = async () => {
@@ -77,13 +82,13 @@
     try { const r = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } }); if (!r.ok) return; found = await r.json(); } catch { return; }
     if (mine !== asked) return;
     form.querySelectorAll(".saying, .one > .said, section > .said").forEach((e) => e.remove());
-    form.querySelectorAll("[aria-invalid]").forEach((e) => e.removeAttribute("aria-invalid"));
+    form.querySelectorAll("[aria-invalid], [aria-describedby]").forEach((e) => { e.removeAttribute("aria-invalid"); e.removeAttribute("aria-describedby"); });
     for (const [name, said] of Object.entries(found.cells)) {
       const field = form.elements[name];
       if (!field) continue;
       field.setAttribute("aria-invalid", "true");
       const one = field.closest(".one");
-      if (one) said.forEach((w) => one.append(make("p", w, "said")));
+      if (one) { said.forEach((w) => one.append(make("p", w, "said"))); tell([field], one.querySelectorAll(".said")); }
     }
     for (const [name, said] of Object.entries(found.rows)) {
       const cut = name.lastIndexOf("/"), grid = form.querySelector(`table.grid[data-path="${name.slice(0, cut)}"]`);
@@ -94,6 +99,7 @@
       said.forEach((w) => cell.append(make("p", w, "said")));
       below.append(make("td"), cell);
       row.after(below);
+      tell(cellsOf(row), [cell]);
     }
     const first = form.querySelector("section h2");
     for (const said of Object.values(found.tables)) said.forEach((w) => first && first.after(make("p", w, "said")));
