@@ -293,7 +293,8 @@ def test_an_airplane_typed_half_is_said_in_words_with_the_way_to_go_on(alone, tm
     from airwork.airplane.file.load import blank_text
 
     (tmp_path / "airplanes" / "kestrel.toml").write_text(blank_text("kestrel", "Kestrel"), encoding="utf-8")
-    page = alone.get("/", params={"lesson": LESSON, "airplane/file": "kestrel"}).text
+    page = alone.get("/", params={"lesson": LESSON, "airplane/file": "kestrel", "weather/wind": "200/9 kt"}).text
+    assert 'value="200/9 kt"' in page  # what else is typed stays
     assert "Kestrel can&#39;t be used yet" in page
     assert 'href="/airplanes/kestrel/fields"' in page
     for programs in (str(tmp_path), "maximum_takeoff_weight_lb", "(line"):

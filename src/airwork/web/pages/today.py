@@ -21,7 +21,7 @@ from airwork.web import access, brief_view, day, lesson_rows, what_if, which_les
 from airwork.web.answers import PdfResponse, as_file, in_page_words, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
-from airwork.web.lesson_form import AIRPLANE, LessonForm, read_form
+from airwork.web.lesson_form import AIRPLANE, FUEL_OF, LessonForm, read_form
 from airwork.web.meanwhile import CHANGED, mark_of
 from airwork.web.which_lesson import changes_in, form_of, opened
 
@@ -36,7 +36,7 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
     try:
         form = form_of(entry, asked)
     except AirworkError as found:
-        form = read_form(entry.read(), {})
+        form = _without_airplane(entry, asked)
         problem, at = _in_page_words(form, found), _fields_of(form, found)
     else:
         try:
@@ -46,11 +46,20 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
             problem, at = _every_problem(request, entry, asked, form, found)
     unfinished = _unfinished(request, entry, asked) if problem else None
     if unfinished is not None:
-        problem, at = f"{unfinished.title} can't be used yet: its handbook is not typed to the end.", {}
+        own = "" if unfinished.key == entry.airplane else " The lesson keeps its own."
+        problem, at = f"{unfinished.title} can't be used yet: its handbook is not typed to the end.{own}", {}
     query = urlencode(list(lesson_rows.state(given).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
             "same_time": day.SAME_TIME, "unfinished": unfinished,
             "given": weather}  # fmt: skip
+
+
+def _without_airplane(entry: Entry, asked: Mapping[str, str]) -> LessonForm:
+    """The form with what was typed, but another airplane that can't be read; as in the file where that isn't it."""
+    try:
+        return read_form(entry.read(), {k: v for k, v in asked.items() if k not in {AIRPLANE, FUEL_OF}})
+    except AirworkError:
+        return read_form(entry.read(), {})
 
 
 def _unfinished(request: Request, entry: Entry, asked: Mapping[str, str]) -> Entry | None:
