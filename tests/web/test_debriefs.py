@@ -200,6 +200,21 @@ def test_a_flight_of_a_day_still_to_come_is_asked_about_at_the_top(alone, short_
     assert (f"Dated {day}, a day still to come" in alone.get(at).text) == said
 
 
+@pytest.mark.parametrize("named", [True, False])
+def test_a_clock_that_names_no_zone_is_listed_as_recorded(alone, short_csv: bytes, named: bool) -> None:
+    """The demo's recording begins at 14:30 UTC, 08:30 in its lesson's zone; without "UTC" and Z nobody knows which."""
+    raw = (
+        short_csv
+        if named
+        else re.sub(rb"(?m)^(\d{4}-\d\d-\d\dT[\d:.]+)Z", rb"\1", short_csv.replace(b"UTC Time", b"Time"))
+    )
+    at = _bring(alone, raw, zone="America/Denver")
+    listed = re.search(rf'href="{at}">([^<]*)<', alone.get("/debriefs").text)[1]
+    assert ("by its own clock" in listed) != named
+    assert listed[:16] == alone.get(f"{at}.json").json()["flight"]["start_utc"][:16].replace("T", " ") or named
+    assert listed.endswith("MDT") == named
+
+
 def test_one_stretch_is_not_given_two_maneuvers(alone, short_csv: bytes) -> None:
     """Other times that reach over the next maneuver are refused by its name; in the open gap they are taken."""
     at = _bring(alone, short_csv)

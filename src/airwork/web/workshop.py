@@ -50,9 +50,17 @@ def work_out(asking: Request, about: About) -> dict[str, Any]:
     about = replace(about, zone=_zone(found.flight, about))
     debrief_view.shown(asking, about)
     desk.kept(about, "map", debrief_view.map_data)
-    start = found.flight.start_utc_s
     said = {name: found.flight.source.get(name) for name in which_airplane.SAID}
-    return said | {"zone": about.zone, "flown": local_text(start, about.zone) if math.isfinite(start) else ""}
+    return said | {"zone": about.zone, "flown": _flown(found.flight, about.zone)}
+
+
+def _flown(flight: Flight, zone: str) -> str:
+    """When it began, in words; "" without a date. A clock that names no zone is shown as it was recorded."""
+    if not math.isfinite(flight.start_utc_s):
+        return ""
+    if flight.source.get("zone_open"):
+        return f"{local_text(flight.start_utc_s, 'UTC')[:16]} by its own clock"
+    return local_text(flight.start_utc_s, zone)
 
 
 def _zone(flight: Flight, about: About) -> str:
