@@ -315,3 +315,20 @@ def test_a_unit_that_a_twin_column_bears_out_is_not_overruled(twin: bool, tmp_pa
         head, rows = f"{head},Altitude(ft)", [f"{r},{h / FT:.0f}" for r, h in zip(rows, high, strict=True)]
     flight = read_flight(save(tmp_path, "\n".join([head, *rows])))
     assert (float(np.max(flight["gps_altitude_m"])) == pytest.approx(4254.0)) == twin
+
+
+@pytest.mark.parametrize("kmh", [False, True])
+def test_five_seconds_of_way_tell_the_airspeed_and_the_fall_the_height(kmh: bool, tmp_path: Path) -> None:
+    """Down at 3,200 fpm and 110 kt, names without units: read as meters it would fall at 10,500 fpm, as km/h 60 kt
+    through no wind that is told. In km/h and meters either height fits, and is asked for."""
+    t = np.arange(18) * 0.3
+    lat = 34.15 + np.degrees(110.0 * 1852.0 / 3600.0 * t / 6_371_000.0)
+    scale, foot = (1.852, FT) if kmh else (1.0, 1.0)
+    rows = [
+        f"{a:.2f},{(2305.0 - 3200.0 / 60.0 * a) * foot:.3f},{(114.0 + 0.2 * a) * scale:.3f},{b:.7f},-118.3673517"
+        for a, b in zip(t, lat, strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(["Time,Altitude,Airspeed_Indicated,Latitude,Longitude", *rows])))
+    assert float(np.median(flight["ias_mps"])) == pytest.approx(114.5 * 1852.0 / 3600.0, rel=0.01)
+    falls = float(np.nanmedian(flight["vertical_speed_mps"]))
+    assert falls == pytest.approx(-3200.0 / 60.0 * FT, rel=0.05) or any(kmh and m.asks for m in flight.mends)

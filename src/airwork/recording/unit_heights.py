@@ -45,6 +45,7 @@ _MANY = 60  # readings of two altitudes
 _HIGH_M, _LEVEL = 600.0, 0.35  # where no weather makes feet of meters
 _LEAST, _RISES_M = 10, 60.0  # more than the weather and a cabin make of a pressure in an hour
 # Rows, up and down in steps of the column, how well what is added up goes with it, how far it may be off.
+_PIECE_S = 2.0, 30.0
 _PIECE, _PIECE_STEPS, _PIECE_AGREES, _PIECE_OFF = 4, 3.0, 0.95, 0.15
 # A leap: times the usual change of a second, more a second in any unit, and how seldom.
 _LEAP, _USUAL_STEP, _LEAST_LEAP, _FEW_LEAPS = 5.0, 90.0, 20.0, 0.05
@@ -126,8 +127,13 @@ def _main_height(
     t = evidence.stretches.time_s
     whole = ~_broken(t, raw[evidence.stretches.order], begin, end)
     begin, end, change = begin[whole], end[whole], change[whole]
-    span_s = float(np.ptp(t)) if t.size else 0.0
-    climbs = replace(_climbs(raw, change), span_s=span_s, balloon=ascends(t, raw[evidence.stretches.order]))
+    climbs, rows = _climbs(raw, change), raw[evidence.stretches.order]
+    climbs = replace(
+        climbs,
+        span_s=float(np.ptp(t)) if t.size else 0.0,
+        balloon=ascends(t, rows),
+        steep=climbs.steep or _of_seconds(t, rows),
+    )
     slopes = evidence.stretches.fields(raw, way) if way is not None and not climbs.balloon else ()
     names = ("ft", "m")
     heights = candidates_of(evidence, quantity, names, range(4))
@@ -143,6 +149,8 @@ def _main_height(
             evidence.downward = True
             ratio, agree = _climb_ratio(change, -mean)
         rates = _rates(evidence, rate)
+        if way is not None and evidence.named.get("vertical_speed") and not math.isfinite(speed_mps):
+            ratio = None  # a receiver's height wanders where it stands, and overrules no name
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
     rate_steps = _by_steps(rate, STEP_FPM, "fpm", "m/s") if rate is not None else None
     by_pressure = _by_pressure(raw, evidence.pressure_pa)
@@ -170,6 +178,14 @@ def _main_height(
         evidence.take("vertical_speed", rate_unit, why)
         if rate is not None and ratio is None and agree < 0.3 and _moves(change * unit.factor):
             evidence.against["vertical_speed"] = "the altitude changes otherwise"
+
+
+def _of_seconds(t: Array, raw: Array) -> float:
+    """How fast the numbers rise or fall all along in a piece too short for stretches."""
+    good = np.isfinite(raw)
+    if good.sum() < _PIECE or not _PIECE_S[0] < float(np.ptp(t[good])) < _PIECE_S[1]:
+        return 0.0
+    return abs(float(np.polyfit(t[good], raw[good], 1)[0]))
 
 
 def _fields(evidence: Evidence, raw: Array) -> tuple[Visit, ...]:

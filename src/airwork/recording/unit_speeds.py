@@ -26,6 +26,7 @@ from airwork.recording.unit_choice import (
 from airwork.recording.unit_evidence import (
     FLYING_MPS,
     STRETCH_S,
+    Ratio,
     of_few,
     ratio_of,
 )
@@ -41,6 +42,8 @@ _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
 # From the first fix to the last, where no more is to be had: a wind, a turn and whole seconds lie between
 _OF_WHOLE, _SHORT_S = 0.25, (3.0, 25.0)
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
+# A piece of seconds: fixes, how long, as fast as anything flies; how far an airspeed is from its speed over the ground.
+_PIECE_FIXES, _PIECE_S, _JET_MPS, _OF_PIECE = 5, (2.0, 20.0), 350.0, 0.4
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
 
@@ -177,7 +180,22 @@ def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> 
         name = next((q for q in SPEEDS if q in evidence.settled), None)
         known = evidence.si(name) if name else np.zeros(0)
     known = known[np.isfinite(known) & (known > FLYING_MPS)]
-    return float(np.median(known)) if known.size > 4 else float("nan")
+    return float(np.median(known)) if known.size > 4 else _of_piece_mps(evidence)
+
+
+def _of_piece_mps(evidence: Evidence) -> float:
+    """Speed of a piece of seconds, from its first place to its last; NaN of a longer one, or where it hardly moves."""
+    if evidence.latitude_rad is None or evidence.longitude_rad is None:
+        return float("nan")
+    order, t = evidence.stretches.order, evidence.stretches.time_s
+    lat, lon = evidence.latitude_rad[order], evidence.longitude_rad[order]
+    good = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
+    if good.size < _PIECE_FIXES or not _PIECE_S[0] < (span_s := float(t[good[-1]] - t[good[0]])) < _PIECE_S[1]:
+        return float("nan")
+    meridian, parallel = (float(r) for r in radii_m(float(lat[good[0]])))
+    north, east = (float(x[good[-1]] - x[good[0]]) for x in (lat, lon))
+    went = math.hypot(north * meridian, east * parallel) / span_s
+    return went if FLYING_MPS < went < _JET_MPS else float("nan")
 
 
 def airspeed(evidence: Evidence, quantity: str) -> None:
@@ -204,6 +222,9 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
         fast = truth > max(FLYING_MPS, 0.4 * float(np.nanpercentile(truth, 90)))
         mean = stretches.mean(raw, begin, end)
         ratio = ratio_of(truth, mean, fast) or of_few(truth, mean, fast)
+    if ratio is None and math.isfinite(went := _of_piece_mps(evidence)):
+        middle = float(np.nanmedian(np.abs(raw)))
+        ratio = Ratio(went / middle, _OF_PIECE, 1) if middle > 0.0 else None
     if ratio is None or ratio.scatter > 0.5:
         _by_usual_speed(evidence, quantity, raw, candidates)
         return
