@@ -332,3 +332,9 @@ def test_five_seconds_of_way_tell_the_airspeed_and_the_fall_the_height(kmh: bool
     assert float(np.median(flight["ias_mps"])) == pytest.approx(114.5 * 1852.0 / 3600.0, rel=0.01)
     falls = float(np.nanmedian(flight["vertical_speed_mps"]))
     assert falls == pytest.approx(-3200.0 / 60.0 * FT, rel=0.05) or any(kmh and m.asks for m in flight.mends)
+
+
+def test_a_speed_that_is_nought_in_most_rows_is_no_damage(tmp_path: Path) -> None:
+    """A dozen rows over two hundred meters, the speed lost in most of them: read, the speed's unit open."""
+    rows = [f"{2 * k},{47.0 + 5e-4 * k:.5f},9.00000,{500 + k},{60.0 if k % 3 == 0 else 0.0}" for k in range(12)]
+    assert len(read_flight(save(tmp_path, "\n".join(["seconds,lat,lon,alt,velocity", *rows])))) == 12

@@ -126,7 +126,7 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
     stands = float(np.nanpercentile(np.abs(raw), 75.0)) < _STANDS
     costs = [(own, u) for u, own in able] if stands else usual_costs(quantity, raw, able, up_m)
     whole, middle = whole_way_mps(evidence), float(np.nanmedian(np.abs(raw)))
-    if whole > FLYING_MPS and not stands:
+    if whole > FLYING_MPS and middle > 0.0 and not stands:
         costs = [(c + misfit(math.log(middle * u.factor / whole), _OF_WHOLE), u) for c, u in costs]
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
