@@ -421,3 +421,10 @@ def test_one_circle_onto_the_downwind_leg_joined_the_pattern(circles: float, end
     assert ("turns_around_point" in kinds(story)) == kept
     assert "level_turn" not in kinds(story)
     assert "traffic_pattern" in kinds(story)
+
+
+@pytest.mark.parametrize(("kind", "less"), [("takeoff", False), ("traffic_pattern", False), ("steep_turn", True)])
+def test_a_lesson_makes_no_takeoff_less_sure(kind: str, less: bool) -> None:
+    """It lists airwork; what else was practiced is a little less likely."""
+    e = Episode(kind, 0.0, 60.0, 0.9)
+    assert (weighed(e, [e], ["slow_flight"]).score < 0.9) is less

@@ -24,8 +24,10 @@ WELL_ROUND_RAD = 3.93  # 225°: a turn back or for home is less
 def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
     """The score with the story around it: the lesson, and whether a lone half circle cleared anything."""
     score, one = e.score, room(e.kind)
-    if lesson and one.role not in (Role.PASSAGE, Role.EVENT):
-        score *= one.in_lesson if e.kind in lesson else NOT_IN_LESSON
+    if e.kind in lesson and one.role not in (Role.PASSAGE, Role.EVENT):
+        score *= one.in_lesson
+    elif lesson and one.role is Role.EXERCISE:  # that it takes off and lands goes without saying
+        score *= NOT_IN_LESSON
     if one.after_clearing != 1.0 and just_cleared(e, proposals):
         score *= one.after_clearing
     if one.clears:
