@@ -135,14 +135,14 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
         evidence.imperial, evidence.knots = family
 
 
-def whole_way_mps(evidence: Evidence) -> float:
-    """Speed from the first fix to the last of a piece too short for more; NaN where it is longer, or has no fixes."""
+def whole_way_mps(evidence: Evidence, took_s: tuple[float, float] = _SHORT_S, fixes: int = 2) -> float:
+    """Speed from the first fix to the last of a piece too short for more; NaN of a longer one, or of fewer. [m/s]"""
     t, order = evidence.stretches.time_s, evidence.stretches.order
     if evidence.latitude_rad is None or evidence.longitude_rad is None:
         return float("nan")
     lat, lon = evidence.latitude_rad[order], evidence.longitude_rad[order]
     fixed = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
-    if fixed.size < 2 or not _SHORT_S[0] < (took := float(t[fixed[-1]] - t[fixed[0]])) < _SHORT_S[1]:
+    if fixed.size < fixes or not took_s[0] < (took := float(t[fixed[-1]] - t[fixed[0]])) < took_s[1]:
         return float("nan")
     a, b = fixed[0], fixed[-1]
     meridian, parallel = (float(r) for r in radii_m(float(lat[a])))
@@ -180,21 +180,12 @@ def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> 
         name = next((q for q in SPEEDS if q in evidence.settled), None)
         known = evidence.si(name) if name else np.zeros(0)
     known = known[np.isfinite(known) & (known > FLYING_MPS)]
-    return float(np.median(known)) if known.size > 4 else _of_piece_mps(evidence)
+    return float(np.median(known)) if known.size > 4 else _flying_way_mps(evidence)
 
 
-def _of_piece_mps(evidence: Evidence) -> float:
-    """Speed of a piece of seconds, from its first place to its last; NaN of a longer one, or where it hardly moves."""
-    if evidence.latitude_rad is None or evidence.longitude_rad is None:
-        return float("nan")
-    order, t = evidence.stretches.order, evidence.stretches.time_s
-    lat, lon = evidence.latitude_rad[order], evidence.longitude_rad[order]
-    good = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
-    if good.size < _PIECE_FIXES or not _PIECE_S[0] < (span_s := float(t[good[-1]] - t[good[0]])) < _PIECE_S[1]:
-        return float("nan")
-    meridian, parallel = (float(r) for r in radii_m(float(lat[good[0]])))
-    north, east = (float(x[good[-1]] - x[good[0]]) for x in (lat, lon))
-    went = math.hypot(north * meridian, east * parallel) / span_s
+def _flying_way_mps(evidence: Evidence) -> float:
+    """Speed of a piece of seconds where it is one that is flown; NaN else. [m/s]"""
+    went = whole_way_mps(evidence, _PIECE_S, _PIECE_FIXES)
     return went if FLYING_MPS < went < _JET_MPS else float("nan")
 
 
@@ -222,7 +213,7 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
         fast = truth > max(FLYING_MPS, 0.4 * float(np.nanpercentile(truth, 90)))
         mean = stretches.mean(raw, begin, end)
         ratio = ratio_of(truth, mean, fast) or of_few(truth, mean, fast)
-    if ratio is None and math.isfinite(went := _of_piece_mps(evidence)):
+    if ratio is None and math.isfinite(went := _flying_way_mps(evidence)):
         middle = float(np.nanmedian(np.abs(raw)))
         ratio = Ratio(went / middle, _OF_PIECE, 1) if middle > 0.0 else None
     if ratio is None or ratio.scatter > 0.5:
