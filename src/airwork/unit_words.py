@@ -46,7 +46,7 @@ TIME = {
 _PER_HOUR = {"u", "t", "st", "uur"}  # km/u, km/t: an hour behind a stroke alone
 SPEED = {
     "kt": "kt kts kn knot knots knoten nd nds noeud noeuds nodo nodi nos nudo nudos uzel uzlu uzly wezly knop knob "
-    "kias kcas ktas keas",
+    "kias kcas ktas keas ktgs",
     "mph": "mph mias mcas mtas milesph",
     "km/h": "kmh kmph kph kmt",
     "m/s": "mps ms1 msec",

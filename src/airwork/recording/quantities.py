@@ -135,7 +135,7 @@ hdg: heading hding hdt head steuerkurs cap proa prua rumbo
 trk: track cog course bearing crs route derrota
 kurs: koers kurz
 mag: magnetic magnetico magnetica magnetique magnetisch magnetische magnetyczny magnetisk magneticky missweisend mw
-pitch: theta pch pich nickwinkel nick assiette tangage cabeceo beccheggio arfagem pochylenie
+pitch: theta pch ptch pich nickwinkel nick assiette tangage cabeceo beccheggio arfagem pochylenie
 bank: roll phi rll querneigung querlage schraglage inclinaison roulis alabeo rollio rolagem przechylenie
 attitude: att
 yaw:
@@ -144,7 +144,7 @@ turn:
 load: loadfactor
 factor:
 accel: acceleration accelerations acc accn ac acl accelerometer
-norm: normal nrm
+norm: normal norml nrm
 later: lateral lat_
 longit: longitudinal
 aoa: alpha alfa
@@ -225,7 +225,7 @@ outside_temperature: oat | outside | outside temp | outside air temp | air temp 
 indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: eas | eas speed | cas | cas speed | cal air speed | kcas | vc | vcas
 true_airspeed: tas | tas speed | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
-ground_speed: gs | gs speed | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
+ground_speed: gs | gs speed | ktgs | vtrue ktgs | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
 speed: speed
 velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed e | speed east | east speed | v east | v e | ve | gps v east | speed v east
@@ -240,7 +240,7 @@ pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch | atti
 bank: bank | bank angle | bank attitude | attitude bank | ahrs bank | attitude r
 vertical_speed: vs | vv | razao subida | vz | steigen | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
 turn_rate: turn rate | rate turn | rate of turn | rot | yaw rate_turn | psi dot | hdg rate
-load_factor: load factor | nz | g load | gload | load | g force | vert g | g normal | norm load factor | gee | g meter
+load_factor: load factor | nz | g load | gload | gload norm | load | g force | vert g | g normal | norm load factor | gee | g meter
 normal_acceleration: norm accel | accel norm | vert accel | accel vert | n z norm | n z
 lateral_acceleration: later accel | lat g | accel later | ny | lat accel | slip ball_ | g later | later g
 longitudinal_acceleration: longit accel | accel longit | nx
@@ -250,7 +250,7 @@ acceleration_z: accel z | a z | az | z accel
 angle_of_attack: aoa | angle attack | angle of attack | aero aoa
 wind_direction: wind dir | wind angle | dir wind | wind true dir | wind dir true
 wind_speed: wind | wind speed | speed wind | wind vel
-rpm: rpm | tach rpm | engine rpm | e rpm | prop rpm | rpm e | eng rpm | propeller rpm | engine speed
+rpm: rpm | rpm left | rpm right | rpm l | rpm r | tach rpm | engine rpm | e rpm | prop rpm | rpm e | eng rpm | propeller rpm | engine speed
 manifold_pressure: map | manifold p | manifold press | manifold | e map | press manifold
 fuel_flow: fuel flow | wf | ff | f flow | flow fuel | fflow | e f flow | fuel flow rate | fuel burn
 power: engine load | pct power | power pct | power | e pct power | % power | engine power
@@ -264,7 +264,7 @@ gear: gear | gear pos | gear down | gear pos down | gear state | gear handle
 stall_warning: stall warn | stall | stall warn on | stall switch | stall switch discrete
 on_ground: on gnd | gnd | wow | gear wow | gear unit wow | main wow | main gear wow | left wow | right wow | gear on gnd | weight on wheels | weight wheels | gear weight on wheels | gear weight wheels | wow switch | air gnd | gnd flag | gnd state | in air_
 egt: egt | exhaust temp | exhaust gas temp | e egt
-cht: cht | cht temp | cyl temp | cyl head temp | e cht
+cht: cht | cht temp | cht left | cht right | cht l | cht r | cht temp left | cht temp right | cht temp l | cht temp r | cyl temp | cyl head temp | e cht
 date: date | utc date | date utc | gps date | yearday
 time: time | time z | sod | sec date | seconds date | seconds elapsed midnight | sec elapsed midnight | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
 local_date: local date | date local
