@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.airdata.geodesy import radii_m
+from airwork.recording.course import HEADINGS as _HEADINGS
+from airwork.recording.course import judge_backward, judge_by_places, to_track
 from airwork.recording.doubtful_heights import HEIGHT_WORDS, doubt_heights, second_by_second, take_out
 from airwork.recording.motion import velocity_mps
 from airwork.recording.recorded import FLYING_MPS, Array, Recorded
@@ -40,7 +42,6 @@ _LEAPS_MPS2, _LOST = 6.0, 3  # no wind and no pilot changes a speed so in a seco
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
 _WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
-_HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
 _ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
 _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed"}
 
@@ -48,6 +49,7 @@ _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_
 def set_aside(recorded: Recorded) -> None:
     """Take out contradicted columns, in place."""
     _judge_course(recorded)
+    judge_by_places(recorded, _variation_rad(recorded))
     ground = _over_ground(recorded)
     doubt_heights(recorded, ground)
     if ground is None:
@@ -55,6 +57,7 @@ def set_aside(recorded: Recorded) -> None:
         return
     fix_s, fix_east, fix_north = ground
     _judge_track(recorded, fix_s, fix_east, fix_north)
+    judge_backward(recorded, fix_s, fix_east, fix_north)
     if (np.hypot(fix_east, fix_north) > FLYING_MPS).sum() < _FEWEST:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > FLYING_MPS])
@@ -120,7 +123,7 @@ def _judge_course(recorded: Recorded) -> None:
             moving & np.isfinite(recorded.columns[name])
         ]
         if off.size >= _FEW and float(np.percentile(off, 90.0)) < _ITS_OWN_RAD:
-            _to_track(recorded, name, "the direction of the velocity beside it")
+            to_track(recorded, name, "the direction of the velocity beside it")
 
 
 def _judge_by_chords(recorded: Recorded) -> None:
@@ -138,17 +141,7 @@ def _judge_by_chords(recorded: Recorded) -> None:
         off = np.abs(np.angle(np.exp(1j * ((values[:-1] + 0.5 * turned)[straight] - way))))
         all_round = way.size > 0 and float(np.abs(np.exp(1j * way).mean())) < _ALL_ROUND
         if way.size >= _LEGS and (all_round or _compass_is_off(recorded)) and float(np.median(off)) < _SAME_RAD:
-            _to_track(recorded, name)
-
-
-def _to_track(recorded: Recorded, name: str, what: str = "the track over the ground: it never drifts") -> None:
-    values = recorded.columns.pop(name)
-    recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
-    recorded.notes["track_rad"] = f"called heading, but it is {what}"
-    recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
-    for row in recorded.facts.get("understood", ()):
-        if row["quantity"] == {"heading_mag_rad": "magnetic_heading", "heading_rad": "true_heading"}.get(name):
-            row |= {"quantity": "track", "unit_how": what}
+            to_track(recorded, name)
 
 
 def _frozen(recorded: Recorded, track: Array) -> None:
@@ -211,7 +204,7 @@ def _judge_heading(
     same = _ROUNDED_RAD if compass_off and (panel or good.sum() < _FEW) else _SAME_RAD
     called_only &= not (panel and not compass_off) and not (apart.size and float(np.median(apart)) > _ITS_OWN_RAD)
     if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < same:
-        _to_track(recorded, name)
+        to_track(recorded, name)
         return
     _judge_direction(recorded, name, word, heading, track, flying)
 

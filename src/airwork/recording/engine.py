@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import density_kgpm3, standard_air
 from airwork.errors import AirworkError
-from airwork.recording.flight import Array
+from airwork.recording.flight import Array, Mend
 from airwork.recording.recorded import FLYING_MPS
 from airwork.recording.work import Work
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 _EVERY_S = 2.0  # power is worked out this often
 _RPM_STEP, _HEIGHT_STEP_M, _KELVIN_STEP, _PRESSURE_STEP_PA = 20.0, 60.0, 2.0, 500.0
 _MOST_ASKED = 3_000
+_ENDS, _GAUGES_FALL_M3 = 10, 0.0015  # readings; 0.4 gal: gauges in tenths of a gallon wander by less
 _SURE_SHARE = 0.03  # one standard deviation of the fitted propeller's power, of rated power
 
 
@@ -63,6 +64,7 @@ def add_engine(work: Work, airplane: Airplane | None) -> None:
     left, right = work.get("fuel_left_m3"), work.get("fuel_right_m3")
     if left is not None and right is not None:
         known = work.columns["fuel_left_m3"].known
+        _doubt_total(work, left + right)
         work.put("fuel_total_m3", left + right, None, "left and right tank", known)
     if "power_w" in work.extra and airplane is not None:
         work.put("power_ratio", work.extra["power_w"] / airplane.rated_power_w, 0.02, "recorded power over rated power",
@@ -71,6 +73,19 @@ def add_engine(work: Work, airplane: Airplane | None) -> None:
         return
     _power(work, airplane)
     _fuel_flow(work, airplane)
+
+
+def _doubt_total(work: Work, tanks: Array) -> None:
+    """Take out a total that never counts down while the tanks' gauges do: a sum without a flow meter behind it."""
+    total, held = work.measured("fuel_total_m3"), tanks[np.isfinite(tanks)]
+    known = total[np.isfinite(total)] if total is not None else np.zeros(0)
+    if total is None or held.size < _ENDS or not known.size or float(np.ptp(known)) > 0.0:
+        return
+    tenth = max(held.size // 10, 2)
+    if float(np.median(held[:tenth]) - np.median(held[-tenth:])) > _GAUGES_FALL_M3:
+        del work.columns["fuel_total_m3"]
+        said = "fuel total set aside: it holds one number while the tanks' gauges fall; their sum is used"
+        work.mends.append(Mend(said, total.size, column="fuel_total_m3"))
 
 
 def _power(work: Work, airplane: Airplane) -> None:

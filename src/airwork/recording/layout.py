@@ -14,7 +14,7 @@ from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
 from airwork.recording.cells import numbers_of
 from airwork.recording.clock import seconds_of_numbers
-from airwork.recording.even_stamps import even_stamps
+from airwork.recording.even_stamps import even_stamps, stamps_by_speed
 from airwork.recording.flight import Mend
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.height_kind import above_the_ellipsoid, above_the_sea, settle_heights
@@ -166,6 +166,8 @@ def _settle(choices: list[Choice], table: RawTable, known: Known, recorded: Reco
     if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
         recorded.time_s = known.time_s = spread[0]
         recorded.mends.append(Mend(spread[1], spread[0].size))
+    else:
+        _by_named_speed(choices, table, known, recorded)
     _where_it_was(table, known, recorded)
     settle_parts(choices, table, known, recorded)
     down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
@@ -173,6 +175,20 @@ def _settle(choices: list[Choice], table: RawTable, known: Known, recorded: Reco
     for choice in choices:
         if choice.meaning.quantity not in TOGETHER | _FIRST:
             settle_one(choice, table, known, recorded, sides)
+
+
+def _by_named_speed(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
+    """Times of rows whose stamps repeat unevenly, by the way and the named speed: which is over the ground, then."""
+    choice = next((c for c in choices if c.meaning.quantity in {"ground_speed", "speed"} and c.meaning.units), None)
+    if choice is None or (unit := choice.meaning.units[0]).dimension != "speed":
+        return
+    speed = numbers_of(table.frame[str(choice.column)], "speed", choice.meaning.quantity) * unit.factor
+    if told := stamps_by_speed(known.time_s, known.columns.get("latitude"), known.columns.get("longitude"), speed):
+        recorded.time_s = known.time_s = told[0]
+        recorded.mends.append(Mend(told[1], told[0].size))
+        if choice.meaning.quantity == "speed":
+            choice.meaning = replace(choice.meaning, quantity="ground_speed")
+            choice.how = "called only speed; with it the rows of the way come evenly, so over the ground"
 
 
 def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str, str], where: str) -> Meaning | None:
@@ -255,6 +271,7 @@ def _levels_are_pressures(choices: list[Choice], recorded: Recorded) -> None:
         in_levels = choice.unit is not None and choice.unit.name == "FL" and choice.meaning.quantity == "gps_altitude"
         if in_levels and "pressure_altitude_m" not in recorded.columns:
             choice.meaning = replace(choice.meaning, quantity="pressure_altitude")
+            choice.how = choice.how.replace("taken as height from satellite positioning", "hundreds of feet, a level's")
             recorded.columns["pressure_altitude_m"] = recorded.columns.pop("gps_altitude_m")
             recorded.notes.pop("gps_altitude_m", None)
 

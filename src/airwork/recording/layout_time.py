@@ -39,6 +39,7 @@ _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depa
 _SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _ROWS_THAT_COUNT = 10
+_SELDOM_S = 5.0  # between the rows of what else counts milliseconds
 _SINCE_2000_S = 366.0 * 86_400.0
 _WHOLE_S = 1.5  # of whole seconds, and the count's own drift
 _HOUR_S, _OF_AN_HOUR = 3_600.0, 0.15  # a clock in hours may have few decimals
@@ -387,8 +388,16 @@ def _counts_on(table: RawTable) -> str:
         steps = np.diff(series.cast(pl.Float64).to_numpy())
         step = float(np.median(steps))
         if float(np.min(steps)) > 0.0 and float(np.mean(np.abs(steps - step) < 0.2 * step)) > 0.4:
-            return f"; {name!r} counts on by {step:.3g} from row to row: seconds, perhaps"
+            milli = step > _SELDOM_S and _stamped_in_milliseconds(table)
+            unit = "milliseconds" if milli else "seconds"
+            return f"; {name!r} counts on by {step:.3g} from row to row: {unit}, perhaps"
     return ""
+
+
+def _stamped_in_milliseconds(table: RawTable) -> bool:
+    """A line before the rows, or their names, hold a moment counted in milliseconds since 1970."""
+    numbers = re.findall(r"(?<![\d.])\d{13}(?![\d.])", " ".join([*table.head, *table.names]))
+    return any(NOW_S[0] < float(number) * 1e-3 < NOW_S[1] for number in numbers)
 
 
 def _counts_from_a_start(clock: _Clock) -> bool:

@@ -293,6 +293,14 @@ _IGC = re.compile(rb"(?m)^B\d{6}\d{7}[NS]\d{8}[EW][AV]")
 _YAML = re.compile(rb"^(?:---|\s*(?:- )*(?:[A-Za-z_][\w .-]*:(?: .*)?|[-+\d.\w:'\"\[\]{}, ]+))$")
 _ITEM = re.compile(rb"(?m)^\s*- (?:\s*[A-Za-z_]\w*: |- |\[|\{)|^[A-Za-z_]\w*:\s*\n\s*- ")
 _NMEA = re.compile(rb"(?m)^[^$!\n]{0,200}\$[A-Z]{2}(?:RMC|GGA|GNS|VTG|GLL|GSA|GSV|ZDA),")
+_SENTENCE = re.compile(rb"^[^$!]{0,200}[$!][A-Z]{5},.*\*[0-9A-Fa-f]{2}\s*$")
+
+
+def _only_sentences(head: bytes) -> bool:
+    """Each line ends in a sentence with its checksum, though one alone tells a place."""
+    lines = [line for line in head.split(b"\n") if line.strip()]
+    whole = lines[:-1] if len(lines) > 1 else lines  # the last may be cut
+    return bool(whole) and all(map(_SENTENCE.match, whole))
 
 
 def _text_kind(data: bytes, where: str) -> str:
@@ -306,7 +314,7 @@ def _text_kind(data: bytes, where: str) -> str:
         return "json"
     if b"B" in head and _IGC.search(head):
         return "igc"
-    if b"$" in head and len(_NMEA.findall(head)) >= 2:
+    if b"$" in head and ((fixes := len(_NMEA.findall(head))) >= 2 or (fixes and _only_sentences(head))):
         return "nmea"
     lines = [line for line in head[:4_096].split(b"\n")[:-1] if line.strip() and not line.lstrip().startswith(b"#")]
     if len(lines) > 5 and sum(bool(_YAML.match(line)) for line in lines) > 0.95 * len(lines) and _ITEM.search(head):

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_air, standard_temperature_k
 from airwork.recording.motion import velocity_mps
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.signs_of_piece import PIECE_S, check_signs_of_piece
 from airwork.recording.smooth import filled, slow_rate, unwrapped
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_words import BY_NAME
@@ -41,6 +42,8 @@ def check_units(recorded: Recorded) -> None:
         _ground_flag(recorded, thin)
         _airspeed(recorded, thin)
         _signs(recorded, thin)
+    if t.size and t[-1] < PIECE_S:
+        check_signs_of_piece(recorded)
 
 
 def _named_unit(recorded: Recorded, quantity: str) -> str:
