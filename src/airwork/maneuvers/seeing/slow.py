@@ -53,7 +53,7 @@ LEAST_BREAK = 0.5
 AT_STALL = 1.03  # times the stall speed, as well as speeds are read: faster it was eased off (no source)
 # Slow, no light airplane holds its nose so high: at full throttle it climbs some 7° and stalls at some 16° of angle of
 # attack. Fallen so far at once it was stalled or on the very edge, at whatever speed the file or the flight says.
-NOSE_HIGH_RAD, FELL_RAD, NOSE_SAYS = np.radians(18.0), np.radians(15.0), 1.2
+NOSE_HIGH_RAD, FELL_RAD = np.radians(18.0), np.radians(15.0)
 CARRIES = 0.6  # g: a wing that has let go still carries so much; with less it was pushed (common practice, no source)
 SECOND_S = 15.0  # a poor recovery takes so long: later it is a stall by itself (common practice, no source)
 RETURNED_MPS = 2.5  # 5 kt of the speed back: half of what a stall takes to be flown out of (common practice, no source)
@@ -250,7 +250,8 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     sink = float(view.climb_mps[after].min())
     lost = float(view.altitude_m[k] - view.altitude_m[after].min())
     gain = float(view.speed_mps[after].max() - view.speed_mps[k])
-    likely = under(ratio, NOSE_SAYS if _nose_fell(view, before, after) else view.stall_most, SHARP)
+    most = max(view.stall_most, SLOW) if _nose_fell(view, before, after) else view.stall_most
+    likely = under(ratio, most, SHARP)
     parts = [over(float(view.climb_mps[before].max()) - sink, DROP_MPS), over(lost, LOST_M), over(gain, GAINED_MPS)]
     if view.pitch_rad is not None:
         parts.append(over(float(view.pitch_rad[before].max() - view.pitch_rad[after].min()), NOSE_RAD))
