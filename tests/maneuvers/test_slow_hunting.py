@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from airwork.jobs.files import load_airplane
+from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.maneuvers.slow_flight import propose
 from airwork.recording.flight import Column, Flight
@@ -83,3 +84,16 @@ def test_slow_twice_before_a_stall_was_slow_flight(after_s: float, is_one: bool)
     found = [e for e in propose(view) if e.score > 0.5]
     assert [e.start_s for e in found] == ([pytest.approx(SLOWED, abs=4.0)] if is_one else [])
     assert all(e.end_s > 103.0 + after_s for e in found)
+
+
+@pytest.mark.parametrize(("brought_rpm", "practiced"), [(2500.0, True), (2100.0, False)])
+def test_power_left_as_it_was_makes_no_power_on_stall_of_slow_flight(brought_rpm: float, practiced: bool) -> None:
+    """FAA-S-ACS-6C VII.C: power is set for the stall, 65 % at least; slow flight let go to its stall has its own."""
+    flight = stalled(75.0)
+    rpm = np.where((flight.time_s > 170.0) & (flight.time_s < 205.0), brought_rpm, 2100.0)
+    rpm[flight.time_s < 50.0] = 2500.0  # full power was used at some time
+    flight = flight.with_columns({"rpm": Column(rpm, "measured")})
+    view = build_view(flight, airplane=load_airplane("larkmoor_155"), mass_kg=1000.0)
+    assert view is not None
+    found = [e for e in stalls(view, "power_on_stall", Way.WITH_POWER) if e.score > 0.5]
+    assert bool(found) is practiced

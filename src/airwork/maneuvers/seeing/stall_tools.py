@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
-from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, median, over, runs, under
 from airwork.maneuvers.seeing.slow import (
     BACK_S,
     BANKED_RAD,
@@ -36,6 +36,7 @@ DROPS_S = 2.5  # a wing that drops is banked no longer
 RECOVERED_S, UNPOWERED = 15.0, 0.6
 PITCH_UP_S = 6.0  # before the break: where a stall out of slow flight begins
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
+BROUGHT, BROUGHT_S = 0.15, 10.0  # share of full power; before and after the break (no source)
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
 TURNED_RAD = np.radians(150.0)
 
@@ -59,6 +60,7 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
             start, end = _extent(view, stretch, k)
             score *= aloft(view, start, end)
             if way is Way.WITH_POWER:
+                score *= _power_brought(view, stretch, one)
                 level = runs(np.abs(view.turn_bank_rad[start : one.index + 1]) < TURNING_RAD)
                 rolled_in = start + max((b - 1 for a, b in level if b - a >= view.samples(DROPS_S)), default=0)
                 score *= under(float(np.ptp(view.heading_rad[rolled_in : one.index + 1])), TURNED_RAD)
@@ -69,6 +71,18 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
             )  # fmt: skip
             out.append(made)
     return out
+
+
+def _power_brought(view: View, stretch: SlowStretch, one: Break) -> float:
+    """Out of slow flight power is set for the stall, or comes in the recovery; as it was all along, the slow flight
+    itself was let go to its stall.
+    """
+    settled = stretch.settled
+    if view.power is None or settled is None or one.index - settled[0] < view.samples(2.0 * BROUGHT_S):
+        return 1.0
+    held = median(view.power[settled[0] : one.index - view.samples(BROUGHT_S)])
+    near = view.power[one.index - view.samples(BROUGHT_S) : one.last + view.samples(BROUGHT_S) + 1]
+    return over(float(near.max()) - held, BROUGHT, SHARP)
 
 
 def _way_score(view: View, one: Break, way: Way) -> float:
