@@ -18,6 +18,7 @@ from airwork.jobs.files import load_airplane
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.causes.arrival import sprang
 from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import approach_speed, book_speed, handbook_ias_mps
@@ -513,3 +514,21 @@ def test_a_touch_and_gos_takeoff_has_the_power_of_the_takeoff_before(share: floa
     if said is not None:
         assert said.weight >= 1.0
         assert "some 2,210 rpm" in said.text
+
+
+@pytest.mark.parametrize(
+    ("bottom_m", "told"), [(0.3, True), (25.0, False)], ids=["off the runway", "well above it"]
+)  # fmt: skip
+def test_a_hop_off_the_runway_before_the_power_is_a_bounce(bottom_m: float, told: bool) -> None:
+    """60 ft up in 4 s with the throttle closed, then the power: [AFH] ch. 9, a severe bounce is gone around from."""
+    low = POWER - 5.0
+
+    def height(t: np.ndarray) -> np.ndarray:
+        at = [0.0, low, low + 4.0, POWER, 60.0]
+        return bottom_m + np.interp(t, at, [60.0, 0.0, 60.0 * FT_M, 58.0 * FT_M, 150.0])
+
+    evidence, sheet = go_around(height=height, rpm=lambda t: np.where(t < POWER, 900.0, 2400.0))
+    found = sprang(sheet, low, POWER)
+    assert evidence.agl_m is not None
+    assert bool(found) is told
+    assert found is None or (abs(float(found.text.split()[2]) - 60.0) < 6.0 and found.grave)

@@ -13,6 +13,7 @@ from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.causes.arrival import sprang
 from airwork.maneuvers.grading.causes.flaps import flaps_at_once, flaps_left_out
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in, with_flaps_mps
@@ -137,7 +138,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         departing.sank_on(sheet, began), departing.nose_too_high(sheet, began, episode.end_s),
         flaps_at_once(sheet, begun, episode.end_s), departing.slow_to_full(sheet, begun, began),
         flaps_left_out(sheet, begun), departing.less_than_full(sheet, began),
-        departing.swung(sheet, began, began + SWING_S),
+        departing.swung(sheet, began, began + SWING_S), sprang(sheet, episode.facts["lowest_s"], began),
     ):  # fmt: skip
         sheet.cause(cause)
     part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]

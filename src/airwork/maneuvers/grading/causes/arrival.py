@@ -117,6 +117,26 @@ def _hopped(sheet: Sheet, touch_s: float) -> list[tuple[float, float, float]]:
     return found if len(found) > 1 else []
 
 
+def sprang(sheet: Sheet, lowest_s: float, power_s: float) -> Cause | None:
+    """Up off the runway again with the speed alone, before the power of a go-around came."""
+    evidence = sheet.evidence
+    w = window(sheet, lowest_s, power_s)
+    altitude, above = w.of(evidence.altitude_m), w.of(evidence.agl_m)
+    if altitude is None or above is None or evidence.some_power is None or evidence.altitude_is_satellite:
+        return None
+    top = int(altitude.argmax())
+    rose = float(altitude[top] - altitude[0])
+    if float(above[0]) > FLARE_M or rose < HIGH_M:
+        return None
+    ias = w.of(evidence.ias_mps)
+    slow = "" if ias is None else f", {sheet.speed_text(ias[top])} at the top"
+    return Cause(
+        f"It sprang {feet(rose)} up off the runway{slow}, before the power came.",
+        "A high bounce: full power at once, the nose to level flight, and go around.",
+        lowest_s, power_s, rose / HIGH_M, BOUNCED, "decision", grave=True,
+    )  # fmt: skip
+
+
 def _may_float_s(sheet: Sheet, since_s: float, touch_s: float) -> float:
     """How long a landing held off to the touch takes that came in on speed, without power. [s]
 
