@@ -11,7 +11,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import _went_well, not_known
+from airwork.debrief.first import _noted_each_time, _went_well, not_known
 from airwork.debrief.first_places import (
     IN,
     Place,
@@ -26,7 +26,7 @@ from airwork.debrief.not_judged import _fast_by_the_takeoff, _finals_apart
 from airwork.debrief.notes import _clearing, _left, lesson_notes, marked
 from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import _turned, clearing_record, with_clearing
-from airwork.maneuvers.episode import Episode, Grade, Stretch
+from airwork.maneuvers.episode import Cause, Episode, Grade, Stretch
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import FITTING, HANDBOOK, SETTLED
 from airwork.output.debrief_doc import Row, _three
@@ -47,6 +47,20 @@ def test_a_clearing_turn_late_or_none_is_a_cause_of_the_first_of_a_series(before
     told = with_clearing(with_clearing(grade, e, [row], 180.0), e, [row], 180.0)
     assert [c.name for c in told.causes] == ([name] if name else [])
     assert with_clearing(told, e, [{**row, "cleared": True}], 180.0).causes == ()
+
+
+@pytest.mark.parametrize(("noted", "told"), [((1, 1), True), ((1, 0), False), ((1,), False)])
+def test_what_is_noted_of_every_stall_is_told_in_the_head(noted: tuple[int, ...], told: bool) -> None:
+    """Entered from level flight both times: the task begins with a stabilized descent (FAA-S-ACS-6C, VII.B)."""
+    cause = Cause("It was entered from level flight, no descent.", "Next.", 10.0, 20.0, 0.5, "no descent first")
+    stalls = [
+        (Episode("power_off_stall", 100.0 * k, 100.0 * k + 40.0, 1.0), Grade({}, "", {}, (), (cause,) * n))
+        for k, n in enumerate(noted)
+    ]
+    found = [(line.heading, line.text) for line in _noted_each_time(stalls)]
+    assert found == (
+        [("to polish", "Both power-off stalls were entered from level flight, no descent.")] if told else []
+    )
 
 
 @pytest.mark.parametrize("pushed", [True, False])

@@ -57,6 +57,7 @@ DEVIATES = ("ft", "kt", "deg")  # a deviation to one side or the other; other un
 MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 4
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
 _AS_HELD = frozenset(["held", "steady", "can't be judged", "not asked"])
+OF_ONE, TWICE = "It was ", 2  # begins what is noted of one maneuver; once is no habit
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 # What a criterion well inside says of a pilot, most first.
 TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
@@ -114,6 +115,7 @@ def first_lines(
     if patterned:
         out.append(_pattern_line(root, chosen, kinds, _each_time(places, chosen, kinds)))
     out += [further] if further else []
+    out += _noted_each_time(graded)
     if not (well or thin or chosen or further) and (held := _all_held(graded)):
         out.append(Line("went well", held))
     out += _next_time(said_first(said), root, chosen, kinds)
@@ -140,6 +142,23 @@ def _each_time(places: Sequence[Place], chosen: Sequence[Place], kinds: Sequence
         return ""
     text = said_of(max(often, key=lambda group: sum(p.rank for p in group)), kinds)[0].text
     return f"{ALSO}{text[0].lower()}{text[1:]}."
+
+
+def _noted_each_time(graded: Sequence[Judged]) -> list[Line]:
+    """What no number is printed for and no drill is of, noted of every maneuver of its kind, two at least."""
+    out = []
+    for kind in dict.fromkeys(e.kind for e, _ in graded):
+        flown = [
+            (e, [c for c in g.causes if not c.root and c.text.startswith(OF_ONE)]) for e, g in graded if e.kind == kind
+        ]
+        each = set.intersection(*({c.name for c in causes} for _, causes in flown))
+        if len(flown) < TWICE or not each:
+            continue
+        first = next(c for c in flown[0][1] if c.name in each)
+        who = several(kind, len(flown), len(flown))
+        text = f"{who[0].upper()}{who[1:]} were {first.text.removeprefix(OF_ONE)}"
+        out.append(Line("to polish", text, first.start_s, first.end_s))
+    return out
 
 
 def _pattern_line(root: Root, chosen: Sequence[Place], kinds: Sequence[str], also: str = "") -> Line:

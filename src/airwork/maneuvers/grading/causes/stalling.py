@@ -119,7 +119,7 @@ def no_descent_first(sheet: Sheet, break_s: float) -> Cause | None:
     if w.spells(climb < -SINKS_MPS, DESCENDED_S):
         return None
     return Cause(
-        "It was entered from level flight: no descent was established first.",
+        "It was entered from level flight, no descent established first.",
         "Throttle back, flaps and the approach speed, down in a steady descent; then raise the nose.",
         max(sheet.start_s, break_s - DESCENT_S[0]), break_s, NOTED, "no descent first", "",
     )  # fmt: skip
