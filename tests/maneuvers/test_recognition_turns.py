@@ -603,3 +603,19 @@ def test_a_square_that_grows_with_each_leg_is_a_search(legs: int, growth_s: floa
     b.turn(40.0, 20.0)
     b.hold(60.0)
     assert ("rectangular_course" in {e.kind for e in story(b)}) is seen
+
+
+@BOTH
+def test_three_half_circles_one_after_the_other_are_level_turns(position: bool) -> None:
+    """Right, left, right at 17° under the hood, seconds between: turns to headings (FAA-S-ACS-6C, VIII.D); a look round
+    is over after two, and soon."""
+    b = in_air(kt=95.0)
+    b.steep_turn()
+    b.hold(100.0, kt=95.0)
+    for sign in (1.0, -1.0, 1.0):
+        b.turn(sign * 180.0, 17.0)
+        b.hold(4.0)
+    b.hold(60.0)
+    found = kinds(story(b, position=position))
+    assert found.count("level_turn") == 3
+    assert "clearing_turn" not in found

@@ -110,7 +110,7 @@ def propose(view: View) -> list[Episode]:
     out = []
     turns = view.once(find_turns)
     plain = [_plain(view, turn) for turn in turns]
-    for (one, two), both in zip(pairwise(turns), map(min, plain, plain[1:]), strict=True):
+    for k, ((one, two), both) in enumerate(zip(pairwise(turns), map(min, plain, plain[1:]), strict=True)):
         back = one.sign != two.sign
         quarters = about(one.change_deg, QUARTER_DEG) * about(two.change_deg, QUARTER_DEG)
         halves = about(one.change_deg, HALF_DEG) * about(two.change_deg, HALF_DEG)
@@ -122,6 +122,7 @@ def propose(view: View) -> list[Episode]:
             * fit
             * level(0.5 * (one.climb_mps + two.climb_mps))
             * under(straight_between(view, one, two), BETWEEN_S)
+            * (ONE_OF_TWO if back and halves > quarters and _third(view, turns, k) else 1.0)
         )
         evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {'back' if back else 'on'}",)
         phases = (("first turn", one.first, one.last), ("second turn", two.first, two.last))
@@ -144,6 +145,18 @@ def propose(view: View) -> list[Episode]:
         )
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, facts=facts))
     return out
+
+
+def _third(view: View, turns: list[Turn], k: int) -> bool:
+    """A third half circle in the same bank beside a pair of them, the other way again: turns practiced one by one."""
+    return any(
+        0 <= j < len(turns)
+        and turns[j].sign != turns[beside].sign
+        and about(turns[j].change_deg, HALF_DEG) > 0.5
+        and abs(turns[j].bank_deg - turns[beside].bank_deg) < SAME_DEG
+        and straight_between(view, *sorted((turns[j], turns[beside]), key=lambda t: t.first)) < AGAIN_S
+        for j, beside in ((k - 1, k), (k + 2, k + 1))
+    )
 
 
 def _one_of_two(view: View, turns: list[Turn], plain: list[float], k: int) -> bool:

@@ -132,7 +132,7 @@ def propose(view: View) -> list[Episode]:
             over(turn.change_deg, COURSE_DEG)
             * max(quarter, over(turn.change_deg, NO_COURSE_DEG), ANY_ANGLE)
             * under(turn.change_deg, FAR_DEG, SHARP)
-            * SWINGING ** swings(view, turns, k)
+            * (SWINGING if swings(view, turns, k) else 1.0)
             * under(turn.bank_deg, STEEP_DEG, SHARP)
             * over(turn.bank_deg, FLAT_DEG)
             * level(turn.climb_mps)
