@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls, held_low
 from airwork.recording.flight import Array, GroundContact
-from airwork.recording.known_fields import FieldBelow, field_below
+from airwork.recording.foot import on_foot
+from airwork.recording.known_fields import FieldBelow, elevations_near, field_below
 from airwork.recording.recorded import FROM_NOUGHT
 from airwork.recording.rolls import (
     LANDED,
@@ -34,6 +35,7 @@ from airwork.recording.wheels import (
     without_fast,
     without_flown,
     without_lifted,
+    without_quiet,
 )
 from airwork.recording.work import TAXI_MPS, Work
 
@@ -48,11 +50,12 @@ _SHORTEST_FLIGHT_S = 12.0
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 5.0, 60.0
 _WALKS_MPS, _HIKES_MPS, _WALKS_S = 2.5, 0.5, 180.0  # 5 kt and hardly up or down for so long: on foot
 _HOVERS_MPS = 3.0
+_HIGH_OUT_M = 30.0
 _NEAR_S, _BESIDE_S = 12.0, 10.0  # from fix to fix; on the ground, of one place
 _ABOVE_SEA = ("satellite", "indicated")
 # Of a known aerodrome, from its middle: its runways, and the land about it; how near its elevation is at it, and the
 # error of a height above it.
-_RUNWAY_M, _FIELDS_LAND_M, _AT_M, _ELEVATION_M = 1_500.0, 9_000.0, 10.0, 10.0
+_RUNWAY_M, _WIDE_M, _FIELDS_LAND_M, _AT_M, _ELEVATION_M = 1_500.0, 3_500.0, 9_000.0, 10.0, 10.0
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 
 
@@ -94,8 +97,7 @@ def _seen(
     if rolls and not on_ground[0]:
         on_ground[: already_rolling(work.time_s, altitude, air)] = True
     if rolls and not on_ground[-1]:
-        field = _known_field(work)
-        landed = LANDED_AT_FIELD if field is not None and field.away_m[-1] < _RUNWAY_M else LANDED
+        landed = LANDED_AT_FIELD if _ends_at_field(work) else LANDED
         on_ground[on_ground.size - already_rolling(-work.time_s[::-1], altitude[::-1], air[::-1], *landed) :] = True
     if not on_ground.any() and rolls:
         at_field = _at_field_height(work, altitude)
@@ -116,12 +118,14 @@ def _seen(
         for roll in held_low(path, on_ground):
             on_ground[roll] = True
     on_ground = _without_aloft(work, on_ground, altitude, speed)
-    on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
+    on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S, altitude)
+    on_ground = on_ground if rolls else on_foot(work.time_s, on_ground, altitude, speed)
     on_ground = _without_hanging(work.time_s, on_ground, speed)
     on_ground = without_float(work, on_ground, altitude)
     on_ground = without_lifted(work, on_ground, air)
     on_ground = without_fast(work, on_ground, altitude, air)
     on_ground = without_balloon(work.time_s, on_ground, altitude, speed)
+    on_ground = without_quiet(work, on_ground, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
@@ -315,12 +319,24 @@ def _ground_height(work: Work, fields: list[_Field]) -> tuple[Array, Array]:
 
 
 def _tidy(
-    t: Array, on_ground: NDArray[np.bool_], speed: Array | None, least_s: float = _SHORTEST_FLIGHT_S
+    t: Array,
+    on_ground: NDArray[np.bool_],
+    speed: Array | None,
+    least_s: float = _SHORTEST_FLIGHT_S,
+    altitude: Array | None = None,
 ) -> NDArray[np.bool_]:
-    """Hops shorter than any flight belong to the ground; at either end of the recording only slow ones."""
+    """Hops shorter than any flight belong to the ground; at either end of the recording only slow ones.
+
+    What comes high out of a gap, or goes high into one, has flown in it.
+    """
     out = on_ground.copy()
     for a, b in runs(~on_ground):
         inside = a > 0 and b < t.size
+        if inside and altitude is not None:
+            high = max(altitude[a - 1], altitude[b]) + _HIGH_OUT_M
+            beside = ((a, t[a] - t[a - 1]), (b - 1, t[b] - t[b - 1]))
+            if any(gap_s > least_s and altitude[at] > high for at, gap_s in beside):
+                continue
         slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
         if t[b - 1] - t[a] < (least_s if inside else _SHORTEST_FLIGHT_S) and (inside or (slow and b - a < t.size)):
             out[a:b] = True
@@ -400,6 +416,19 @@ def _known_field(work: Work) -> FieldBelow | None:
     if column is None or lat is None or lon is None or column.note not in _ABOVE_SEA:
         return None
     return field_below(work.time_s, lat, lon, column.values)
+
+
+def _ends_at_field(work: Work) -> bool:
+    """Over a known aerodrome; over a wide one's outer runways, at its elevation too."""
+    field, height = _known_field(work), work.columns.get("altitude_m")
+    if field is not None and field.away_m[-1] < _RUNWAY_M:
+        return True
+    lat, lon = work.get("latitude_rad"), work.get("longitude_rad")
+    if height is None or lat is None or lon is None or height.note not in _ABOVE_SEA:
+        return False
+    place = float(lat[-1]), float(lon[-1])
+    near = elevations_near(*place, _WIDE_M) if np.isfinite(place).all() else None
+    return near is not None and bool((np.abs(near - height.values[-1]) < _AT_M).any())
 
 
 def _at_field_height(work: Work, altitude: Array) -> NDArray[np.bool_]:

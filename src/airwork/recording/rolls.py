@@ -38,7 +38,8 @@ _SLOPE, _CLIMBS_MPS = 0.04, 1.0  # the steepest runway
 _NOT_MUCH, _SO_LONG_S = 0.8, 8.0
 LANDED = 0.5, 1.1, 0.0  # of the speed it sank with no wing carries; a float takes part of the braking
 # Down at a known aerodrome: slower than 1/1.3 of the approach no wing carries either, and a float slows as it likes.
-LANDED_AT_FIELD = 0.75, 0.6, 0.0
+# Level there for longer than any float it need not be as slow (an airliner brakes late).
+LANDED_AT_FIELD = 0.75, 0.6, 5.0, (0.82, 12.0)
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -98,7 +99,13 @@ def free_rolls(
 
 
 def already_rolling(
-    t: Array, altitude: Array, speed: Array, slower: float = 0.65, gains_mps2: float = 1.3, level_m: float = 1.0
+    t: Array,
+    altitude: Array,
+    speed: Array,
+    slower: float = 0.65,
+    gains_mps2: float = 1.3,
+    level_m: float = 1.0,
+    long: tuple[float, float] = (_NOT_MUCH, _SO_LONG_S),
 ) -> int:
     """How many of the first samples are of a take-off run under way; backward, how many of the last of a landing's.
 
@@ -112,7 +119,7 @@ def already_rolling(
     run_s, v, h = float(t[left] - t[0]), speed[: left + 1], altitude[: left + 1]
     gone = float(np.trapezoid(v, t[: left + 1]))
     gained = 0.5 * float(v[-1] ** 2 - v[0] ** 2) + G0_MPS2 * float(h[-1] - h[0])
-    slower = max(slower, _NOT_MUCH) if float(np.ptp(h)) < level_m and run_s > _SO_LONG_S else slower
+    slower = max(slower, long[0]) if float(np.ptp(h)) < level_m and run_s > long[1] else slower
     rolls = _SHORTEST_S < run_s < LOW_S and v[0] < slower * v[-1] and gained > gains_mps2 * gone
     return left if rolls and float(np.ptp(h)) < _FLAT_M + _SLOPE * gone else 0
 

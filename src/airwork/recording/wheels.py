@@ -39,6 +39,8 @@ _FLOATS_MPS2 = 0.4, 1.0  # what a float loses: g over a lift-to-drag ratio of 10
 _FLIES = 0.9 / 1.3  # of the approach's speed: no wing carries at less than 0.9 of its stall, beside the ground
 _FLARED_S, _UNFLARED_MPS = 3.0, 2.2  # 430 fpm to the last
 _FELL_M, _FELL_MPS = 20.0, 4.0  # 790 fpm to the last
+# Engine noise level, 0 to 999: no engine is so quiet; how much louder the wheels are than a minute's half before
+_NO_ENGINE, _LOUDER, _LOUDER_BY, _HEARD_S, _STAYS_LOUD_S = 250.0, 2.0, 100.0, 30.0, 3.0
 _EITHER_S = 5.0  # the most by which a touch that may as well have been is put off
 
 
@@ -269,3 +271,27 @@ def _slows_harder(t: Array, speed: Array) -> int | None:
     plain = float(np.sum((v - np.polyval(np.polyfit(t, v, 1), t)) ** 2))
     shows = left < 0.5 * plain and harder < -_HARDER_MPS2 and _FLOATS_MPS2[0] < -first < _FLOATS_MPS2[1]
     return best if shows else None
+
+
+def without_quiet(work: Work, on_ground: NDArray[np.bool_], speed: Array) -> NDArray[np.bool_]:
+    """A float over the field is quiet; wheels on grass are loud at once: no engine heard, the noise tells the touch.
+
+    Parameters
+    ----------
+    speed : over the ground; it slows from there on. [m/s]
+    """
+    noise, out, t = work.extra.get("noise_level"), on_ground.copy(), work.time_s
+    if noise is None:
+        return out
+    for a, b in runs(on_ground):
+        before = noise[np.searchsorted(t, t[a] - _HEARD_S) : a]
+        if a == 0 or not before.size or not np.isfinite(noise[a:b]).any():
+            continue
+        quiet = max(float(np.nanmax(before)), float(np.nanmax(noise[a : a + 1])))
+        loud = np.flatnonzero(noise[a:b] > max(_LOUDER * quiet, quiet + _LOUDER_BY))
+        touched = int(a) + int(loud[0]) if loud.size else int(a)
+        after = slice(touched, np.searchsorted(t, t[touched] + _STAYS_LOUD_S) + 1)
+        stays = float(np.nanmedian(noise[after])) > max(_LOUDER * quiet, quiet + _LOUDER_BY)
+        if quiet < _NO_ENGINE and stays and t[touched] - t[a] < _LONGEST_FLOAT_S and speed[after][-1] < speed[touched]:
+            out[a:touched] = False
+    return out
