@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from airwork.debrief.on_the_ground import ground_notes
@@ -46,3 +49,18 @@ def test_a_fast_taxi_is_told_and_an_ordinary_one_is_not(kt: float, *, said: bool
 
 def test_take_offs_and_landings_are_neither() -> None:
     assert told(Builder(skill=1.0)) == []
+
+
+@pytest.mark.parametrize(("most_mps", "gains_s", "said"), [(22.0, 10.0, True), (227.0, 2.0, False)])
+def test_a_leap_of_the_positions_is_no_takeoff_broken_off(most_mps: float, gains_s: float, *, said: bool) -> None:
+    """A run gains 2 m/s each second; where the positions leap once by 450 m the speed between them is 440 kt."""
+    b = Builder(skill=1.0)
+    b.hold_on_ground(90.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.pattern_to()
+    view = build_view(b.flight(rate_hz=5.0))
+    assert view is not None
+    ran = np.interp(view.time_s, [30.0, 30.0 + gains_s, 30.0 + 2.0 * gains_s], [0.0, most_mps, 0.0])
+    lines = ground_notes(replace(view, groundspeed_mps=np.maximum(view.groundspeed_mps, ran)))
+    assert [line.startswith("A takeoff was broken off at 0:") for line in lines] == [True] * said

@@ -172,9 +172,10 @@ def debrief(
         return replace(found, first=(Line("not known", nothing_seen(flight)),))
     episodes = recognize(evidence.view, plan.order, airplane)
     if not silent(flight, airplane):  # what may have driven has no time in the air
+        length_s = float(flight.time_s[-1] - flight.time_s[0])  # each sample stands for a step, the last one too
         found = replace(
-            found, airborne_s=float(in_the_air(evidence).sum()) * STEP_S, known_from=known_from(evidence.view),
-            wind=tuple(wind_found(evidence)),
+            found, airborne_s=min(float(in_the_air(evidence).sum()) * STEP_S, length_s),
+            known_from=known_from(evidence.view), wind=tuple(wind_found(evidence)),
         )  # fmt: skip
     evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])

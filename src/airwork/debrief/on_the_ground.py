@@ -12,7 +12,7 @@ from airwork.units import KT_MPS, clock, write
 
 STANDING_MPS, ROLLED_MPS, SLOWED = 6.0 * KT_MPS, 30.0 * KT_MPS, 0.5
 ACCELERATING_S, HELD_S, STOPPING_S = 30.0, 10.0, 15.0  # to the most, near it (longer is taxiing), to half of it
-NEAR = 0.9
+NEAR, LEAPS_MPS2 = 0.9, 9.0  # g: more than wheels grip
 # A brisk walk is the usual speed, 15 kt on a straight taxiway; common practice, no source
 TAXI_MPS, TAXI_S, LANDED_S = 25.0 * KT_MPS, 12.0, 45.0
 
@@ -35,11 +35,19 @@ def _broken_off(view: View) -> Iterator[tuple[float, str]]:
         down = np.flatnonzero(speed[most:b] < SLOWED * speed[most])
         if (
             speed[most] < ROLLED_MPS or a == 0 or view.airborne[a - 1] or not down.size
+            or _leaps(view, a, b)
             or (most - a) * STEP_S > ACCELERATING_S or near.sum() * STEP_S > HELD_S or down[0] * STEP_S > STOPPING_S
         ):  # fmt: skip
             continue
         at = float(view.time_s[most])
         yield at, f"A takeoff was broken off at {clock(at)}, at {write(float(speed[most]), 'kt', 0)} over the ground."
+
+
+def _leaps(view: View, a: int, b: int) -> bool:
+    """The speed gains or loses more in a second than wheels give it: the positions leaped, nothing rolled."""
+    a, b, second = max(a - 1, 0), min(b + 1, view.groundspeed_mps.size), max(view.samples(1.0), 1)
+    went = view.groundspeed_mps[a:b]
+    return bool(np.max(np.abs(went[second:] - went[:-second]), initial=0.0) > LEAPS_MPS2 * second * STEP_S)
 
 
 def _fast_taxi(view: View, broken_off_s: Sequence[float]) -> Iterator[tuple[float, str]]:
