@@ -146,6 +146,20 @@ def test_a_flight_of_more_than_twenty_leaves_out_what_was_held(found) -> None:
     assert [r["number"] for r in sheet["rows"]] == sorted(r["number"] for r in sheet["rows"])
 
 
+def test_what_the_instructor_said_stands_on_the_students_sheet(found, tmp_path: Path) -> None:
+    """Of a flight of more exercises than the sheet has rows, too; without a mark nothing is added."""
+    said = "practice, look further down the runway"
+    pages = _read(debrief_pdf(found, marks={0: [("Emmett Dray", said)]}), tmp_path)
+    assert said in " ".join(" ".join(piece[0] for piece in pages[0]).split())
+    values = debrief_data(found)
+    rows = [{**values["rows"][0], "plain": k == 9, "number": k, "mark": "held", "marks": said if k in {9, 26} else ""}
+            for k in range(1, 27)]  # fmt: skip
+    shown = {r["number"] for r in student_sheet({**values, "rows": rows, "maneuvers": []}, {})["rows"]}
+    assert {9, 26} <= shown
+    plain = [{**r, "marks": ""} for r in rows]
+    assert not {9, 26} & {r["number"] for r in student_sheet({**values, "rows": plain, "maneuvers": []}, {})["rows"]}
+
+
 def test_the_exercise_looked_at_is_the_one_that_needs_it_most() -> None:
     """Nothing said first: of one held and a later one briefly out the second is drawn."""
     rows = [{"index": k, "number": k + 1, "plain": False, "mark": mark} for k, mark in enumerate(("held", "brief"))]

@@ -129,6 +129,8 @@ def test_an_empty_lesson_is_begun_from_an_airport_and_nothing_is_written_over(al
     assert [a.headers["location"] for a in (first, second)] == [
         "/?lesson=2027-01-05_Kit_Moor", "/?lesson=2027-01-05_Kit_Moor_2",
     ]  # fmt: skip
+    other = alone.post("/lessons/new", {**sent, "date": "2027-01-05", "name": "Ægir Ørsted-Łódź Groß"})
+    assert other.headers["location"] == "/?lesson=2027-01-05_AEgir_Orsted-Lodz_Gross"
     page = alone.get(first.headers["location"]).text
     assert page.count('<p class="said here">') >= 4  # two weights, the bags, the tanks: each beside its field
     assert "&#34;KOGA&#34;" in page or '"KOGA"' in page  # the map is there to point the area on

@@ -87,9 +87,10 @@ def debrief_data(
 
 def student_sheet(values: Mapping[str, Any], blob: Mapping[str, Any]) -> dict[str, Any]:
     """The student's sheet: the exercises worth a line, and the one to look at with its plots."""
-    rows = [r for r in values["rows"] if not r["plain"]]
+    rows = [r for r in values["rows"] if r.get("marks") or not r["plain"]]
     by_need = sorted(rows, key=lambda r: ("out", "brief", "unknown", "held").index(r["mark"]))
-    shown = sorted(by_need[:MOST_ROWS], key=lambda r: r["number"])
+    marked = sorted(by_need, key=lambda r: not r.get("marks"))  # what an instructor said always stands
+    shown = sorted(marked[:MOST_ROWS], key=lambda r: r["number"])
     moment = values["three"][1]["opens_s"]
     parts = [m for m in values["maneuvers"] if not m["plain"]]
     needed = next((m for r in by_need for m in parts if m["index"] == r["index"]), None)

@@ -177,9 +177,18 @@ def _day(text: str) -> dt.date:
         raise InputError(f"{text[:20]!r} is no date; write 2025-09-20.", where="date") from None
 
 
+def _base(letter: str) -> str:
+    """Ø as O, Æ as AE: the letters in a Latin letter's name, which not all fall apart into a base and a sign."""
+    named = re.fullmatch(r"LATIN (CAPITAL|SMALL) LETTER ([A-Z]{1,2})( WITH .+)?", unicodedata.name(letter, ""))
+    if letter == "ß" or named is None:
+        return "ss" if letter == "ß" else letter
+    return named[2] if named[1] == "CAPITAL" else named[2].lower()
+
+
 def _free(folder: Any, wanted: str) -> str:
     """A name for the file that no lesson has yet."""
-    plain = unicodedata.normalize("NFKD", wanted).encode("ascii", "ignore").decode()
+    latin = "".join(map(_base, unicodedata.normalize("NFKC", wanted)))
+    plain = unicodedata.normalize("NFKD", latin).encode("ascii", "ignore").decode()
     plain = re.sub(r"[^A-Za-z0-9-]+", "_", plain).strip("_")[:60]
     taken = {e.key for e in folder.entries("lesson")}
     return next(k for k in (plain, *(f"{plain}_{n}" for n in range(2, 1000))) if k not in taken)
