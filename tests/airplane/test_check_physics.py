@@ -304,6 +304,16 @@ def test_limits_are_read_back_in_the_units_and_the_kind_they_are_printed_in() ->
     assert any(re.fullmatch(rf"normal envelope: {corner}(; {corner})+ in", line) for line in said)
 
 
+@pytest.mark.parametrize(("never", "either"), [(164, True), (150, False)])
+def test_an_arc_and_a_limit_of_two_units_are_both_asked_about(never: int, either: bool) -> None:
+    """The arc to 143 kt is right and the limit beside it in mph: who is told of the arc alone "mends" it."""
+    data = _demo()
+    data["limitations"] = {"never_exceed_kias": never, "yellow_arc_kias": [113, 143]}
+    said = " ".join(str(c) for c in check_airplane(Airplane(AirplaneFile.model_validate(data))) if "yellow" in str(c))
+    assert "high end" in said
+    assert ("Or, of the never-exceed speed: mph typed as knots?" in said) == either
+
+
 def test_the_rear_seats_of_a_further_category_are_read_back_and_people_named() -> None:
     data, _ = read_printed(tomllib.loads(find_airplane_file("larkmoor_155").read_text()), AirplaneFile)
     a = Airplane(AirplaneFile.model_validate(data))

@@ -13,6 +13,7 @@ import pytest
 from airwork.jobs.briefing import brief_lesson
 from airwork.output import letters, typeset
 from airwork.output.card import card_pdf, make_card
+from airwork.web.brief_view import view
 
 FONTS = typeset._FONTS
 
@@ -53,3 +54,10 @@ def test_a_name_is_on_the_card_whole(tmp_path: Path, monkeypatch: pytest.MonkeyP
     (tmp_path / "card.pdf").write_bytes(card_pdf(card, "a5"))
     done = subprocess.run(["pdftotext", str(tmp_path / "card.pdf"), "-"], capture_output=True, check=True)
     assert "Søren [U+6F22]" in done.stdout.decode()
+
+
+def test_the_page_says_before_one_prints_which_letters_no_font_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(letters, "_machines_fonts", lambda: ())
+    briefing = brief_lesson("demo", currency=())
+    assert view(replace(briefing, student="Søren 漢字"))["unprintable"] == "字漢"
+    assert not view(replace(briefing, student="José Ørsted"))["unprintable"]

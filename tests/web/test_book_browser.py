@@ -265,6 +265,7 @@ def test_printed_tables_are_pasted_as_they_stand(typing) -> None:
     _values_across_the_page_are_laid_out_in_rows(page)
     page.goto("/airplanes/pasted/fields?part=performance.landing")
     _names_above_the_columns_and_empty_lines_are_passed_over(page)
+    _a_pasted_column_of_choices_is_chosen(page)
 
 
 def _a_pasted_line_takes_its_altitude_from_the_row_above(page) -> None:
@@ -278,6 +279,15 @@ def _a_pasted_line_takes_its_altitude_from_the_row_above(page) -> None:
         "3 rows pasted; 1 took what is printed once from the row above; 2 columns at the right left out: "
         "this table asks for 4."
     )
+
+
+def _a_pasted_column_of_choices_is_chosen(page) -> None:
+    """The words of the first column as the form shows them; what is none of them is named, and nothing is chosen."""
+    cell = "[name='performance.landing.corrections/{}/{}']"
+    page.focus(cell.format(0, "cause"))
+    page.evaluate(PASTE, "headwind\t10\nTailwind\t12\nsleet\t7\n")
+    expect(page.locator(cell.format(1, "cause"))).to_have_value("tailwind")
+    expect(page.locator("#filing > p[role=status]")).to_have_text("3 rows pasted; not among the choices: sleet.")
 
 
 def _values_across_the_page_are_laid_out_in_rows(page) -> None:

@@ -24,6 +24,11 @@ def kneeboard_paper(*, metric: bool) -> Paper:
     return "a5" if metric else "half-letter"
 
 
+def unprintable(text: str) -> str:
+    """The letters of a text that no font here has: they stand on paper as their numbers."""
+    return "".join(sorted(had_elsewhere(lacking(text, _FONTS))[1]))
+
+
 def typeset(
     template: str, data: object, paper: Paper = "a4", *, across: bool = False,
     format: Literal["pdf", "svg", "png"] = "pdf", **more: Any,

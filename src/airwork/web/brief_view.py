@@ -18,6 +18,7 @@ from airwork.lesson.places import find_place
 from airwork.output.briefing_doc import make_doc
 from airwork.output.briefing_plots import envelope, fuel, profile
 from airwork.output.card import grouped
+from airwork.output.typeset import unprintable
 
 
 def view(b: Briefing) -> dict[str, Any]:
@@ -37,6 +38,7 @@ def view(b: Briefing) -> dict[str, Any]:
         "reasons": [r for r in b.verdict.reasons if r.level != "go"],
         "fine": [r for r in b.verdict.reasons if r.level == "go"],
         "drawings": {"envelope": envelope(b), "profile": profile(b), "fuel": fuel(b)}, "map": path_map(b),
+        "unprintable": unprintable("".join((b.title, b.student, b.instructor, b.airplane_name, b.place.name))),
     }  # fmt: skip
 
 

@@ -239,10 +239,12 @@ def _arcs(book: Book) -> Iterator[Complaint]:
         reads_low = DIAL_LOW_KT if end == "low" and "stall" in meaning and book.dial_unknown_at_stall(notch) else 0.0
         if not -ARC_KT - reads_low <= (found - nearest) * KT_PER_MPS <= ARC_KT:
             unit = book.unit("limitations", f"{arc}_kias")
+            slip, turned = guess(found, nearest, "kias"), guess(nearest, found, "kias")
+            slip += f" Or, of {meaning}:{turned}" if slip and turned else ""  # either of the two may be the slip
             yield book.doubt(
                 "limitations",
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
-                f"The {arc.replace('_', ' ')} ends there by definition.{guess(found, nearest, 'kias')}",
+                f"The {arc.replace('_', ' ')} ends there by definition.{slip}",
                 key=f"{arc}_kias",
                 leans=(book.stalls(), "airplane", *book.through())
                 if "stall" in meaning

@@ -140,21 +140,28 @@
   };
   const put = (at, given) => {
     remember();
+    const strange = new Set(), plain = (text) => text.trim().toLowerCase();
+    const fill = (cell, text) => {
+      if (!cell.matches("select")) { cell.value = text; return; }
+      const choice = [...cell.options].find((o) => plain(o.text) === plain(text) || plain(o.value) === plain(text));
+      if (choice) cell.value = choice.value; else strange.add(text);
+    };
     const [lines, taken] = filled(given), room = cellsOf(rowsOf(at.grid)[at.row]).length - at.column;
     const over = Math.max(0, Math.max(...lines.map((l) => l.length)) - room), say = (n, one, many) => `${n} ${n === 1 ? one : many}`;
-    status.textContent = [`${say(lines.length, "row", "rows")} pasted`, taken && `${taken} took what is printed once from the row above`,
-      over && `${say(over, "column", "columns")} at the right left out: this table asks for ${room}`].filter(Boolean).join("; ") + ".";
     lines.forEach((line, i) => {
       const row = rowsOf(at.grid)[at.row + i] || addRow(at.grid), cells = cellsOf(row);
-      line.forEach((text, k) => { if (cells[at.column + k]) cells[at.column + k].value = text.trim(); });
+      line.forEach((text, k) => { if (cells[at.column + k]) fill(cells[at.column + k], text.trim()); });
     });
+    status.textContent = [`${say(lines.length, "row", "rows")} pasted`, taken && `${taken} took what is printed once from the row above`,
+      over && `${say(over, "column", "columns")} at the right left out: this table asks for ${room}`,
+      strange.size && `not among the choices: ${[...strange].join(", ")}`].filter(Boolean).join("; ") + ".";
     remember(); past.pop(); keep(); look();
   };
   const linesOf = (text) => text.replace(/\r/g, "").split("\n").filter((line) => line.trim());
   const borderOf = (text) => [/\t/, /;/].find((b) => b.test(text)) || (linesOf(text).every((line) => line.trim().split(/\s+/).length > 2) ? /\s+/ : /\t/);  // a PDF gives blanks
   const cut = (line, border) => (border.source === "\\s+" ? line.trim() : line).split(border);
   form.addEventListener("paste", (e) => {
-    const text = e.clipboardData.getData("text"), at = e.target.matches("input") && place(e.target);
+    const text = e.clipboardData.getData("text"), at = e.target.matches("input, select") && place(e.target);
     const lines = linesOf(text), border = borderOf(text);
     if (!at || (lines.length < 2 && !border.test(text.trim()))) return;
     e.preventDefault();
