@@ -137,6 +137,12 @@ def test_short_names_of_panels_and_simulators(name: str, quantity: str) -> None:
     assert meaning.quantity == quantity
 
 
+def test_ktgs_are_knots() -> None:
+    meaning = understand("Vtrue_ktgs")
+    assert meaning is not None
+    assert [u.name for u in meaning.units] == ["kt"]
+
+
 @pytest.mark.parametrize("name", ["Gloadaxial", "Gload_side", "Bat_(%)", "RPM LIMIT ABOVE X"])
 def test_what_only_looks_like_them_is_no_reading(name: str) -> None:
     meaning = understand(name)
@@ -179,3 +185,24 @@ def test_one_fix_amid_sentences_behind_stamps_is_one_moment(tmp_path: Path) -> N
     text = sentence("IIHDG,097,,,00,E") + sentence(fix) + sentence("IIMTW,+15.0,C")
     with pytest.raises(InputError, match="one moment"):
         read_flight(save(tmp_path, text, "boat.log"))
+
+
+def _rising(tmp_path: Path, lasts_s: float) -> Flight:
+    """A drone that takes off: on its spot, up a few meters, its speed column nought."""
+    t = np.arange(0.0, lasts_s, 0.5)
+    rows = [f"2021-09-06T02:00:{s:04.1f}Z,47.57270,-122.62660,{4.4 + 0.1 * s:.1f},0" for s in t]
+    names = "time,latitude,longitude,altitude (m),speed (mph)\n"
+    return read_flight(save(tmp_path, names + "\n".join(rows) + "\n"))
+
+
+@pytest.mark.parametrize(("lasts_s", "kind"), [(6.0, "unsure"), (50.0, "ground")])
+def test_a_few_seconds_on_the_spot_tell_no_ground_vehicle(tmp_path: Path, lasts_s: float, kind: str) -> None:
+    assert _rising(tmp_path, lasts_s).source["craft"]["kind"] == kind
+
+
+def test_a_speed_of_nought_on_the_spot_is_no_question(tmp_path: Path) -> None:
+    assert "called only speed" not in said(_rising(tmp_path, 50.0))
+    lat, lon = _path(np.full(60, 90.0), np.full(60, 30.0), 1.0)  # nought, and it moves: that is said
+    rows = [f"2021-09-06T02:00:{k:02d}Z,{a:.6f},{o:.6f},100,0" for k, (a, o) in enumerate(zip(lat, lon, strict=True))]
+    moves = read_flight(save(tmp_path, "time,latitude,longitude,altitude (m),speed (mph)\n" + "\n".join(rows) + "\n"))
+    assert "called only speed" in said(moves)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import shlex
 from collections.abc import Mapping
@@ -10,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
+from airwork.airdata.geodesy import east_north_m
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
 from airwork.recording.cells import numbers_of
@@ -48,6 +50,7 @@ _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside them sat counts satellites
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 _SELECTED = WISHES - {"cabin"} | {"nav"}
+_STANDS_M, _STANDS_MPS, _STANDS_S = 3.0, 0.3, 30.0  # a receiver's wandering
 _FIRST = {"latitude", "longitude", "static_pressure"}
 # In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -244,6 +247,9 @@ def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> 
     choice.how = f"{choice.how}; not used" if choice.how else "not used"
     places = {"latitude_rad", "longitude_rad"} <= recorded.columns.keys()
     held = not places or _flies(recorded)
+    if places and not held and not np.nan_to_num(recorded.extra["speed"]).any() and _stands(recorded):
+        choice.how = f"{choice.how.removesuffix('; not used')}; nought, as the positions stand"
+        return
     quantity = "indicated_airspeed" if places else "ground_speed"
     one = shlex.quote(f"{name}={quantity}:{choice.unit.name if choice.unit else 'kt'}")
     said = "may be the speed over the ground or the airspeed, and nothing tells which"
@@ -263,6 +269,14 @@ def _flies(recorded: Recorded) -> bool:
     """It goes over the ground somewhere as fast as is flown."""
     way = velocity_mps(recorded.time_s, recorded.columns["latitude_rad"], recorded.columns["longitude_rad"], 4.0)
     return bool((np.hypot(*way) > FLYING_MPS).any())
+
+
+def _stands(recorded: Recorded) -> bool:
+    """Its positions stay where they are, but for a receiver's wandering."""
+    east, north = east_north_m(recorded.columns["latitude_rad"], recorded.columns["longitude_rad"])
+    took = float(np.ptp(recorded.time_s))
+    way = math.hypot(float(np.nanmax(east) - np.nanmin(east)), float(np.nanmax(north) - np.nanmin(north)))
+    return way < max(_STANDS_M, _STANDS_MPS * min(took, _STANDS_S))
 
 
 def _levels_are_pressures(choices: list[Choice], recorded: Recorded) -> None:

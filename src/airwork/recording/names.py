@@ -320,7 +320,7 @@ def _usual_unit(best: Meaning, name: str, bare: tuple[str, ...]) -> Meaning:
     if best.quantity in {"latitude", "longitude"}:
         power = re.search(r"(?i)[_ x*(](?:1?e|10\^)([+-]?\d)\)?$", name.strip())
         return replace(best, units=read_units(f"1e-{power[1].lstrip('+-')} deg")) if power else best
-    if re.match(r"(?i)^k[ict]as\b", name.strip()):
+    if re.match(r"(?i)^k[ict]as\b", name.strip()) or "ktgs" in bare:
         return replace(best, units=read_units("kt"))
     if best.quantity == "pressure_altitude" and "level" in bare:
         return replace(best, units=read_units("FL"))

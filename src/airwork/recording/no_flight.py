@@ -29,6 +29,7 @@ _LOW_M, _NEVER_UP_M, _HARDLY_UP_M, _ENDS_S = 60.0, 150.0, 30.0, 60.0
 _FLOWN_MPS = 23.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
 _HALF_S = 8.0
+_SECONDS_S = 15.0  # too short to tell anything of what stands or goes at walking pace
 _DROPS_S, _DROPS_M, _STANDS_S, _STANDS_M = 20.0, 70.0, 3.0, 6.0  # who lands floats and rolls for most of that
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0  # standing over the ground, and rising or sinking
 # 29 kt: nothing with wings is in the air so slow. A satellite's height wanders by 10 m while it taxies.
@@ -70,6 +71,8 @@ def no_flight(work: Work) -> tuple[str, str]:
     track = _track(work)
     if track is None or track.t.size < 3 or glides_by_name(work):
         return "", ""
+    if _of_seconds(track):
+        return "", ""
     fine = track.step_s <= _SEEN_STEP_S
     slow, drifts = ((), ()) if _soars(work, track) else ((_stays_down,), (_drifts,))
     if track.top_mps <= _MOVES_MPS or work.get("altitude_m", "gps_altitude_m") is None:
@@ -89,10 +92,19 @@ def no_flight(work: Work) -> tuple[str, str]:
 def not_known(work: Work) -> str:
     """Why it doesn't show whether a track flew, in words; "" where it does."""
     track = _track(work)
-    if track is None or track.t.size < 3 or track.top_mps <= _MOVES_MPS or glides_by_name(work) or _soars(work, track):
+    if track is None or track.t.size < 3 or glides_by_name(work):
+        return ""
+    if _of_seconds(track):
+        return f"{track.t[-1] - track.t[0]:.0f} s, and never faster than one walks"
+    if track.top_mps <= _MOVES_MPS or _soars(work, track):
         return ""
     long = track.t[-1] - track.t[0] > 2.0 * _LONG_S  # without a height, too, a cruise so long shows wings
     return "" if long and work.get("altitude_m", "gps_altitude_m") is None else may_drive(track)
+
+
+def _of_seconds(track: Track) -> bool:
+    """A few seconds of standing or walking pace: before a flight, after one, or of none."""
+    return bool(track.t[-1] - track.t[0] < _SECONDS_S) and track.top_mps <= _WALKING_MPS
 
 
 def _never_left(work: Work) -> str:
