@@ -184,6 +184,19 @@ def test_hops_from_the_runway_and_back_to_it_are_bounces_however_soft(
     assert not told_so or "twice, 9 ft high: a go-around was due" in found["bounced"]
 
 
+def test_an_altitude_that_wanders_as_it_rolls_out_bounces_nowhere() -> None:
+    """3 ft up and down in 5 s, at 57 kt as at 15."""
+
+    def height(t: np.ndarray) -> np.ndarray:
+        down = np.maximum(TOUCH - 8.0 - t, 0.0) * 65.0 * KT_MPS * np.tan(np.radians(3.5))
+        return FIELD_M + down + 3.0 * FT_M * np.sin(2.0 * np.pi * t / 5.0)
+
+    def climb(t: np.ndarray) -> np.ndarray:
+        return np.gradient(height(t), t)
+
+    assert "bounced" not in told(altitude_m=height, indicated_altitude_m=height, vertical_speed_mps=climb)
+
+
 @pytest.mark.parametrize(("gained_ft", "due"), [(14.0, False), (30.0, True)])
 def test_after_a_high_balloon_a_go_around_was_due(gained_ft: float, due: bool) -> None:
     """[AFH] ch. 9, ballooning: a slight one is landed from, an excessive one is a go-around."""

@@ -46,7 +46,7 @@ ROUND_HIGH, ROUNDER = 0.10, 3.0  # high up: rounder over the ground than through
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED, DRIFTED_TWICE = 0.3, 0.7  # blown along by the wind; twice round low down, out as it was begun, an attempt
 # 600 to 1,000 ft, ±100 ft (FAA-S-ACS-6C, V.B): where not even the ground shows a point, the height must
-ASKED_M = 1100.0 * FT_M
+ASKED_M, ABOUT = 1115.0 * FT_M, 0.02  # an altimeter's error about the last of them
 TWICE_DEG = 640.0
 # Out on any heading, the center farther off each time by half of the radius, follows no point, unless it stays round.
 OUT_AGAIN_DEG, ROUND_BY_CHANCE, MOVED = 18.0, 0.15, 0.6
@@ -113,7 +113,7 @@ def propose(view: View) -> list[Episode]:
         out_again = under(abs(change - WHOLE_DEG * round(change / WHOLE_DEG)), OUT_AGAIN_DEG)
         low, high = down_low(view, first, last), _held_to_ground(view, first, last, spread, change)
         agl = mean_agl_m(view, first, last)
-        asked = under(agl, ASKED_M, SHARP) if np.isfinite(agl) else 1.0
+        asked = under(agl, ASKED_M, ABOUT) if np.isfinite(agl) else 1.0
         drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * out_again * asked
         meant = max(out_again, _about_the_same(view, first, last))
         round_to = ROUND_BY_CHANCE + (ROUND - ROUND_BY_CHANCE) * meant

@@ -30,7 +30,8 @@ DROPPED_M, DROP_S, WARNED_S = 8.0 * FT_M, 2.0, 2.0  # a stall from lower is how 
 FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 # A hop from 20 ft up takes some 5 s; before and after where the wheels are taken to have met the ground (no source).
-STEPS_M, HOP_S, HOPS_S = 0.5 * FT_M + 1e-9, 6.0, (12.0, 15.0)
+STEPS_M, HOP_S, HOPS_S = 0.5 * FT_M + 1e-9, 6.0, (12.0, 25.0)
+CARRIES, ROLLS_S, WANDERS = 0.75, 5.0, 1.3  # of the speed at the touch; so long slower; a short roll shows less of it
 BOUNCED = "bounced"
 
 
@@ -97,6 +98,7 @@ def _hopped(sheet: Sheet, touch_s: float) -> list[tuple[float, float, float]]:
     """(height [m], from, to [s]) of each hop from the runway's height and back to it, where there are two or more.
 
     A soft wheel turns the sink round slower than a kick shows; one hop may be a balloon, a second began on the wheels.
+    Only while the wings carry, and higher than the altitude wanders as it rolls out.
     """
     evidence = sheet.evidence
     if evidence.altitude_is_satellite or allowance(evidence, "altitude") > STEPS_M:
@@ -105,6 +107,15 @@ def _hopped(sheet: Sheet, touch_s: float) -> list[tuple[float, float, float]]:
     altitude = w.of(evidence.altitude_m)
     if altitude is None:
         return []
+    speed = w.of(evidence.ias_mps) if evidence.ias_mps is not None else w.of(evidence.flight.get("groundspeed_mps"))
+    if speed is None:
+        return []
+    slow = speed < CARRIES * float(np.interp(touch_s, w.time_s, speed))
+    rolls = slow & (w.time_s > touch_s)
+    if rolls.sum() * evidence.step_s < ROLLS_S:
+        return []  # how far the altitude wanders by itself isn't seen
+    line = np.polynomial.Polynomial.fit(w.time_s[rolls], altitude[rolls], 1)
+    wanders = WANDERS * float(np.ptp(altitude[rolls] - line(w.time_s[rolls])))
     around = round(HOP_S / evidence.step_s)
     found = []
     for first, end in runs(altitude > float(np.percentile(altitude, 10.0)) + SKIPPED_M):
@@ -112,7 +123,7 @@ def _hopped(sheet: Sheet, touch_s: float) -> list[tuple[float, float, float]]:
         lows = max(float(before.min()), float(after.min()))
         top, long_s = float(altitude[first:end].max()) - lows, (end - first) * evidence.step_s
         whole = first > 0 and end < altitude.size and lows < min(altitude[first], altitude[end - 1])
-        if whole and top > SKIPPED_M and long_s < HOP_S:
+        if whole and top > SKIPPED_M + wanders and long_s < HOP_S and not slow[first:end].any():
             found.append((top, float(w.time_s[first]), float(w.time_s[end - 1])))
     return found if len(found) > 1 else []
 
