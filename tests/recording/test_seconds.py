@@ -76,14 +76,14 @@ def test_a_heading_that_is_the_course_of_seconds_is_the_track(tmp_path: Path) ->
     assert _on_a_road(tmp_path, EVEN, off_deg=-2.5).has("heading_mag_rad")
 
 
-def _model(tmp_path: Path, first_off_deg: float, later_off_deg: float = 0.0) -> Flight:
-    """At 6 m/s for 8 s, then at 12 m/s for 20 s, on one course; the nose so far off it."""
-    t = np.arange(0.0, 28.0, 0.5)
+def _model(tmp_path: Path, first_off_deg: float, later_off_deg: float = 0.0, later_s: int = 20) -> Flight:
+    """At 6 m/s for 8 s, then at 12 m/s for some more, on one course; the nose so far off it."""
+    t = np.arange(0.0, 8.0 + later_s, 0.5)
     slow = t < 8.0
     lat, lon = _path(np.full(t.size, 238.0), np.where(slow, 6.0, 12.0), 0.5, (31.0, 121.0))
     yaw = 238.0 + np.where(slow, first_off_deg, later_off_deg)
     rows = [
-        f"2021-08-29T02:00:{s:04.1f}Z,{a:.7f},{o:.7f},{h % 360.0:.1f},{20.0 + s:.0f}"
+        f"2021-08-29T02:{int(s // 60):02d}:{s % 60.0:04.1f}Z,{a:.7f},{o:.7f},{h % 360.0:.1f},{20.0 + s:.0f}"
         for s, a, o, h in zip(t, lat, lon, yaw, strict=True)
     ]
     return read_flight(save(tmp_path, "time,lat,lon,yaw (deg),alt (m)\n" + "\n".join(rows) + "\n"))
@@ -98,6 +98,10 @@ def test_a_heading_backward_for_seconds_and_then_with_the_way_is_none(tmp_path: 
 @pytest.mark.parametrize(("first", "later"), [(60.0, 0.0), (140.0, 140.0), (0.0, 0.0)])
 def test_a_heading_across_or_of_what_hovers_backward_stays(tmp_path: Path, first: float, later: float) -> None:
     assert "off the way flown for" not in said(_model(tmp_path, first, later))
+
+
+def test_a_few_seconds_before_minutes_with_the_way_take_no_heading(tmp_path: Path) -> None:
+    assert "off the way flown for" not in said(_model(tmp_path, 140.0, later_s=300))
 
 
 def _dive(tmp_path: Path, pitch_sign: float, bank_sign: float, step_s: float = 0.3) -> Flight:

@@ -26,6 +26,7 @@ _NEAR_RAD, _NEARLY_RAD = math.radians(0.5), math.radians(1.0)
 _SHOWS_RAD = math.radians(1.5)  # a variation less than this parts no compass from the course
 # Pointing so far off the way for so long, at such a speed, on one course; then with it, in most of what is faster.
 _BACKWARD_RAD, _BACKWARD_S, _MOVES_MPS, _ONE_COURSE_RAD = math.radians(100.0), 3.0, 3.0, math.radians(35.0)
+_FEWEST, _LONGEST_STEP_S, _SHARE = 8, 1.5, 0.05  # rows; between them; of the time it moves
 _WITH_RAD, _MOSTLY, _WITH_S = math.radians(45.0), 0.7, 5.0
 
 
@@ -87,14 +88,20 @@ def judge_backward(recorded: Recorded, fix_s: Array, fix_east: Array, fix_north:
         east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
         way, speed = np.arctan2(east, north), np.hypot(east, north)
         off = np.abs(np.angle(np.exp(1j * (heading - way))))
+        if t.size < _FEWEST:
+            continue
+        step = float(np.median(np.diff(t)))
+        moving = float((speed > _MOVES_MPS).sum()) * step
         for first, past in runs((off > _BACKWARD_RAD) & (speed > _MOVES_MPS)):
             took = float(t[past - 1] - t[first])
             course = way[first:past]
             one = np.abs(np.angle(np.exp(1j * (course - np.angle(np.exp(1j * course).mean()))))).max() < _ONE_COURSE_RAD
             faster = speed > float(speed[first:past].max())
             with_it = faster & (off < _WITH_RAD)
-            step = float(np.median(np.diff(t)))
-            if took < _BACKWARD_S or not one or with_it.sum() * step < _WITH_S:
+            seldom = (
+                took > _LONGEST_STEP_S * (past - 1 - first) or took < _SHARE * moving
+            )  # a phone not yet in its mount
+            if took < _BACKWARD_S or not one or seldom or with_it.sum() * step < _WITH_S:
                 continue
             if with_it.sum() >= _MOSTLY * faster.sum():
                 lay = math.degrees(float(np.median(off[first:past])))
