@@ -619,3 +619,18 @@ def test_three_half_circles_one_after_the_other_are_level_turns(position: bool) 
     found = kinds(story(b, position=position))
     assert found.count("level_turn") == 3
     assert "clearing_turn" not in found
+
+
+@BOTH
+def test_pass_turns_around_a_point_come_down_to_in_the_first_of_them(position: bool) -> None:
+    """Rolled in while still sinking to the height asked for: round over the ground twice all the same."""
+    b = Builder(wind_kt=14.0, wind_from_deg=215.0)
+    b.takeoff()
+    b.climb(2150.0)
+    b.hold(60.0, kt=95.0)
+    begun = b.t
+    b.until(lambda: b.t > begun + 25.0, 0.0, -2.6, 90.0)
+    b.level_ft = b.alt_ft - 330.0
+    b.turns_around_point(2.0)
+    b.hold(60.0)
+    assert is_found(b.truth[-1], story(b, position=position), 0.7)

@@ -32,6 +32,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     all_known,
     episode,
     level,
+    leveled_before,
     mean_agl_m,
     no_part_of_a_climb,
     no_slower,
@@ -137,6 +138,7 @@ def propose(view: View) -> list[Episode]:
             * over(turn.bank_deg, FLAT_DEG)
             * level(turn.climb_mps)
             * no_part_of_a_climb(view, turn.first, turn.last)
+            * leveled_before(view, turn.first, turn.last)
             * no_slower(view, turn)
             * (over(agl, LOW_M) if np.isfinite(agl) else 1.0)
             * all_known(view, turn.first, turn.last)

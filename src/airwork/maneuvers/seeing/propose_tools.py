@@ -76,21 +76,28 @@ def level(climb_mps: float) -> float:
 
 
 def no_part_of_a_climb(view: View, first: int, last: int) -> float:
-    """0 where it climbed or sank before, in and after a stretch alike, as well in it as on from there, or before and on
-    through half of it.
+    """0 where it climbed or sank before, in and after a stretch alike, or as well in it as on from there.
 
     A climbing turn belongs to its climb; a poor level turn is leveled off when it is over.
     """
     near, far = view.samples(THROUGH_S[0]), view.samples(THROUGH_S[1])
-    before = view.climb_mps[max(first - far, 0) : max(first - near, 1)]
     after = view.climb_mps[last + near : last + far]
     if not after.size:
         return 1.0
     inside, later = median(view.climb_mps[first : last + 1]), view.climb_mps[last + near : last + view.samples(BEGUN_S)]
+    through, begun = _alike(_before(view, first), inside, median(after)), _alike(inside, median(later))
+    return 1.0 - max(over(through, THROUGH_MPS), over(begun, BEGUN_MPS, SHARP))
+
+
+def leveled_before(view: View, first: int, last: int) -> float:
+    """0 where it climbed or sank before and on through half of a stretch: no turn that is meant to be level."""
     half = median(view.climb_mps[first : (first + last) // 2 + 1])
-    through, begun = _alike(median(before), inside, median(after)), _alike(inside, median(later))
-    ended = _alike(median(before), half)
-    return 1.0 - max(over(through, THROUGH_MPS), over(begun, BEGUN_MPS, SHARP), over(ended, BEGUN_MPS, SHARP))
+    return 1.0 - over(_alike(_before(view, first), half), BEGUN_MPS, SHARP)
+
+
+def _before(view: View, first: int) -> float:
+    near, far = view.samples(THROUGH_S[0]), view.samples(THROUGH_S[1])
+    return median(view.climb_mps[max(first - far, 0) : max(first - near, 1)])
 
 
 def _alike(*rates_mps: float) -> float:
