@@ -349,7 +349,7 @@ def test_ball_stall_warning_and_wind_are_drawn_as_they_were_recorded(watched: Wa
         assert ("stall warning" in page.get_attribute("#panel", "aria-label")) is told[-1]
     assert told == [False, True, False]
     expect(page.locator("#wind")).to_be_visible()
-    away, blows = map(int, re.fullmatch(r"(\d{3})/(\d+) kt", page.locator("#wind span").inner_text()).groups())
+    away, blows = map(int, re.fullmatch(r"(\d{3})/(\d+) kt now", page.locator("#wind span").inner_text()).groups())
     turned = page.evaluate("parseFloat(document.querySelector('#wind svg').style.transform.slice(7))")
     assert abs((turned - away) % 360 - 180) < 1
     headline = re.search(r"wind (\d{3})/(\d+) kt", page.locator("main").inner_text())

@@ -83,7 +83,13 @@ def test_the_endorsement_for_a_night_is_asked_of_a_flight_by_night(school, start
 
 def test_a_solo_without_its_endorsements_is_held_up_and_entered_only_when_one_says_it_was_flown(school) -> None:
     teacher = school.as_("Emmett Dray")
-    sent = {"student": school.jan, "role": "solo", "start": "2026-04-06 09:00", "end": "09:48", "landings": "1"}
+    sent = {
+        "student": school.jan,
+        "role": "solo",
+        "start": "2026-04-06 09:00",
+        "end": "09:48",
+        "landings": "1 full-stop",
+    }
     held = teacher.post("/flights/new", sent)
     assert held.status_code == 422
     assert "61.87" in held.text  # the solo endorsement, 14 CFR 61.87(n)
@@ -116,8 +122,8 @@ def test_an_unsigned_entry_is_put_right_in_place_and_the_history_says_by_whom(sc
     form = teacher.get(f"/flights/{by_hand}/correct").text
     assert 'name="total" value="1.2"' in form
     assert 'name="landings" value="3 full-stop"' in form
-    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "end": "10:00", "total": "1.0", "landings": "2",
-            "remarks": "gusty"}  # fmt: skip
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "end": "10:00", "total": "1.0",
+            "landings": "2 full-stop", "remarks": "gusty"}  # fmt: skip
     assert _flight_id(teacher.post(f"/flights/{by_hand}/correct", sent)) == by_hand
     row = next(f for f in _flights(school, "jan") if f.id == by_hand)
     assert (row.total_s, row.dual_s, row.remarks) == (3600, 3600, "gusty")
@@ -140,11 +146,11 @@ def test_of_two_windows_on_one_entry_the_later_overwrites_nothing_unseen(school,
     one, two = opened(), opened()
     first = {**sent, "remarks": "P: solo endorsement discussed", "read": one}
     assert _flight_id(teacher.post(f"/flights/{by_hand}/correct", first)) == by_hand
-    later = {**sent, "remarks": "", "landings": "2", "read": two}
+    later = {**sent, "remarks": "", "landings": "2 full-stop", "read": two}
     refused = teacher.post(f"/flights/{by_hand}/correct", later)
     assert refused.status_code == 409
     assert "remarks: P: solo endorsement discussed" in refused.text
-    assert 'name="landings" value="2"' in refused.text
+    assert 'name="landings" value="2 full-stop"' in refused.text
     row = next(f for f in _flights(school, "jan") if f.id == by_hand)
     assert row.remarks == "P: solo endorsement discussed"
     again = re.search(r'name="read" value="(\w+)"', refused.text)[1]  # type: ignore[index]
@@ -263,7 +269,7 @@ def test_a_typed_entry_s_slips_are_said_all_at_once_each_at_its_field(school) ->
 
 def test_an_instructor_in_two_places_is_asked_about_and_a_correction_too(school) -> None:
     teacher = school.as_("Emmett Dray")
-    both = {"role": "dual", "instructor": school.emmett, "landings": "1"}
+    both = {"role": "dual", "instructor": school.emmett, "landings": "1 full-stop"}
     first = {**both, "student": school.jan, "start": "2026-03-09 10:00", "end": "11:00", "sure": "yes"}
     one = _flight_id(teacher.post("/flights/new", first))
     second = {**both, "student": school.nora, "start": "2026-03-09 03:30", "end": "04:30"}  # Denver is 7 h behind
@@ -381,6 +387,7 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
         ({"passengers": "3", "airplane": "INV155"}, "5 people aboard, 4 seats in this airplane"),
         ({"route": "KOGA KXXX"}, "nothing here says where KXXX is"),
         ({"route": "KOGA KOGA", "cross_country": "1.0"}, "cross-country 1.0 h, and its farthest landing is 0 NM away"),
+        ({"landings": "2"}, "2 landings and none to a full stop"), ({"landings": "2; 1 full-stop"}, ""),
         ({"landings": ""}, "3 takeoffs and no landing"), ({"landings": "", "takeoffs": ""}, ""),
         ({"passengers": "2", "airplane": "INV155"}, ""), ({"route": "KOGA KSNY KOGA"}, ""),
         ({"start": "2026-03-05 20:00", "end": "21:10", "night": "1.1", "route": "KOGA"}, ""),

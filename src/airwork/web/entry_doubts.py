@@ -186,6 +186,8 @@ def _landed(entry: FlightEntry) -> Iterator[str]:
     off, on = (sum(m.number for m in entry.movements if m.what == what) for what in ("takeoff", "landing"))
     if off and not on:
         yield f"{off} takeoff{'s' if off > 1 else ''} and no landing"
+    if on and not any(m.full_stop for m in entry.movements if m.what == "landing"):
+        yield f"{on} landing{'s' if on > 1 else ''} and none to a full stop, as a flight's last one is: 1 full-stop?"
 
 
 def _by_day(entry: FlightEntry, flown: Recorded | None, begun: float, over: float) -> Iterator[str]:

@@ -214,7 +214,7 @@
     if (map) place();
     const blows = at("wind"), away = at("wind_from");
     if (blows !== null && away !== null) {
-      const words = blows < 1 ? "calm" : `${String(((Math.round(away) + 359) % 360) + 1).padStart(3, "0")}/${blows} kt`;
+      const words = blows < 1 ? "calm now" : `${String(((Math.round(away) + 359) % 360) + 1).padStart(3, "0")}/${blows} kt now`;  // the head names the whole flight's
       if (wind.lastChild.textContent !== words) { wind.hidden = false; wind.lastChild.textContent = words; wind.firstChild.style.transform = `rotate(${away + 180}deg)`; }
     }
     airworkPlots.go(now);
