@@ -634,3 +634,17 @@ def test_pass_turns_around_a_point_come_down_to_in_the_first_of_them(position: b
     b.turns_around_point(2.0)
     b.hold(60.0)
     assert is_found(b.truth[-1], story(b, position=position), 0.7)
+
+
+@pytest.mark.parametrize(
+    ("agl_ft", "bank_deg", "is_one"), [(1050.0, 32.0, False), (1050.0, 42.0, True), (2500.0, 32.0, True)]
+)
+def test_low_down_a_medium_bank_is_no_steep_turn(agl_ft: float, bank_deg: float, is_one: bool) -> None:
+    """Round and on at 1,050 ft above the field in wind; a poor steep turn is flown at 32°, too, but higher up."""
+    b = Builder(wind_kt=17.0, wind_from_deg=215.0, altitude_ft=700.0 + agl_ft, speed_kt=95.0)
+    b.level_ft = b.field_ft + agl_ft
+    b.hold(60.0, kt=95.0)
+    with b.mark("steep_turn") as flown:
+        b.turn(650.0, bank_deg)
+    b.hold(60.0)
+    assert is_found(flown, story(b)) is is_one

@@ -29,7 +29,15 @@ from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.laying import Flown
-from airwork.maneuvers.seeing.propose_tools import LEVEL_MPS, aloft, among_its_like, episode, no_slower, side
+from airwork.maneuvers.seeing.propose_tools import (
+    LEVEL_MPS,
+    aloft,
+    among_its_like,
+    episode,
+    mean_agl_m,
+    no_slower,
+    side,
+)
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, WHOLE_DEG, Turn, find_turns
 from airwork.maneuvers.seeing.view import View
@@ -44,6 +52,7 @@ LIKE_OTHERS = 0.5
 CIRCLES, ONE_BANK_DEG = 3, 3.0  # a poor pilot's banks differ by more (common practice, no source)
 LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up
 TRULY_DEG, ALONE = 39.5, 0.6
+FLOOR_M, POOR_DEG = 1_200.0 * units.FT_M, 35.0
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
 STEADY, WITHIN = 0.5, 0.25  # share of the turn, within a quarter of the settled bank
 DIVING_MPS, LOW_DOWN = 5.7, 0.45  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
@@ -190,6 +199,9 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
     beyond = turn.change_deg - WHOLE_DEG * max(1, round(turn.change_deg / WHOLE_DEG))
     # Low down, and round a constant circle over the ground, it is more likely turns around a point.
     low = LOW_DOWN + (1.0 - LOW_DOWN) * aloft(view, turn.first, turn.last)
+    agl = mean_agl_m(view, turn.first, turn.last)
+    if np.isfinite(agl):  # low down, where few fly one (common practice, no source), a poor one is a medium turn
+        low *= 1.0 - under(agl, FLOOR_M, SHARP) * under(turn.bank_deg, POOR_DEG, SHARP)
     return (
         bank * whole * low
         * no_slower(view, turn, on_the_whole=True)  # near the stall it is circling in a thermal
