@@ -463,6 +463,29 @@ def test_the_type_a_glider_s_logger_names_tells_its_minutes_behind_a_tug(tmp_pat
     assert [c.kind for c in flight.contacts] == ["takeoff"]
 
 
+@pytest.mark.parametrize(
+    ("named", "heard", "kind"),
+    [
+        ("HFGTYGLIDERTYPE:Discus bT", True, "sailplane"),
+        ("HFCCLCOMPETITIONCLASS:18m", True, "sailplane"),
+        ("HFGTYGLIDERTYPE:DR 400", True, "airplane"),
+        ("HFCCLCOMPETITIONCLASS:18mph", True, "airplane"),
+    ],
+)
+def test_a_named_sailplane_whose_engine_is_heard_launched_itself(
+    tmp_path: Path, named: str, heard: bool, kind: str
+) -> None:
+    """Five minutes up from the runway with a loud engine: an airplane's but for the name. Names: from memory."""
+    s = np.arange(0.0, 330.0, 3.0)
+    igc(tmp_path, s, np.interp(s, [18, 45, 330], [0.0, 34.0, 36.0]), np.interp(s, [48, 330], [120.0, 700.0]), named)
+    lines = (tmp_path / "flight.igc").read_text().splitlines()
+    lines = [f"{x}{930 if k % 9 else 700}" if x[0] == "B" else x for k, x in enumerate(lines)]
+    lines.insert(2, "I013638ENL")
+    (tmp_path / "own.igc").write_text("\r\n".join(lines) + "\r\n")
+    craft = craft_of(read_flight(tmp_path / "own.igc"))
+    assert (craft.kind, craft.engine) == (kind, heard)
+
+
 @pytest.mark.parametrize(("top_mps", "kind"), [(8.5, "unsure"), (13.0, "sailplane")])
 def test_what_is_never_20_kt_fast_shows_no_flight(tmp_path: Path, top_mps: float, kind: str) -> None:
     """A quarter of an hour, now and then up 17 in 100 at a fix in 10 s: steeper than roads. At 25 kt it may glide."""

@@ -53,13 +53,13 @@ _LIFTS, _LIFT_M, _DIPS_M, _STAYS_MPS, _STAYS, _ALIKE, _AT_ONCE_S = 2, 450.0, 30.
 _HARDLY = 0.25
 _DIVES_S, _DIVES_LEAST_S, _DIVES_GRADE, _DIVES_ABOVE_M = 40.0, 15.0, 0.17, 200.0  # 1 in 6, and no approach
 # [FAI] classes of hang gliders and paragliders (O-1 to O-5) and of sailplanes (15, 18 and 20 meters)
-_GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?met(?:er|re)")
+_GLIDES = re.compile(r"(?i)glid|sailplane|FAI-[1-5]\b|\b(?:15|18|20)[ -]?m(?:et(?:er|re)|\b)")
 # Designators and names of airplanes that tow or train, [ICAO-8643], from memory: what a club's logger is flown in
 _AIRPLANES = re.compile(
     r"(?i)\bPA[- ]?\d\d\b|pawnee|super ?cub|\bDR[- ]?[34]00|rallye|\bMS[- ]?8[89]\d|cessna|"
     r"\bC[- ]?1[5-8]\d\b|\bhusky\b|\bmaule\b|\bWT[- ]?9\b"
 )
-# Makers' and family names of sailplanes, from memory: asked only where the path is too short to tell
+# Makers' and family names of sailplanes, from memory: asked where the path is too short to tell, or an engine ran
 _SAILPLANES = re.compile(
     r"(?i)\b(?:LS|ASW|ASK|ASG|ASH|JS|PIK|SZD|Ka)[- ]?\d|\bDG[- ]?\d{3}|\b(?:discus|ventus|nimbus|janus|duo|arcus|"
     r"antares|libelle|mosquito|pegase|jantar|puchacz|blanik|astir|std\.? ?cirrus|standard cirrus)"
@@ -144,6 +144,8 @@ def _judged(work: Work) -> Craft:  # noqa: C901, PLR0912
         return Craft("other", engine, why)
     by_name = engine is None or bool(glides_by_name(work))
     called = _called_a_glider(work, t, v, h, flying) if by_name else ""
+    if engine and not called and (named := _named_sailplane(work)) and level_share(t, h, flying) < 3.0 * LEVEL_SHARE:
+        called = f"its file gives {named}, with an engine"
     fast = float(np.percentile(v[flying], 90)) if flying.any() else 0.0
     logger, flown_s = work.facts.get("format") == "IGC", float(flying.sum()) * step
     short = t.size < _FEWEST or flown_s < _LEAST_FAST_S
@@ -271,6 +273,12 @@ def glides_by_name(work: Work) -> str:
     """The words by which a glider's logger says so; "" where it says none."""
     kind = _named(work)
     return kind if _GLIDES.search(kind) else ""
+
+
+def _named_sailplane(work: Work) -> str:
+    """The words of a logger that name a sailplane, no motor glider; "" where they name none."""
+    kind = _named(work)
+    return kind if _SAILPLANES.search(kind) and not _MOTOR_GLIDERS.search(kind) else ""
 
 
 def _named(work: Work) -> str:
