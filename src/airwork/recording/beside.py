@@ -132,13 +132,19 @@ def moments(texts: Iterable[str], *, day_first: bool = False) -> dict[str, tuple
         called, day = _CALLED.search(text), day_of([text], day_first=day_first)
         if day is None:
             continue
-        clock = _CLOCK.search(text.replace(day.text, " " * len(day.text)).replace(" T", "  "))
-        if clock is not None:
-            hour = int(clock[1]) % 12 + 12 * (clock[4] in "pP") if clock[4] else int(clock[1])
-            seconds = hour * 3_600.0 + int(clock[2]) * 60.0 + float((clock[3] or "0").replace(",", "."))
+        seconds = _clock_s(text.replace(day.text, " " * len(day.text)).replace(" T", "  "))
+        if seconds is not None:
             name = "" if called is None else called[2].lower() if called[2] else "start"
             found.setdefault(name, (day.since_s + seconds, text))
     return found
+
+
+def _clock_s(text: str) -> float | None:
+    """Seconds of the day that a text's first clock shows; None where it shows none."""
+    if (clock := _CLOCK.search(text)) is None:
+        return None
+    hour = int(clock[1]) % 12 + 12 * (clock[4] in "pP") if clock[4] else int(clock[1])
+    return hour * 3_600.0 + int(clock[2]) * 60.0 + float((clock[3] or "0").replace(",", "."))
 
 
 def setting_beside(texts: Iterable[str]) -> tuple[float, str] | None:
@@ -204,7 +210,16 @@ def day_beside(texts: list[str], first_s: float, *, day_first: bool = False) -> 
 def start_beside(texts: list[str], *, day_first: bool = False) -> tuple[float, str] | None:
     """(moment at which the recording began, by its own clock; the line that says so)."""
     said = moments(texts, day_first=day_first)
-    return next(
-        (said[k] for k in ("start", "recorded", "utc", "zulu", "gmt", "created", "date", "datum", "") if k in said),
-        None,
-    )
+    order = ("start", "recorded", "utc", "zulu", "gmt", "created", "date", "datum", "")
+    return next((said[k] for k in order if k in said), _start_of_two(texts, day_first=day_first))
+
+
+def _start_of_two(texts: list[str], *, day_first: bool) -> tuple[float, str] | None:
+    """The day in one text and the clock of a start in another, where there is one of each."""
+    day = day_of(texts, day_first=day_first)
+    starts = [t for t in texts if (called := _CALLED.search(t)) and called[1] and LIKE_A_DATE.search(t) is None]
+    clocks = {c: t for t in starts if (c := _clock_s(t)) is not None}
+    if day is None or day.open or not day.of_flight or len(clocks) != 1:
+        return None
+    ((seconds, text),) = clocks.items()
+    return day.since_s + seconds, text

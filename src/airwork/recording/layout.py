@@ -45,6 +45,7 @@ from airwork.recording.unit_evidence import multiples
 from airwork.recording.unit_guess import Known
 from airwork.recording.unit_heights import STEP_FPM
 from airwork.recording.unit_words import BY_NAME
+from airwork.recording.unsided import side_by_direction
 
 _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside them sat counts satellites
@@ -88,6 +89,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
     _settle(choices, table, known, recorded, sides)
     turn_places(table, meanings, choices, known, recorded)
+    side_by_direction(choices, table, known, recorded, frozenset(sides))
     by_content(table, meanings, choices, known, recorded)
     if "speed" in recorded.extra:
         _say_of_plain_speed(next(c for c in choices if c.meaning.quantity == "speed"), table, recorded)
@@ -250,7 +252,7 @@ def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> 
     if places and not held and not np.nan_to_num(recorded.extra["speed"]).any() and _stands(recorded):
         choice.how = f"{choice.how.removesuffix('; not used')}; nought, as the positions stand"
         return
-    quantity = "indicated_airspeed" if places else "ground_speed"
+    quantity = "indicated_airspeed" if places and held else "ground_speed"
     one = shlex.quote(f"{name}={quantity}:{choice.unit.name if choice.unit else 'kt'}")
     said = "may be the speed over the ground or the airspeed, and nothing tells which"
     if beside:

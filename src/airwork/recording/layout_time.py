@@ -24,7 +24,7 @@ from airwork.recording.nameless_time import (
     dates_of_cells,
     days_by_parts,
 )
-from airwork.recording.names import SAID, Meaning, words_of
+from airwork.recording.names import SAID, Meaning, named_units, words_of
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.stamps import DAY_S
@@ -39,6 +39,7 @@ _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depa
 _SECONDS, _LATEST_DAY_S = re.compile(r"(?i)sec"), 1e6
 _ONE_CLOCK_S, _MOSTLY, _RARE = 2.0, 0.9, 0.05
 _ROWS_THAT_COUNT = 10
+_COUNTS = {"elapsed", "seconds", "secs"}
 _SELDOM_S = 5.0  # between the rows of what else counts milliseconds
 _SINCE_2000_S = 366.0 * 86_400.0
 _WHOLE_S = 1.5  # of whole seconds, and the count's own drift
@@ -111,6 +112,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         _by_step(clock)
     if clock.best is None and (rows := counted_time(table, meanings, recorded)) is not None:
         clock.best = 0.3, rows, "elapsed"
+    if clock.best is None:
+        _by_a_named_count(clock)
     if clock.best is None:
         raise _unread(clock, where)
     if clock.best[2] == "elapsed" and "by their steps" in (said := str(recorded.facts["time_remark"])):
@@ -357,6 +360,21 @@ def _by_step(clock: _Clock) -> None:
     clock.best = 0.3, values, "elapsed"
 
 
+def _by_a_named_count(clock: _Clock) -> None:
+    """A column whose name says elapsed or seconds among other words, and that counts on evenly."""
+    table = clock.table
+    for i in (i for i in _free(clock.meanings) if _COUNTS & {*words_of(table.names[i])}):
+        column, units = table.frame[str(i)], named_units(table.names[i], table.unit_cells[i])
+        if column.null_count() or _even_step(column) is None:
+            continue
+        factor = next((u.factor for u in units if u.dimension == "time"), None)
+        values, kind, remark = seconds_of_numbers(column.cast(pl.Float64).to_numpy(), factor, has_date=False)
+        if kind == "elapsed":
+            clock.best = 0.3, values, kind
+            clock.note([table.names[i]], "by its name, and it counts on evenly", remark)
+            return
+
+
 def _unread(clock: _Clock, where: str) -> InputError:
     for i in (i for name in ("time", "local_time", "elapsed") for i in clock.found.get(name, [])):
         filled = [str(v).strip() for v in clock.table.frame[str(i)].drop_nulls().head(50).to_list()]
@@ -383,15 +401,21 @@ def _unread(clock: _Clock, where: str) -> InputError:
 def _counts_on(table: RawTable) -> str:
     """Words on the first column that rises by about one step from row to row: its seconds, perhaps."""
     for i, name in enumerate(table.names):
-        if not (series := table.frame[str(i)].drop_nulls()).dtype.is_numeric() or len(series) < _ROWS_THAT_COUNT:
-            continue
-        steps = np.diff(series.cast(pl.Float64).to_numpy())
-        step = float(np.median(steps))
-        if float(np.min(steps)) > 0.0 and float(np.mean(np.abs(steps - step) < 0.2 * step)) > 0.4:
+        if (step := _even_step(table.frame[str(i)])) is not None:
             milli = step > _SELDOM_S and _stamped_in_milliseconds(table)
             unit = "milliseconds" if milli else "seconds"
             return f"; {name!r} counts on by {step:.3g} from row to row: {unit}, perhaps"
     return ""
+
+
+def _even_step(column: pl.Series) -> float | None:
+    """The usual step of a column that rises from row to row, mostly by about as much; None of another."""
+    if not (series := column.drop_nulls()).dtype.is_numeric() or len(series) < _ROWS_THAT_COUNT:
+        return None
+    steps = np.diff(series.cast(pl.Float64).to_numpy())
+    step = float(np.median(steps))
+    even = float(np.min(steps)) > 0.0 and float(np.mean(np.abs(steps - step) < 0.2 * step)) > 0.4
+    return step if even else None
 
 
 def _stamped_in_milliseconds(table: RawTable) -> bool:

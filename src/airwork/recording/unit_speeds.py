@@ -8,6 +8,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.airdata.geodesy import radii_m
+from airwork.recording.motion import velocity_mps
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
 from airwork.recording.unit_choice import (
@@ -36,6 +37,8 @@ _OVER_GROUND = 0.025  # a receiver's speed is that of its positions; what is onl
 # A row in ten seconds or more is a tracker's, which knows no airspeed; its ways are chords of what was flown.
 _TRACKER_S, _OF_TRACKER, _SURE_CHORDS = 10.0, 0.1, 0.05
 _NO_TRACKERS, _EVEN = 2.0, 0.02
+# An airspeed changes beside the way on another course, in all but still air; a receiver's clock strays.
+_OF_TURNED, _TURNED_RAD, _EACH = 0.035, math.radians(90.0), 0.15
 _OF_CHORDS, _MOST_OF_CHORDS = 0.25, 0.3  # shorter counts a quarter of longer, up to so much
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
@@ -73,7 +76,8 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
         chords = over and ratio.scatter > _EVEN  # what turns between its fixes doesn't lie so near to one ratio
         error = math.hypot(_SURE_CHORDS if chords else SURE_WAY, ratio.error)
         unit, off = _nearest(_of_trackers(candidates) if chords else candidates, ratio.middle, error, chords=chords)
-        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < (_OF_TRACKER if over else _OVER_GROUND)):
+        near = _OF_TRACKER if over else _OF_TURNED if ratio.scatter < _EVEN and _turned(evidence) else _OVER_GROUND
+        if misfit(off, error) < 12.0 and (quantity == "ground_speed" or off < near):
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
             evidence.by_powers |= unit.name not in SPEED_NAMES and not evidence.named.get(quantity)
@@ -83,6 +87,20 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     elif ratio is not None and quantity == "ground_speed":
         evidence.against[quantity] = "the positions move at another speed"
     _by_usual_speed(evidence, quantity, raw, candidates)
+
+
+def _turned(evidence: Evidence) -> bool:
+    """A good part of it was flown on a course a quarter of a circle and more off another's."""
+    t, order = evidence.stretches.time_s, evidence.stretches.order
+    if evidence.latitude_rad is None or evidence.longitude_rad is None:
+        return False
+    east, north = velocity_mps(t, evidence.latitude_rad[order], evidence.longitude_rad[order], STRETCH_S)
+    flown = np.hypot(east, north) > FLYING_MPS
+    if not flown.any():
+        return False
+    course = np.unwrap(np.arctan2(east[flown], north[flown]))
+    low, high = np.percentile(course, [100.0 * _EACH, 100.0 * (1.0 - _EACH)])
+    return bool(high - low > _TURNED_RAD)
 
 
 def _of_trackers(candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:
