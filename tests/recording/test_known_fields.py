@@ -197,3 +197,27 @@ def test_a_pressure_altitude_is_none_above_a_fields_elevation(tmp_path: Path) ->
     low = down_and_up(ELEVATION_M + 60.0)
     assert not coarse(tmp_path, LSZB, low, "pressure altitude m").has("agl_m")
     assert not coarse(tmp_path, NOWHERE, low).has("agl_m")
+
+
+@pytest.mark.parametrize(
+    ("off_m", "name", "said"),
+    [
+        (48.0, "alt (m)", "157 ft above"),
+        (-33.0, "alt (m)", "108 ft below"),
+        (9.0, "alt (m)", ""),
+        (48.0, "height hae (m)", ""),
+    ],
+)
+def test_heights_that_stand_off_a_fields_elevation_may_be_above_the_ellipsoid(
+    tmp_path: Path, off_m: float, name: str, said: str
+) -> None:
+    """Half a minute's taxiing, off and away: the geoid of EGM96 lies 48 m above the ellipsoid at Bern, from memory."""
+    t = np.arange(300.0)
+    speed = np.interp(t, [0, 60, 80, 300], [2.0, 2.0, 32.0, 45.0])
+    lat = LSZB[0] + np.degrees(np.cumsum(speed) / 6_371_000.0)
+    height = ELEVATION_M + off_m + np.interp(t, [0, 85, 300], [0.0, 0.0, 700.0])
+    rows = [f"{a:.0f},{b:.7f},{LSZB[1]},{h:.1f}" for a, b, h in zip(t, lat, height, strict=True)]
+    flight = read_flight(save(tmp_path, "\n".join([f"seconds,lat,lon,{name}", *rows]) + "\n"))
+    told = [m.what for m in flight.mends if "stands at LSZB" in m.what]
+    assert [said in what and "ellipsoid, perhaps" in what for what in told] == [True] * bool(said)
+    assert not any(m.asks and "ellipsoid" in m.what for m in flight.mends)
