@@ -108,3 +108,31 @@ def test_what_is_only_driven_is_not_asked_for_an_airspeed(tmp_path: Path) -> Non
     said = " ".join(m.what for m in read_flight(save(tmp_path, table(MADE, columns))).mends)
     assert "MPH=ground_speed:mph" in said
     assert "indicated_airspeed" not in said
+
+
+KINDS = """; Bordbuch 28.05.2026, Zeiten UTC, QNH 1023
+; ORT: time, latitude, longitude, altitude (m)
+; LUFT: time, IAS (kt), bank (deg)
+"""
+
+
+@pytest.mark.parametrize(("comma", "named"), [(",", True), (".", True), (",", False)])
+def test_lines_of_several_kinds_are_read_by_the_remark_that_names_each(tmp_path: Path, comma: str, named: bool) -> None:
+    """Two kinds of lines a second, a decimal comma or a point; without the remarks nobody knows what they are."""
+    rows = []
+    for k, t in enumerate(MADE.time_s):
+        clock = f"{9 + int(t) // 3600:02d}:{int(t) // 60 % 60:02d}:{int(t) % 60:02d}"
+        place = [f"{GET[n](MADE)[k]:.{d}f}" for n, d in (("lat_deg", 6), ("lon_deg", 6), ("alt_m", 1))]
+        air = [f"{GET[n](MADE)[k]:.1f}" for n in ("ias_kt", "bank_deg")]
+        rows += [";".join(["ORT", clock, *place]), ";".join(["LUFT", clock, *air])]
+    text = "\n".join(rows).replace(".", comma) + "\n"
+    if not named:
+        with pytest.raises(InputError):
+            read_flight(save(tmp_path, text, "log.txt"))
+        return
+    flight = read_flight(save(tmp_path, KINDS + text, "log.txt"))
+    assert flight.start_utc_s == pytest.approx(np.datetime64("2026-05-28T09:00:00").astype(float))
+    np.testing.assert_allclose(flight["latitude_rad"], MADE.latitude_rad, atol=1e-7)
+    np.testing.assert_allclose(flight["altitude_m"], MADE.altitude_m, atol=1.0)
+    np.testing.assert_allclose(flight["bank_rad"], MADE.bank_rad, atol=0.01)
+    assert flight["setting_pa"][0] == pytest.approx(102_300.0)

@@ -19,6 +19,7 @@ from airwork.recording.table_lines import (
     VALUE,
     blocks,
     inserted,
+    kinds_of_lines,
     labeled_cells,
     named_cells,
     names_on_one_line,
@@ -142,8 +143,8 @@ def _in_rows(data: bytes, where: str) -> bytes:
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
     if _BOTH_PARTED.search(data[:4_096]):
         data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
-    for make in (own_sentences, position_reports, position_lines, inserted, turned, laid_out, blocks, named_cells,
-                 labeled_cells, names_on_one_line):  # fmt: skip
+    for make in (kinds_of_lines, own_sentences, position_reports, position_lines, inserted, turned, laid_out, blocks,
+                 named_cells, labeled_cells, names_on_one_line):  # fmt: skip
         data = make(data)
     _refuse_a_summary(data, where)
     return data

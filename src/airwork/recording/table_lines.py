@@ -29,6 +29,9 @@ _FIX_LINE = re.compile(
 _FIX_NAMES = (
     "time,latitude (deg),longitude (deg),gps altitude (m),speed east (0.1 m/s),speed north (0.1 m/s),climb (cm/s)"
 )
+# "; GPS: clock, latitude, ..." above lines that begin with GPS
+_KIND_NAMES = re.compile(r"(?m)^[ \t]*[;#][ \t]*(\w{2,12}):[ \t]*([^,;\r\n]+(?:[,;][^,;\r\n]+)+)\r?$")
+_KINDS, _REMARKS = 2, (";", "#")
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
 
 
@@ -249,3 +252,32 @@ def blocks(data: bytes) -> bytes:
         rows[-1][m[1]] = m[2].strip().replace(",", ".")
     names = list(dict.fromkeys(n for row in rows[:50] for n in row))[:MOST_COLUMNS]
     return ("\n".join([",".join(names), *(",".join(r.get(n, "") for n in names) for r in rows)]) + "\n").encode()
+
+
+def kinds_of_lines(data: bytes) -> bytes:
+    """Lines of several kinds, told by their first cell, whose names stand in remarks above, as a table.
+
+    ; GPS: clock, latitude, longitude and below it GPS;10:20:11;40,37;-3,78: a row has the cells of its own kind alone,
+    and what all kinds call alike (their clock) is one column.
+    """
+    said = {
+        m[1]: [n.strip() for n in re.split(r"[,;](?![^(]*\))", m[2])]
+        for m in _KIND_NAMES.finditer(data[:8_192].decode("utf-8", errors="replace"))
+    }
+    if len(said) < _KINDS:
+        return data
+    lines = [line.rstrip("\r") for line in data.decode("utf-8", errors="replace").split("\n")]
+    rows = [line.split(part) for part in ";|\t," for line in lines if line.partition(part)[0] in said]
+    rows = [row for row in rows if len(row) == 1 + len(said[row[0]])]
+    bare = [line for line in lines if line.strip() and not line.lstrip().startswith(_REMARKS)]
+    if len(rows) < max(_FEW // 4, 0.95 * len(bare)) or len({row[0] for row in rows}) < _KINDS:
+        return data
+    shared = set.intersection(*({*names} for names in said.values()))
+    own = {kind: [n if n in shared else f"{kind} {n}" for n in names] for kind, names in said.items()}
+    names = list(dict.fromkeys(n for kind in own.values() for n in kind))
+    out = [line for line in lines[:_FEW] if line.lstrip().startswith(_REMARKS)]
+    out.append(";".join(names))
+    for row in rows:
+        cells = dict(zip(own[row[0]], row[1:], strict=True))
+        out.append(";".join(cells.get(n, "") for n in names))
+    return ("\n".join(out) + "\n").encode()
