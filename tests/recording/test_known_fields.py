@@ -205,6 +205,7 @@ def test_a_pressure_altitude_is_none_above_a_fields_elevation(tmp_path: Path) ->
         (48.0, "alt (m)", "157 ft above"),
         (-33.0, "alt (m)", "108 ft below"),
         (9.0, "alt (m)", ""),
+        (82.0, "alt (m)", ""),
         (48.0, "height hae (m)", ""),
     ],
 )

@@ -29,8 +29,9 @@ _STEEP, _FAST_UP_MPS = 0.28, 13.0  # 16° of path and 2,560 fpm, held for half a
 _FLAT_MPS, _FLAT_S = 0.9, 1_200.0  # 180 fpm and never more in twenty minutes
 _AT_SEA_M, _AT_SEA_S, _NOT_DRIVEN_MPS = 30.0, 300.0, 38.0  # 74 kt
 _APART_M = 300.0  # two altitudes: a setting of 3 inHg, or more than any receiver's error
-# Off by more than a receiver's error, standing; by less than the geoid of EGM96 is from the ellipsoid, -107 to +86 m
-_ELLIPSOID_M = (25.0, 110.0)
+# Off by more than a receiver's error, standing; by no more than the geoid of EGM96 is from the ellipsoid, from memory:
+# -107 to +86 m, but beyond New Guinea below +70
+_STRAYS_M, _ELLIPSOID_M = 25.0, (-110.0, 70.0)
 _FIELD_M, _NEAR_M = 75.0, 1_500.0  # one field, two heights
 _AIR = (0.55, 1.8)  # airspeed over ground speed, the whole flight
 _BANKED_RAD, _TURNS_RADPS, _TURN_AIR = 0.26, 0.03, (0.7, 1.45)  # 15° and 2°/s; V = g·tan φ / ω
@@ -74,15 +75,17 @@ def _at_known_fields(work: Work) -> Iterator[str]:
             yield f"it stands at {field.ident}, {high} high, and its altitude reads {read}{_in_the_other(work)}"
         elif _by_satellites(work):  # not a number where it never stood
             off_m = field.stood - field.elevation_m
-            if _ELLIPSOID_M[0] < abs(off_m) < _ELLIPSOID_M[1]:
+            if abs(off_m) > _STRAYS_M and _ELLIPSOID_M[0] < off_m < _ELLIPSOID_M[1]:
                 off = f"{abs(to_unit(off_m, 'ft')):.0f} ft {'above' if off_m > 0.0 else 'below'} its elevation"
                 yield f"it stands at {field.ident} {off}: heights above the ellipsoid, perhaps, and not above the sea?"
 
 
 def _by_satellites(work: Work) -> bool:
-    """A light airplane's altitude is a receiver's, and nothing says that it counts from the ellipsoid."""
+    """A light airplane's altitude is a receiver's, its unit sure, and nothing says it is from the ellipsoid."""
     if (work.facts.get("craft") or {}).get("kind") != "airplane":  # type: ignore[attr-defined]
         return False  # others hover and soar as slowly as it taxies
+    if any(m.asks and m.column == "gps_altitude_m" for m in work.mends):
+        return False  # nor is its unit known
     best, own = work.columns.get("altitude_m"), work.columns.get("gps_altitude_m")
     return best is not None and own is not None and best.note == "satellite" and "ellipsoid" not in own.note
 
