@@ -285,9 +285,9 @@ def without_quiet(work: Work, on_ground: NDArray[np.bool_], speed: Array) -> NDA
         return out
     for a, b in runs(on_ground):
         before = noise[np.searchsorted(t, t[a] - _HEARD_S) : a]
-        if a == 0 or not before.size or not np.isfinite(noise[a:b]).any():
+        if a == 0 or not np.isfinite(before).any() or not np.isfinite(noise[a]):
             continue
-        quiet = max(float(np.nanmax(before)), float(np.nanmax(noise[a : a + 1])))
+        quiet = max(float(np.nanmax(before)), float(noise[a]))
         loud = np.flatnonzero(noise[a:b] > max(_LOUDER * quiet, quiet + _LOUDER_BY))
         touched = int(a) + int(loud[0]) if loud.size else int(a)
         after = slice(touched, np.searchsorted(t, t[touched] + _STAYS_LOUD_S) + 1)
