@@ -123,7 +123,7 @@ def radii_m(latitude_rad: ArrayLike) -> tuple[Array, Array]:
 
 
 def east_north_m(latitude_rad: Array, longitude_rad: Array) -> tuple[Array, Array]:
-    """Metres east and north of the first known fix, on the plane that touches the ellipsoid there. [m]
+    """Meters east and north of the first known fix, on the plane that touches the ellipsoid there. [m]
 
     e = ρ sin Δλ; n = (z − z0) cos φ0 − (ρ cos Δλ − ρ0) sin φ0, with ρ = N cos φ, z = N(1 − e²) sin φ.
     """

@@ -40,7 +40,7 @@ from airwork.debrief.not_judged import by_the_ground, count, not_judged, unclaim
 from airwork.debrief.recorded import in_the_air
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
-from airwork.maneuvers.episode import Episode, Finding, Grade, Root
+from airwork.maneuvers.episode import NOT_ASKED, Episode, Finding, Grade, Root
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import FITTING, SETTLED
 from airwork.maneuvers.seeing.view import STEP_S
@@ -56,7 +56,7 @@ WELL = 0.6  # of the tolerance at worst: well inside
 DEVIATES = ("ft", "kt", "deg")  # a deviation to one side or the other; other units have words of their own
 MOST_WELL, MOST_INSIDE, MOST_KINDS, MOST_ALSO = 2, 3, 6, 4
 OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
-_AS_HELD = frozenset(["held", "steady", "can't be judged", "not asked"])
+_AS_HELD = frozenset(["held", "steady", "can't be judged", NOT_ASKED])
 OF_ONE, TWICE = "It was ", 2  # begins what is noted of one maneuver; once is no habit
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 # What a criterion well inside says of a pilot, most first.

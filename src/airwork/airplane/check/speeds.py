@@ -240,9 +240,8 @@ def _arcs(book: Book) -> Iterator[Complaint]:
         if not -ARC_KT - reads_low <= (found - nearest) * KT_PER_MPS <= ARC_KT:
             unit = book.unit("limitations", f"{arc}_kias")
             slip, turned = guess(found, nearest, "kias"), guess(nearest, found, "kias")
-            slip += (
-                f" Or, of {meaning}:{turned.replace(' Knots', ' knots')}" if slip and turned else ""
-            )  # either of the two may be the slip
+            if slip and turned:  # either of the two may be the slip
+                slip += f" Or, of {meaning}:{turned.replace(' Knots', ' knots')}"
             yield book.doubt(
                 "limitations",
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
