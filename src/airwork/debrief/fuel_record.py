@@ -17,8 +17,9 @@ from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.measure import fuel_used_m3
-from airwork.maneuvers.seeing.signal import Array, bridged, runs
+from airwork.maneuvers.seeing.signal import Array, bridged
 from airwork.maneuvers.tank_change import NAMES
+from airwork.masks import runs
 from airwork.units import to_unit
 
 POWER_EDGES = (0.0, 0.30, 0.45, 0.55, 0.65, 0.75, 0.85, 1.5)

@@ -23,7 +23,8 @@ from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M, nearest_m
 from airwork.maneuvers.grading.runway_grade import surely_touched
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, where_touched
-from airwork.maneuvers.seeing.signal import bridged, mean_over, runs
+from airwork.maneuvers.seeing.signal import bridged, mean_over
+from airwork.masks import runs
 from airwork.recording.craft import craft_of
 from airwork.units import FPM_MPS, FT_M, NM_M, clock, to_unit, write
 

@@ -17,9 +17,10 @@ from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Root
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
-from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over
 from airwork.maneuvers.seeing.slow import SECOND_S, SLOW
 from airwork.maneuvers.setup import NEAR_STALL_MPS
+from airwork.masks import runs
 from airwork.units import FT_M, KT_MPS
 
 PUSH_G, PUSH_S = 0.25, 0.4

@@ -11,9 +11,9 @@ from airwork.debrief.looked_for import has_a_standard, silent
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.signal import runs
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
+from airwork.masks import runs
 from airwork.recording.craft import craft_of
 from airwork.units import KT_MPS, to_unit, write
 

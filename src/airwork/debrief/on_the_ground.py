@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import bridged, runs
+from airwork.maneuvers.seeing.signal import bridged
 from airwork.maneuvers.seeing.view import STEP_S, View
+from airwork.masks import runs
 from airwork.units import KT_MPS, clock, write
 
 STANDING_MPS, ROLLED_MPS, SLOWED = 6.0 * KT_MPS, 30.0 * KT_MPS, 0.5

@@ -14,7 +14,8 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.signal import Array, Mask, runs
+from airwork.maneuvers.seeing.signal import Array, Mask
+from airwork.masks import runs
 from airwork.units import to_unit
 
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once

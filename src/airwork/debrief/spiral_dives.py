@@ -15,7 +15,8 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.seeing.signal import Array, Mask, runs
+from airwork.maneuvers.seeing.signal import Array, Mask
+from airwork.masks import runs
 from airwork.units import FPM_MPS, to_unit, write
 
 DIVING_MPS = 1500.0 * FPM_MPS

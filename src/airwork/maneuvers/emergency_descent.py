@@ -25,12 +25,13 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS
 from airwork.maneuvers.seeing.propose_tools import all_known, episode, throttled
-from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, first_true, over, runs
+from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, first_true, over
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.masks import runs
 from airwork.units import to_unit
 
 SINK_MPS = 6.2  # 1,220 fpm, mean; under 850 fpm nothing of the kind begins

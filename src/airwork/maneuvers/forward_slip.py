@@ -22,23 +22,13 @@ from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
 from airwork.maneuvers.seeing.propose_tools import episode, side, throttled
-from airwork.maneuvers.seeing.signal import (
-    SOFT,
-    Array,
-    bridged,
-    first_true,
-    mean_over,
-    over,
-    percentile,
-    runs,
-    smooth,
-    under,
-)
+from airwork.maneuvers.seeing.signal import SOFT, Array, bridged, first_true, mean_over, over, percentile, smooth, under
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.masks import runs
 from airwork.units import to_unit
 
 SLIPPING_RAD, TURNING_RAD = np.radians(7.0), np.radians(10.0)

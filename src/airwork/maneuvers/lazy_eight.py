@@ -31,13 +31,14 @@ from airwork.maneuvers.seeing.propose_tools import (
     episode,
     speed_trust,
 )
-from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, TURNING_RAD, Turn, find_turns, wings_level
 from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.masks import runs
 from airwork.units import to_unit
 
 BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly

@@ -39,7 +39,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
     swings,
 )
-from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import LOW_M
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, Turn, find_turns, straight_between
 from airwork.maneuvers.seeing.view import View
@@ -47,6 +47,7 @@ from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.masks import runs
 
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
 FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter

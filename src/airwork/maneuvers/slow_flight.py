@@ -44,13 +44,14 @@ from airwork.maneuvers.seeing.propose_tools import (
     speed_trust,
     throttled,
 )
-from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, under
 from airwork.maneuvers.seeing.slow import BANKED_RAD, IDLE_SLOPE, SLOW, SlowStretch, energy_slope, slow_stretches
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.masks import runs
 from airwork.units import to_unit
 
 LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders

@@ -21,12 +21,13 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
 from airwork.maneuvers.seeing.propose_tools import episode
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, runs, under
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, under
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.masks import runs
 
 WINGS_LEVEL_RAD = np.radians(8.0)
 LASTS_S, PAUSE_S = 42.0, 4.0

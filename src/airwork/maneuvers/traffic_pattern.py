@@ -21,13 +21,14 @@ from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_grou
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
 from airwork.maneuvers.seeing.contacts import SURE, contacts, departed, final_from
 from airwork.maneuvers.seeing.propose_tools import all_known, episode, side
-from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, under
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.masks import runs
 
 LONGEST_S = 330.0  # from the downwind leg to the runway
 LONGEST_DOWNWIND_S = 110.0

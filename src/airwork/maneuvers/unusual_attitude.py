@@ -22,13 +22,14 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.seeing.propose_tools import all_known, aloft, episode
-from airwork.maneuvers.seeing.signal import SHARP, SOFT, Array, Mask, bridged, first_true, last_true, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, SOFT, Array, Mask, bridged, first_true, last_true, over, under
 from airwork.maneuvers.seeing.slow import speed_back
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.masks import runs
 from airwork.units import to_unit
 
 ROOM_M = 450.0  # a slow recovery from the nose-low one stays well above the floor: our own choice

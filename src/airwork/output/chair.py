@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.jobs.rehearsing import Rehearsal, Rehearsed
 from airwork.maneuvers import room
-from airwork.maneuvers.seeing.signal import runs
+from airwork.masks import runs
 from airwork.output.dial import on_dial
 from airwork.output.report import plots_of, safe_json, screen_data
 from airwork.output.report_drawings import strip_svg

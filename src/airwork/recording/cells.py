@@ -9,8 +9,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.recorded import Array
-from airwork.recording.smooth import runs
 
 _YES = {"1", "true", "t", "yes", "y", "on", "down", "active", "warn", "ground", "gnd"}
 _NO = {"0", "false", "f", "no", "n", "off", "up", "none", "ok", "air", "inactive"}

@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.geodesy import east_north_m
+from airwork.masks import runs
 from airwork.recording.doubtful_heights import second_by_second, take_out
 from airwork.recording.recorded import Array, Recorded
-from airwork.recording.smooth import runs, unwrapped
+from airwork.recording.smooth import unwrapped
 
 HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
 _QUANTITIES = {"heading_mag_rad": "magnetic_heading", "heading_rad": "true_heading"}

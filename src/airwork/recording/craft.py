@@ -15,8 +15,9 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.flight import Array, Flight
-from airwork.recording.smooth import Window, runs
+from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.units import to_unit
 

@@ -10,8 +10,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.recorded import FLYING_MPS, FROM_START, Array, Recorded
-from airwork.recording.smooth import runs, slow_rate
+from airwork.recording.smooth import slow_rate
 from airwork.recording.time_base import typical_step_s
 from airwork.units import to_unit
 

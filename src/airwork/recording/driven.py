@@ -17,8 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.masks import runs
 from airwork.recording.flight import Array
-from airwork.recording.smooth import Window, runs
+from airwork.recording.smooth import Window
 from airwork.units import to_unit
 
 _HALF_S = 10.0  # slopes are those of twenty seconds

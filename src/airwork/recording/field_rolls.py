@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.flight import Array
 from airwork.recording.rolls import FASTER, first_touch, lift_off
-from airwork.recording.smooth import runs
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.wheels import slows_unlifted
 from airwork.recording.work import TAXI_MPS, Work

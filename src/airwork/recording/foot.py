@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.flight import Array
-from airwork.recording.smooth import runs
 from airwork.recording.unit_evidence import resolution
 
 _CARRIES = 0.65  # of the usual speed of the flight's minute beside it

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.field_rolls import NEAR_FIELD_M, LowPath, field_rolls, held_low
 from airwork.recording.flight import Array, GroundContact
 from airwork.recording.foot import on_foot
@@ -24,7 +25,7 @@ from airwork.recording.rolls import (
     without_balloon,
     without_float,
 )
-from airwork.recording.smooth import Window, runs
+from airwork.recording.smooth import Window
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.unseen import note_unseen_stops

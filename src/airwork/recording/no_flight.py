@@ -12,10 +12,11 @@ import re
 
 import numpy as np
 
+from airwork.masks import runs
 from airwork.recording.craft import glides_by_name
 from airwork.recording.driven import Track, drives, may_drive
 from airwork.recording.flight import Array
-from airwork.recording.smooth import Window, runs
+from airwork.recording.smooth import Window
 from airwork.recording.unit_heights import ascends
 from airwork.recording.work import Work
 from airwork.units import to_unit

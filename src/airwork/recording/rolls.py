@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.masks import runs
 from airwork.recording.flight import Array
-from airwork.recording.smooth import Window, least_around, runs
+from airwork.recording.smooth import Window, least_around
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 

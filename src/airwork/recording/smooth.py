@@ -11,20 +11,11 @@ from __future__ import annotations
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from airwork.airdata.angles import unwrap_rad
 
 Array = NDArray[np.float64]
-
-
-def runs(mask: ArrayLike) -> list[tuple[int, int]]:
-    """Stretches of True as (first, one past the last)."""
-    inside = np.asarray(mask, dtype=bool)
-    m = np.zeros(inside.size + 2, dtype=bool)
-    m[1:-1] = inside
-    edges = (m[1:] != m[:-1]).nonzero()[0].tolist()
-    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
 class Window:

@@ -13,10 +13,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.masks import runs
 from airwork.recording.flight import Array
 from airwork.recording.recorded import FLYING_MPS, FROM_START
 from airwork.recording.rolls import APPROACH_S, BOUNCED_M
-from airwork.recording.smooth import Window, runs
+from airwork.recording.smooth import Window
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import TAXI_MPS, Work
 

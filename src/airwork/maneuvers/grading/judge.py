@@ -12,7 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from airwork.maneuvers.episode import NOT_ASKED, Finding, Shape, Verdict
-from airwork.maneuvers.seeing.signal import Array, Mask, bridged, median, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, median
+from airwork.masks import runs
 from airwork.standards import Criterion, Judging
 from airwork.units import to_unit
 

@@ -11,7 +11,8 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.meant import another_speed_meant
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
-from airwork.maneuvers.seeing.signal import Array, first_true, runs
+from airwork.maneuvers.seeing.signal import Array, first_true
+from airwork.masks import runs
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0

@@ -6,7 +6,8 @@ import numpy as np
 
 from airwork.maneuvers.grading.judge import PROMPT
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import Array, runs
+from airwork.maneuvers.seeing.signal import Array
+from airwork.masks import runs
 
 NEAR_MPS = 2.6  # 5 kt, half the tolerance
 HELD_ANEW_S = 20.0

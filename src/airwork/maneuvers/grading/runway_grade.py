@@ -15,7 +15,8 @@ from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.runway_ends import Touch
 from airwork.maneuvers.grading.runway_line import SLOWS_MPS2, place_error_m, rolled_rad, where_touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, OTHER_FINALS, SETTLED, Sheet
-from airwork.maneuvers.seeing.signal import Array, mean_over, median, runs
+from airwork.maneuvers.seeing.signal import Array, mean_over, median
+from airwork.masks import runs
 from airwork.recording.variation import variation_about_rad
 from airwork.units import FT_M, to_unit
 

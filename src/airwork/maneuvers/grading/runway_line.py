@@ -9,7 +9,8 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_ends import ALONG_RAD, BESIDE_M, DATA_M, Touch, touched
-from airwork.maneuvers.seeing.signal import Array, runs
+from airwork.maneuvers.seeing.signal import Array
+from airwork.masks import runs
 
 SLOWS_MPS2 = 1.0  # about the touch: so much a second of the moment is of its speed
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's

@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.maneuvers.seeing.signal import Array, Mask, runs
+from airwork.maneuvers.seeing.signal import Array, Mask
+from airwork.masks import runs
 
 # Through a parabola, not a mean: a mean of the same noise cuts the tops off, and with them excursions of a second.
 PARABOLA = 2.25  # times as long for the same noise

@@ -7,7 +7,8 @@ from itertools import pairwise
 import numpy as np
 
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.seeing.signal import Array, bridged, median, runs
+from airwork.maneuvers.seeing.signal import Array, bridged, median
+from airwork.masks import runs
 from airwork.units import write
 
 STRAIGHT_BANK_RAD = np.radians(7.0)

@@ -15,7 +15,8 @@ from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import held_elsewhere
 from airwork.maneuvers.grading.sheet import HELD_INSTEAD
-from airwork.maneuvers.seeing.signal import Array, bridged, filled, mean_over, runs
+from airwork.maneuvers.seeing.signal import Array, bridged, filled, mean_over
+from airwork.masks import runs
 from airwork.units import FPM_MPS, FT_M
 
 RATE_S = 6.0  # vertical speed over this long: rides over a bump

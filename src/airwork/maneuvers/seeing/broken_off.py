@@ -13,8 +13,9 @@ from airwork.maneuvers.seeing.propose_tools import (
     all_known,
     speed_trust,
 )
-from airwork.maneuvers.seeing.signal import SHARP, Array, first_true, last_true, median, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, Array, first_true, last_true, median, over, under
 from airwork.maneuvers.seeing.view import View
+from airwork.masks import runs
 
 LOW_M = 102.0  # 340 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
 APPROACH_SPEED = 1.84  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise

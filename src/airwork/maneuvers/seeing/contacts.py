@@ -7,8 +7,9 @@ from typing import Literal
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import first_true, last_true, runs
+from airwork.maneuvers.seeing.signal import first_true, last_true
 from airwork.maneuvers.seeing.view import STEP_S, View
+from airwork.masks import runs
 
 SURE = 0.95  # of what the wheels or the height above the runway show
 TOUCH_S = 45.0  # on the wheels for less, and never slow: a touch-and-go

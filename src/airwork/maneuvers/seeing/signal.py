@@ -8,6 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from airwork.masks import runs
+
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
@@ -89,15 +91,6 @@ def rate(values: ArrayLike, step_s: float) -> Array:
     if x.size < 2:
         return np.zeros_like(x)
     return np.gradient(x, step_s)
-
-
-def runs(mask: ArrayLike) -> list[tuple[int, int]]:
-    """Stretches of True as (first, one past the last)."""
-    inside = np.asarray(mask, dtype=bool)
-    m = np.zeros(inside.size + 2, dtype=bool)
-    m[1:-1] = inside
-    edges = (m[1:] != m[:-1]).nonzero()[0].tolist()
-    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
 def first_true(mask: Mask, otherwise: int) -> int:

@@ -12,18 +12,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import kept
-from airwork.maneuvers.seeing.signal import (
-    NEARLY_ALL,
-    SHARP,
-    bridged,
-    median,
-    over,
-    percentile,
-    runs,
-    under,
-)
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, bridged, median, over, percentile, under
 from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.maneuvers.seeing.view import STEP_S, View
+from airwork.masks import runs
 
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
 HUNTED_S = 60.0  # within a minute, never halfway back to the speed before: common practice, no source

@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
-from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, median, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, median, over, under
 from airwork.maneuvers.seeing.slow import (
     BACK_S,
     BANKED_RAD,
@@ -24,6 +24,7 @@ from airwork.maneuvers.seeing.slow import (
 )
 from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.maneuvers.seeing.view import View
+from airwork.masks import runs
 from airwork.units import to_unit
 
 RISE_M, ZOOMED_M = 6.0, 25.0  # a power-on stall climbs into the break; a level turn pulled tight never by 80 ft in 6 s

@@ -8,8 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, median, percentile, runs
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, median, percentile
 from airwork.maneuvers.seeing.view import STEP_S, View
+from airwork.masks import runs
 
 QUARTER_DEG, HALF_DEG, WHOLE_DEG = 90.0, 180.0, 360.0
 EACH_SECOND = slice(None, None, round(1.0 / STEP_S))

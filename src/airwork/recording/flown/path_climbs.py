@@ -14,9 +14,9 @@ from airwork.airdata.atmosphere import G0_MPS2, standard_temperature_k
 from airwork.airplane import Airplane
 from airwork.airplane.performance.flown import FULL_CLIMB, Rows
 from airwork.errors import NotPossible
+from airwork.masks import runs
 from airwork.recording.flight import Array, Flight
 from airwork.recording.flown.seconds import by_second
-from airwork.recording.smooth import runs
 
 _WINDOW_S, _LEAST_S, _SETTLE_S, _CALM_S = 20, 40, 10, 21
 _CLIMBING_MPS = 1.0

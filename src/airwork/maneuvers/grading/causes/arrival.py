@@ -12,7 +12,8 @@ from airwork.maneuvers.grading.causes.window import Window, degrees, feet, windo
 from airwork.maneuvers.grading.gate import glides_down
 from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import Array, bridged, runs
+from airwork.maneuvers.seeing.signal import Array, bridged
+from airwork.masks import runs
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the flare, over the ground

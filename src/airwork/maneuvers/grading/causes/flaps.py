@@ -7,7 +7,8 @@ import numpy as np
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import Window, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import mean_over, runs
+from airwork.maneuvers.seeing.signal import mean_over
+from airwork.masks import runs
 from airwork.units import FT_M
 
 BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.signal import Array, Mask, bridged, filled, known_share, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, filled, known_share
+from airwork.masks import runs
 from airwork.units import to_unit
 
 
