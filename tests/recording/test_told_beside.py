@@ -213,7 +213,7 @@ def test_a_clock_below_a_start_at_its_own_hour_stays_a_clock(tmp_path: Path) -> 
 
 
 def test_a_paths_last_step_names_seconds_elapsed_and_nothing_else() -> None:
-    found = understand("sim/time/elapsed_sec")
+    found = understand("state/clock/elapsed_sec")
     assert found is not None
     assert (found.quantity, found.units[0].name) == ("elapsed", "s")
     assert understand("wing/tip/altitude_ft") is None

@@ -21,7 +21,7 @@ _SOFT = frozenset(["gps", "msl", "true", "utc", "sys", "angle", "ind", "pos", "s
 _PATH = frozenset(
     ["fdm", "jsbsim", "velocities", "accelerations", "attitude", "position", "propulsion", "fcs", "simulation"]
 )
-# sim/time/elapsed_sec; other last steps (wp/next/altitude_ft) are what the steps before make of them
+# state/clock/elapsed_sec; other last steps (target/next/altitude_ft) are what the steps before make of them
 _PATH_TO = re.compile(r"/?(?:[\w-]+/){2,}([\w-]+)")
 # A column named by its unit alone.
 _BY_UNIT = {
