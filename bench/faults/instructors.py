@@ -1,6 +1,6 @@
 """Files as instructors have them: re-saved spreadsheets, tagged logs, monitors, simulators, other tongues.
 
-Written and scored once before a line of the readers was changed for them: see docs/recordings.md. Common practice, no
+Written and scored once before a line of the readers was changed for them: see docs/reading-recordings.md. Common practice, no
 source, no maker's own format.
 """
 
