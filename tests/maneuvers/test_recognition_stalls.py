@@ -17,7 +17,7 @@ import pytest
 from airwork.airplane import load_airplane
 from airwork.debrief import recognize
 from airwork.debrief.debrief import proposals_of
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import FIRST_SIGN, Episode
 from airwork.maneuvers.seeing.slow import Break
 from airwork.maneuvers.seeing.stall_tools import _recovered
 from airwork.maneuvers.seeing.view import View
@@ -571,3 +571,46 @@ def test_a_slip_held_down_to_the_flare_lies_before_the_landing(slipped: bool) ->
     kinds = [e.kind for e in recognize(view)]
     assert kinds.count("landing") == 1
     assert ("forward_slip" in kinds) is slipped
+
+
+def _to_the_first_sign(b: Builder, kind: str, sign_kt: float) -> None:
+    """Slowed at a knot and a half a second to the sign, the nose lowered to the horizon, power, away: no break."""
+    with_power = kind == "power_on_stall"
+    with b.mark(kind):
+        b.until(lambda: b.ias_kt < 62.0, 0.0, None if with_power else -1.5, 60.0, accel=0.8)
+        b.until(lambda: b.ias_kt < sign_kt, 0.0, 2.6 if with_power else -0.4, 45.0, accel=0.7)
+        b.until(lambda: b.ias_kt > 62.0, 0.0, 0.4 if with_power else -2.4, 75.0, accel=1.6)
+        b.until(lambda: b.vs > 1.0 and b.ias_kt > 66.0, 0.0, 2.5, 75.0)
+    b.hold(40.0, ft=b.alt_ft, kt=95.0)
+
+
+@pytest.mark.parametrize("kind", ["power_off_stall", "power_on_stall"])
+@pytest.mark.parametrize("drop", [(), ("stall_warning",)], ids=["warned", "no warning recorded"])
+def test_pass_stall_recovered_at_the_first_sign(kind: str, drop: tuple[str, ...]) -> None:
+    """FAA-S-ACS-7B, VII.B and C: impending or full, as the evaluator says. It is found, and said which it was."""
+    b = in_air()
+    b.power_on_stall()  # a full one beside it: that is called no first sign
+    _to_the_first_sign(b, kind, 49.0 if drop else 51.0)  # the buffet comes later than the warning
+    view = build_view(b.flight(rate_hz=5.0, drop=drop))
+    assert view is not None
+    found = [e for e in recognize(view) if e.kind.endswith("stall")]
+    assert [e.kind for e in found] == ["power_on_stall", kind]
+    assert [FIRST_SIGN in e.facts for e in found] == [False, True]
+
+
+@pytest.mark.parametrize("drop", [(), ("stall_warning",)], ids=["warned", "no warning recorded"])
+def test_not_a_stall_what_is_slow_with_the_warning_on(drop: tuple[str, ...]) -> None:
+    """Minimum controllable airspeed, a climb at low speed leveled off, an approach aloft that is gone around from."""
+    b = in_air()
+    b.slow_flight(kt=51.0, seconds=50.0)
+    b.until(lambda: b.ias_kt < 60.0, 0.0, 2.0, 58.0, accel=0.8)
+    b.until(lambda: b.alt_ft > 4900.0, 0.0, 3.0, 56.0)
+    b.hold(40.0, ft=b.alt_ft, kt=95.0)
+    b.flap = 1.0
+    b.until(lambda: b.alt_ft < 4500.0, 0.0, -2.5, 54.0, accel=0.8)
+    b.flap = 0.0
+    b.until(lambda: b.alt_ft > 4700.0, 0.0, 2.5, 66.0)
+    b.hold(40.0, ft=b.alt_ft, kt=95.0)
+    view = build_view(b.flight(rate_hz=5.0, drop=drop))
+    assert view is not None
+    assert not [e.kind for e in recognize(view) if e.kind.endswith("stall")]

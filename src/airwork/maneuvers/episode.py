@@ -13,6 +13,7 @@ Verdict = Literal["held", "briefly out and corrected", "not held", "can't be jud
 INSIDE = "Inside the limit."  # ends the text of a cause that explains what was held
 NOT_ASKED = "not asked"  # as it was flown there was nothing to hold the quantity to
 
+FIRST_SIGN = "first_sign"  # among a stall's facts: recovered at the warning or the buffet, before any break
 UNGRADED = "entered as said, not graded"  # begins the evidence of what stands there on somebody's word
 
 

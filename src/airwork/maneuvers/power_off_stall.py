@@ -2,8 +2,9 @@
 
 In the data: the speed falls to the stall speed while the energy falls (engine idle), then a sink, the nose drops, speed
 and height are regained. From the slowing of the entry to level or climbing flight at a safe speed. A mushing stall
-without a clear break counts when the sink and the recovery show. Not it: the flare (near the ground), slow flight
-(held), the slow top of a lazy eight (no break).
+without a clear break counts when the sink and the recovery show; one recovered at the first sign (the warning, or slow
+enough for the buffet) when it was slowed to it and the nose lowered at once, and it is said which. Not it: the flare
+(near the ground), slow flight (held), the slow top of a lazy eight (no break).
 Judged by the task `power_off_stall` of the standard. Height lost is reported and never judged: no standard limits it.
 """
 

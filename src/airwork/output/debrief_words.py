@@ -17,6 +17,7 @@ SHORT = {"ias": "airspeed", "tas": "true airspeed", "cas": "calibrated airspeed"
 CHIEF = {
     "entry_altitude_ft": "entry altitude", "max_altitude_error_ft": "highest above target",
     "min_altitude_error_ft": "lowest below target", "altitude_lost_in_recovery_ft": "lost in recovery",
+    "first_sign_ias_kt": "recovered at the first sign at",
     "altitude_gained_ft": "gained", "entry_ias_kt": "entry speed", "min_ias_kt": "slowest indicated",
     "max_ias_kt": "fastest indicated",
     "mean_tas_kt": "mean true airspeed", "steady_mean_bank_deg": "mean bank", "max_bank_deg": "most bank",
@@ -28,7 +29,8 @@ CHIEF = {
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
-MOMENTS = {"break_s": "break at"}  # seconds of the recording, which a reader looks up on its clock
+# Seconds of the recording, which a reader looks up on its clock.
+MOMENTS = {"break_s": "break at", "first_sign_s": "first sign at"}
 CALM_KT = 3.0  # below it a report says calm (FMH-1 [M])
 VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
 

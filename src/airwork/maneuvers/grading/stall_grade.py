@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from airwork.maneuvers.episode import Episode, Grade, Stretch
+from airwork.maneuvers.episode import FIRST_SIGN, NOT_ASKED, Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import second_stall, stalling
 from airwork.maneuvers.grading.causes.flaps import flap_balloon
 from airwork.maneuvers.grading.causes.heading import heading_let_go
 from airwork.maneuvers.grading.causes.window import window
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.judge import unjudged
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
+from airwork.standards import Criterion
 from airwork.units import FPM_MPS, to_unit
 
 TURNING_ENTRY_RAD = np.radians(9.0)
@@ -31,6 +33,7 @@ def grade_stall(episode: Episode, evidence: Evidence, *, from_descent: bool = Fa
     """
     sheet = Sheet(episode, evidence)
     broke = _broke(sheet, episode.facts["break_s"])
+    _how_far(sheet)
     _entry(sheet, (episode.start_s, stalling.wing_went_s(sheet, broke)))
     _power(sheet, broke)
     sheet.floor_kept()
@@ -59,6 +62,8 @@ def _broke(sheet: Sheet, slowest_s: float) -> float:
 
     AFH ch. 5: the nose falls by itself, a wing may go with it; the speed comes back with the recovery alone.
     """
+    if FIRST_SIGN in sheet.episode.facts:
+        return slowest_s
     sank = _sinking_from(sheet, slowest_s)
     pitch = window(sheet, sank - NODS_S, slowest_s).of(sheet.evidence.pitch_rad)
     if pitch is None or slowest_s - sank < LEFT_STALLED_S:
@@ -89,6 +94,14 @@ def _fell(sheet: Sheet, broke: float) -> float:
     return float(w.time_s[int(sank[-1]) + 1 if sank.size else begun])
 
 
+def _how_far(sheet: Sheet) -> None:
+    """A stall recovered at its first sign, which tasks and schools ask for or not: said with the standard's words."""
+    if FIRST_SIGN in sheet.episode.facts:
+        asked = [f"the standard: {sheet.evidence.standard.in_words(note)}" for note in sheet.task.notes[:1]]
+        why = "; ".join(("recovered at the first sign, no break to be seen", *asked))
+        sheet.add_finding(unjudged(Criterion("how far", FIRST_SIGN, None, None, "as asked", "", ""), why, NOT_ASKED))
+
+
 def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
     """Straight or turning: the heading of the one, the bank of the other."""
     evidence = sheet.evidence
@@ -102,7 +115,8 @@ def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
     else:
         before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
         sheet.over("heading", heading, entry, target=before, error=heading_error_rad(sheet), note=heading_note(sheet))
-        sheet.cause(heading_let_go(sheet, *entry, before, until=" until the break"))
+        until = f" until {stalling.sign_or_break(sheet)}"
+        sheet.cause(heading_let_go(sheet, *entry, before, until=until))
     if bank is None or not turning:
         for quantity in ("bank", "bank_limit"):
             if bank is None:
@@ -189,13 +203,14 @@ def stall_numbers(sheet: Sheet, broke: float) -> float:
     if np.isfinite(high).any() and np.isfinite(low).any():
         lost = max(0.0, float(np.nanmax(high)) - float(np.nanmin(low)))
         sheet.number("altitude_lost_in_recovery_ft", to_unit(lost, "ft"), 0)
-    sheet.number("break_s", broke)
+    what = FIRST_SIGN if FIRST_SIGN in episode.facts else "break"
+    sheet.number(f"{what}_s", broke)
     sheet.number("recovery_s", episode.end_s - broke)
-    sheet.number("break_ias_kt", to_unit(evidence.mean(evidence.ias_mps, broke - 0.5, broke + 0.5), "kt"))
+    sheet.number(f"{what}_ias_kt", to_unit(evidence.mean(evidence.ias_mps, broke - 0.5, broke + 0.5), "kt"))
     if warning is not None:
         span = evidence.flight.span(episode.start_s, episode.end_s)
         on = np.flatnonzero(np.nan_to_num(warning[span]) > 0.5)
         if on.size:
             sheet.number("stall_warning_s", on.size * evidence.step_s)
-            sheet.number("warning_before_break_s", broke - float(evidence.flight.time_s[span][on[0]]))
+            sheet.number(f"warning_before_{what}_s", broke - float(evidence.flight.time_s[span][on[0]]))
     return lost

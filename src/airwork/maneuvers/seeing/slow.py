@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import kept
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, bridged, median, over, percentile, under
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, bridged, last_true, median, over, percentile, under
 from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.masks import runs
@@ -47,6 +47,8 @@ AT_STALL = 1.03  # times the stall speed, as well as speeds are read: faster it 
 # attack. Fallen so far at once it was stalled or on the very edge, at whatever speed the file or the flight says.
 NOSE_HIGH_RAD, FELL_RAD = np.radians(18.0), np.radians(15.0)
 CARRIES = 0.6  # g: a wing that has let go still carries so much; with less it was pushed (common practice, no source)
+# Recovered at the first sign, which comes at up to so many times the stall speed: let fall to it, the nose lowered.
+NEAR_SIGN, FELL_MPS, LOWERED_RAD, AT_SIGN_S = 1.12, 1.3, np.radians(5.5), 15.0
 SECOND_S = 15.0  # a poor recovery takes so long: later it is a stall by itself (common practice, no source)
 RETURNED_MPS = 2.5  # 5 kt of the speed back: half of what a stall takes to be flown out of (common practice, no source)
 # At idle and near the stall a light airplane loses a meter of energy height in some 8 to 12 flown, as steep as it
@@ -69,6 +71,7 @@ class Break:
     power: float  # median share of full power before; NaN when not known
     speed_ratio: float  # 1 g speed over stall speed at the minimum
     last: int  # the break of the last stall in its recovery; itself, where that was the only one
+    first_sign: bool = False  # recovered from at the warning or the buffet: no break to be seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,8 +252,9 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         parts.append(over(float(view.pitch_rad[before].max() - view.pitch_rad[after].min()), NOSE_RAD))
     score = float(np.mean([*parts, likely])) * (0.5 + 0.5 * likely) * (0.5 + 0.5 * over(-sink, SINK_MPS))
     bank = percentile(np.abs(view.bank_rad[before]), NEARLY_ALL)
-    if bank > BANKED_RAD:
-        score = max(score, _accelerated(view, before, after, ratio))
+    sign = _eased(view, k, ratio, gain) if bank <= BANKED_RAD else 0.0
+    first_sign = score < CLEAR and sign > score
+    score = max(score, sign, _accelerated(view, before, after, ratio) if bank > BANKED_RAD else 0.0)
     if score < LEAST_BREAK:
         return None
     # With power on it is there most of the time before the break, with power off it comes with the recovery. A poor
@@ -259,7 +263,26 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     led = slice(max(let_go - view.samples(BEFORE_S), 0), let_go + 1)
     power = median(view.power[led]) if view.power is not None else float("nan")
     rise = float(view.altitude_m[led].max() - view.altitude_m[led.start])
-    return Break(k, score, sink, bank, energy_slope(view, led.start, let_go), rise, power, ratio, k)
+    return Break(k, score, sink, bank, energy_slope(view, led.start, let_go), rise, power, ratio, k, first_sign)
+
+
+def _eased(view: View, k: int, ratio: float, gain_mps: float) -> float:
+    """A stall recovered at its first sign hardly sinks: let slow down to it, the nose lowered, the speed back at once.
+
+    Held at the sign it is slow flight. A warning tells by itself that it was near; else the speed has to.
+    """
+    if view.pitch_rad is None:
+        return 0.0
+    before, after = slice(max(k - view.samples(BEFORE_S), 0), k + 1), slice(k, k + view.samples(NEAR_S) + 1)
+    one_g = view.one_g_speed_mps[max(k - view.samples(HELD_LONG_S), 0) : k + 1]
+    held_s = (one_g.size - last_true(one_g > NEAR_SIGN * one_g[-1], 0)) * STEP_S
+    return min(
+        under(ratio, SLOW if view.warned is not None else min(view.stall_most, NEAR_SIGN), SHARP),
+        under(held_s, AT_SIGN_S),
+        over(float(view.speed_mps[before].max() - view.speed_mps[k]), FELL_MPS),
+        over(float(view.pitch_rad[before].max() - view.pitch_rad[after].min()), LOWERED_RAD),
+        over(gain_mps, GAINED_MPS),
+    )
 
 
 def _nose_fell(view: View, before: slice, after: slice) -> bool:

@@ -6,7 +6,7 @@ from enum import Enum
 
 import numpy as np
 
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import FIRST_SIGN, Episode
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
 from airwork.maneuvers.seeing.signal import SHARP, first_true, last_true, median, over, under
 from airwork.maneuvers.seeing.slow import (
@@ -68,7 +68,8 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
             made = episode(
                 kind, view, start, end, score, evidence=_evidence(view, one),
                 phases=(("entry", start, one.index), ("recovery", one.index, end)),
-                facts={"break_s": float(view.time_s[one.index]), "bank_rad": one.bank_rad, "power": one.power},
+                facts={"break_s": float(view.time_s[one.index]), "bank_rad": one.bank_rad, "power": one.power}
+                | ({FIRST_SIGN: 1.0} if one.first_sign else {}),
             )  # fmt: skip
             out.append(made)
     return out
@@ -152,7 +153,9 @@ def _evidence(view: View, one: Break) -> tuple[str, ...]:
     speed = "calibrated airspeed" if "airplane" in view.stall_from else "speed"  # the dial shows less, this slow
     out = [
         f"{speed} down to {slowest:.0f} kt, {one.speed_ratio:.2f} times the stall speed ({view.stall_from})",
-        f"then sinking {to_unit(-min(one.sink_mps, 0.0), 'fpm'):.0f} fpm",
+        "recovered at the first sign, no break to be seen"
+        if one.first_sign
+        else f"then sinking {to_unit(-min(one.sink_mps, 0.0), 'fpm'):.0f} fpm",
     ]
     if np.isfinite(one.power):
         out.append(f"{100 * one.power:.0f} % of the flight's full power before it")

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.stalling import RETURNING_MPS
+from airwork.maneuvers.grading.causes.stalling import RETURNING_MPS, sign_or_break
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array
@@ -31,6 +31,7 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
     lost_m : height the whole recovery cost; NaN where not known.
     """
     cost = f" {feet(lost_m)} were lost in the recovery." if lost_m > 0.0 else ""
+    since = sign_or_break(sheet)
     broke_again = [
         e.facts["break_s"]
         for e in sheet.evidence.episodes
@@ -39,7 +40,7 @@ def second_stall(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
     fell_again = broke_again[0] if broke_again else _fell_again(sheet, break_s)
     if fell_again is not None:
         return Cause(
-            f"It stalled again {fell_again - break_s:.0f} s after the break: the nose came up too soon.{cost}",
+            f"It stalled again {fell_again - break_s:.0f} s after {since}: the nose came up too soon.{cost}",
             "Let the speed come back before raising the nose, and raise it smoothly.",
             break_s, fell_again, 2.0, AGAIN, "too big", grave=True,
         )  # fmt: skip
@@ -105,8 +106,8 @@ def _pulled_to_it(sheet: Sheet, break_s: float, cost: str) -> Cause | None:
             pull = led.start + int(under.argmin())
             after_s, felt = w.time_s[pull] - break_s, f"{load[pull]:.1f} g at {sheet.speed_text(ias[pull])}"
             return Cause(
-                f"It was pulled to the edge of the stall again {after_s:.0f} s after the break, {felt}, and the nose "
-                f"fell {degrees(fell)} once more: it came up too soon.{cost}",
+                f"It was pulled to the edge of the stall again {after_s:.0f} s after {sign_or_break(sheet)}, {felt}, "
+                f"and the nose fell {degrees(fell)} once more: it came up too soon.{cost}",
                 "Let the speed come back before raising the nose, and raise it smoothly.",
                 float(w.time_s[pull]), float(w.time_s[k]), 2.0, AGAIN, "too big", grave=True,
             )  # fmt: skip

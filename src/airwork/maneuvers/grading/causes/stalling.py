@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.episode import FIRST_SIGN, Cause
 from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array
@@ -32,8 +32,14 @@ TURNED_S, TURN_WITHIN_RAD = 6.0, np.radians(6.0)  # nobody leaves a dropped wing
 DIPPED_RAD = np.radians(10.0)  # where the nose went round with it (common practice, no source)
 
 
+def sign_or_break(sheet: Sheet) -> str:
+    """What the recovery began from, in words."""
+    return "the first sign" if FIRST_SIGN in sheet.episode.facts else "the break"
+
+
 def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     """The nose stayed up after the break."""
+    what = sign_or_break(sheet)
     limit = sheet.judging["slow_recovery_s"]
     w = window(sheet, break_s - 3.0, sheet.end_s)
     warning, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
@@ -48,8 +54,8 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
         if pulled <= limit:
             return None
         return Cause(
-            f"The stall warning stayed on for {stayed:.0f} s after the break: the pull was not let off.",
-            "At the break lower the nose at once, until the warning stops; power and level wings come with it.",
+            f"The stall warning stayed on for {stayed:.0f} s after {what}: the pull was not let off.",
+            f"At {what} lower the nose at once, until the warning stops; power and level wings come with it.",
             break_s, break_s + stayed, pulled / limit - 0.4, "nose late", "late", grave=pulled > STALLED_S,
         )  # fmt: skip
     if pitch is None:
@@ -61,8 +67,8 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     if took <= limit:
         return None
     return Cause(
-        f"{took:.0f} s passed after the break before the nose was lowered.",
-        "At the break, lower the nose first and at once; power and level wings come with it.",
+        f"{took:.0f} s passed after {what} before the nose was lowered.",
+        f"At {what}, lower the nose first and at once; power and level wings come with it.",
         begin, begin + took, took / limit - 0.4, "nose late", "late", grave=took > STALLED_S,
     )  # fmt: skip
 
@@ -137,7 +143,8 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     took = float(w.time_s[up[0]] - break_s) if up.size else float(sheet.end_s - break_s)
     if took <= POWER_S or w.time_s[-1] - break_s < POWER_S + 2.0:
         return None
-    text = f"Power came {took:.0f} s after the break." if up.size else "Power was never brought up in the recovery."
+    since = sign_or_break(sheet)
+    text = f"Power came {took:.0f} s after {since}." if up.size else "Power was never brought up in the recovery."
     # Recovering without power is practiced too; brought up late it was forgotten (common practice, no source).
     return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, took / POWER_S,
                  "power late", "late", grave=bool(up.size) and took > FORGOTTEN_S)  # fmt: skip
@@ -232,7 +239,7 @@ def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
     begin, end = w.seconds(max(int(np.argmax(away > 0.2 * away[k])), 0), k)
     side = "right" if off[k] > 0.0 else "left"
     return Cause(
-        f"The {side} wing dropped {degrees(off[k])} at the break{along}.",
+        f"The {side} wing dropped {degrees(off[k])} at {sign_or_break(sheet)}{along}.",
         "Ball in the middle up to the break; then rudder against the drop, ailerons neutral until the warning stops.",
         begin, max(end, begin + 0.5), max(float(away[k]) / DROPPED_RAD, 1.0), "wing dropped", "feet",
     )  # fmt: skip
