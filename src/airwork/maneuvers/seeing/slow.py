@@ -209,7 +209,7 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
         least = float(speed[max(k - near, 0) : k + 1].min())
         if CARRIES < view.load_factor[k] < 1.0 and view.speed_mps[k] < AT_STALL * stall_mps:
             least = min(least, float(view.speed_mps[k]))
-        one = _break(view, k, least / stall_mps) if first <= k < end and least > 0.0 else None
+        one = _break(view, first, k, least / stall_mps) if first <= k < end and least > 0.0 else None
         if one is None:
             continue
         soon = bool(found) and k - found[-1].last < view.samples(SECOND_S)  # nobody enters another one so soon
@@ -237,7 +237,7 @@ def _flew_between(view: View, one: int, two: int, stall_mps: float) -> bool:
     return bool(((view.climb_mps[part] > 0.0) & (view.speed_mps[part] > SAFE_SPEED * stall_mps)).any())
 
 
-def _break(view: View, k: int, ratio: float) -> Break | None:
+def _break(view: View, first: int, k: int, ratio: float) -> Break | None:
     before = slice(max(k - view.samples(BEFORE_S), 0), k + 1)
     after = slice(k, min(k + view.samples(AFTER_S), view.n - 1) + 1)
     if view.warned is not None and not view.warned[before.start : k + view.samples(NEAR_S)].any():
@@ -252,7 +252,7 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         parts.append(over(float(view.pitch_rad[before].max() - view.pitch_rad[after].min()), NOSE_RAD))
     score = float(np.mean([*parts, likely])) * (0.5 + 0.5 * likely) * (0.5 + 0.5 * over(-sink, SINK_MPS))
     bank = percentile(np.abs(view.bank_rad[before]), NEARLY_ALL)
-    sign = _eased(view, k, ratio, gain) if bank <= BANKED_RAD else 0.0
+    sign = _eased(view, first, k, ratio, gain) if bank <= BANKED_RAD else 0.0
     first_sign = score < CLEAR and sign > score
     score = max(score, sign, _accelerated(view, before, after, ratio) if bank > BANKED_RAD else 0.0)
     if score < LEAST_BREAK:
@@ -266,7 +266,7 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     return Break(k, score, sink, bank, energy_slope(view, led.start, let_go), rise, power, ratio, k, first_sign)
 
 
-def _eased(view: View, k: int, ratio: float, gain_mps: float) -> float:
+def _eased(view: View, first: int, k: int, ratio: float, gain_mps: float) -> float:
     """A stall recovered at its first sign hardly sinks: let slow down to it, the nose lowered, the speed back at once.
 
     Held at the sign it is slow flight. A warning tells by itself that it was near; else the speed has to.
@@ -279,6 +279,7 @@ def _eased(view: View, k: int, ratio: float, gain_mps: float) -> float:
     return min(
         under(ratio, SLOW if view.warned is not None else min(view.stall_most, NEAR_SIGN), SHARP),
         under(held_s, AT_SIGN_S),
+        under((k - first) * STEP_S, TWICE_S),  # out of slow flight it may be a wobble
         over(float(view.speed_mps[before].max() - view.speed_mps[k]), FELL_MPS),
         over(float(view.pitch_rad[before].max() - view.pitch_rad[after].min()), LOWERED_RAD),
         over(gain_mps, GAINED_MPS),
