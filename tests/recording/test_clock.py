@@ -68,6 +68,14 @@ def test_an_unsettled_date_is_read_month_first_and_said() -> None:
     assert "month/day" in said
 
 
+@pytest.mark.parametrize(("date", "order"), [("10-01-14", "month/day/year"), ("14-01-10", "day/month/year"),
+                                             ("01-14-10", "")])  # fmt: skip
+def test_a_year_of_two_digits_is_said_to_be_the_last(date: str, order: str) -> None:
+    """Some write 2014-01-10 as 14-01-10; a fourteenth month there is none."""
+    said = seconds_of_text(pl.Series([date, date]))[2]
+    assert said == (f"date {date} read as {order}" if order else "")
+
+
 @pytest.mark.parametrize("text", ["14:00:00", "14:00:00.0", "2:00:00 PM", "02:00 PM", "14:00"])
 def test_a_clock_time_is_seconds_since_midnight(text: str) -> None:
     seconds, kind, _ = seconds_of_text(pl.Series([text, text]))

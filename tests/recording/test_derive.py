@@ -262,14 +262,16 @@ def test_a_phone_that_slides_about_is_not_believed(made: Made, tmp_path: Path) -
     assert any("accelerations not used" in m.what for m in flight.mends)
 
 
-@pytest.mark.parametrize("form", ["plus one", "nought", "minus one"])
+@pytest.mark.parametrize("form", ["plus one", "nought", "minus one", "no unit"])
 def test_normal_acceleration_in_any_convention(made: Made, tmp_path: Path, form: str) -> None:
     GET["nz"] = {
         "plus one": lambda m: m.load_factor,
         "nought": lambda m: m.load_factor - 1.0,
         "minus one": lambda m: -m.load_factor,
+        "no unit": lambda m: -9.80665 * m.load_factor,
     }[form]
-    flight = read_flight(save(tmp_path, table(made, {**FULL, "Normal Acceleration (g)": ("nz", 3)})))
+    name = "Normal Acceleration" + (" (g)" if form != "no unit" else "")
+    flight = read_flight(save(tmp_path, table(made, {**FULL, name: ("nz", 3)})))
     assert flight["load_factor"] == pytest.approx(made.load_factor, abs=0.01)
 
 

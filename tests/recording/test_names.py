@@ -58,6 +58,8 @@ UNDERSTOOD = [
     ("Fuel Selector", "", "tank", None),
     ("Stall Warning", "", "stall_warning", None),
     ("Outside Air Temp", "", "outside_temperature", None),
+    ("Static Temp", "", "outside_temperature", None),
+    ("Static", "", "static_pressure", None),
     ("timestamp_ms", "", "time", "ms"),
     ("QNH (hPa)", "", "altimeter_setting", "hPa"),
     ("a_x", "", "acceleration_x", None),

@@ -145,6 +145,13 @@ def test_a_compass_is_not_judged_by_a_receiver_that_lost_its_place(tmp_path: Pat
     assert ("heading_mag_rad" in flight.columns) == lost
 
 
+@pytest.mark.parametrize(("off_deg", "kept"), [(45.0, False), (25.0, True)])
+def test_a_few_rows_tell_a_compass_that_only_a_storm_would_turn_so(tmp_path: Path, off_deg: float, kept: bool) -> None:
+    """Twelve of them at 100 kt: 80 kt across, and 54; sin of the angle off the track, worked out here."""
+    flight = piece(tmp_path, {"magnetic heading": np.full(12, 70.0 - 8.0 - off_deg)})
+    assert ("heading_mag_rad" in flight.columns) == kept
+
+
 def test_a_named_load_factor_without_steady_flight_is_kept(tmp_path: Path) -> None:
     """A pull-up and a push-over, half a minute of them; no level flight says where 1 g is, the name does."""
     load = 1.6 + 1.8 * np.sin(np.arange(60) / 9.0)

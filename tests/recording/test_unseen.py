@@ -61,6 +61,22 @@ def test_a_gap_flown_across_is_none(tmp_path: Path) -> None:
     assert not any("landed and took off again" in m.what for m in flight.mends)
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_recorder_that_pauses_on_the_ground_makes_no_time_in_the_air(tmp_path: Path, way: int) -> None:
+    """A fix where it stood, nothing for ten minutes, then a minute and a half from the run on; and the same landing."""
+    t = np.concatenate(([0.0], 600.0 + np.arange(90.0)))
+    v = np.where(t > 0.0, 30.0 + np.minimum(t - 600.0, 14.0), 0.0)
+    x = np.concatenate(([0.0], 300.0 + np.cumsum(v[1:])))
+    h = 130.0 + 3.0 * np.maximum(t - 612.0, 0.0)
+    rows = [f"{s:.0f},{39.0 + a / 111_000.0:.6f},-95.0,{u:.1f},{w:.1f}" for s, a, u, w in zip(t, x, h, v, strict=True)]
+    if way < 0:
+        rows = [",".join([f"{t[-1] - s:.0f}", *r.split(",")[1:]]) for s, r in zip(t, rows, strict=True)][::-1]
+    flight = read_flight(save(tmp_path, "seconds,lat,lon,altitude (m),ground speed (m/s)\n" + "\n".join(rows) + "\n"))
+    found = debrief(flight, standard=load_standard("private"))
+    assert 60.0 < (found.airborne_s or 0.0) <= 90.0
+    assert all(e.episode.end_s - e.episode.start_s <= 90.0 for e in found.episodes)
+
+
 @pytest.mark.parametrize("change", [{"start": AT_SEA}, {"higher_m": 400.0}])
 def test_a_gap_with_no_field_below_is_none(tmp_path: Path, change: dict[str, Any]) -> None:
     """Away from every aerodrome, or 1,900 ft over one: it may have circled there, too low for the receivers."""

@@ -133,7 +133,7 @@ def _by_form(text: pl.Series, probe: pl.Series, day_first: bool) -> tuple[Array,
             return groups
         return np.full(len(text), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
-    return _told(values, kind, remark if "/" in form else "")
+    return _told(values, kind, remark if form.startswith(slash) else "")
 
 
 def _told(seconds: Array, kind: Kind, remark: str) -> tuple[Array, Kind, str]:
@@ -229,10 +229,11 @@ def _slashed(probe: pl.Series, usual: bool) -> tuple[tuple[str, ...], str]:
         return (), ""
     year = "%y" if pairs[0][2] == 2 else "%Y"
     gap = "-" if "-" in str(probe[0])[:3] else "/"
-    clear = any(max(first, second) > 12 for first, second, _ in pairs)
-    day_first = any(first > 12 for first, _, _ in pairs) if clear else usual
+    # 14-01-10 may begin with its year, too
+    clear = any(second > 12 or (first > 12 and not (gap == "-" and year == "%y")) for first, second, _ in pairs)
+    day_first = any(first > 12 for first, _, _ in pairs) or (usual and not clear)
     form = f"%d{gap}%m{gap}{year}" if day_first else f"%m{gap}%d{gap}{year}"
-    return (form,), "" if clear else f"date {probe[0]} read as {'day/month' if day_first else 'month/day'}"
+    return (form,), "" if clear else f"date {probe[0]} read as {'day/month' if day_first else 'month/day'}/year"
 
 
 def _parse(text: pl.Series, form: str, kind: Kind) -> pl.Series:

@@ -36,7 +36,7 @@ _RARE_S, _STRAIGHT_RAD, _LEGS = 5.0, math.radians(4.0), 4  # between fixes; from
 _DRIFTS_RAD = math.radians(2.0)  # headings are written in whole degrees
 _BREEZE_MPS, _OF_DRIFT = 4.0, 0.25  # a wind that shows; of its drift, where a heading has all of it
 _TURNED_RAD = math.radians(40.0)  # no drift: the compass lies across
-_ACROSS_RAD = math.radians(60.0)  # a few rows tell that
+_ACROSS_RAD, _STORM_MPS = math.radians(60.0), 25.0  # a few rows tell that, or that only such a crosswind makes it so
 _DEVIATION_RAD, _ROUNDS = math.radians(18.0), 0.4  # of a compass; mean length of courses all round
 _LEAPS_MPS2, _LOST = 6.0, 3  # no wind and no pilot changes a speed so in a second; times
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
@@ -69,14 +69,14 @@ def set_aside(recorded: Recorded) -> None:
         east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
         flying = np.hypot(east, north) > FLYING_MPS
         if name in _HEADINGS:
-            track = np.arctan2(east, north)
-            if _is_the_track(recorded, at, values, track, np.hypot(east, north), flying):
+            track, speed = np.arctan2(east, north), np.hypot(east, north)
+            if _is_the_track(recorded, at, values, track, speed, flying):
                 said = (
                     f"{_HEADINGS[name]} set aside: it is the track over the ground again, though the wind makes drift"
                 )
                 take_out(recorded, name, said)
                 continue
-            _judge_heading(recorded, name, _HEADINGS[name], values, track, flying)
+            _judge_heading(recorded, name, values, track, speed, flying)
         else:
             _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
 
@@ -184,17 +184,16 @@ def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
 
 
 def _judge_heading(
-    recorded: Recorded, name: str, word: str, heading: Array, track: Array, flying: NDArray[np.bool_]
+    recorded: Recorded, name: str, heading: Array, track: Array, speed: Array, flying: NDArray[np.bool_]
 ) -> None:
     good = flying & np.isfinite(heading)
     called_only, compass_off = "called only" in recorded.notes.get(name, ""), _compass_is_off(recorded)
-    across = (
-        np.abs(np.angle(np.mean(np.exp(1j * (heading[good] - track[good]))))) > _ACROSS_RAD if good.any() else False
-    )
+    off = np.exp(1j * (heading[good] - track[good]))
+    lies = abs(float(np.angle(off.mean()))) if good.any() else 0.0
+    across = lies > _ACROSS_RAD or (good.any() and float(np.median(speed[good])) * math.sin(lies) > _STORM_MPS)
     if good.sum() < (_FEWEST if across or (called_only and compass_off) else _FEW):
         return
     few = good.sum() < _LEAST
-    off = np.exp(1j * (heading[good] - track[good]))
     all_round = float(np.abs(np.exp(1j * track[good]).mean())) < _ALL_ROUND
     share = 80.0 if few and not all_round else 50.0
     own = recorded.columns.get("track_rad")  # beside one of its own a heading is none, nor on a panel in light wind
@@ -206,7 +205,7 @@ def _judge_heading(
     if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < same:
         to_track(recorded, name)
         return
-    _judge_direction(recorded, name, word, heading, track, flying)
+    _judge_direction(recorded, name, _HEADINGS[name], heading, track, flying)
 
 
 def _place_is_lost(recorded: Recorded) -> bool:

@@ -175,7 +175,7 @@ warn: warning wrn horn alarm alert
 wow: squat
 on:
 oat: sat_
-outside: out ambient static outer oa aussen exterieur exterieure ext exterior esterna externa buiten zewnetrzna ytter
+outside: out ambient outer oa aussen exterieur exterieure ext exterior esterna externa buiten zewnetrzna ytter
 outside: ute vnejsi
 outside: atmospheric atmosferica atmospherique
 temp: temperature tmp tempr teplota temperatur temperatura temperatuur
@@ -221,7 +221,7 @@ density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
 static_pressure: static | baro static | press static | p static | pstat | outside press | press abs | press | static press abs
 impact_pressure: pitot press | impact press | dynamic press | diff press | pitot diff press | pitot diff | baro pitot diff press | baro pitot diff | pitot | qc
-outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
+outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static | temp static
 indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: eas | eas speed | cas | cas speed | cal air speed | kcas | vc | vcas
 true_airspeed: tas | tas speed | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total

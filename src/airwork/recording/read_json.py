@@ -32,12 +32,12 @@ _NAMED_ROWS = 40
 _UNIT_NAMES = frozenset(["unit", "units", "uom", "u"])
 _PLACE = ("longitude", "latitude", "altitude (m)")  # GeoJSON: RFC 7946, 3.1.1
 _STATE = (
-    "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "barometric altitude",
+    "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "pressure altitude",
     "on ground", "groundspeed", "track", "vertical rate", "sensors", "geo altitude", "squawk", "spi", "source",
 )  # fmt: skip
-_TRACK = ("timestamp", "latitude", "longitude", "barometric altitude", "track", "on ground")
+_TRACK = ("timestamp", "latitude", "longitude", "pressure altitude", "track", "on ground")
 _TRACE = (
-    "seconds", "latitude", "longitude", "barometric altitude", "groundspeed", "track", "flags", "vertical rate",
+    "seconds", "latitude", "longitude", "pressure altitude", "groundspeed", "track", "flags", "vertical rate",
     "more", "source", "geo altitude", "geo vertical rate", "ias", "roll",
 )  # fmt: skip
 
@@ -300,8 +300,8 @@ def _named(row: list[Any], names: tuple[str, ...], around: dict[str, Any]) -> di
     start = around.get("timestamp")
     if names is _TRACE and isinstance(start, (int, float)) and isinstance(out.get("seconds"), (int, float)):
         out["timestamp"] = start + out.pop("seconds")
-    if isinstance(height := out.get("barometric altitude"), str):
-        out["barometric altitude"] = None
+    if isinstance(height := out.get("pressure altitude"), str):
+        out["pressure altitude"] = None
         out["on ground"] = 1.0 if height.strip().lower() == "ground" else None
     elif names is _TRACE and height is not None:
         out["on ground"] = 0.0

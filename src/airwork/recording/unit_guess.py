@@ -71,6 +71,8 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
         "bank": _attitude,
         "altimeter_setting": _setting,
         "magnetic_variation": _variation,
+        "load_factor": _felt,
+        "normal_acceleration": _felt,
     }.get(quantity)
     if special is not None and (found := special(what, raw, size, known)) is not None:
         return found
@@ -191,6 +193,10 @@ def _flies(known: Known) -> bool:
     return any(np.isfinite(v).any() and float(np.nanmedian(v)) > _FLYING_MPS for v in speeds)
 
 
+def _felt(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    return (BY_NAME["m/s²"], "by its size") if float(np.median(size)) > _MOST_FELT else None
+
+
 def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
     middle = float(np.median(size))
     for low, high, name in ((25, 32, "inHg"), (850, 1090, "hPa"), (85_000, 109_000, "Pa"), (85, 109, "kPa")):
@@ -201,6 +207,7 @@ def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Uni
     return None
 
 
+_MOST_FELT = 4.0  # of g, for half of a flight
 _MOST_HELD_DEG = (400.0, 75.0)  # written plainly; in tenths and less, which a flown attitude hardly passes
 _MOST_VARIATION_RAD = 0.6  # 34°: farther the compass is off nowhere an airplane of this kind is flown
 

@@ -85,13 +85,15 @@ def departed(view: View, off: int) -> int:
 
 
 def roll_from(view: View, off: int) -> int:
-    """Where the take-off run began: the last time it stood, or was as slow as it became. Index."""
+    """Where the take-off run began: the last time it stood, or was as slow as it became; behind a gap. Index."""
     low = max(off - view.samples(ROLL_S), 0)
+    low += last_true(~view.known[low : off + 1], 0)
     speed = view.groundspeed_mps[low : off + 1]
     return low + last_true(speed < speed.min() + STANDING_MPS, 0)
 
 
 def rolled_out(view: View, touch: int) -> int:
-    """Where the landing roll is over. Index."""
+    """Where the landing roll is over; before a gap. Index."""
     end = min(touch + view.samples(ROLL_S), view.n - 1)
+    end = touch + first_true(~view.known[touch:end], end - touch)
     return touch + first_true(view.groundspeed_mps[touch:end] < ROLLING_MPS, end - touch)

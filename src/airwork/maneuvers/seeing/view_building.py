@@ -104,7 +104,8 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     air_track = None if air is None else unwrap_rad(np.arctan2(*air))
     speed, tas, speed_from = _speeds(even, groundspeed, altitude, airplane, air)
     speed, tas = smooth(speed, smoothing), smooth(tas, smoothing)
-    airborne = _airborne(even, groundspeed, speed)
+    known = _known(flight, raw_altitude, even.time_s)
+    airborne = _airborne(even, groundspeed, speed, known)
     heading, heading_from = _heading(even, track, air_track)
     turn = smooth(rate(mean_over(heading, smoothing), STEP_S), smoothing)
     turn = np.where((tas > LOWEST_FLYING_MPS) & airborne, turn, 0.0)
@@ -115,7 +116,7 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     warned = _warned(even, clear)
     stall, stall_from, stall_most = _stall(even, airplane, mass_kg, speed, clear, airborne, climb, warned)
     return View(
-        flight=flight, time_s=even.time_s, known=_known(flight, raw_altitude, even.time_s), airborne=airborne,
+        flight=flight, time_s=even.time_s, known=known, airborne=airborne,
         altitude_m=altitude, climb_mps=climb, speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track,
         turn_rate_radps=turn, bank_rad=coordinated if bank is None else bank, east_m=east, north_m=north,
         groundspeed_mps=groundspeed, agl_m=agl, pitch_rad=even.get("pitch_rad", smooth_s=ATTITUDE_SMOOTH_S),
@@ -205,10 +206,12 @@ def _heading(
     return np.where(np.isfinite(track), track, 0.0), "track"
 
 
-def _airborne(even: _Even, groundspeed: Array, speed: Array) -> Mask:
+def _airborne(even: _Even, groundspeed: Array, speed: Array, known: Mask) -> Mask:
+    """In the air; in a gap between ground and air not yet, and no longer: where its contacts are seen."""
     on_ground, contacts = even.raw("on_ground"), even.flight.contacts
     if on_ground is not None:
-        return ~even.share(filled(on_ground))
+        share = np.interp(even.time_s, even.flight.time_s, filled(on_ground))
+        return np.asarray(share <= np.where(known, 0.5, 0.0), dtype=bool)
     if not contacts:
         return np.asarray(np.where(np.isfinite(groundspeed), groundspeed, speed) > LOWEST_FLYING_MPS, dtype=bool)
     # Contacts only: in the air from each take-off to the next landing.
