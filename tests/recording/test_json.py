@@ -58,7 +58,7 @@ def states() -> list[Row]:
 def trace() -> Row:
     return {
         "icao": "a1b2c3", "timestamp": TIMES[0],
-        "trace": [[t - TIMES[0], a, o, "ground" if i < 3 else h, g, k, 0, v, {"flight": "DEMO1"}, "adsb", None, None, g, 1.0]
+        "trace": [[t - TIMES[0], a, o, "ground" if i < 3 else h, g, k, 0, v, {"flight": "DEMO1"}, "adsb"]
                   for i, (t, a, o, h, g, k, v) in enumerate(zip(TIMES, LAT, LON, ALT, GS, TRACK, RATE, strict=True))],
     }  # fmt: skip
 
@@ -88,13 +88,16 @@ def test_every_form_is_the_same_flight(tmp_path: Path, form: str) -> None:
     assert flight["groundspeed_mps"] == pytest.approx(GS * KT, abs=0.01)
     later = slice(5, None)
     assert flight["altitude_m"][later] == pytest.approx(ALT[later] * FT, abs=0.01)
-    if form in {
-        "state rows",
-        "trace rows",
-    }:  # what transponders send is by 1013.25 hPa, airspeed and roll beside it or not
-        assert flight.columns["pressure_altitude_m"].known == "measured"
     if form not in {"points"}:
         assert flight["vertical_speed_mps"] == pytest.approx(RATE * FT / 60.0, abs=0.001)
+
+
+def test_a_traces_heights_are_those_of_1013_hpa(tmp_path: Path) -> None:
+    """What a transponder sends, though nothing but the form says so: no rates in its steps, no code, no ADS-B alone."""
+    one = trace()
+    one["trace"] = [[*row[:7], None, row[8], "adsb_icao"] for row in one["trace"]]
+    flight = read_flight(save(tmp_path, json.dumps(one), "trace.json"))
+    assert flight.columns["pressure_altitude_m"].known == "measured"
 
 
 def test_messages_of_several_kinds_fill_each_others_blanks(tmp_path: Path) -> None:

@@ -61,6 +61,8 @@ UNDERSTOOD = [
     ("Static Temp", "", "outside_temperature", None),
     ("Static", "", "static_pressure", None),
     ("timestamp_ms", "", "time", "ms"),
+    ("Milliseconds", "", "elapsed", "ms"),
+    ("ms", "", "elapsed", "ms"),
     ("QNH (hPa)", "", "altimeter_setting", "hPa"),
     ("a_x", "", "acceleration_x", None),
     ("Accelerometer X (m/s^2)", "", "acceleration_x", "m/s²"),

@@ -69,6 +69,12 @@ def test_midnight_without_a_date_adds_a_day() -> None:
     assert "midnight" in said(rec)
 
 
+def test_points_a_day_apart_stay_so() -> None:
+    """A whole moment beside each, the same time of day: nothing went back at midnight."""
+    t = BASE + np.array([0.0, 89_880.0, 255_480.0, 341_880.0])
+    assert mended(recorded(t)).time_s == pytest.approx(t)
+
+
 @pytest.mark.parametrize("late", [-3, 4])
 def test_a_date_that_changes_rows_too_early_or_late_is_put_right(late: int) -> None:
     k = np.arange(200)

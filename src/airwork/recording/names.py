@@ -26,8 +26,7 @@ _PATH_TO = re.compile(r"/?(?:[\w-]+/){2,}([\w-]+)")
 # A column named by its unit alone.
 _BY_UNIT = {
     **dict.fromkeys(("kt", "kts", "knots", "mph", "km/h", "kmh"), "speed"), **dict.fromkeys(("ft", "feet"), "altitude"),
-    **dict.fromkeys(("fpm", "ft/min"), "vertical_speed"), "fl": "pressure_altitude",
-    **dict.fromkeys(("ms", "us", "millis", "minutes"), "elapsed"),
+    **dict.fromkeys(("fpm", "ft/min"), "vertical_speed"), "fl": "pressure_altitude", "minutes": "elapsed",
 }  # fmt: skip
 _BY_DIMENSION = {"rotation": "rpm", "volume_flow": "fuel_flow", "fpm": "vertical_speed",
                  "inHg": "manifold_pressure"}  # fmt: skip  # nothing else that a known word wouldn't name
@@ -308,8 +307,10 @@ def _by_unit_alone(name: str, unit_cell: str, cut: _Cut) -> Meaning | None:
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is None and not unit_cell:
         best = _glued_unit(name.strip(), cut.common)
-    if best is None and (quantity := _BY_UNIT.get(name.strip(" []().").lower())):
-        best = Meaning(quantity, fitting(quantity, read_units(name))[:1], None, 1.0)
+    bare, own = name.strip(" []().").lower(), read_units(name)
+    counts = any(u.factor < 1.0 for u in fitting("elapsed", own))  # milliseconds, from some start
+    if best is None and (quantity := "elapsed" if counts else _BY_UNIT.get(bare)):
+        best = Meaning(quantity, fitting(quantity, own)[:1], None, 1.0)
     return best
 
 

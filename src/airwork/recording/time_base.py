@@ -288,8 +288,10 @@ def _elsewhere(recorded: Recorded, *joints: tuple[int | None, int | None]) -> bo
 def _rejoin_lagging_date(
     recorded: Recorded, starts: NDArray[np.intp], ends: NDArray[np.intp], home: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
-    """A date that changes some rows before or after its clock at midnight: a few rows are a day off."""
+    """A date that changes some rows before or after its clock at midnight: a few rows are a day off, there and back."""
     t = recorded.time_s.copy()
+    if not (np.diff(t) < 0.0).any():
+        return home
     for k in range(1, len(starts)):
         jump = t[starts[k]] - t[starts[k] - 1]
         days = round(jump / DAY_S)
