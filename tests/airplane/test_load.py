@@ -213,7 +213,7 @@ def test_any_value_in_the_place_of_a_table_is_refused_in_words(value: object, ta
     """The same holds behind the TOML parser, whatever it hands over."""
     from pydantic import ValidationError
 
-    from airwork.airplane.file.errors import explain
+    from airwork.airplane.file.load import explain
     from airwork.airplane.file.model import AirplaneFile
 
     data = {**tomllib.loads(SHORT), table: value}

@@ -14,8 +14,7 @@ from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import debrief
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
-from airwork.output.debrief_pdf import debrief_data, debrief_pdf, paper_for, student_sheet
-from airwork.output.debrief_plots import Plot, plot_svg
+from airwork.output.debrief_pdf import Plot, debrief_data, debrief_pdf, paper_for, plot_svg, student_sheet
 from airwork.output.drawing import clock_ticks, steps
 from airwork.output.typeset import typeset
 from airwork.standards import load_standard

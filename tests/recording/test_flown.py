@@ -22,10 +22,8 @@ from airwork.airplane.performance.knowledge import note_learned, read_knowledge
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
 from airwork.recording.flown import by_path, flown_of, missing_for_rows
-from airwork.recording.flown.flaps import inferred_up, surely_up
-from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import at_seconds, despiked
-from airwork.recording.flown.windows import _throttle
+from airwork.recording.flown.windows import _throttle, inferred_up, quiet_tas_mps, surely_up
 from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG, MPH_MPS
 from flown_flights import write_flight
 from invented_truth import true_climb, true_level, truths

@@ -13,7 +13,6 @@ from threading import Event
 
 import pytest
 
-from airwork.web import elsewhere
 from airwork.web import workshop as workshops
 from airwork.web.desk import new_about
 from airwork.web.settings import Settings
@@ -172,7 +171,7 @@ def test_a_process_that_holds_much_when_its_work_is_done_ends(busy: Browser, mon
     about = new_about()
     first = own.run(who_works, about)
     assert own.run(who_works, about) == first
-    monkeypatch.setattr(elsewhere, "KEPT_MB", 1.0)
+    monkeypatch.setattr(workshops, "KEPT_MB", 1.0)
     assert own.run(who_works, about) == first
     until(lambda: not Path(f"/proc/{first}").exists() or " Z " in Path(f"/proc/{first}/stat").read_text())
     assert own._pool is None

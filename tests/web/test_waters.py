@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 import shapely
 
-from airwork.web import waters
+from airwork.web import land
 
 
 def _lake_shape(south: float, west: float, north: float, east: float):
-    rings = [r for r in waters.lines_in("lakes", south, west, north, east) if r["level"] == 2]
+    rings = [r for r in land.lines_in("lakes", south, west, north, east) if r["level"] == 2]
     return shapely.union_all([shapely.make_valid(shapely.Polygon(r["points"])) for r in rings])
 
 
@@ -38,7 +38,7 @@ def test_rivers_run_through_the_cities_on_them() -> None:
     """Within 3 km of: Vienna (Danube), Cologne (Rhine), Memphis (Mississippi); positions from memory of any atlas."""
     for name, at in (("Vienna", (48.21, 16.41)), ("Cologne", (50.94, 6.97)), ("Memphis", (35.15, -90.06))):
         lat, lon = at
-        lines = waters.lines_in("rivers", lat - 0.3, lon - 0.3, lat + 0.3, lon + 0.3)
+        lines = land.lines_in("rivers", lat - 0.3, lon - 0.3, lat + 0.3, lon + 0.3)
         away = min(shapely.LineString(r["points"]).distance(shapely.Point(at)) for r in lines if len(r["points"]) > 1)
         assert away < 3.0 / 111.0 / np.cos(np.radians(lat)), name
 
@@ -57,18 +57,18 @@ def test_towns_are_those_the_airport_data_name_beside_their_airports() -> None:
     hits = 0
     for r in rows:
         lat, lon = float(r["latitude_deg"]), float(r["longitude_deg"])
-        near = {t["name"].casefold() for t in waters.towns_in(lat - 0.6, lon - 0.6, lat + 0.6, lon + 0.6)}
+        near = {t["name"].casefold() for t in land.towns_in(lat - 0.6, lon - 0.6, lat + 0.6, lon + 0.6)}
         city = r["municipality"].split("/")[0].split("(")[0].strip().casefold()
         hits += any(city in name or name in city for name in near if len(name) > 3)
     assert hits >= 0.85 * len(rows)
 
 
 def test_the_largest_towns_come_first_and_an_empty_sea_has_none() -> None:
-    towns = waters.towns_in(41.0, -102.2, 41.4, -101.2)
+    towns = land.towns_in(41.0, -102.2, 41.4, -101.2)
     assert towns[0]["name"] == "Ogallala"
     people = [t["people"] for t in towns]
     assert people == sorted(people, reverse=True)
-    assert waters.around(30.0, -40.0, 31.0, -39.0)["towns"] == []
+    assert land.around(30.0, -40.0, 31.0, -39.0)["towns"] == []
 
 
 def test_the_licenses_lie_beside_the_data() -> None:
@@ -76,5 +76,5 @@ def test_the_licenses_lie_beside_the_data() -> None:
     place = resources.files("airwork.web").joinpath("map_data")
     assert "GNU LESSER GENERAL PUBLIC LICENSE" in place.joinpath("GSHHG-COPYING.LESSER").read_text()
     assert "Creative Commons Attribution 4.0" in place.joinpath("ORIGIN.md").read_text()
-    assert "GeoNames, CC BY 4.0" in waters.CREDIT
+    assert "GeoNames, CC BY 4.0" in land.CREDIT
     assert sum(f.stat().st_size for f in Path(str(place)).iterdir()) < 4_500_000

@@ -3,19 +3,64 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from airwork import typed_file
-from airwork.airplane.file.errors import SHOWN, explain
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.model import AirplaneFile
-from airwork.airplane.file.printed import read_printed
+from airwork.airplane.file.printed import as_printed, read_printed, spellings
 from airwork.errors import InputError, Where
+from airwork.fitting import in_words, keys_at
+
+SHOWN = 20  # a screen; the rest is counted
+
+
+def explain(
+    details: ErrorDetails,
+    root: type[BaseModel],
+    lines: dict[str, int],
+    printed: Mapping[str, Mapping[str, str]] | None = None,
+    *,
+    file: str = "",
+) -> InputError:
+    """One finding with its place: "[performance.stall] row 3 (line 163), kcas: found 'fifty', expected a number".
+
+    printed : by table, how the file writes a key of the model (see `printed`).
+    """
+    location = [part for part in details["loc"] if not _is_branch(part)]
+    table = ".".join(part for part in location[:-1] if isinstance(part, str))
+    written = (printed or {}).get(table, {}).get(str(location[-1])) if location else None
+    key = str(location[-1]) if location else ""
+    printed_as = None if written is None else partial(as_printed, key=key, unit=dict(spellings(key))[written])
+    problem = in_words({**details, "loc": tuple(location)}, _keys_at(root, location[:-1]), printed=printed_as)
+    if written is not None:
+        location = [*location[:-1], written]
+    return InputError(problem, where=Where.of(file, tuple(location) or ("file",), _line(location, lines)))
+
+
+def _line(location: list[int | str], lines: dict[str, int]) -> int | None:
+    """Line of a row (the first number ends its path), else of the key."""
+    first = next((i for i, part in enumerate(location) if isinstance(part, int)), len(location) - 1)
+    return lines.get(".".join(str(part) for part in location[: first + 1]))
+
+
+def _is_branch(part: int | str) -> bool:
+    """Pydantic names the branch of a union it tried; that is no part of the file."""
+    return isinstance(part, str) and (not part.isidentifier() or part[:1].isupper() or part == "str")
+
+
+def _keys_at(root: type[BaseModel], location: list[int | str]) -> list[str]:
+    """Names of the keys allowed at a place in the file, in every unit."""
+    keys = keys_at(root, location)
+    return keys + [name for key in keys for name, _ in spellings(key)]
+
 
 SCHEMA_VERSION = 1
 BLANK = Path(__file__).with_name("blank.toml")  # a file to start from: what is needed says FILL IN

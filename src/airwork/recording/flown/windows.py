@@ -14,13 +14,90 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
 from airwork.airplane import Airplane
+from airwork.airplane.performance.attitude import lift_slope_per_rad
 from airwork.airplane.performance.flown import GLIDE, POWERED, WINDOW_S, Rows
 from airwork.airplane.performance.geometry import geometry
 from airwork.errors import NotPossible
 from airwork.recording.flight import Array, Flight
-from airwork.recording.flown.flaps import inferred_up
-from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import Seconds, by_second, measured
+
+_USUAL_LIMIT_SHARE = 1.75  # times the clean stall speed, where the file names no limit (common practice, no source)
+_ON_LINE_RAD = np.radians(1.5)  # flaps at the first notch lower the nose by two degrees and more
+_LEAST_ROWS = 8
+_LIFT_SPREAD = 0.15
+
+
+def surely_up(airplane: Airplane, cas_mps: Array) -> NDArray[np.bool_]:
+    """Too fast for any flaps."""
+    limits = [n.max_ias_mps for n in airplane.flap_notches[1:]]
+    known = [float(airplane.calibration[0].cas(x)) for x in limits if x is not None]
+    stall = float(airplane.stall_cas_mps(airplane.max_takeoff_mass_kg))
+    limit = max(known) if known and np.isfinite(known).all() else _USUAL_LIMIT_SHARE * stall
+    return np.asarray(cas_mps > limit)
+
+
+def inferred_up(airplane: Airplane, cas_mps: Array, angle_rad: Array, lift_share: Array) -> NDArray[np.bool_]:
+    """Windows flown with flaps up, as far as speed and attitude can say.
+
+    Parameters
+    ----------
+    angle_rad : pitch less flight path; NaN where pitch is not recorded.
+    lift_share : lift over ½ρV²S, i.e. the lift coefficient. [1]
+    """
+    up = surely_up(airplane, cas_mps)
+    known = np.isfinite(angle_rad) & np.isfinite(lift_share)
+    sure = up & known
+    if sure.sum() < _LEAST_ROWS:
+        return up
+    slope = lift_slope_per_rad(geometry(airplane).aspect_ratio)
+    if np.ptp(lift_share[sure]) > _LIFT_SPREAD:  # the airplane's own slope, held near the wing's
+        x, y = lift_share[sure] - lift_share[sure].mean(), angle_rad[sure] - angle_rad[sure].mean()
+        weight = 200.0 * 0.01
+        slope = float((x @ x + weight) / (x @ y + weight / slope))
+    zero = float(np.median(angle_rad[sure] - lift_share[sure] / slope))
+    off = angle_rad - lift_share / slope - zero
+    return up | (known & (np.abs(off) < _ON_LINE_RAD))
+
+
+_HALF_S = 90
+_WIND_SD_MPS = 1.5  # how far the wind here may stand from the flight's wind
+_GUST_SD_MPS = 1.0
+_FAR_MPS = 4.0
+
+
+def quiet_tas_mps(s: Seconds) -> Array:
+    """|ground velocity − W|, or true airspeed where the ground velocity or the wind is not known. [m/s]"""
+    east, north = s.ground_east_mps - s.wind_east_mps, s.ground_north_mps - s.wind_north_mps
+    speed = np.hypot(east, north)
+    off = s.tas_mps - speed
+    good = np.isfinite(off) & (speed > 15.0) & (np.abs(off) < _FAR_MPS + 6.0)
+    if good.sum() < 60:
+        return s.tas_mps
+    ue, un = np.where(good, east / np.maximum(speed, 1.0), 0.0), np.where(good, north / np.maximum(speed, 1.0), 0.0)
+    wind_e = wind_n = np.zeros(s.time_s.size)
+    for _ in range(3):  # robust: far ones count less with each pass
+        left = np.where(good, off, 0.0) + ue * wind_e + un * wind_n
+        weight = np.where(good, 1.0 / (1.0 + (left / (2.0 * _GUST_SD_MPS)) ** 2), 0.0)
+        aee, ann, aen = (_around(weight * a * b) for a, b in ((ue, ue), (un, un), (ue, un)))
+        be, bn = _around(-weight * ue * np.where(good, off, 0.0)), _around(-weight * un * np.where(good, off, 0.0))
+        damp = 8.0 * (_GUST_SD_MPS / _WIND_SD_MPS) ** 2  # gusts hang together over some seconds
+        det = (aee + damp) * (ann + damp) - aen**2
+        wind_e, wind_n = (be * (ann + damp) - bn * aen) / det, (bn * (aee + damp) - be * aen) / det
+    quiet = np.hypot(east - wind_e, north - wind_n)
+    # what is left on average over the same time is the airspeed's own: keep the airspeed's level
+    level = _around(np.where(good, s.tas_mps - quiet, 0.0)) / np.maximum(_around(good.astype(float)), 1.0)
+    quiet = quiet + level
+    # judged over the same time: changing from one speed to the other in mid-gust would be a jump of its own
+    apart = _around(np.where(good, np.abs(s.tas_mps - quiet), 0.0)) / np.maximum(_around(good.astype(float)), 1.0)
+    return np.where(np.isfinite(quiet) & (apart < _FAR_MPS), quiet, s.tas_mps)
+
+
+def _around(values: Array) -> Array:
+    """Sum over ± 90 s."""
+    running = np.concatenate([[0.0], np.cumsum(values)])
+    index = np.arange(values.size)
+    return running[np.minimum(index + _HALF_S + 1, values.size)] - running[np.maximum(index - _HALF_S, 0)]
+
 
 MOST_LIFT = 0.87  # of the greatest lift, on the mean: closer to the stall the drag follows no formula
 _STALLED = 1.0  # of the greatest lift, in no second
