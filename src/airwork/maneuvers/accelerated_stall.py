@@ -12,7 +12,6 @@ import math
 from typing import Any
 
 from airwork import units
-from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Episode, Grade
@@ -43,11 +42,7 @@ def set_up(ws: Worksheet) -> SetUp:
     va = ws.maneuvering_ias()
     in_bank = ws.stall_cas_mps(0, load)
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(ENTRY_SHARE * in_bank), "up"), va), load=load)
-    if ias > va + 0.05:
-        raise NotPossible(
-            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
-            f"{ws.airplane.dial(va)}; enter slower."
-        )
+    ws.not_above_maneuvering(ias)
     ws.note_heights()
     ws.note_flap(0)
     ws.note_speed("entry speed", ias, "formula", "1.15 times the stall in the bank")

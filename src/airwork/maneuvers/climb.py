@@ -54,7 +54,7 @@ def set_up(ws: Worksheet) -> SetUp:
     rate = power_lines.climb(ws, ws.cas(ias), bank_rad=bank, name="rate of climb")
     if rate is None:
         rate = ws.airplane.climb_rate_mps(ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
-        ws.note("rate of climb", float(round(units.to_unit(rate, "fpm"), -1)), "fpm", "handbook table", "climb")
+        ws.note_rate("rate of climb", rate, "handbook table", "climb")
     if rate < 0.5:
         raise NotPossible(
             f"{ROOM.title}: it climbs less than 100 ft/min today at {ws.airplane.dial(ias)}; fly lower or lighter."

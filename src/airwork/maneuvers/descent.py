@@ -56,7 +56,7 @@ def set_up(ws: Worksheet) -> SetUp:
         "speed", ias, "given" if "ias_mps" in ws.target else "assumed", "lesson or near the level speed at 55 %"
     )
     power = power_lines.for_sink(ws, ws.cas(ias), 0, sink, bank_rad=bank)
-    ws.note("rate of descent", float(round(units.to_unit(sink, "fpm"), -1)), "fpm", "given", "lesson or [AFH] ch. 3")
+    ws.note_rate("rate of descent", sink, "given", "lesson or [AFH] ch. 3")
     ws.note_height("level off at", bottom, "given", "lesson or 1,000 ft down")
     lead = power_lines.level_off(ws, sink, "above")
     ws.note("time down", float(round(loss / sink)), "s", "formula", "loss over rate")

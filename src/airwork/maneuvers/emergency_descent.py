@@ -73,14 +73,7 @@ def set_up(ws: Worksheet) -> SetUp:
     rate = 8.0 if sink is None else sink[0]
     if sink is not None and straight is not None:
         for name, found in (("rate of descent in the bank", sink), ("wings level", straight)):
-            ws.note(
-                name,
-                float(round(units.to_unit(found[0], "fpm"), -1)),
-                "fpm",
-                "fitted model",
-                power_lines.SOURCE,
-                uncertainty=float(round(units.to_unit(found[1], "fpm"), -1)),
-            )
+            ws.note_rate(name, found[0], "fitted model", power_lines.SOURCE, found[1])
     bottom = ws.entry_m - loss
     ws.note_height("level off at", bottom, "given", "lesson or floor")
     lead = power_lines.level_off(ws, rate, "above")

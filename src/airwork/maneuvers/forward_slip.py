@@ -61,15 +61,9 @@ def set_up(ws: Worksheet) -> SetUp:
     sink = power_lines.idle_sink_mps(ws, cas, notch)
     rate = 4.0 if sink is None else sink[0]
     if sink is not None:
-        ws.note(
-            "sink at idle without slip",
-            float(round(units.to_unit(rate, "fpm"), -1)),
-            "fpm",
-            "fitted model",
-            power_lines.SOURCE,
-            also=f"in the slip about {ws.airplane.book.rate(SLIP_SHARE * rate, 10)}: from "
-            "common practice, see it on yours",
-        )
+        slipped = ws.airplane.book.rate(SLIP_SHARE * rate, 10)
+        ws.note_rate("sink at idle without slip", rate, "fitted model", power_lines.SOURCE,
+                     also=f"in the slip about {slipped}: from common practice, see it on yours")  # fmt: skip
     ws.use_power(60.0, 0.1)
     return ws.finish(
         steps=(

@@ -79,7 +79,7 @@ def set_up(ws: Worksheet) -> SetUp:
         uncertainty=round(ratio[1], 1),
     )
     sink = tas / math.hypot(1.0, ratio[0])
-    ws.note("sink", float(round(units.to_unit(sink, "fpm"), -1)), "fpm", "formula", "true airspeed over glide ratio")
+    ws.note_rate("sink", sink, "formula", "true airspeed over glide ratio")
     thousand = 1000 * units.FT_M
     middle = 0.5 * (ws.entry_m + ws.floor_m)
     _, wind = wind_lines.note_wind(ws, middle)

@@ -9,11 +9,11 @@ from airwork import units
 from airwork.airplane.engine import Mixture
 from airwork.errors import AirworkError, NotPossible
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.flown_ideal import straight
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import SetUp
 
 TAKES_S = 180.0
 SHARE = 0.65  # power where the lesson names none: common practice, no source
@@ -95,15 +95,8 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """Straight and level for as long as it takes."""
-    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
-    flown.hold(set_up.targets["duration_s"])
-    return flown.trace()
-
-
 ROOM = Room(
-    "leaning", "Leaning", Family.COCKPIT, set_up, ideal,
+    "leaning", "Leaning", Family.COCKPIT, set_up, straight,
     Heights(600.0, 300.0, "1,000 ft above ground: common practice, no source"), needs_engine=True,
     may_set=("ias_mps", "mixture", "power_ratio"),
 )  # fmt: skip

@@ -17,7 +17,6 @@ from typing import Any
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
-from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed, turning
@@ -25,7 +24,6 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
     about,
@@ -46,7 +44,7 @@ from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import SetUp
 from airwork.masks import runs
 
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
@@ -84,10 +82,7 @@ def set_up(ws: Worksheet) -> SetUp:
         "formula",
         "3°/s at today's true airspeed",
     )
-    count = len(turn_lines.sides(side))
-    ws.use_power(
-        count * (turn / (G0_MPS2 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
-    )
+    turn_lines.use_power(ws, cas, bank, turn, len(turn_lines.sides(side)), power)
     words = "power by eye" if straight is None else straight.words
     return ws.finish(
         steps=(
@@ -106,17 +101,6 @@ def set_up(ws: Worksheet) -> SetUp:
         targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
         tables={"Turns at this speed": turn_lines.banks_table(ws, cas, SHOWN_DEG)},
     )
-
-
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """The turn each way that is asked for, five seconds straight before, between and after."""
-    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
-    t = set_up.targets
-    for sign in turn_lines.sides(str(order.target.get("direction", "both")).lower()):
-        flown.hold(5.0)
-        flown.turn(sign * t["turn_rad"], t["bank_rad"])
-    flown.hold(5.0)
-    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:
@@ -244,8 +228,8 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 
 ROOM = Room(
-    "level_turn", "Level turn", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
-    plain=True, is_task=False, worth=0.45, accepted=0.6, by_chance=True, on_the_way=True,
+    "level_turn", "Level turn", Family.FUNDAMENTAL, set_up, turn_lines.fly, Heights(300.0), propose, grade,
+    needs_engine=True, plain=True, is_task=False, worth=0.45, accepted=0.6, by_chance=True, on_the_way=True,
     in_lesson=1.7, after_clearing=0.7, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
     extent="roll-in → wings level",

@@ -64,14 +64,8 @@ def set_up(ws: Worksheet) -> SetUp:
     )
     flapped = power_lines.idle_sink_mps(ws, ws.cas(final, full), full)
     if flapped is not None and sink is not None:
-        ws.note(
-            "sink, flaps up",
-            float(round(units.to_unit(sink[0], "fpm"), -1)),
-            "fpm",
-            "fitted model",
-            power_lines.SOURCE,
-            also=f"full flaps {ws.airplane.book.rate(flapped[0], 10)}",
-        )
+        ws.note_rate("sink, flaps up", sink[0], "fitted model", power_lines.SOURCE,
+                     also=f"full flaps {ws.airplane.book.rate(flapped[0], 10)}")  # fmt: skip
     rate = 3.5 if sink is None else sink[0]
     ws.use_power(60.0, 0.5)
     ws.use_power(arrival.PATTERN_M / rate, 0.1)

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 
-from airwork import units
 from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Episode, Grade
@@ -43,14 +42,7 @@ def set_up(ws: Worksheet) -> SetUp:
     turning = ws.note_stall(notch, stall_lines.TURNING_RAD)
     sink = power_lines.idle_sink_mps(ws, cas, notch)
     if sink is not None:
-        ws.note(
-            "sink at idle",
-            float(round(units.to_unit(sink[0], "fpm"), -1)),
-            "fpm",
-            "fitted model",
-            power_lines.SOURCE,
-            uncertainty=float(round(units.to_unit(sink[1], "fpm"), -1)),
-        )
+        ws.note_rate("sink at idle", sink[0], "fitted model", power_lines.SOURCE, sink[1])
     stall_lines.note_loss(ws, notch)
     power_lines.climb(ws, cas, notch, name="climb with this flap, full throttle")
     speed = ws.book_cas("best_angle_of_climb") or 1.25 * ws.stall_cas_mps(0)

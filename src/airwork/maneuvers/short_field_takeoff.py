@@ -5,12 +5,14 @@ Judged by the task `short_field_takeoff`; recorded flights propose it as a take-
 
 from __future__ import annotations
 
+from functools import partial
+
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.maneuvers.setup import At, SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -36,14 +38,9 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """From standing to 500 ft above the field."""
-    return departure.fly(set_up, order, steep=True)
-
-
 ROOM = Room(
-    "short_field_takeoff", "Short-field takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0),
-    role=Role.RUNWAY, takes_off=True,
+    "short_field_takeoff", "Short-field takeoff", Family.DEPARTURE, set_up, partial(departure.fly, steep=True),
+    Heights(at_field_m=0.0), role=Role.RUNWAY, takes_off=True,
     may_set=("flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("abort point, and the speed there",)),
 )  # fmt: skip

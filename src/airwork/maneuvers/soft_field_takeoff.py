@@ -9,7 +9,7 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.maneuvers.setup import At, SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -40,13 +40,8 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """From standing to 500 ft above the field."""
-    return departure.fly(set_up, order, steep=False)
-
-
 ROOM = Room(
-    "soft_field_takeoff", "Soft-field takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0),
+    "soft_field_takeoff", "Soft-field takeoff", Family.DEPARTURE, set_up, departure.fly, Heights(at_field_m=0.0),
     role=Role.RUNWAY, takes_off=True,
     may_set=("flap_notch", "ias_mps"),
 )  # fmt: skip

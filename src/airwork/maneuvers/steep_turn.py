@@ -10,13 +10,13 @@ Judged by the task `steep_turn` of the standard: altitude, airspeed, bank, roll-
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
@@ -27,7 +27,6 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
     LEVEL_MPS,
@@ -44,7 +43,7 @@ from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import SetUp
 
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 MEDIUM_DEG = {False: 29.0, True: 30.0}  # worked out from a path, recorded
@@ -88,11 +87,7 @@ def set_up(ws: Worksheet) -> SetUp:
             f"{units.write(ws.entry_m, 'ft')} today; fly lower, lighter, or bank less."
         )
     ias = ws.flown_ias(limit if fastest is None else fastest, load=load)
-    if ias > va + 0.05:
-        raise NotPossible(
-            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
-            f"{ws.airplane.dial(va)}; fly slower."
-        )
+    ws.not_above_maneuvering(ias, "fly slower")
     cas = ws.cas(ias)
     ws.note_heights()
     source = (
@@ -111,9 +106,7 @@ def set_up(ws: Worksheet) -> SetUp:
     ws.note_stall(0)
     turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source=f"lesson or {ws.task.code or 'common practice'}")
     count = len(turn_lines.sides(side))
-    ws.use_power(
-        count * (turn / (G0_MPS2 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
-    )
+    turn_lines.use_power(ws, cas, bank, turn, count, power)
     degrees = math.degrees(bank)
     words = "power by eye" if straight is None else straight.words
     more = "" if power is None else f" ({power.words})"
@@ -140,19 +133,6 @@ def set_up(ws: Worksheet) -> SetUp:
         targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
         tables={"Turns at this speed": turn_lines.banks_table(ws, cas, SHOWN_DEG)},
     )
-
-
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """The steep turn each way that is asked for, ten seconds straight between them."""
-    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
-    t = set_up.targets
-    flown.hold(5.0)
-    for k, sign in enumerate(turn_lines.sides(str(order.target.get("direction", "both")).lower())):
-        if k:
-            flown.hold(10.0)
-        flown.turn(sign * t["turn_rad"], t["bank_rad"])
-    flown.hold(5.0)
-    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:
@@ -358,7 +338,7 @@ def _asked(flown: Flown) -> dict[str, Any]:
 
 
 ROOM = Room(
-    "steep_turn", "Steep turn", Family.PERFORMANCE, set_up, ideal,
+    "steep_turn", "Steep turn", Family.PERFORMANCE, set_up, partial(turn_lines.fly, between_s=10.0),
     Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
     wants_clear_sky=True, after_clearing=1.3, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),

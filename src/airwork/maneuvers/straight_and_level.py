@@ -18,7 +18,7 @@ from airwork.maneuvers.grading.meant import NEAR_MPS, another_speed_meant, held_
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.flown_ideal import straight
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, under
@@ -26,7 +26,7 @@ from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import SetUp
 from airwork.masks import runs
 
 WINGS_LEVEL_RAD = np.radians(8.0)
@@ -72,13 +72,6 @@ def set_up(ws: Worksheet) -> SetUp:
         card_line=f"{ws.mark(ias)} · {'power by eye' if power is None else power.words}",
         targets={"ias_mps": ias, "duration_s": FLOWN_S},
     )
-
-
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """Straight and level at the speed, for three minutes."""
-    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
-    flown.hold(set_up.targets["duration_s"])
-    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:
@@ -171,7 +164,7 @@ def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[fl
 
 
 ROOM = Room(
-    "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade,
+    "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, straight, Heights(300.0), propose, grade,
     role=Role.PASSAGE, needs_engine=True, plain=True, accepted=0.6, lay=laying.as_long,  # a coin's throw is no grade
     asks=laying.as_settled,
     times=True, may_set=("ias_mps", "power_ratio", "rpm"),

@@ -20,7 +20,7 @@ from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import At, Order, SetUp, Trace
+from airwork.maneuvers.setup import At, SetUp
 from airwork.units import to_unit
 
 
@@ -47,11 +47,6 @@ def set_up(ws: Worksheet) -> SetUp:
         card_line=f"{flaps} · lift off {ws.mark(d.lift_off_mps)} · climb {ws.mark(d.climb_mps)} · {d.power.words}",
         targets=departure.targets(d),
     )
-
-
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """From standing to 500 ft above the field."""
-    return departure.fly(set_up, order, steep=False)
 
 
 def propose(view: View) -> list[Episode]:
@@ -102,8 +97,8 @@ def _with_flaps(evidence: Evidence, off_s: float) -> bool:
 
 
 ROOM = Room(
-    "takeoff", "Takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0), propose, grade, role=Role.RUNWAY,
-    takes_off=True, everyday=True,
+    "takeoff", "Takeoff", Family.DEPARTURE, set_up, departure.fly, Heights(at_field_m=0.0), propose, grade,
+    role=Role.RUNWAY, takes_off=True, everyday=True,
     may_set=("flap_notch", "ias_mps"),
     slow_on_purpose=True,
     extent="rolling → 200 ft above the lift-off",

@@ -14,13 +14,13 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.flown_ideal import straight
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import Order, SetUp, Trace
+from airwork.maneuvers.setup import SetUp
 
 NAMES = dict(enumerate(("off", "left", "right", "both")))  # by their code
 HALF_S = 5.0
@@ -83,13 +83,6 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """Straight and level while the tank is changed."""
-    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
-    flown.hold(set_up.targets["duration_s"])
-    return flown.trace()
-
-
 def propose(view: View) -> list[Episode]:
     """Every change of the recorded selector while the flight goes on."""
     tank = view.flight.get("tank")
@@ -121,7 +114,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 
 ROOM = Room(
-    "tank_change", "Tank change", Family.COCKPIT, set_up, ideal,
+    "tank_change", "Tank change", Family.COCKPIT, set_up, straight,
     Heights(150.0, SAFE_M, "1,000 ft above ground: common practice, no source"), propose, grade, role=Role.EVENT,
     needs_engine=True, plain=True, is_task=False,
     may_set=("ias_mps", "tank"),

@@ -24,7 +24,7 @@ from airwork.airplane.performance.condition import Condition, Setting
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
 from airwork.maneuvers.paths.line import Line
-from airwork.maneuvers.setup import Conditions, Order, Trace
+from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 STEP_S = 0.1
 ROLL_RADPS = math.radians(10.0)  # mean rate of rolling in and out; 45° in 4.5 s: common practice, no source
@@ -286,3 +286,10 @@ class FlownIdeal:
         """What was flown."""
         time, heading, tas, altitude, bank, load, notch = np.array(self.rows).T
         return make_trace(self.airplane, self.conditions, Simulated(time, heading, tas, altitude, bank, load, notch))
+
+
+def straight(set_up: SetUp, order: Order) -> Trace:
+    """Straight and level at the speed for as long as the set-up says."""
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown.hold(set_up.targets["duration_s"])
+    return flown.trace()

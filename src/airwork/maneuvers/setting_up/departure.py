@@ -44,7 +44,7 @@ def work_out(ws: Worksheet, *, steep: bool) -> Departure:
     """Fill in the lines of a takeoff; `steep`: best angle of climb until the obstacle is cleared."""
     airplane, table = ws.airplane, ws.airplane.file.performance.takeoff
     notch = ws.notch(takeoff_notch(airplane))
-    stall = ws.note_stall(notch)
+    ws.note_stall(notch)
     printed = table is not None and notch == takeoff_notch(airplane)
     lift = knots_mps(table.liftoff_kias) if table and printed else None
     over = knots_mps(table.speed_at_50_ft_kias) if table and printed else None
@@ -93,7 +93,6 @@ def work_out(ws: Worksheet, *, steep: bool) -> Departure:
         )
     ws.use_power(20.0, 1.0)
     ws.use_power(CLIMB_OUT_M / max(rate, 0.5), power.ratio)
-    del stall
     return Departure(notch, lift_off, obstacle, climb, float(rate), power, roll)
 
 

@@ -42,11 +42,7 @@ def entry_ias(ws: Worksheet, book_ias_mps: float | None, share: float, bank_rad:
     va, cruise = ws.maneuvering_ias(), cruise_cas_mps(ws, share)
     limit = min(va, book_ias_mps or va, ws.fastest_ias(), math.inf if cruise is None else ws.ias(cruise))
     ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank_rad), name="entry_ias_mps")
-    if ias > va + 0.05:
-        raise NotPossible(
-            f"{ws.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
-            f"{ws.airplane.dial(va)}; enter slower."
-        )
+    ws.not_above_maneuvering(ias)
     return ias
 
 

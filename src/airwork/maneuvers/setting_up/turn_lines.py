@@ -6,9 +6,13 @@ import math
 
 from airwork import units
 from airwork.airdata import turn
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import FT
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import Order, SetUp, Trace
 
 STANDARD_RATE_RADPS = math.radians(3.0)
 AHEAD = {"left": -1.0, "right": 1.0}
@@ -48,6 +52,24 @@ def note_turn(
             f"{math.degrees(turn_rad):.0f}° at full bank")  # fmt: skip
     ws.note("roll-out lead", float(round(math.degrees(float(turn.rollout_lead_rad(bank_rad))))), "deg", "formula",
             "half the bank, [AFH] ch. 3 and 10")  # fmt: skip
+
+
+def use_power(
+    ws: Worksheet, cas_mps: float, bank_rad: float, turn_rad: float, count: int, power: power_lines.Power | None
+) -> None:
+    """Add so many turns, with the straight flight between them, to the fuel plan."""
+    seconds = turn_rad / (G0_MPS2 * math.tan(bank_rad) / ws.tas_mps(cas_mps)) + 12.0
+    ws.use_power(count * seconds, None if power is None else power.ratio)
+
+
+def fly(set_up: SetUp, order: Order, *, between_s: float = 5.0) -> Trace:
+    """The turn each way that is asked for, five seconds straight before and after, `between_s` between. [s]"""
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    for k, sign in enumerate(sides(str(order.target.get("direction", "both")).lower())):
+        flown.hold(between_s if k else 5.0)
+        flown.turn(sign * set_up.targets["turn_rad"], set_up.targets["bank_rad"])
+    flown.hold(5.0)
+    return flown.trace()
 
 
 def banks_table(

@@ -206,6 +206,14 @@ class Worksheet:
         also = units.write(ias_mps, self.airplane.other_unit)
         self.note(name, round(units.to_unit(ias_mps, unit), 1), unit, how, source, note=note, also=also)
 
+    def note_rate(
+        self, name: str, rate_mps: float, how: How, source: str, half_mps: float | None = None, also: str = ""
+    ) -> None:
+        """Add a vertical speed to ten feet a minute; `half_mps` : half of its 90 % band."""
+        fpm = float(round(units.to_unit(rate_mps, "fpm"), -1))
+        half = None if half_mps is None else float(round(units.to_unit(half_mps, "fpm"), -1))
+        self.note(name, fpm, "fpm", how, source, uncertainty=half, also=also)
+
     def note_height(self, name: str, altitude_m: float, how: How, source: str) -> None:
         """Add an altitude; the height above ground stands beside it."""
         above = units.write(altitude_m - self.conditions.ground_elevation_m, "ft")
@@ -244,6 +252,15 @@ class Worksheet:
         """Add a stretch to the fuel plan; an unknown power counts as 75 %."""
         ratio = UNKNOWN_POWER if power_ratio is None else min(max(power_ratio, 0.1), 1.0)
         self.powers.append(PowerUse(float(duration_s), float(ratio), mixture))
+
+    def not_above_maneuvering(self, ias_mps: float, instead: str = "enter slower") -> None:
+        """NotPossible where the speed is above the maneuvering speed for today's weight."""
+        va = self.maneuvering_ias()
+        if ias_mps > va + 0.05:
+            raise NotPossible(
+                f"{self.title}: {self.airplane.dial(ias_mps)} is above maneuvering speed for today's weight, "
+                f"{self.airplane.dial(va)}; {instead}."
+            )
 
     def before(self) -> str:
         """What comes before the maneuver: the owner's checklist, else the usual."""
