@@ -222,3 +222,9 @@ def test_each_root_has_its_drill_question_and_words_where_nothing_else_fits() ->
     assert drill("target not set", {"ias"}, "landing") == drill("target not set", {"ias", "bank"}, "landing")
     assert several("s_turns", 2, 2) == "S-turns, both times"
     assert several("straight_and_level", 3, 3) == "straight and level, all 3 times"
+
+
+def test_the_wind_is_drilled_in_the_figure_it_was_missed_in() -> None:
+    """Not one circle round a point for a rectangular course or S-turns."""
+    for kind in ("rectangular_course", "s_turns", "turns_around_point"):
+        assert drill("wind", {""}, kind).startswith("The same figure again")

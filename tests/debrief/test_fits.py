@@ -189,7 +189,7 @@ def test_a_climb_begun_in_the_air_is_no_takeoff_s() -> None:
         height[ground] = 0.0
         height[30:36] += np.arange(6) * 15.0
         climb = np.where(np.isin(np.arange(60), range(30, 36)), 3.0, 0.0)
-        means = SimpleNamespace(height=height, climb=climb, rpm=np.full(60, 2000.0), flow=nothing)
+        means = SimpleNamespace(height=height, climb=climb, rpm=np.full(60, 2000.0), flow=nothing, flap=nothing)
         return list(_takeoffs(means, plane, np.full(60, 2400.0), nothing, nothing))  # type: ignore[arg-type]
 
     assert [s.split(" RPM")[0] for s in said(slice(20, 30))] == ["2,000"]
@@ -332,24 +332,27 @@ def test_two_minutes_level_at_a_speed_no_weight_gives(share: float, more: dict[s
 
 def climb_out(
     *, rpm: float = 2400.0, climb: float = 4.0, flow: float = np.nan, power: float = 0.9, least: float = 4.0,
-    ground_m: float = 20.0, ago: int = 1,
+    ground_m: float = 20.0, ago: int = 1, flap: float = np.nan,
 ) -> list[str]:  # fmt: skip
     """What is said of a climb from the ground, means each 5 s; full throttle turns 2,400 RPM there."""
     height = np.full(60, 150.0)
     height[30 - ago] = ground_m
     height[30:36] += 10.0 * np.arange(6)
     rising = np.where(np.isin(np.arange(60), range(30, 36)), climb, 0.0)
-    means = SimpleNamespace(height=height, climb=rising, rpm=np.full(60, rpm), flow=np.full(60, flow))
+    means = SimpleNamespace(height=height, climb=rising, rpm=np.full(60, rpm), flow=np.full(60, flow),
+                            flap=np.full(60, flap))  # fmt: skip
     return list(_takeoffs(means, LARKMOOR, np.full(60, 2400.0), np.full(60, power), np.full(60, least)))  # type: ignore[arg-type]
 
 
 def test_the_climb_after_a_takeoff_is_the_engines_own() -> None:
     """0.91 of the RPM, half of the climb at the greatest weight, 0.80 to 1.25 of the flow; from the ground (30 m)
-    within half a minute, at more than 1.5 m/s; a climb of less than 1 m/s is none to hold it to."""
+    within half a minute, at more than 1.5 m/s, no more flap than a takeoff's; a climb of less than 1 m/s is none to
+    hold it to."""
     book = float(LARKMOOR.engine.full_power_fuel_flow(0.9).value)
     for how, said in (
         ({}, []), ({"rpm": 0.915 * 2400.0}, []), ({"rpm": 0.905 * 2400.0}, ["RPM in the climb"]),
-        ({"climb": 2.05}, []), ({"climb": 1.95}, ["ft/min after takeoff"]), ({"climb": 1.6, "least": 0.99}, []),
+        ({"climb": 2.05}, []), ({"climb": 1.95}, ["ft/min after takeoff"]), ({"climb": 1.95, "flap": 3.0}, []),
+        ({"climb": 1.95, "flap": 1.0}, ["ft/min after takeoff"]), ({"climb": 1.6, "least": 0.99}, []),
         ({"climb": 1.45, "rpm": 2000.0}, []), ({"rpm": 2000.0, "ground_m": 30.0}, ["RPM in the climb"]),
         ({"rpm": 2000.0, "ground_m": 31.0}, []), ({"rpm": 2000.0, "ago": 6}, ["RPM in the climb"]),
         ({"rpm": 2000.0, "ago": 7}, []), ({"flow": 0.79 * book}, ["gal/h in the climb"]), ({"flow": 0.81 * book}, []),
@@ -395,6 +398,7 @@ def held(count: int, **flown: float) -> list[str]:
         "oat": 281.65,
         "rpm": 2300.0,
         "flow": np.nan,
+        "flap": np.nan,
     }
     made = {k: np.where(here, flown.get(k, v), v) for k, v in usual.items()}
     return list(_held_against(Means(**made), LARKMOOR))

@@ -591,3 +591,28 @@ def test_a_touch_short_of_the_threshold_is_shown_from_five_seconds_before_to_one
     evidence, _ = desk(approach(**here), runways=(runway(-30.0, 0.0),))
     (found,) = [m for m in thin_margins(evidence, [(landing(), NONE)]) if "short of the threshold" in m.text]
     assert (found.start_s, found.end_s) == (pytest.approx(TOUCH - 5.0), pytest.approx(TOUCH + 1.0))
+
+
+@pytest.mark.parametrize(("kind", "text"), [
+    ("landing", r"The stall warning sounded for 2 s from [\d,]+ ft above the ground on, down to 5\d mph: go around"),
+    ("slow_flight", ""),
+])  # fmt: skip
+def test_a_warning_on_the_way_to_the_wheels_is_said_first(kind: str, text: str) -> None:
+    """Above the flare no landing is slow on purpose; slow flight is."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(120.0, kt=95.0)
+    flight = b.flight()
+    ias, sounds = flight.columns["ias_mps"].values.copy(), np.zeros(len(flight))
+    ias[flight.span(60.0, 66.0)], sounds[flight.span(61.0, 63.0)] = 49.5 * KT_MPS, 1.0
+    new = {
+        "ias_mps": Column(ias, "measured"),
+        "cas_mps": Column(ias, "measured"),
+        "stall_warning": Column(sounds, "measured"),
+    }
+    found = debrief(flight.with_columns(new), standard=load_standard("private"), airplane=load_airplane("larkmoor_155"))
+    evidence = evidence_of(found)
+    assert evidence is not None
+    graded = [(Episode(kind, 40.0, 100.0, 1.0), Grade({}, "", {}, (), ()))]
+    said = [m for m in thin_margins(evidence, graded) if "stall" in m.text]
+    assert [bool(re.match(text, m.text)) and m.rank > 300.0 for m in said] == [True] * bool(text)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -19,8 +20,10 @@ from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode
 from airwork.maneuvers.grading.causes import half_circles
 from airwork.maneuvers.grading.causes.altitude import let_slip
+from airwork.maneuvers.grading.causes.stalling import late_power
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.grading.straights import roll_out_error_rad
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.output.debrief_doc import AS_FAR, make_debrief_doc
 from airwork.recording.flight import Column, Flight
@@ -735,3 +738,44 @@ def test_a_needles_width_below_an_edge_nobody_named_is_no_failure(dips_kt: tuple
         return flight.with_columns(columns)
 
     assert finding(graded(b, "slow_flight", change=change), "ias").verdict == said
+
+
+@pytest.mark.parametrize(("faster_kt", "name"), [(16.0, "nose let down"), (0.0, "altitude let go")])
+def test_height_turned_into_speed_is_no_lack_of_power(faster_kt: float, name: str) -> None:
+    """200 ft lost in 50 s, 16 kt faster at the end of it: the nose, whatever the power did; at one speed the power."""
+    t = np.arange(0.0, 150.0, 0.5)
+    height = 1200.0 + np.interp(t, [30.0, 80.0], [0.0, -200.0]) * FT_M
+    v = (55.0 + np.interp(t, [30.0, 80.0, 90.0], [0.0, faster_kt, 0.0])) * KT_MPS
+    values = {"altitude_m": height, "indicated_altitude_m": height, "groundspeed_mps": v, "east_m": 0.0 * t,
+              "north_m": np.cumsum(v) * 0.5, "track_rad": 0.0 * t, "ias_mps": v}  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
+    view = build_view(flight)
+    assert view is not None
+    e = Episode("slow_flight", 0.0, 130.0, 1.0)
+    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    sheet.over("altitude", sheet.evidence.altitude_m, target=1200.0)
+    found = let_slip(sheet, 1200.0, (5.0, 125.0), by_power=True)
+    assert found is not None
+    assert found.name == name
+
+
+@pytest.mark.parametrize("shift_s", [0.0, 0.5, 1.0, 1.5])
+def test_late_power_of_a_row_every_two_seconds(shift_s: float) -> None:
+    """No sample within a second of the break: it is looked at from the first one there is."""
+    b = high()
+    b.power_off_stall()
+    found = debrief(b.flight(rate_hz=0.5), standard=PRIVATE)
+    evidence = evidence_of(found)
+    assert evidence is not None
+    e = Episode("power_off_stall", 50.0, 120.0, 1.0, facts={"break_s": 90.0 + shift_s})
+    late_power(Sheet(e, evidence), 90.0 + shift_s)
+
+
+def test_a_roll_out_out_of_positions_is_known_no_better_than_the_turn_between_two() -> None:
+    """12° a second, a fix every 3 s: 36° from one to the next, evenly spread: an error of 36°/√12 = 10.4°."""
+    rate = np.full(200, np.radians(12.0))
+    for how, step, least in (("track", 3.0, 10.4), ("track", 0.1, 0.3), ("heading", 3.0, 0.0)):
+        view = SimpleNamespace(heading_from=how, turn_rate_radps=rate, at=lambda s: int(s))
+        evidence = SimpleNamespace(view=view, step_s=step, error=lambda _: 0.0)
+        got = np.degrees(roll_out_error_rad(SimpleNamespace(evidence=evidence, start_s=10.0, end_s=40.0)))  # type: ignore[arg-type]
+        assert least <= got < least + 2.0

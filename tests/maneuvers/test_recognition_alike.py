@@ -475,3 +475,23 @@ def test_pass_emergency_descent_leveled_off_from_and_gone_on_with(position: bool
     found = [e for e in story(b, position=position) if e.kind == "emergency_descent"]
     assert len(found) == 1
     assert is_found(flown, found)
+
+
+def test_not_emergency_descent_a_fast_straight_descent_on_the_way() -> None:
+    """1,800 ft/min at cruising speed and more, wings level: 30 to 45° of bank are the task's (FAA-S-ACS-6C, IX.A)."""
+    b = in_air(ft=7500.0)
+    b.until(lambda: b.alt_ft < 4300.0, 0.0, -9.0, 120.0)
+    b.hold(60.0, ft=4000.0, kt=100.0)
+    assert "emergency_descent" not in [e.kind for e in story(b)]
+
+
+def test_not_turns_around_a_point_one_circle_going_down() -> None:
+    """Once round on the way home, 250 ft/min down: a descending turn, whatever it may have looked at."""
+    b = in_air(ft=1150.0, kt=85.0)
+    b.level_ft = 1150.0
+    b.hold(30.0, kt=85.0)
+    begun = b.psi
+    b.until(lambda: abs(b.psi - begun) > np.radians(352.0), np.radians(22.0), -1.3, 85.0)
+    b.until(lambda: abs(b.bank) < 0.03, 0.0, 0.0, 85.0)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    assert "turns_around_point" not in [e.kind for e in story(b)]

@@ -94,8 +94,7 @@ def first_lines(
         out.append(Line("airplane", f"{' '.join(misfits)} Speeds, margins and power are judged with its numbers."))
     if unknown := not_known(evidence.flight):
         out.append(Line("not known", unknown))
-    well = _went_well(evidence, graded, margins)
-    if well:
+    if well := _went_well(evidence, graded, margins) or _all_held(graded, {m.kind for m in thin}):
         out.append(Line("went well", " ".join(well)))
     if missing := not_flown(evidence, [e for e, _ in graded], planned):
         out.append(Line("not flown", missing))
@@ -116,8 +115,6 @@ def first_lines(
         out.append(_pattern_line(root, chosen, kinds, _each_time(places, chosen, kinds)))
     out += [further] if further else []
     out += _noted_each_time(graded)
-    if not (well or thin or chosen or further) and (held := _all_held(graded)):
-        out.append(Line("went well", held))
     out += _next_time(said_first(said), root, chosen, kinds)
     sided = _one_sided(graded)
     if sided:
@@ -277,19 +274,25 @@ def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[M
     return out + [text for *_, text in sorted(found)[: MOST_WELL - len(out)]]
 
 
-def _all_held(graded: Sequence[Judged]) -> str:
-    """Where nothing else is to be said: the exercises, patterns and landings each of which was held; "" for none."""
+def _all_held(graded: Sequence[Judged], spoiled: Collection[str]) -> list[str]:
+    """Where nothing was well inside: the exercises, patterns and landings each of which was held.
+
+    spoiled : kinds in which a margin was thin.
+    """
     kinds: dict[str, list[set[str]]] = {}
     for e, g in graded:
+        if any(c.weight > 1.0 and not c.explains for c in g.causes):
+            spoiled = {*spoiled, e.kind}
         if not room(e.kind).plain and g.findings:
             kinds.setdefault(e.kind, []).append({f.verdict for f in g.findings})
     told = [
         several(kind, len(all_of), len(all_of)) if len(all_of) > 1 else with_article(room(kind).named)
         for kind, all_of in kinds.items()
-        if all("held" in verdicts and verdicts <= _AS_HELD for verdicts in all_of)
+        if kind not in spoiled and all("held" in verdicts and verdicts <= _AS_HELD for verdicts in all_of)
     ]
+    told = [*told[:MOST_KINDS], *([f"{len(told) - MOST_KINDS} more"] if len(told) > MOST_KINDS else [])]
     listed = f"{', '.join(told[:-1])} and {told[-1]}" if len(told) > 1 else "".join(told)
-    return f"Held, as far as recorded: {listed}." if told else ""
+    return [f"Held, as far as recorded: {listed}."] if told else []
 
 
 def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> Iterator[tuple[int, float, str]]:
@@ -329,6 +332,7 @@ def _also_not_held(
     for number, (e, grade) in enumerate(graded):
         missed = [
             f for f in grade.findings if f.verdict == "not held" and (number, f.quantity) not in told
+            and not (f.quantity == "heading" and room(e.kind).plain and e.kind not in planned)  # the pilot's
         ]  # fmt: skip
         if (
             not missed

@@ -105,6 +105,8 @@ def places_of(
             asked = practiced or e.kind in planned
             if room(e.kind).plain and (finding is None or finding.judged or not asked):
                 continue  # on the way somewhere
+            if finding is not None and finding.verdict == "briefly out and corrected" and _a_moment(evidence, finding):
+                continue  # a gust or a sample is told beside its maneuver, and is nothing to work on
             size = min(_size(cause, finding), MOST_SIZE)
             held = finding is not None and finding.verdict == "held"
             if size < (LEAST_HELD if held else LEAST_SIZE) or (held and finding is not None and finding.judged):
@@ -126,6 +128,12 @@ def places_of(
                              number, cause.explains, name=cause.name, verdict=verdict))  # fmt: skip
         out += _unexplained(evidence, e, grade, number)
     return sorted(out, key=lambda p: -p.rank)
+
+
+def _a_moment(evidence: Evidence, finding: Finding) -> bool:
+    """Out for no longer than what is never held against a pilot."""
+    longest = finding.longest_excursion_s
+    return longest is not None and longest <= max(evidence.standard.judging["excursion_counts_s"], evidence.step_s)
 
 
 MOSTLY = 0.75  # of the time: the standards' "consistently exceeding" is a quarter of it (airwork's own)

@@ -48,6 +48,10 @@ IN_STALLS: dict[Root, str] = {
     "too big": "Stalls again, recovered at the first warning: relax the pull until it stops, nose to the horizon and "
     "no lower, power, wait for the climb; done when three stay between 0.7 and 1.3 g and within 50 ft.",
 }
+BY_THE_GROUND: dict[Root, str] = {
+    "wind": "The same figure again, the ground speed and what it asks for, bank or crab, said before each leg or "
+    "quarter; done when two in a row keep the same distance from their mark.",
+}
 LANDING: dict[Root, str] = {
     "late": 'At 20 ft eyes to the far end of the runway and "rounding out" said; done when three in a row are soft.',
     "target not set": "Approaches with the speed and the aiming point called at the gate and at 100 ft; done when "
@@ -283,6 +287,8 @@ def _of_the_room(root: Root, quantities: set[str], one: Room) -> str:
 def _of_the_role(one: Room) -> dict[Root, str]:
     if one.family is Family.STALL:
         return IN_STALLS
+    if one.family is Family.GROUND:
+        return BY_THE_GROUND
     if one.role is Role.PATTERN:
         return IN_PATTERN
     if one.role is Role.RUNWAY:

@@ -31,6 +31,7 @@ CLIMBS_LEAST = 0.5  # climb after a takeoff over the model's at the greatest wei
 SLOWEST, SLOW_S = 0.88, 20.0  # steady speed over the least stall speed: calibrations err by some 5 % there
 LOW_M, HIGH_M = 30.0, 400.0  # above ground: a takeoff's climb
 BEFORE = round(OVER_S / EVERY_S)  # means that overlap
+MUCH_FLAP = 0.5  # of the notches: more is no takeoff's
 CEILING_M = 300.0  # above the height at which it climbs no more
 
 
@@ -45,6 +46,7 @@ class Means:
     oat: Array
     rpm: Array
     flow: Array
+    flap: Array
 
 
 def beyond_model(flight: Flight, airplane: Airplane) -> Iterator[str]:
@@ -84,7 +86,7 @@ def _means(flight: Flight) -> Means | None:
     gained = np.nan_to_num((raw[end] ** 2 - raw[first] ** 2) / (2.0 * G0_MPS2))  # rolling, no speed is known
     return Means(
         mean("cas_mps"), (high[end] - high[first] + gained) / seconds, mean("agl_m"), mean("pressure_altitude_m"),
-        mean("oat_k"), mean("rpm"), mean("fuel_flow_m3ps"),
+        mean("oat_k"), mean("rpm"), mean("fuel_flow_m3ps"), mean("flap_notch"),
     )  # fmt: skip
 
 
@@ -148,10 +150,11 @@ def _takeoffs(m: Means, airplane: Airplane, turns: Array, power: Array, least: A
 
     turns, power : of full throttle; least : climb at the greatest weight.
     """
-    climbing = (m.height > LOW_M) & (m.height < HIGH_M) & (m.climb > 1.5)
+    dragging = m.flap > MUCH_FLAP * airplane.flaps_full  # a go-around's: the model climbs without
+    climbing = (m.height > LOW_M) & (m.height < HIGH_M) & (m.climb > 1.5) & ~dragging
     begun: list[int] = (np.flatnonzero(climbing[1:] & ~climbing[:-1]) + 1).tolist()
     runs = [k for k in begun if np.nanmin(m.height[max(k - BEFORE, 0) : k], initial=np.inf) <= LOW_M]  # from the ground
-    here = [n for k in runs for n in range(k, min(k + BEFORE, turns.size))]
+    here = [n for k in runs for n in range(k, min(k + BEFORE, turns.size)) if not dragging[n]]
     if not np.isfinite(turns[here]).any():
         return
     name = airplane.name

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airwork.debrief.first_words import NEAR_STALL, with_article
-from airwork.debrief.margin import CLASS_LIMIT, SAME_S, Margin, during
+from airwork.debrief.margin import CLASS_LIMIT, CLASS_LOW, SAME_S, Margin, during
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode, Root
@@ -21,7 +21,7 @@ from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over
 from airwork.maneuvers.seeing.slow import SECOND_S, SLOW
 from airwork.maneuvers.setup import NEAR_STALL_MPS
 from airwork.masks import runs
-from airwork.units import FT_M, KT_MPS
+from airwork.units import FT_M, KT_MPS, write
 
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_S, LASTS_S = 1.0, 3.0, 10.0  # longer is said in seconds
@@ -34,6 +34,7 @@ ROUGH_G, ROUGH_S = 1.5, 1.0  # pulled beyond structural cruise: gusts come on to
 MEANT_M = 1500.0 * FT_M  # slow flight and stalls are practiced above it (FAA-S-ACS-6C, VII)
 # What looks meant there: flaps out and slow for so long, or the nose raised with power, no steeper banked.
 MEANT_S, HUNTING_S, MEANT_BANK_RAD, RAISED_RAD, POWER_ON = 30.0, 3.0, np.radians(30.0), np.radians(15.0), 0.6
+LOW_SIZE = 4.5  # of a stall near on the way to a landing: nothing is left to mend it with
 MOST_BANK_RAD = np.radians(55.0)  # of any maneuver
 
 
@@ -188,12 +189,7 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
     if warning is not None and not (warning > 0.5).any():
         warning = None  # silent throughout: it may not have been connected
     slow = np.nan_to_num(margin, nan=99.0) < NEAR_STALL_MPS
-    for e in episodes:
-        one = room(e.kind)
-        climbing_away = one.role is Role.RUNWAY and not one.lands and evidence.flight.has("flap_notch")
-        if one.slow_on_purpose and not climbing_away:  # lifting off is slow, climbing at 50 ft and more is not
-            after_s = SECOND_S if one.family is Family.STALL else 5.0  # slow again so soon is its recovery's
-            slow[evidence.flight.span(e.start_s - 5.0, e.end_s + after_s)] = False
+    _not_where_meant(evidence, episodes, slow, heard=warning is not None)
     if evidence.agl_m is not None:  # known wherever the wheels met the ground
         slow &= ~(evidence.agl_m < 50.0 * FT_M)
     for a, b in runs(bridged(slow, round(1.0 / evidence.step_s))):
@@ -205,6 +201,11 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
         warned = None if warning is None else float(np.count_nonzero(warning[a:b] > 0.5)) * evidence.step_s
         if warned == 0.0:
             continue  # it sounds at least 5 kt above the stall, 14 CFR 23.207 (amendment 23-62, from memory)
+        root, kind = _slow_by(evidence, a, b), during(episodes, start, end)
+        if warned is not None and kind and room(kind).lands:
+            yield Margin(_on_final(evidence, a, b, warned), start, end, CLASS_LOW * LOW_SIZE, root, kind,
+                         about="stall_warning", name=NEAR_STALL)  # fmt: skip
+            continue
         meant = _meant(evidence, episodes, margin, a, b)
         if warned is not None:
             none = f"in what may be {meant}" if meant else "with no stall meant"
@@ -214,11 +215,29 @@ def stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Ma
             near = evidence.speed_text(max(float(np.nanmin(margin[a:b])), 0.0))
             slowed, none = ("Slow, ", f"in what may be {meant}") if meant else ("", "with none meant")
             text = f"{slowed}{near} above the stall{at} for {end - start:.0f} s, {none}."
-        root, kind = _slow_by(evidence, a, b), during(episodes, start, end)
         if meant:  # perhaps no fault: no drill, and told after what is one
             yield Margin(text, start, end, CLASS_LIMIT, kind=kind, about="stall_warning")
             continue
         yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, kind, about="stall_warning", name=NEAR_STALL)
+
+
+def _not_where_meant(evidence: Evidence, episodes: Sequence[Episode], slow: Mask, *, heard: bool) -> None:
+    """Take out what is slow on purpose: stalls, slow flight, lift-off; of a landing all, where no warning tells."""
+    for e in episodes:
+        one = room(e.kind)
+        climbing_away = one.role is Role.RUNWAY and not one.lands and evidence.flight.has("flap_notch")
+        on_final = one.lands and heard and evidence.agl_m is not None  # the flare alone is meant
+        if one.slow_on_purpose and not (climbing_away or on_final):  # lifting off is slow, 50 ft and more up is not
+            after_s = SECOND_S if one.family is Family.STALL else 5.0  # slow again so soon is its recovery's
+            slow[evidence.flight.span(e.start_s - 5.0, e.end_s + after_s)] = False
+
+
+def _on_final(evidence: Evidence, first: int, last: int, warned_s: float) -> str:
+    """Of a warning on the way to the wheels: how high, how slow."""
+    agl, ias = evidence.agl_m, evidence.ias_mps
+    above = "" if agl is None else f" from {write(float(np.nanmax(agl[first:last])), 'ft', 0)} above the ground on"
+    slow = "" if ias is None else f", down to {evidence.speed_text(float(np.nanmin(ias[first:last])))}"
+    return f"The stall warning sounded for {max(warned_s, 1.0):.0f} s{above}{slow}: go around at the first of it."
 
 
 def _over_the_stall(evidence: Evidence, episodes: Sequence[Episode]) -> Array | None:

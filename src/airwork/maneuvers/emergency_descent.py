@@ -25,7 +25,7 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS
 from airwork.maneuvers.seeing.propose_tools import all_known, episode, throttled
-from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, first_true, over
+from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, first_true, over, under
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -37,6 +37,8 @@ from airwork.units import to_unit
 SINK_MPS = 6.2  # 1,220 fpm, mean; under 850 fpm nothing of the kind begins
 LOSS_DOWN_M, LASTS_S = 180.0, 19.0  # an aerobatic dive is shorter
 BANK_DEG = 15.0  # in a turn, or faster than cruise
+# Straight down, however fast, it may be a descent on the way: 30 to 45° of bank are asked for (FAA-S-ACS-6C, IX.A).
+STRAIGHT_DEG, STRAIGHT_DOWN = 6.0, 0.7
 ROUND_DEG, SPIRAL_LIKE = 660.0, 0.4  # round and round at no great speed: a spiral
 ENTRY_S = 12.0  # leaving level flight and coming back take as long; so does a pilot's second thought on the way
 
@@ -142,7 +144,7 @@ def propose(view: View) -> list[Episode]:
             over(sink, SINK_MPS)
             * over(loss, LOSS_DOWN_M)
             * over(seconds, LASTS_S)
-            * max(over(bank, BANK_DEG), fast)
+            * max(over(bank, BANK_DEG), fast * (1.0 - STRAIGHT_DOWN * under(bank, STRAIGHT_DEG)))
             * (1.0 - SPIRAL_LIKE * (1.0 - fast) * over(turned, ROUND_DEG))
             * throttled(view, a, b - 1)
             * all_known(view, a, b - 1)

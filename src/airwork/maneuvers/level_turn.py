@@ -22,7 +22,7 @@ from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
-from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
+from airwork.maneuvers.grading.straights import heading_note, roll_out_error_rad
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
@@ -192,7 +192,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     wanted = evidence.lesson_target(sheet.kind, "heading_rad")
     if wanted is not None:
         sheet.set_target("heading", float(wrap_positive_rad(wanted)), "deg", LESSON)
-        error = heading_error_rad(sheet)
+        error = roll_out_error_rad(sheet)
         sheet.once("rollout_heading", [float(turn_from_to_rad(wanted, after))], error=error, note=heading_note(sheet))
     else:
         turned = abs(after - evidence.mean(heading, start - 2.0, start))

@@ -24,8 +24,8 @@ from airwork.maneuvers.episode import Cause, Episode, Grade, Stretch
 from airwork.maneuvers.grading.causes import altitude, speed, turning
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
-from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
-from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
+from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, SURE, Sheet
+from airwork.maneuvers.grading.straights import heading_note, roll_out_error_rad
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
@@ -315,8 +315,10 @@ def _roll_out(sheet: Sheet, banked: tuple[float, float]) -> None:
     error = turned - meant
     sheet.set_target("heading", float(wrap_positive_rad(before + sign * meant)), "deg", whose)
     sheet.number("rollout_error_deg", float(np.degrees(error)))
-    sheet.once("rollout_heading", [error], error=heading_error_rad(sheet), note=heading_note(sheet))
-    sheet.cause(turning.roll_out_timing(sheet, error, out_s))
+    known = roll_out_error_rad(sheet)
+    sheet.once("rollout_heading", [error], error=known, note=heading_note(sheet))
+    if abs(error) > SURE * known:
+        sheet.cause(turning.roll_out_timing(sheet, error, out_s))
 
 
 def _turn_meant(sheet: Sheet, turned_rad: float) -> tuple[float, str]:

@@ -1,7 +1,8 @@
 """Turns around a point: circles of constant radius over the ground at 600 to 1,000 ft, the bank following the wind.
 
 In the data: two circles or more one way, low and level, about one center. One episode however many turns. Blown along
-by the wind it is an attempt where it was left on the heading it was begun on. Not it: a steep turn (high, drifts with
+by the wind it is an attempt where it was left on the heading it was begun on. Higher than asked only a round one is it:
+who circles for a look changes the radius. Not it: a steep turn (high, drifts with
 the wind), a steep spiral (sinks), a 360 for spacing in the pattern, a look at something on the way, waiting.
 Judged by the task `turns_around_point`: altitude, airspeed, height above ground; the radius by a threshold of ours.
 """
@@ -38,7 +39,7 @@ from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Order, SetUp, Trace
-from airwork.units import FT_M, to_unit
+from airwork.units import FT_M, KT_MPS, to_unit
 
 FEW_DEG, WIDE_M = 305.0, 890.0  # a poor pilot's circle is up to 2,500 ft wide
 ROUND = 0.29  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
@@ -52,6 +53,10 @@ TWICE_DEG = 640.0
 OUT_AGAIN_DEG, ROUND_BY_CHANCE, MOVED = 18.0, 0.15, 0.6
 # Two turns are the exercise, one hardly ([AFH] ch. 7): once round may be a look at something, or waiting.
 BEGUN_AGAIN_DEG, ONCE = 500.0, 0.45
+# Once round may be it as well, entered downwind (in so little wind any way will do) and at one height: 180 fpm all the
+# way round is a descent (no source).
+DOWNWIND_RAD, WIND_MPS = math.radians(60.0), 5.0 * KT_MPS
+KEPT_MPS = 0.9
 TURN_RAD, MOST_OF_A_TURN = math.radians(WHOLE_DEG), 0.15
 
 
@@ -116,8 +121,9 @@ def propose(view: View) -> list[Episode]:
         asked = under(agl, ASKED_M, ABOUT) if np.isfinite(agl) else 1.0
         drifted = DRIFTED + (DRIFTED_TWICE - DRIFTED) * over(change, TWICE_DEG, SHARP) * out_again * asked
         meant = max(out_again, _about_the_same(view, first, last))
-        round_to = ROUND_BY_CHANCE + (ROUND - ROUND_BY_CHANCE) * meant
-        again = ONCE + (1.0 - ONCE) * over(change, BEGUN_AGAIN_DEG, SHARP)
+        round_to = ROUND_BY_CHANCE + (ROUND - ROUND_BY_CHANCE) * meant * asked
+        once = ONCE * _entered_downwind(view, first) * under(abs(climb), KEPT_MPS)
+        again = max(once, over(change, BEGUN_AGAIN_DEG, SHARP))
         score = (
             over(change, FEW_DEG, SHARP)
             * max(low, high)
@@ -135,6 +141,16 @@ def propose(view: View) -> list[Episode]:
                            facts={"sign": chain[0].sign, "radius_m": radius, "spread": spread,
                                   "circles": change / WHOLE_DEG}))  # fmt: skip
     return out
+
+
+def _entered_downwind(view: View, first: int) -> float:
+    """1 for begun with the wind behind ([AFH] ch. 7), in little wind, or where none is known."""
+    if view.wind_mps is None:
+        return 1.0
+    east, north = (float(np.interp(view.time_s[first], view.flight.time_s, part)) for part in view.wind_mps)
+    if not np.hypot(east, north) > WIND_MPS:
+        return 1.0
+    return under(abs(math.remainder(float(view.track_rad[first]) - math.atan2(east, north), 2 * math.pi)), DOWNWIND_RAD)
 
 
 def _about_the_same(view: View, first: int, last: int) -> float:

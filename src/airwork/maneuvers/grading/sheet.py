@@ -44,7 +44,11 @@ OTHER_FINALS = "the pilot's own on the other finals"
 FOLLOWS = {
     ("too steep", "ias", -1.0), ("bank grew", "ias", -1.0), ("too shallow", "ias", 1.0),
 }  # fmt: skip
-TOUCHES = {("altitude with bank", "bank", 1.0)}  # told in that cause's own words
+TOUCHES = {
+    ("altitude with bank", "bank", 1.0),
+    ("nose let down", "ias", 1.0),
+    ("nose raised", "ias", -1.0),
+}  # told in that cause's own words
 HARD_FLOORS = ("agl", "stall_warning", "altitude_kept")  # no allowance: the ground and the stall give none
 NO_AIRSPEED = "no airspeed was recorded; an estimate from ground speed and wind is never judged"
 NO_BANK = "bank was neither recorded nor to be had from the path"

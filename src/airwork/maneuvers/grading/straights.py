@@ -218,6 +218,15 @@ def heading_error_rad(sheet: Sheet) -> float:
     return float(np.sqrt(2.0)) * max(sheet.evidence.error(name), LEAST_HEADING_ERROR_RAD)
 
 
+def roll_out_error_rad(sheet: Sheet) -> float:
+    """The same of a turn's end: out of positions it is known no better than it turned between two of them. [rad]"""
+    view, error = sheet.evidence.view, heading_error_rad(sheet)
+    if view.heading_from == "heading":
+        return error
+    rate = view.turn_rate_radps[view.at(sheet.start_s) : view.at(sheet.end_s) + 1]
+    return float(np.hypot(error, np.median(np.abs(rate)) * sheet.evidence.step_s / np.sqrt(12.0)))
+
+
 def heading_note(sheet: Sheet) -> str:
     """How the heading is known, when it wasn't recorded."""
     how = sheet.evidence.view.heading_from

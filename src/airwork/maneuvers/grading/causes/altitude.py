@@ -6,9 +6,10 @@ import numpy as np
 
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.speed import power_untouched
-from airwork.maneuvers.grading.causes.window import feet, window
+from airwork.maneuvers.grading.causes.window import Window, feet, window
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.signal import Array, median
+from airwork.units import KT_MPS
 
 OFFSET_SHARE = 0.5  # of the worst deviation
 STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wander about it for two thirds of the time
@@ -18,6 +19,7 @@ PLATEAU_MOST = 1.5  # of the tolerance
 GOING_ON = 0.4  # of the rate it came at
 DRIFT_MPS = 0.6  # 120 fpm: less is no nose that moved (common practice, no source)
 NOT_ENOUGH_S = 40.0  # so long, the power was moved, and not by enough
+TRADED_SHARE, FASTER_MPS = 0.5, 10.0 * KT_MPS  # of the height that went; the private tolerance (no source)
 LET_GO_S = 15.0  # quicker, where no power is recorded, it may be a swing of the speed
 
 
@@ -108,6 +110,15 @@ def let_slip(
         mostly = j + int(np.argmax(sign * off[j : k + 1] > MOSTLY * size))  # before the power that stopped it
         untouched = power_untouched(w, j, mostly)
         advice = "Add" if sign < 0.0 else "Take off"
+        if traded := _traded(sheet, w, (j, k), sign, change):
+            begin, end = w.seconds(*traded)
+            moved, turned = ("let down", "speed") if sign < 0.0 else ("raised", "height")
+            return Cause(
+                f"The nose was {moved}: {feet(altitude[traded[1]] - altitude[traded[0]])} {word} in "
+                f"{end - begin:.0f} s, turned into {turned}.",
+                "The nose where it holds the speed, by the horizon and trimmed; only then power for the altitude.",
+                begin, end, weight, f"nose {moved}", "back pressure", "altitude", min(share, 1.0),
+            )  # fmt: skip
         if untouched is not True:
             if size < judged[1] or end - begin < (LET_GO_S if untouched is None else NOT_ENOUGH_S):
                 return None  # inside the limit it may be a swing that was being stopped
@@ -134,6 +145,20 @@ def let_slip(
         "Outside, altimeter, outside: at every quarter of the turn; correct at the first 20 ft.",
         begin, end, weight, "nose low" if sign < 0.0 else "nose high", "back pressure", quantity, min(share, 1.0),
     )  # fmt: skip
+
+
+def _traded(sheet: Sheet, w: Window, drift: tuple[int, int], sign: float, change_m: float) -> tuple[int, int] | None:
+    """Where a drift's height was turned into speed, or speed into height, by the nose; None where it wasn't.
+
+    From where it was left to the greatest speed. With too little power alone it gets slower, if anything.
+    """
+    j, k = drift
+    ias, altitude = w.of(sheet.evidence.ias_mps), w.of(sheet.evidence.altitude_m)
+    if ias is None or altitude is None:
+        return None
+    peak = j + int(np.argmax(-sign * ias[j : k + 1]))
+    faster, gone = -sign * float(ias[peak] - ias[j]), sign * float(altitude[peak] - altitude[j])
+    return (j, peak) if faster > sheet.tolerance("ias", FASTER_MPS) and gone > TRADED_SHARE * change_m else None
 
 
 def _still_going(off: Array, first: int, last: int) -> bool:

@@ -137,7 +137,7 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     power = w.of(sheet.evidence.some_power)
     if power is None:
         return None
-    most, least = float(power.max()), float(power[w.time_s < break_s + 1.0].min())
+    most, least = float(power.max()), float(power[: w.after(0, 1.0) + 1].min())
     brought = min(POWER_SHARE * most, least + STIRRED * (most - least))
     up = np.flatnonzero(power > brought) if most > NO_POWER else np.empty(0, dtype=int)
     took = float(w.time_s[up[0]] - break_s) if up.size else float(sheet.end_s - break_s)
