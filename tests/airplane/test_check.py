@@ -15,10 +15,12 @@ import pytest
 import tomli_w
 
 from airwork.airplane import Airplane, load_airplane
-from airwork.airplane.check import check_airplane, check_file
+from airwork.airplane.check import check_airplane, check_file, printed_so
 from airwork.airplane.check.begun import check_begun
+from airwork.airplane.check.in_print import answered
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
+from airwork.errors import InputError
 from airwork.jobs.files import demo_folder
 from airwork.units import KT_MPS
 
@@ -63,6 +65,43 @@ def test_each_broken_file_gives_the_right_complaint(name: str) -> None:
     _, complaints = check_file(SOURCES / "broken_airplanes" / f"{name}.toml")
     place, words = EXPECTED[name]
     assert any(place in str(c.where) and words in f"{c.what} {c.why}" for c in complaints), [str(c) for c in complaints]
+
+
+# what a page can't answer: limits, loading, tanks, a correction's sign, power above the rated, stalls the wrong way round
+FIRM = {"01", "04", "07", "08", "09", "10", "11", "14", "15", "17", "18"}
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_a_misprint_that_stands_so_in_the_handbook_is_answered_once_and_a_limit_never(name: str) -> None:
+    text = (SOURCES / "broken_airplanes" / f"{name}.toml").read_text(encoding="utf-8")
+    (asked,) = check_airplane(Airplane(parse_airplane_file(text)))
+    assert asked.firm == (name[:2] in FIRM)
+    if asked.firm:
+        with pytest.raises(InputError, match="can't be answered so"):
+            answered(text, asked, "Ann Bo", "2026-11-30")
+        said = tomli_w.dumps({"printed_so": [{"asked": list(asked.asked), "by": "Ann Bo", "date": "today"}]})
+        airplane = Airplane(parse_airplane_file(f"{text}\n{said}"))  # written by hand all the same
+        assert [c.firm for c in check_airplane(airplane)] == [True]
+        assert any("Still asked: no page can answer it so (Ann Bo, today)." in note for note in printed_so(airplane))
+        return
+    airplane = Airplane(parse_airplane_file(answered(text, asked, "Ann Bo", "2026-11-30")))
+    assert check_airplane(airplane) == ()
+    assert all(note.endswith("Stands so in the handbook (Ann Bo, 2026-11-30).") for note in printed_so(airplane))
+
+
+def test_an_answer_is_for_the_number_that_was_seen() -> None:
+    """Another number there is asked about anew; what is asked no longer is said to be left over."""
+    text = (SOURCES / "broken_airplanes" / "16_climb_digits.toml").read_text(encoding="utf-8")
+    (asked,) = check_airplane(Airplane(parse_airplane_file(text)))
+    with pytest.raises(InputError, match="who has seen it"):
+        answered(text, asked, " ", "2026-11-30")
+    said = answered(text, asked, "Ann Bo", "2026-11-30")
+    assert said.count("= 527") == 1
+    other = Airplane(parse_airplane_file(said.replace("= 527", "= 427")))
+    assert [c.where.row for c in check_airplane(other)] == [asked.where.row]
+    mended = Airplane(parse_airplane_file(said.replace("= 527", "= 725")))
+    assert check_airplane(mended) == ()
+    assert all("No longer asked" in note for note in printed_so(mended))
 
 
 def test_a_complaint_names_the_line_of_the_file() -> None:

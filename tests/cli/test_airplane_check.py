@@ -31,6 +31,7 @@ def test_json_lists_where_what_and_why(capsys: pytest.CaptureFixture[str]) -> No
     assert main(["airplane", "check", str(BROKEN[9]), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert all(set(c) == {"where", "what", "why", "table", "rows", "key"} for c in data["complaints"])
+    assert data["printed_so"] == []
     assert any("tanks row 2" in c["where"] for c in data["complaints"])
 
 
@@ -44,3 +45,16 @@ def test_a_file_that_cannot_be_read_is_exit_2_and_no_traceback(
     assert "half.toml: not valid TOML" in said.err
     assert "Traceback" not in said.err
     assert said.out == ""
+
+
+@pytest.mark.parametrize(
+    ("number", "by", "said"), [("9", "Ann Bo", "the check asks 1 questions"), ("1", "", "who has seen it")]
+)
+def test_an_answer_to_nothing_or_by_nobody_changes_nothing(number, by, said, tmp_path: Path, capsys) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_bytes(BROKEN[15].read_bytes())
+    assert main(["airplane", "check", str(path), "--stands-so", number, "--by", by]) == 2
+    assert said in capsys.readouterr().err
+    assert path.read_bytes() == BROKEN[15].read_bytes()
+    assert main(["airplane", "check", "larkmoor_155", "--stands-so", "1", "--by", "Ann Bo"]) == 2
+    assert "comes with airwork" in capsys.readouterr().err

@@ -14,6 +14,7 @@ import pytest
 from airwork.airdata.wind import wind_triangle
 from airwork.airplane import Airplane
 from airwork.airplane.file.speeds import Limitations
+from airwork.cli import main
 from airwork.errors import InputError
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import DEMO_LESSON, demo_folder
@@ -213,17 +214,18 @@ def test_slow_flight_with_less_flap_than_there_is_is_said_at_the_verdict(altitud
 
 
 @pytest.mark.parametrize(
-    ("typed", "meant", "said"),
-    [
-        ("total_over_50_ft = 2511 }", "total_over_50_ft = 2115 }", "1 question about its typed handbook is open"),
-        ("total_over_50_ft = 2115 }", "total_over_50_ft = 2115 }", ""),
-    ],
-)  # fmt: skip
-def test_what_the_check_of_the_airplane_file_still_asks_is_said_at_the_verdict(tmp_path, typed, meant, said) -> None:
-    """Two digits exchanged in a takeoff table are in the lesson's distances (P627); the demo's file asks nothing."""
+    ("typed", "seen_by", "said"),
+    [("2511 }", "", "1 question about its typed handbook is open"), ("2511 }", "Ann Bo", ""), ("2115 }", "", "")],
+)
+def test_what_the_check_of_the_airplane_file_still_asks_is_said_at_the_verdict(tmp_path, typed, seen_by, said) -> None:
+    """Two digits exchanged in a takeoff table are in the lesson's distances (P627), and no more said where the handbook
+    has them so; the demo's file asks nothing."""
+    meant = "total_over_50_ft = 2115 }"
     book = (demo_folder() / "airplanes" / "larkmoor_155.toml").read_text(encoding="utf-8")
     assert meant in book
-    (tmp_path / "mine.toml").write_text(book.replace(meant, typed), encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(book.replace("2115 }", typed), encoding="utf-8")
+    if seen_by:
+        assert main(["airplane", "check", str(tmp_path / "mine.toml"), "--stands-so", "1", "--by", seen_by]) == 0
     briefing = brief_lesson(DEMO_LESSON, airplane=tmp_path / "mine.toml")
     found = [r.text for r in briefing.verdict.of("think") if r.topic == "the airplane's file"]
     assert [text.startswith(said) for text in found] == [True] * bool(said)

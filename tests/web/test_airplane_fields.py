@@ -255,3 +255,16 @@ def test_of_two_windows_on_one_part_the_later_overwrites_nothing_unseen(alone, t
 def test_nobody_gets_a_unit_they_have_not_used(key: str, used: tuple[str, ...], written: str) -> None:
     """A gallon that is a fifth larger than the book's, preset since a key ends alike, makes the burn 20 % wrong."""
     assert in_the_book(key, used, "kt") == written
+
+
+def test_what_stands_so_in_the_handbook_is_answered_on_the_airplanes_page(alone, tmp_path: Path) -> None:
+    _send(alone, "performance.climb", **{"performance.climb.rows/13/rate_of_climb_fpm": "100"})
+    page = html.unescape(alone.get("/airplanes/larkmoor_155").text)
+    (asked,) = re.findall('name="asked" value="([^"]*)"', page)
+    answer = alone.post("/airplanes/larkmoor_155/stands-so", {"asked": asked, "by": "Ann <b>Bo"})
+    assert answer.headers["location"] == "/airplanes/larkmoor_155"
+    page = alone.get("/airplanes/larkmoor_155").text
+    assert "The check finds nothing to ask about" in page
+    assert "Stands so in the handbook (Ann &lt;b&gt;Bo, " in page
+    alone.post("/airplanes/larkmoor_155/stands-so", {"asked": "something else", "by": "Ann Bo"})
+    assert alone_text(alone, "larkmoor_155").count("[[printed_so]]") == 1

@@ -18,7 +18,7 @@ from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import models_in, spellings, unit_of, written_in
 
 # Made by the reader or by a fit, or the same in every file: nobody types them.
-NOT_TYPED = frozenset({"schema_version", "wind_rows", "fitted", "printed"})
+NOT_TYPED = frozenset({"schema_version", "wind_rows", "fitted", "printed", "printed_so"})
 SPEEDS = {"kias": "indicated", "kcas": "calibrated", "ktas": "true"}
 FLOWS = "gph_"
 FLOWS_OF = {"us_gal": "gph", "imp_gal": "imp_gph", "l": "lph"}  # of a volume

@@ -26,7 +26,7 @@ def tables_of(text: str) -> list[TableView]:
     ------
     InputError : the text is no TOML.
     """
-    parts = [part for part in parts_of(text) if part != "fitted"]
+    parts = [part for part in parts_of(text) if part not in {"fitted", "printed_so"}]
     tables = [(s, grid) for part in parts for s in sections(text, part, Said()) for grid in s.grids if grid.count]
     return [_view(section, grid) for section, grid in tables]
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.check import in_print
 from airwork.airplane.check.balance import complaints as balance
 from airwork.airplane.check.book import Book, Complaint
 from airwork.airplane.check.causes import grouped
@@ -30,7 +31,7 @@ from airwork.airplane.check.usual import complaints as usual
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.load import parse_airplane_file, read_text
 
-__all__ = ["Complaint", "check_airplane", "check_file"]
+__all__ = ["Complaint", "check_airplane", "check_file", "printed_so"]
 
 # In the order a person would put right: speeds first, because the other checks lean on them.
 _CHECKS = (
@@ -54,15 +55,23 @@ _CHECKS = (
 
 
 def check_airplane(airplane: Airplane, lines: dict[str, int] | None = None) -> tuple[Complaint, ...]:
-    """Every complaint about an airplane, those of one likely cause as one.
+    """Every complaint about an airplane that the printed page has not answered, those of one likely cause as one.
 
     Parameters
     ----------
     lines : dotted paths to line numbers, as `line_numbers` gives them; adds the line to each place.
     """
+    return grouped(in_print.still_open(airplane.file, _found(airplane, lines)))
+
+
+def printed_so(airplane: Airplane) -> tuple[str, ...]:
+    """What `[[printed_so]]` of the file answers, in words."""
+    return in_print.notes(airplane.file, _found(airplane)) if airplane.file.printed_so else ()
+
+
+def _found(airplane: Airplane, lines: dict[str, int] | None = None) -> list[Complaint]:
     book = Book(airplane, lines or {})
-    found = [complaint for check in _CHECKS for complaint in check(book)]
-    return grouped(found)
+    return [complaint for check in _CHECKS for complaint in check(book)]
 
 
 def check_file(path: Path) -> tuple[Airplane, tuple[Complaint, ...]]:

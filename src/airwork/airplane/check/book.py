@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 import numpy as np
 
@@ -51,6 +51,8 @@ class Complaint:
 
     rows, key : the same as a place to go to; rows counted from 0, the first the one named.
     leans : other tables it was held against, which could be at fault instead. whole : the table as a whole is doubted.
+    asked : the question as `[[printed_so]]` names it, with every number it is about; of one cause all its questions.
+    firm : no page can answer it, for it says a limit is passed or what can't be.
     """
 
     where: Where
@@ -61,6 +63,8 @@ class Complaint:
     leans: tuple[str, ...] = ()
     whole: bool = False
     alone: bool = False  # no other check reads this number, so it is no cause of what they say
+    asked: tuple[str, ...] = ()
+    firm: bool = False
     others: tuple[str, ...] = ()  # where other complaints with the same likely cause stand, said with it
 
     def __str__(self) -> str:
@@ -69,6 +73,16 @@ class Complaint:
     @property
     def table(self) -> str:
         return self.where.table
+
+
+class Facts(TypedDict, total=False):
+    """What else a complaint knows, as in `Complaint`; column : the value, where the line names the row alone."""
+
+    column: str
+    leans: tuple[str, ...]
+    whole: bool
+    alone: bool
+    firm: bool
 
 
 class Book:
@@ -92,19 +106,29 @@ class Book:
             return int(getattr(self.file.performance, table.rpartition(".")[2]).number_of(row))
         return row
 
-    def doubt(  # noqa: PLR0913 (three positions; the rest by name, most calls give one)
+    def doubt(
         self, table: str, what: str, why: str, *, row: int | None = None, of: str = "rows", key: str = "",
-        column: str = "", rows: tuple[int, ...] | None = None, label: str = "", leans: tuple[str, ...] = (),
-        whole: bool = False, alone: bool = False,
+        rows: tuple[int, ...] | None = None, label: str = "", **facts: Unpack[Facts],
     ) -> Complaint:  # fmt: skip
         """A complaint about a place of a table: its row counted from 0 in the list `of` rows, and the value there.
 
-        column : the value, where the line names the row alone. rows : all of them, if not this one.
+        rows : all of them, if not this one.
         """
-        where = self.place(table, row, key, rows=of, label=label)
+        where, column = self.place(table, row, key, rows=of, label=label), facts.pop("column", key)
         found = rows if rows is not None else () if row is None else (row,)
-        found = tuple(self.number_of(table, of, r) for r in found)
-        return Complaint(where, what, why, rows=found, key=key or column, leans=leans, whole=whole, alone=alone)
+        numbers = tuple(self.number_of(table, of, r) for r in found)
+        asked = f"{replace(where, line=None)}: {what}{self._and_rows(table, of, found, column)}"
+        return Complaint(where, what, why, rows=numbers, key=column, asked=(asked,), **facts)
+
+    def _and_rows(self, table: str, of: str, rows: tuple[int, ...], column: str) -> str:
+        """The numbers of the rows, where several, that a question is about too."""
+        if len(rows) < 2 or not column:
+            return ""
+        held: Any = self.file
+        for step in filter(None, (*table.split("."), of)):
+            held = getattr(held, step)
+        known = [f"row {self.number_of(table, of, r) + 1} {getattr(held[r], column)}" for r in rows]
+        return f" ({', '.join(known)})"
 
     @cached_property
     def percents(self) -> tuple[float | None, ...]:

@@ -105,7 +105,10 @@ def _fullest(members: list[Complaint]) -> Complaint:
 
 
 def _with(c: Complaint, others: list[Complaint]) -> Complaint:
-    return replace(c, others=(*c.others, *(_short(o, c.table) for o in others))) if others else c
+    """Said with others: their places, their questions, firm if one of them is."""
+    asked = dict.fromkeys(q for one in (c, *others) for q in one.asked)
+    places = (*c.others, *(_short(o, c.table) for o in others))
+    return replace(c, others=places, asked=tuple(asked), firm=any(one.firm for one in (c, *others)))
 
 
 def _short(c: Complaint, table: str) -> str:

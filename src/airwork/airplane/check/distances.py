@@ -55,7 +55,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         if row.total_over_50_ft is not None and row.total_over_50_ft <= row.ground_roll_ft:
             pair = (("total_over_50_ft", row.total_over_50_ft), ("ground_roll_ft", row.ground_roll_ft))
             what = ", ".join(book.named(where, key, x) for key, x in pair)
-            yield book.doubt(where, what, "The total contains the roll; are the columns exchanged?", row=i)
+            yield book.doubt(where, what, "The total contains the roll; are the columns exchanged?", row=i, firm=True)
     for column in ("ground_roll_ft", "total_over_50_ft"):
         printed_all = [x for r in rows if (x := getattr(r, column)) is not None]
         step = book.step(where, column, np.array(printed_all)) if printed_all else 0.0
@@ -86,7 +86,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
 def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterator[Complaint]:
     seen: set[str] = set()
     for i, rule in enumerate(corrections):
-        say = partial(book.doubt, f"performance.{kind}", row=i, of="corrections")
+        say = partial(book.doubt, f"performance.{kind}", row=i, of="corrections", firm=True)
         sign = SIGNS.get(rule.cause, (0, 0))[kind == "landing"]
         if sign * rule.change_percent < 0:
             words = "lengthens" if sign > 0 else "shortens"
@@ -148,7 +148,6 @@ def _climb_speeds(book: Book, where: str, rows: list[Any]) -> Iterator[Complaint
             what = f"{book.number(where, 'distance_nm', row.distance_nm)} after {row.time_min:g} min is "
             why = f"The other rows climb at about {book.speed(middle)}; the two exchanged, or a digit?"
             yield book.doubt(where, f"{what}{book.speed(speed)} on average", why, row=i)
-            return
 
 
 def _glide(book: Book) -> Iterator[Complaint]:

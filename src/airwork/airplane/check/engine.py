@@ -64,11 +64,12 @@ def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterat
             of=name,
             rows=tuple(fast),
             leans=("limitations", "engine") if len(fast) > 2 else (),
+            firm=True,
         )
     for i, row in enumerate(rows):
         if row.percent_power is not None and row.percent_power > 100:
             what = f"{row.percent_power:g} % power"
-            yield book.doubt(table, what, "More than the rated power; a digit is wrong.", row=i, of=name)
+            yield book.doubt(table, what, "More than the rated power; a digit is wrong.", row=i, of=name, firm=True)
 
 
 def _chart(book: Book) -> Iterator[Complaint]:

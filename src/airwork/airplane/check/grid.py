@@ -54,7 +54,7 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
         first = next(a for a, b in duplicates(rows, keys) if b == later)
         what = f"the same inputs as row {first + 1}"
         why = "One of them is mistyped; the first is used."
-        yield book.doubt(table, what, why, row=later, rows=(later, first))
+        yield book.doubt(table, what, why, row=later, rows=(later, first), firm=True)
     for key in keys:
         count = Counter(getattr(r, key) for r in rows)
         usual = sorted(count.values())[len(count) // 2]
@@ -202,6 +202,7 @@ def _weights(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
             rows=() if whole else tuple(bad),
             leans=("airplane", WB) if whole or len(bad) > 2 else (),
             whole=whole,
+            firm=bad is heavy,
         )
 
 

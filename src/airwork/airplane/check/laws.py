@@ -159,8 +159,8 @@ def _by_weight(book: Book) -> Iterator[Complaint]:
                     rows=tuple(k for other, k, _, _ in found if other == table) if len(found) == 2 else (i,),
                     label=name,
                     leans=("performance.stall", *book.through()) if twice and table == "v_speeds" else (),
+                    firm=name == "maneuvering",
                 )
-                break
 
 
 def _air(rows: Sequence[Any]) -> tuple[Array, Array, Array]:

@@ -73,6 +73,7 @@ def _v_speeds(book: Book) -> Iterator[Complaint]:
             label=row.name,
             leans=(book.stalls(), "airplane", *book.through()),
             whole=len(outside) > 2,
+            firm=len(outside) > 1 or cas <= NOT_BELOW * stall or row.name == "maneuvering",
         )
 
 

@@ -156,7 +156,7 @@ def _names(book: Book) -> Iterator[Complaint]:
         if row.weight_lb is not None and row.weight_lb > heavy:
             what = f"{row.name} at {book.weight(row.weight_lb)}"
             said = f"The maximum takeoff weight is {book.weight(heavy)}."
-            yield say(what, said, leans=("airplane",))
+            yield say(what, said, leans=("airplane",), firm=True)
 
 
 def _weight_alone(book: Book) -> Iterator[Complaint]:

@@ -20,7 +20,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
     for i, row in enumerate(table.rows if table else []):
         if row.flap_notch > full:
             what = f"flap notch {row.flap_notch}"
-            yield book.doubt("performance.stall", what, f"The file's flaps end at notch {full}.", row=i)
+            yield book.doubt("performance.stall", what, f"The file's flaps end at notch {full}.", row=i, firm=True)
             continue
         found.setdefault(("performance.stall", row.weight_lb, row.bank_deg), {})[row.flap_notch] = (i, row)
     for i, speed in enumerate(speeds.rows if speeds else []):
@@ -38,7 +38,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
                 what += f" ({book.weight(weight)}, bank {bank:g}°)"
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?"
                 label = getattr(fuller, "name", "")  # of a V-speed
-                yield book.doubt(where, what, why, row=at, label=label, leans=book.through(fuller))
+                yield book.doubt(where, what, why, row=at, label=label, leans=book.through(fuller), firm=True)
 
 
 def _typed_twice(book: Book) -> Iterator[Complaint]:

@@ -60,8 +60,7 @@ def _wind_rows(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             if len(found) >= 3 and abs(share / here - 1.0) > ALIKE + 1.5 * step / expected:
                 what = f"{book.named(where, key, getattr(row, key))} {at}, {_place(book, where, row)}"
                 why = f"The wind's share elsewhere makes it about {book.number(where, key, expected)}."
-                yield book.doubt(where, what, why + guess(getattr(row, key), expected, key))
-                return
+                yield book.doubt(where, what, why + guess(getattr(row, key), expected, key), column=key)
 
 
 def _place(book: Book, where: str, row: DistanceRow) -> str:

@@ -65,6 +65,17 @@ class Technique(Table):
     text: Text = Field(title="in your own words")
 
 
+class PrintedSo(Table):
+    """What the check asks and the printed page answers: the handbook has it so."""
+
+    asked: list[Annotated[str, Field(min_length=1, max_length=1000)]] = Field(
+        min_length=1, description="the questions, word for word as `airwork airplane check --stands-so` writes them"
+    )
+    by: Name = Field(description="who has seen it in the handbook")
+    date: Name = Field(description="when")
+    note: Text = ""
+
+
 class AirplaneFile(Table):
     """An airplane, typed from its handbook. Units are in the key names."""
 
@@ -83,6 +94,9 @@ class AirplaneFile(Table):
     technique: list[Technique] = Field(default_factory=list, description="technique notes in the owner's words")
     observations: list[ObservationRow] = Field(
         default_factory=list, title="readings", description="readings noted in flight"
+    )
+    printed_so: list[PrintedSo] = Field(
+        default_factory=list, title="stands so in the handbook", description="questions the printed page has answered"
     )
     fitted: Fitted | None = Field(None, description="written by `airwork airplane fit`, not typed")
     printed: SkipJsonSchema[dict[str, dict[str, str]]] = Field(

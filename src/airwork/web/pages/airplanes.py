@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
+from datetime import date
 from functools import lru_cache
 from typing import Annotated, Any
 from urllib.parse import urlencode
@@ -13,7 +14,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from starlette.exceptions import HTTPException
 
 from airwork.airplane import Airplane
-from airwork.airplane.check import Complaint, check_airplane
+from airwork.airplane.check import Complaint, check_airplane, in_print, printed_so
 from airwork.airplane.check.begun import check_begun
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.load import parse_airplane_file
@@ -129,7 +130,7 @@ def _shown_of_file(found: Airplane, text: str) -> dict[str, Any]:
     """What the page shows of the file alone."""
     complaints = _placed(check_airplane(found, line_numbers(text)), text)
     return {
-        "complaints": complaints, "charts": handbook_charts.charts_of(found),
+        "complaints": complaints, "answers": printed_so(found), "charts": handbook_charts.charts_of(found),
         "envelope": handbook_charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(text),
     }  # fmt: skip
 
@@ -212,6 +213,22 @@ def _editor(
             notes.append((one.where.line, f"{one.where.within}: {one.problem}"))
     values = {"entry": entry, "text": text, "problem": str(problem or ""), "notes": sorted(notes), "saved": saved}
     return page(request, "airplane_edit.html", values, status=status)
+
+
+@router.post("/airplanes/{key}/stands-so", response_class=HTMLResponse, dependencies=access.TEACHES)
+def stands_so(
+    request: Request,
+    key: str,
+    asked: Annotated[str, Form(max_length=1000)],
+    by: Annotated[str, Form(max_length=200)] = "",
+) -> Response:
+    """The handbook has it so: a question of the check is answered for good."""
+    entry = _entry(request, key)
+    text = entry.read()
+    for c in _checked(text, entry.key)[1]:
+        if c.asked[0] == asked:
+            request.app.state.folder.save("airplane", entry.key, in_print.answered(text, c, by, f"{date.today()}"))
+    return RedirectResponse(f"/airplanes/{entry.key}", 303)
 
 
 @router.get("/airplanes/{key}/edit", response_class=HTMLResponse, dependencies=access.TEACHES)
