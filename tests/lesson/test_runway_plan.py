@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from airwork.airplane import find_airplane_file, load_airplane
-from airwork.airplane.runway import takeoff
+from airwork.airplane.runway import at_least, runway_distance, takeoff
 from airwork.lesson.day import make_day
+from airwork.lesson.reasons_airplane import _distance
 from airwork.lesson.runway_plan import choose_runway, components, handbook_surface, plan_runway
 from airwork.lesson.style import Style
 from airwork.lesson.weather import Wind
@@ -135,6 +136,33 @@ def test_the_distance_is_the_tables_with_the_factor_on_top(larkmoor):
     assert plan.takeoff.ground_roll_m / FT_M == pytest.approx(1015, abs=1)
     assert plan.takeoff.over_50_ft_m / FT_M == pytest.approx(2250, abs=2)
     assert plan.takeoff.needed_m == pytest.approx(1.33 * plan.takeoff.over_50_ft_m)
+
+
+@pytest.mark.parametrize(
+    ("ground", "length", "level"),
+    [("grass", "3,500 ft", "unknown"), ("grass", "2,300 ft", "unknown"), ("grass", "1,650 ft", "no-go"),
+     ("gravel", "1,300 ft", "no-go"), ("gravel", "3,500 ft", "unknown")],
+)  # fmt: skip
+def test_a_worse_runway_gives_no_better_verdict(larkmoor, ground, length, level):
+    """No factor for soft ground or gravel: without it the takeoff alone is longer than a short runway."""
+    on = {'surface = "paved"': f'surface = "{ground}"'}
+    soft = on | {'"3,500 ft"': f'"{length}"', '"3,279 ft"': '"3,279 ft"\nsoft = true'}
+    off = planned(small(soft), larkmoor).takeoff
+    on = on if ground == "grass" else {}
+    assert off.needed_m is None
+    assert off.least_m == pytest.approx(planned(small(on), larkmoor).takeoff.over_50_ft_m)
+    said = _distance("takeoff", "26", off, STYLE)
+    assert said.level == level
+    assert ("even without it" in said.text) == (off.least_m * 1.33 > off.available_m)
+
+
+def test_a_tailwind_no_rule_is_for_leaves_the_calm_distance_as_the_least(larkmoor):
+    """30 m/s is more than its rule covers; snow has none. Both only lengthen."""
+    day = (950.0, 1000.0, 288.15)
+    least = at_least("takeoff", larkmoor, *day, -30.0, ("dry_grass", "snow"), 0.0, 1.0)
+    grass = runway_distance("takeoff", larkmoor, *day, surface="dry_grass")
+    assert least.over_50_ft_m == pytest.approx(grass.over_50_ft_m)
+    assert at_least("takeoff", larkmoor, 9000.0, 1000.0, 288.15, 0.0, ("snow",), 0.0, 1.0) is None
 
 
 def test_a_pilots_own_factor_wins_when_it_is_larger(larkmoor):

@@ -336,10 +336,15 @@ def test_what_a_debrief_said_first_is_not_ready_before_it_is_flown_without() -> 
     assert found.tasks[0].status == "not ready"
     assert found.next_three[0].why == f"{TODAY}: 44° of bank 385 ft above the field."
     at = datetime(TODAY.year, TODAY.month, TODAY.day, tzinfo=UTC).timestamp()
-    for utc_s, status in ((at + 3600.0, "ready"), (at - 86400.0, "not ready")):  # who marks it later knew of it
-        marks = {("steep_turn", "instructor"): Mark("perform", "", "Ike", utc_s)}
+    # who marks it later knew of it: a lesser mark agrees
+    for level, utc_s, status in (
+        ("perform", at + 3600.0, "ready"), ("perform", at - 86400.0, "not ready"),
+        ("describe", at + 3600.0, "not ready"),
+    ):  # fmt: skip
+        marks = {("steep_turn", "instructor"): Mark(level, "", "Ike", utc_s)}
         marked = progress(good, marks, {"steep_turn": "Steep turns"}, standard="private", today=TODAY, warned=said)
         assert marked.tasks[0].status == status
+        assert bool(marked.next_three) == (status == "not ready")
 
 
 def test_the_next_three_are_the_slipped_then_the_weakest_and_at_most_one_new() -> None:

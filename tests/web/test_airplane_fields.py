@@ -250,6 +250,8 @@ def test_of_two_windows_on_one_part_the_later_overwrites_nothing_unseen(alone, t
         ("usable_us_gal", ("capacity_imp_gal", "unusable_us_gal"), "usable_us_gal"),
         ("oat_c", ("maximum_oil_temperature_f", "empty_lb"), "oat_c"), ("oat_c", ("isa_deviation_f",), "oat_f"),
         ("maximum_lb", ("empty_kg",), "maximum_kg"), ("wingspan_ft", ("height_m",), "wingspan_m"),
+        ("pressure_altitude_ft", ("empty_kg", "wing_area_m2"), "pressure_altitude_ft"),
+        ("pressure_altitude_ft", ("empty_lb", "pressure_altitude_m"), "pressure_altitude_m"),
     ],
 )  # fmt: skip
 def test_nobody_gets_a_unit_they_have_not_used(key: str, used: tuple[str, ...], written: str) -> None:

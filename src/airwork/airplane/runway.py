@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
+from itertools import product
 from typing import Literal
 
 from airwork import units
@@ -22,6 +23,7 @@ from airwork.airplane.file.performance import DistanceTable
 from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway_corrections import (
+    GENERIC_SURFACE,
     Steps,
     by_wind_columns,
     correction,
@@ -31,7 +33,7 @@ from airwork.airplane.runway_corrections import (
     wind,
 )
 from airwork.airplane.runway_table import TEMPERATURE, Sheet, at_weight
-from airwork.errors import InputError, NotPossible, OutOfRange
+from airwork.errors import AirworkError, InputError, NotPossible, OutOfRange
 
 AT_DENSITY = "at density altitude: the sheet has no rule for heat; common practice, no source"
 STANDARD_K = 1.0  # a column printed to the degree, in °C or °F, is the standard one within so much
@@ -128,6 +130,41 @@ def runway_distance(
     return RunwayDistance(
         units.from_unit(steps.roll, sheet.distance), over, factor, tuple(steps.said), table.conditions
     )
+
+
+def at_least(
+    kind: Literal["takeoff", "landing"],
+    airplane: Airplane,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    headwind_mps: float,
+    surfaces: Sequence[str],
+    slope: float,
+    factor: float,
+) -> RunwayDistance | None:
+    """A distance refused for want of a correction, without it: soft ground, snow, a tailwind, a slope against it only
+    lengthen, so this much it takes at the very least. As little is left out as can be; None where the table refuses.
+
+    Parameters
+    ----------
+    As of `runway_distance`.
+    """
+    known = tuple(s for s in surfaces if s in {"paved_dry", *GENERIC_SURFACE} or _ruled(airplane, kind, s))
+    eased = min(slope, 0.0) if kind == "takeoff" else max(slope, 0.0)
+    for wind_mps, along, on in product((headwind_mps, max(headwind_mps, 0.0)), (slope, eased), (surfaces, known)):
+        try:
+            return runway_distance(
+                kind, airplane, mass_kg, pressure_altitude_m, temperature_k, wind_mps, on, along, factor
+            )
+        except AirworkError:
+            continue
+    return None
+
+
+def _ruled(airplane: Airplane, kind: str, surface: str) -> bool:
+    table: DistanceTable | None = getattr(airplane.file.performance, kind)
+    return table is not None and correction(table, surface) is not None
 
 
 def _require_sensible(surfaces: Sequence[str], slope: float, factor: float) -> None:

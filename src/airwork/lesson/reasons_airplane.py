@@ -131,7 +131,14 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         if found.beyond:  # a table's last row is the last the maker flew or computed
             text = f"{words} distance not shown: {found.problem}"
             return Reason(topic, "no-go", text, "airplane file", OTHER_DAY)
-        return Reason(topic, "unknown", f"{words} distance: {found.problem}")
+        least, there = found.least_m, found.available_m
+        if least is None or there is None or least * found.factor <= there:
+            return Reason(topic, "unknown", f"{words} distance: {found.problem}")
+        text = (
+            f"{words} distance: {found.problem.rstrip('.')}; even without it {style.runway(least)}, with factor "
+            f"{found.factor:g}: {style.runway(least * found.factor)}; runway {name} has {style.runway(there)}"
+        )
+        return Reason(topic, "no-go" if least > there else "unknown", text, "airplane file", SHORT)
     total = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
     over = "ground roll" if found.over_50_ft_m is None else f"over {style.obstacle}"
     on = "" if found.surface in {"", "paved_dry"} else f" on {_surface(found.surface)}"

@@ -47,7 +47,8 @@ _WARNED = (
            "dust whirls", "none near the runway: each is a gust from any side; tie it down"),
     Warned(re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave", "think",
            "standing lenticular cloud or rotor", "height and distance from the ridges; or another day"),
-    Warned(re.compile(r"\bLLWS\b(?: (?:RY|RWY) ?\d\d[LCR]?)?"), "wind shear reported", "think", "low-level wind shear",
+    Warned(re.compile(r"\bLLWS\b(?: (?:RY|RWY) ?\d\d[LCR]?)?|\bWS (?:ALL RWYS?|R(?:W?Y)? ?\d\d[LCR]?)(?= |$)"),
+           "wind shear reported", "think", "low-level wind shear",
            "wait; ask those who landed"),
     Warned(re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "think",
            "a front or wind shift has passed", "the wind after it settled: another report"),
@@ -60,6 +61,7 @@ _PEAK = re.compile(r"\bPK WND (\d{3})(\d{2,3})/\d{2,4}")
 _LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{WAY}(?:-{WAY})?))*")
 _FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{WAY}(?:-{WAY})?))*")
 _FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{WAY}\b)[A-Z -]*")
+_FRESH_MIN = 120.0  # an hour of day in the remarks longer past tells nothing of now; common practice, no source
 _RAINED = re.compile(r"\b(?:RA|DZ|SN|UP)(?:B\d{2,4})?E\d{2,4}\w*|\bP0(?!000)\d{3}\b|\bRE(?:SH|TS)?(?:RA|DZ|SN)\w*")
 _RECENT = re.compile(r"\bRE(?:TS|FZRA|FZDZ|GR|SQ|FC|SN|RA)\w*")
 _PAST = re.compile(r"\bRE((?:TS|FZ|GR|SQ|FC)\w*)")
@@ -157,6 +159,14 @@ class _Text:
         found = self.first(pattern, text)
         return "" if found is None else found[0].strip()
 
+    def old(self, words: str) -> bool:
+        """Is the last hour and minute they name long past at the time of the report?"""
+        at, named = re.search(r"\b\d\d(\d\d)(\d\d)Z", self.main), re.findall(r"(?:E| )(\d\d)(\d\d)(?!\d)", words)
+        if at is None or not named:
+            return False
+        of_report, then = (60.0 * int(h) + int(m) for h, m in (at.groups(), named[-1]))
+        return (of_report - then) % 1440.0 > _FRESH_MIN
+
     def left(self) -> str:
         """What is unread, and of some account."""
         self.all(_PLAIN)
@@ -168,6 +178,8 @@ def read_remarks(text: str, unread: str = "") -> Remarks:
 
     >>> read_remarks("KXYZ 201455Z 14/12 A2990 RMK AO2 RAE42 P0008").rained
     'RAE42'
+    >>> [read_remarks(f"KXYZ 201353Z 14/12 RMK RAB0610{x}").rained for x in ("E0755", "E1340")]
+    ['', 'RAB0610E1340']
     >>> [read_remarks(f"14/12 {x}").rained for x in ("RMK AO2 P0000 RAB10E55", "RESHRA", "RMK AO2 T01440044")]
     ['RAB10E55', 'RESHRA', '']
     >>> [(r.runway, round(r.least_m)) for r in read_remarks("7SM R26/0800V1600FT R08/P6000FT BCFG 12/12").ranges]
@@ -178,9 +190,14 @@ def read_remarks(text: str, unread: str = "") -> Remarks:
     ['GRASS MOWED', '']
     """
     of = _Text(text, unread)
-    warned = tuple((w, words) for w in _WARNED if (words := of.words(w.pattern)))
+    warned = tuple(
+        (w, words)
+        for w in _WARNED
+        if (words := of.words(w.pattern)) and not (w.topic == "wind shift" and of.old(words))
+    )
     peak, cloud, aloft, ended = (of.first(p) for p in (_PEAK, _FAR_CLOUD, _ALOFT, _STORM_ENDED))
     lightning, storm = of.words(_LIGHTNING), of.words(_FAR_STORM)
+    rained = next((words for found in of.all(_RAINED, text) if not of.old(words := found[0].strip())), "")
     ranges = [Range(f[1], float(f[3]) * (FT_M if f[6] else 1.0), f[0]) for f in of.all(_RVR, of.main)]
     sectors = [Sector(float(f[1]), f[2], f[0]) for f in of.all(_SECTOR_M, of.main)]
     for f in of.all(_SECTOR_SM):
@@ -190,7 +207,7 @@ def read_remarks(text: str, unread: str = "") -> Remarks:
     return Remarks(
         peak=None if peak is None else (float(peak[1]), float(peak[2])), lightning=lightning or storm,
         cloud=("", "") if cloud is None else ("TCU" if cloud[1] == "TCU" else "CB", cloud[0].strip()),
-        rained=of.words(_RAINED, text), warned=warned, past=tuple(f[1] for f in of.all(_PAST)), ranges=tuple(ranges),
+        rained=rained, warned=warned, past=tuple(f[1] for f in of.all(_PAST)), ranges=tuple(ranges),
         sectors=tuple(sectors),
         seen_from=tuple(Sector(_miles_m(*f.groups()[1:]), places[f[1]], f[0]) for f in of.all(_SEEN_FROM)),
         bank=of.words(_BANK), varies=tuple((f[1], f[2], f[3]) for f in of.all(_VARIES)),

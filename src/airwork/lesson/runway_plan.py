@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from airwork.airdata.wind import crosswind_mps, headwind_mps
 from airwork.airplane import Airplane
-from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, RunwayDistance, landing, takeoff
+from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, at_least, runway_distance
 from airwork.errors import AirworkError, OutOfRange
 from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
@@ -50,6 +51,7 @@ class Distance:
     problem: str = ""
     surface: str = ""  # the handbook's word for it
     beyond: bool = False  # today lies outside the handbook's table
+    least_m: float | None = None  # of a distance not known: without what the handbook has no numbers for, no factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,8 +168,8 @@ def plan_runway(
     to_go_factor, to_stop_factor = (_factor(lesson, f) for f in factors)
     lying = lesson.field.snow or any(s.frozen for s in lies)
     snow, snow_now = (lying or _snowed(m, lesson, day) for m in (day.moments, day.moments[:1]))
-    off = _Use(takeoff, takeoff_mass_kg, first, to_go_factor, wet_now, snow_now, lies)
-    on = _Use(landing, landing_mass_kg, least, to_stop_factor, wet, snow, lies, more_mps)
+    off = _Use("takeoff", takeoff_mass_kg, first, to_go_factor, wet_now, snow_now, lies)
+    on = _Use("landing", landing_mass_kg, least, to_stop_factor, wet, snow, lies, more_mps)
     to_go, to_stop = (_distance(use, lesson, airplane, day, runway) for use in (off, on))
     return RunwayPlan(runway, why, winds, to_go, to_stop, more_mps)
 
@@ -176,7 +178,7 @@ def plan_runway(
 class _Use:
     """How a runway is used: taken off from or landed on, how heavy, into which wind, wet or dry."""
 
-    what: Callable[..., RunwayDistance]  # takeoff or landing
+    kind: Literal["takeoff", "landing"]
     mass_kg: float
     headwind_mps: float
     factor: float  # for safety
@@ -224,22 +226,29 @@ def _snowed(moments: Iterable[Moment], lesson: Lesson, day: Day) -> bool:
 
 
 def _distance(use: _Use, lesson: Lesson, airplane: Airplane, day: Day, runway: Runway) -> Distance:
-    what, mass_kg, factor = use.what, use.mass_kg, use.factor
-    there = runway.takeoff_m if what is takeoff else runway.landing_m
-    if iced := next((s for s in use.lies if s.iced), None):
-        return Distance(None, None, factor, None, there, (), f"no handbook has one for this: {iced.words}")
+    kind, mass_kg, factor = use.kind, use.mass_kg, use.factor
+    there = runway.takeoff_m if kind == "takeoff" else runway.landing_m
     surface = handbook_surface(runway.surface, use.wet, lesson.field.soft, use.snow)
+    elevation, slope = lesson.field_m, runway.slope or 0.0
+    pressure, temperature = float(day.air.pressure_altitude_m(elevation)), float(day.air.temperature_at_k(elevation))
+
+    def unknown(problem: str, beyond: bool = False) -> Distance:
+        on = surface or ("paved_dry",)
+        bare = at_least(kind, airplane, mass_kg, pressure, temperature, use.headwind_mps, on, slope, 1.0)
+        least = None if bare is None else bare.needed_m
+        return Distance(None, None, factor, None, there, (), problem, beyond=beyond, least_m=least)
+
+    if iced := next((s for s in use.lies if s.iced), None):
+        return unknown(f"no handbook has one for this: {iced.words}")
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
-        return Distance(None, None, factor, None, there, (), f"the surface is {words}")
-    elevation = lesson.field_m
-    pressure, temperature = float(day.air.pressure_altitude_m(elevation)), float(day.air.temperature_at_k(elevation))
+        return unknown(f"the surface is {words}")
     try:
-        found = what(airplane, mass_kg, pressure, temperature, use.headwind_mps, surface, runway.slope or 0.0, factor)
+        air = (pressure, temperature, use.headwind_mps)
+        found = runway_distance(kind, airplane, mass_kg, *air, surface, slope, factor)
         longer, said = _for_gusts(airplane, mass_kg, use.faster_mps)
     except AirworkError as refused:
-        beyond = isinstance(refused, OutOfRange)
-        return Distance(None, None, factor, None, there, (), str(refused), beyond=beyond)
+        return unknown(str(refused), isinstance(refused, OutOfRange))
     steps = found.steps if runway.slope is not None else (*found.steps, "slope not known: level taken")
     over = None if found.over_50_ft_m is None else longer * found.over_50_ft_m
     return Distance(

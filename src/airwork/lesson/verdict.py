@@ -9,6 +9,8 @@ from typing import Literal
 Level = Literal["go", "think", "no-go", "unknown", "not checked"]
 Overall = Literal["go", "think", "no-go"]
 ORDER: tuple[Level, ...] = ("no-go", "think", "unknown", "go", "not checked")
+# What is told first of one level, the gravest first; the rest stays in the order it is looked at
+FIRST = ("tornado", "thunderstorm", "hail", "wind shear", "runway state", "frost", "airframe ice", "carburetor ice")
 OWN = "airwork's own caution"
 
 
@@ -31,7 +33,7 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """All reasons, worst first."""
+    """All reasons, worst first, of one level the gravest."""
 
     level: Overall
     reasons: tuple[Reason, ...]
@@ -53,7 +55,12 @@ class Verdict:
 
 def combine(reasons: Iterable[Reason]) -> Verdict:
     """The worst reason decides; an unknown counts as something to think about."""
-    found = sorted(reasons, key=lambda r: ORDER.index(r.level))
+    found = sorted(reasons, key=lambda r: (ORDER.index(r.level), _grave(r)))
     levels = {r.level for r in found}
     level: Overall = "no-go" if "no-go" in levels else "think" if levels & {"think", "unknown"} else "go"
     return Verdict(level, tuple(found))
+
+
+def _grave(of: Reason) -> int:
+    told = of.level in {"no-go", "think"}
+    return next((n for n, first in enumerate(FIRST) if told and of.topic.startswith(first)), len(FIRST))

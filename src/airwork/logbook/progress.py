@@ -128,7 +128,7 @@ def progress(
     marks : (kind, "instructor" or "student") to the newest mark.
     wanted : kind to title of the tasks the standard has a number for; other kinds flown are added after them.
     warned : kind to the day and words of a thin margin said first when it was last flown: it isn't ready before it is
-        flown without, or the instructor marks it after that.
+        flown without, or the instructor marks it 'perform' after that.
     """
     limits = limits or thresholds()
     by_kind: dict[str, list[Attempt]] = {}
@@ -191,8 +191,8 @@ def _task(
 
 
 def _marked_since(mark: Mark | None, day: date) -> bool:
-    """The instructor knew of the flight of that day."""
-    return mark is not None and mark.level != "not observed" and local_date(mark.utc_s, "UTC") >= day
+    """The instructor knew of the flight of that day, and says it is flown to the standard without help."""
+    return mark is not None and mark.level == "perform" and local_date(mark.utc_s, "UTC") >= day
 
 
 def _is_kept_floor(c: CriterionProgress) -> bool:

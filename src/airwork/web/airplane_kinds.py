@@ -166,7 +166,8 @@ def columns(path: str) -> list[str]:
 
 def in_the_book(key: str, used: Iterable[str], dial: str) -> str:
     """A key in the unit the file writes its like in: maximum_kg in a book of kilograms, a speed as on the dial, a flow
-    by the tanks' gallons; the model's own where both gallons are used."""
+    by the tanks' gallons; the model's own where both gallons are used. Altitudes follow altitudes alone."""
+    used = [k for k in used if "altitude" in k] if "altitude" in key else used
     ways = {unit: name for name, unit in reversed(spellings(key))} | {unit_of(key): key}
     if key.rpartition("_")[2] in SPEEDS and dial in ways:
         return ways[dial]
@@ -177,7 +178,7 @@ def in_the_book(key: str, used: Iterable[str], dial: str) -> str:
     if key in found and written_in(key) in {*FLOWS_OF, *FLOWS_OF.values()}:
         return key
     metric = "kg" in last and "lb" not in last
-    if metric and not (len(found) == 1 or "altitude" in key):
+    if metric and len(found) != 1:
         found = [name for unit, name in ways.items() if unit in METRIC] or found
     return found[0] if found else key
 

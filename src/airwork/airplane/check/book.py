@@ -76,9 +76,8 @@ class Complaint:
 
 
 class Facts(TypedDict, total=False):
-    """What else a complaint knows, as in `Complaint`; column : the value, where the line names the row alone."""
+    """What else a complaint knows, as in `Complaint`."""
 
-    column: str
     leans: tuple[str, ...]
     whole: bool
     alone: bool
@@ -108,13 +107,13 @@ class Book:
 
     def doubt(
         self, table: str, what: str, why: str, *, row: int | None = None, of: str = "rows", key: str = "",
-        rows: tuple[int, ...] | None = None, label: str = "", **facts: Unpack[Facts],
+        column: str = "", rows: tuple[int, ...] | None = None, label: str = "", **facts: Unpack[Facts],
     ) -> Complaint:  # fmt: skip
         """A complaint about a place of a table: its row counted from 0 in the list `of` rows, and the value there.
 
-        rows : all of them, if not this one.
+        column : the value, where the line names the row alone. rows : all of them, if not this one.
         """
-        where, column = self.place(table, row, key, rows=of, label=label), facts.pop("column", key)
+        where, column = self.place(table, row, key, rows=of, label=label), key or column
         found = rows if rows is not None else () if row is None else (row,)
         numbers = tuple(self.number_of(table, of, r) for r in found)
         asked = f"{replace(where, line=None)}: {what}{self._and_rows(table, of, found, column)}"
