@@ -355,7 +355,7 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
     sent_on = teacher.get(f"{debrief}/report.html")
     assert "Jan Ruiz with Emmett Dray, signed by Emmett Dray" in sent_on.text
     assert "Jan%20Ruiz.html" in sent_on.headers["content-disposition"]
-    assert "Signed:" in after
+    assert "Signed by Emmett Dray, the signature is verified:" in after
     for offered in ("grade anew", "add a maneuver", "debrief anew", "take back"):
         assert offered not in after
     kept = own.app.state.desk.find(own.debriefs["jan"])
@@ -369,6 +369,22 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
         row = next(f.flight for f in flights_of(connection, own.jan) if f.flight.id == flown)
     put = {"student": own.jan, "instructor": own.emmett, "role": row.role, "total": f"{row.total_s / 3600 - 0.1:.1f}",
            "start": "2025-09-20 08:30", "remarks": "a tenth less", "sure": "yes"}  # fmt: skip
+    # A maneuver taken out while the new entry waits goes with it: the signed debrief comes back as it was signed.
+    desk, taken = own.app.state.desk, teacher.get(f"{debrief}.json").json()["episodes"][-1]
+    waits = _flight_id(teacher.post(f"/flights/{flown}/correct", put))
+    out = {"was_kind": taken["kind"], "was_start_s": taken["start_s"]}
+    assert teacher.post(f"{debrief}/correct", out).status_code == 303
+    without = desk.find(kept.id)
+    assert without.edits
+    assert teacher.post(f"/flights/{waits}/take-back").status_code == 303
+    assert desk.find(kept.id) == kept
+    assert "Signed by Emmett Dray, the signature is verified:" in teacher.get(debrief).text
+    desk.note(replace(without, flight_id=flown))  # as one made anew without what was put right
+    assert "not the debrief Emmett Dray signed" in teacher.get(f"{debrief}/report.html").text
+    strange = teacher.get(debrief).text
+    assert "This is not the debrief that Emmett Dray signed" in strange
+    assert "late on the rudder" not in strange
+    desk.note(kept)
     new = _flight_id(teacher.post(f"/flights/{flown}/correct", put))
     assert teacher.post(f"/flights/{new}/sign", {"password": "over the lake at dawn"}).status_code == 303
     page = teacher.get(f"/flights/{new}").text

@@ -193,6 +193,17 @@ class Desk:
         """Keep what is known. What changes the debrief is debriefed first: what can't be isn't kept."""
         write_whole(self.path / about.id / "about.json", json.dumps(asdict(about), indent=1, ensure_ascii=False))
 
+    def hang(self, flight_id: str, on: str) -> None:
+        """What lies here of an entry belongs to another from now on; back with one it left, it is as it left it."""
+        for about in self.all():
+            if about.flight_id != flight_id:
+                continue
+            place = self.path / about.id
+            as_left = self._read(place, f"as_of_{on}.json") if on else None
+            if as_left is None and on:
+                write_whole(place / f"as_of_{flight_id}.json", json.dumps(asdict(about), ensure_ascii=False))
+            self.note(as_left or replace(about, flight_id=on))
+
     def remove(self, about: About) -> None:
         """Take a recording off the desk; the logbook keeps its own."""
         with self._lock:
@@ -277,9 +288,9 @@ class Desk:
         write_whole(path, text)
         return dict(json.loads(text)["shown"])
 
-    def _read(self, place: Path) -> About | None:
+    def _read(self, place: Path, name: str = "about.json") -> About | None:
         try:
-            data = json.loads((place / "about.json").read_text(encoding="utf-8"))
+            data = json.loads((place / name).read_text(encoding="utf-8"))
             edits = tuple(Correction(**e) for e in data.pop("edits", ()))
             said = tuple(Instructed(**w) for w in data.pop("said", ()))
             return About(**{**data, "id": place.name, "edits": edits, "said": said})

@@ -20,7 +20,7 @@ from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
 from airwork.logbook import history
 from airwork.logbook.flights import is_signed, refuse_signed
-from airwork.logbook.pages import flight_page
+from airwork.logbook.pages import FlightPage, flight_page
 from airwork.maneuvers import room
 from airwork.recording import pointing
 from airwork.units import clock, from_unit, to_unit
@@ -195,7 +195,20 @@ def _whose(request: Request, about: About) -> str:
     with book.reading(request) as connection:
         one = flight_page(connection, about.flight_id)
     signed = f"signed by {one.seal.by}" if one.seal.state == "sealed" else "not signed"
+    if signed != "not signed" and not _as_signed(request, about, one):
+        signed = f"not the debrief {one.seal.by} signed"
     return f"{one.pilot}{f' with {one.instructor}' if one.instructor else ''}, {signed}"
+
+
+def _as_signed(request: Request, about: About, one: FlightPage) -> bool:
+    """Does the debrief tell the maneuvers the logbook has of the flight? Made anew it may not: by hand, or from the
+    logbook's copy without what was put right."""
+    there = (one.debrief or {}).get("episodes", ())
+    here = debrief_view.shown(request, about)["maneuvers"]
+    return len(here) == len(there) and all(
+        a["kind"] == b["kind"] and abs(a["start_s"] - b["start_s"]) < SAME_START_S
+        for a, b in zip(here, there, strict=True)
+    )
 
 
 @router.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
@@ -254,17 +267,29 @@ def _unit(target: str, dial: str) -> str:
     return dial if unit == "kt" else "°" if unit == "deg" else unit
 
 
-def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str], bool]:
-    """Marks by episode, instructors to choose from, the scale; whether the flight is signed."""
+def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str], str]:
+    """Marks by episode, instructors to choose from, the scale; how the flight is signed, "" where it isn't."""
     if not book.has_logbook(request):
-        return {}, [], {}, False
+        return {}, [], {}, ""
     from airwork.logbook.marks import SCALE, marks_of_flight
 
     with book.reading(request) as connection:
         given = marks_of_flight(connection, about.flight_id) if about.flight_id else ()
         who = [(p.id, p.name) for p in access.may_sign_as(request, connection)]
         signed = bool(about.flight_id) and is_signed(connection, about.flight_id)
-    return {m.position: m for m in given if m.position is not None}, who, SCALE, signed
+        one = flight_page(connection, about.flight_id) if signed else None
+    if one is None:
+        words = ""
+    elif not _as_signed(request, about, one):  # marks go by the maneuver's place
+        given, words = (
+            (),
+            f"This is not the debrief that {one.seal.by or 'its instructor'} signed: the entry has that one.",
+        )
+    else:
+        by = one.seal.by if one.seal.state == "sealed" else one.instructor
+        checked = ", the signature is verified" if one.seal.state == "sealed" else ""
+        words = f"Signed by {by}{checked}: a mark given now stands beside those that were signed."
+    return {m.position: m for m in given if m.position is not None}, who, SCALE, words
 
 
 def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:

@@ -165,7 +165,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             elif about is None:
                 flight_id = flights.add_flight(connection, entry, now_utc_s=now).row.id
         if old is not None and signed:
-            _hang(request, old.flight.id, flight_id)
+            request.app.state.desk.hang(old.flight.id, flight_id)
         if about is not None:
             flight_id = request.app.state.workshop.whole(write_down, about, entry, history.actor())
             known = replace(about, flight_id=flight_id, student=entry.pilot.id, student_name=entry.pilot.name)
@@ -235,14 +235,6 @@ def correction(request: Request, flight_id: str) -> Response:
                  corrects=found)  # fmt: skip
 
 
-def _hang(request: Request, flight_id: str, on: str) -> None:
-    """What lies on the desk of a flight belongs to another entry from now on."""
-    desk = request.app.state.desk
-    for about in desk.all():
-        if about.flight_id == flight_id:
-            desk.note(replace(about, flight_id=on))
-
-
 @router.post("/flights/{flight_id}/take-back", response_class=HTMLResponse)
 def take_back(request: Request, flight_id: str) -> Response:
     """Take an unsigned entry out again; the recording stays on the desk, the history keeps what was."""
@@ -250,5 +242,5 @@ def take_back(request: Request, flight_id: str) -> Response:
     _own_or_chief(request, found)
     with book.store_of(request).change() as connection:
         flights.remove_flight(connection, found.flight.id, now_utc_s=time.time())
-    _hang(request, found.flight.id, found.flight.corrects_id or "")
+    request.app.state.desk.hang(found.flight.id, found.flight.corrects_id or "")
     return RedirectResponse(f"/students/{found.flight.pilot_id}", 303)
