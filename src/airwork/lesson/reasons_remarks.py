@@ -91,6 +91,7 @@ def _ceiling(case: Case, beside: Remarks) -> Iterator[Reason]:
         if what == "CIG" and low.isdigit() and high.isdigit():
             least, most = (100.0 * FT_M * float(n) for n in (low, high))
             said = f"the ceiling varies from {case.style.altitude(least)} to {case.style.altitude(most)}"
+            said = said if low != high else f"a ceiling of {case.style.altitude(least)} at another runway"
             yield Reason(
                 "ceiling varies", "no-go" if least < LOW_M - 0.5 else "think", said, OWN, "a steady, higher one"
             )

@@ -26,6 +26,8 @@ class Warned(NamedTuple):
     change: str
 
 
+_BRAKING = r"\b(?:RWYS? ?[\dLCR/]+ )?(?:BA|BRAKING(?: ACT(?:IO)?N)?|BRKG(?: ACTN)?)"
+_TOLD = r"(?: (?:RPTD|RPRTD|BY|BLW|ABV|BTN|AND|\d{3}|\d{3}-\d{3}|FL\d{3}))*"  # who says so, between which heights
 # [AWH] 24.4 has the words; what they mean is common practice.
 _WARNED = (
     Warned(re.compile(rf"\b(?:TORNADO|FUNNEL CLOUD|WATERSPOUT)\w*(?: (?:[BE]\d+|DSNT|VC|{WAY}|\d+))*"), "tornado",
@@ -40,14 +42,25 @@ _WARNED = (
     Warned(re.compile(r"\b(?:PATCHY |THN )*(?:ICE|SLUSH|SNOW|SN|FROST)(?: (?:ON|ALL))? (?:THE )?RWYS?\b"
                       r"|\b(?:IR|SLR|LSR|PSR)(?:\d\d|//)(?= |$)"), "runway state", "think",
            "ice, snow or slush on the runway", "another runway or day; the handbook's own words for it"),
-    Warned(re.compile(r"\b(?:RWYS? [\dLCR/]+ )?(?:BA|BRAKING(?: ACTION)?) "
-                      r"(?:NIL|POOR|MED(?:IUM)?(?: TO POOR)?)(?= |$)"), "runway state",
-           "think", "poor braking", "another runway or day"),
+    Warned(re.compile(rf"{_BRAKING} NIL(?= |$)"), "runway state: nil", "no-go", "no braking at all", "another runway"),
+    Warned(re.compile(rf"{_BRAKING} (?:POOR|MED(?:IUM)?(?: TO POOR)?)(?= |$)"), "runway state", "think",
+           "poor braking", "another runway or day"),
+    Warned(re.compile(r"\bMICROBURST\w*(?: ALERT)?(?: RWYS? ?\d\d[LCR]?)?"), "wind shear: microburst", "no-go",
+           "microburst", "another time, well after it is gone"),
+    Warned(re.compile(rf"\b(?:MOD|SEV|EXTRM)(?: TO (?:SEV|EXTRM))? TURBC?\b{_TOLD}"), "turbulence reported", "think",
+           "pilots met turbulence", "another height or hour"),
+    Warned(re.compile(rf"\b(?:TRACE|LGT|MOD|SEV)(?: TO (?:MOD|SEV))? ICG(?:IC|ICIP|IP)?\b{_TOLD}"), "icing reported",
+           "think", "pilots met ice", "keep out of cloud and rain below freezing"),
+    Warned(re.compile(rf"\b(?:MTNS?|MT|RDGES?|HILLS?|PASS(?:ES)?) OBSCD?\b(?: (?:{WAY}(?:-{WAY})?|ALQDS))*"),
+           "hidden heights", "think", "heights around are in cloud", "another way; the ceiling up there"),
+    Warned(re.compile(rf"\b(?:SMOKE|FU|HAZE|DUST|ASH) (?:LYR|LAYER|ALOFT|PLUME)\b{_TOLD}"), "smoke aloft", "think",
+           "smoke or haze aloft", "another height"),
     Warned(re.compile(rf"\bDUST DEVILS?\b(?: (?:VC|DSNT|OHD|ALQDS|{WAY}))*"), "dust whirls nearby", "think",
            "dust whirls", "none near the runway: each is a gust from any side; tie it down"),
     Warned(re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave", "think",
            "standing lenticular cloud or rotor", "height and distance from the ridges; or another day"),
-    Warned(re.compile(r"\bLLWS\b(?: (?:RY|RWY) ?\d\d[LCR]?)?|\bWS (?:ALL RWYS?|R(?:W?Y)? ?\d\d[LCR]?)(?= |$)"),
+    Warned(re.compile(r"\bLLWS\b(?: (?:RY|RWY) ?\d\d[LCR]?)?|\bWS (?:ALL RWYS?|R(?:W?Y)? ?\d\d[LCR]?)(?= |$)"
+                      r"|\bWS\d{3}/\d{5,6}(?:G\d{2,3})?KT\b"),
            "wind shear reported", "think", "low-level wind shear",
            "wait; ask those who landed"),
     Warned(re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "think",
@@ -70,12 +83,13 @@ _SECTOR_M = re.compile(rf"(?<= )(\d{{4}})({WAY})(?= |$)")
 _MILES = r"(?:(\d+) )?(?:(\d)/(\d\d?)|(\d+))"
 _SECTOR_SM = re.compile(rf"\bVIS ({WAY}(?:-{WAY})?) {_MILES}(?= |$)|\bVIS {_MILES} ({WAY}(?:-{WAY})?)(?= |$)")
 _SEEN_FROM = re.compile(rf"\b(TWR|SFC) VIS {_MILES}(?= |$)")
-_VARIES = re.compile(r"\b(VIS|CIG) (\S+)V(\S+)(?= |$)")
+_VARIES = re.compile(r"\b(VIS|CIG) ((?:\d+ )?[\dM/]+)V((?:\d+ )?[\d/P]+)(?= |$)")
+_ELSEWHERE = re.compile(rf"\b(?:VIS {_MILES}|CIG (\d{{3}})) RWY ?(\d\d[LCR]?)(?= |$)")  # a second site's
 _BANK = re.compile(
     rf"\b(?:FG|BR|ST|SC)(?: FG)? BANK(?: (?:DSNT|VC))?(?: {WAY}(?:-{WAY})?)*|\bFG (?:{WAY}(?:-{WAY})?)(?= |$)"
 )
 _STORM_ENDED = re.compile(r"\bTS(?:B\d{2,4})?E(\d{2,4})(?= |$)")
-_ALOFT = re.compile(r"\bWIND (\d{3,5}) ?FT (\d{3})(\d{2,3})(?:G\d{2,3})?KT\b")  # Norway, from memory
+_ALOFT = re.compile(r"\bWI?ND (?:AT )?(\d{3,5}) ?FT (\d{3})(\d{2,3})(?:G\d{2,3})?KT\b")  # as in Norway, from memory
 _SILENT = {
     "TSNO": "thunderstorms", "PWINO": "rain, snow and fog", "FZRANO": "freezing rain", "VISNO": "visibility",
     "CHINO": "cloud", "RVRNO": "runway visual range",
@@ -202,6 +216,7 @@ def read_remarks(text: str, unread: str = "") -> Remarks:
     sectors = [Sector(float(f[1]), f[2], f[0]) for f in of.all(_SECTOR_M, of.main)]
     for f in of.all(_SECTOR_SM):
         sectors.append(Sector(_miles_m(*(f.groups()[1:5] if f[1] else f.groups()[5:9])), f[1] or f[10], f[0]))
+    second = of.all(_ELSEWHERE)
     places = {"TWR": "the tower", "SFC": "the ground"}
     silent = {words: of.first(re.compile(rf"\b{code}\b"), text) for code, words in _SILENT.items()}
     return Remarks(
@@ -209,8 +224,12 @@ def read_remarks(text: str, unread: str = "") -> Remarks:
         cloud=("", "") if cloud is None else ("TCU" if cloud[1] == "TCU" else "CB", cloud[0].strip()),
         rained=rained, warned=warned, past=tuple(f[1] for f in of.all(_PAST)), ranges=tuple(ranges),
         sectors=tuple(sectors),
-        seen_from=tuple(Sector(_miles_m(*f.groups()[1:]), places[f[1]], f[0]) for f in of.all(_SEEN_FROM)),
-        bank=of.words(_BANK), varies=tuple((f[1], f[2], f[3]) for f in of.all(_VARIES)),
+        seen_from=(
+            *(Sector(_miles_m(*f.groups()[1:]), places[f[1]], f[0]) for f in of.all(_SEEN_FROM)),
+            *(Sector(_miles_m(*f.groups()[:4]), f"runway {f[6]}", f[0]) for f in second if not f[5]),
+        ),
+        bank=of.words(_BANK),
+        varies=(*((f[1], f[2], f[3]) for f in of.all(_VARIES)), *(("CIG", f[5], f[5]) for f in second if f[5])),
         ended=None if ended is None else (float(ended[1][-2:]), ended[0]),
         aloft=None if aloft is None else HeightWind(
             from_unit(float(aloft[1]), "ft"), int(aloft[2]) * DEG_RAD, int(aloft[3]) * KT_MPS, aloft[0]

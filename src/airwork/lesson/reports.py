@@ -83,7 +83,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
             "Paste the whole report, or give wind, visibility, ceiling and so on as values.",
             where=where,
         )
-    if re.search(r"\bNIL\b", body):
+    if re.search(r"\bNIL\b", body.partition(" RMK")[0]):
         raise InputError(f"the METAR of {station} is empty (NIL); give values instead.", where=where)
     utc_s = _utc_near(int(time[1]), int(time[2]), int(time[3]), near_utc_s, where, time[0])
     main, remarks, trends = _cut(code)
