@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
+from airwork.airplane.numbers import numbers_for
+from airwork.airplane.numbers.question import Question
 from airwork.errors import NotPossible, OutOfRange
 
 FT, INHG, GPH = units.FT_M, units.INHG_PA, units.GPH_M3PS
@@ -196,14 +198,19 @@ def test_leaning_above_the_limit_is_refused(larkmoor: Airplane) -> None:
     assert larkmoor.fuel_flow_m3ps(0.75, "best_economy") < larkmoor.fuel_flow_m3ps(0.75, "best_power")
 
 
-def test_without_a_rule_the_highest_leaned_row_is_the_limit(small: Callable[..., Airplane]) -> None:
+def test_without_a_rule_the_highest_leaned_row_ends_the_leaned_flow(small: Callable[..., Airplane]) -> None:
+    """And nobody is told that it is the handbook's limit."""
     rows = [
         {"pressure_altitude_ft": 4000, "rpm": 2300, "percent_power": 60, "gph_best_power": 8.0, "gph_full_rich": 9.0},
         {"pressure_altitude_ft": 4000, "rpm": 2600, "percent_power": 80, "gph_full_rich": 12.0},
     ]
-    limit = small(performance={"cruise": {"rows": rows}}).engine.leaning_limit
+    airplane = small(performance={"cruise": {"rows": rows}})
+    limit = airplane.engine.leaning_limit
     assert limit is not None
     assert limit.value == pytest.approx(0.60)
+    assert airplane.engine.leaning_rule is None
+    said = numbers_for(airplane, Question()).find("leaning_limit").text
+    assert said == "the file doesn't say; leaned flow is printed up to 60 % power"
     assert "highest power with a leaned fuel flow" in limit.note
 
 
@@ -250,7 +257,7 @@ def test_a_book_with_one_leaned_column_still_tells_a_rich_flow_and_says_how(smal
     assert any("no full-rich fuel flow" in words for words in a.assumptions)
     lean = a.engine.fuel_flow(0.65, "best_power")
     assert (units.to_unit(lean.value, "gph"), lean.how) == (pytest.approx(7.0), "handbook table")
-    with pytest.raises(NotPossible, match="Leaning is allowed"):
+    with pytest.raises(NotPossible, match="Leaned fuel flow is printed at or below"):
         a.engine.fuel_flow(0.85, "best_power")
 
 

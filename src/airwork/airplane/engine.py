@@ -233,11 +233,18 @@ class EngineTables:
         return out
 
     @cached_property
-    def leaning_limit(self) -> Answer | None:
-        """Highest power at which leaning is allowed; None where the file doesn't say. [1]"""
+    def leaning_rule(self) -> Answer | None:
+        """Highest power at which the handbook allows leaning; None where the file doesn't say, or no power. [1]"""
         rule = self.file.engine.leaning
-        if rule is not None and not self.power_is_estimated:
-            return Answer(rule.maximum_percent_power / 100.0, "handbook table", "handbook, leaning rule")
+        if rule is None or self.power_is_estimated:
+            return None
+        return Answer(rule.maximum_percent_power / 100.0, "handbook table", "handbook, leaning rule")
+
+    @cached_property
+    def leaning_limit(self) -> Answer | None:
+        """As the rule; without one the highest power a leaned flow is printed for, which is nobody's limit. [1]"""
+        if self.leaning_rule is not None:
+            return self.leaning_rule
         lean = [self._flow[m] for m in ("best_power", "best_economy") if m in self._flow]
         if not lean:
             return None
@@ -277,9 +284,8 @@ class EngineTables:
         percent = 100.0 * power_ratio
         limit = self.leaning_limit
         if mixture != "full_rich" and limit is not None and percent > 100.0 * limit.value + 1e-9:
-            raise NotPossible(
-                f"Leaning is allowed at or below {100 * limit.value:.0f} % power, asked {percent:.0f} %: full rich."
-            )
+            words = "Leaning is allowed" if limit is self.leaning_rule else "Leaned fuel flow is printed"
+            raise NotPossible(f"{words} at or below {100 * limit.value:.0f} % power, asked {percent:.0f} %: full rich.")
         if mixture == "full_rich" and mixture not in self._flow and self.given_flow_m3ps is not None:
             return Answer(self.given_flow_m3ps, "given", "a block figure, whatever the power")
         if (column := self._column(mixture)) is None:

@@ -162,7 +162,7 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
     leaned = np.array([_flow(airplane, p, "best_power") for p in grid]) / rich
     book = float(np.nanmedian(leaned)) if np.isfinite(leaned).any() else LEAN_SHARE
     below = min(max(book + BOOK_ROOM, LEAN_SHARE), RICH_SHARE)
-    limit = airplane.engine.leaning_limit
+    limit = airplane.engine.leaning_rule
     lean = bridged(np.nan_to_num(share, nan=1.0) < below, round(10.0 / evidence.step_s))
     out = []
     for a, b in runs(lean):

@@ -83,7 +83,7 @@ class Card:
         ratio, how = self.power_ratio(at)
         if not math.isfinite(ratio):
             return Item("power", "power", "–", how, "plain") if how else None
-        limit = self.plan.airplane.engine.leaning_limit
+        limit = self.plan.airplane.engine.leaning_rule
         percent = f"{100.0 * ratio:.0f} %"
         if limit is None:
             return Item("power", "power", percent, f"{how}; the airplane file has no leaning rule")

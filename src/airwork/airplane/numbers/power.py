@@ -101,9 +101,12 @@ def _endurance(today: Today, power: float) -> list[Line]:
 
 
 def _leaning(today: Today, power: float | None) -> Line:
-    limit = today.airplane.engine.leaning_limit
+    limit = today.airplane.engine.leaning_rule
     if limit is None:
-        return Line("leaning_limit", "leaning", "the file doesn't say", refused="the file has no leaning rule")
+        printed = today.airplane.engine.leaning_limit
+        known = "" if printed is None else f"; leaned flow is printed up to {100 * printed.value:.0f} % power"
+        said = f"the file doesn't say{known}"
+        return Line("leaning_limit", "leaning", said, refused=f"the file has no leaning rule{known}")
     text = f"allowed at or below {100 * limit.value:.0f} % power"
     if power is not None:
         allowed = "allowed" if power <= limit.value + 1e-9 else "NOT allowed"
