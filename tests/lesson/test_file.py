@@ -60,6 +60,7 @@ def test_metric_quantities_are_as_welcome():
         ({'wind = "240/12G18 kt"': 'wind = "rather strong"'}, ("weather.wind", "240/11")),
         ({'"240/12G18 kt"': '"240/18G12 kt"'}, ("weather.wind", "below the wind")),
         ({'"240/12G18 kt"': '"400/12 kt"'}, ("weather.wind", "no direction")),
+        ({'"18 °C"': '"-3 °C"'}, ("weather.dewpoint", "never above the temperature")),
         ({'"6,000 ft 250/18 kt"': '"six thousand"'}, ("weather.winds_aloft 1", "6,000 ft 250/18 kt")),
         ({"date = 2025-09-20": 'date = "someday"'}, ("date", "2025-09-20")),
         ({"date = 2025-09-20": "date = 9999-12-31"}, ("date", "1900 to 2199")),

@@ -9,7 +9,17 @@ import datetime as dt
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationInfo,
+    field_validator,
+)
 
 from airwork.lesson.lesson import FILE, AreaWanted, Exercise, Limits, PlaceGiven, PlanWanted, Role, shaped
 from airwork.lesson.quantity import (
@@ -101,6 +111,8 @@ class SchoolPart(Strict):
     cautions: Cautions = {}
 
 
+ROUNDED_K = 1.0  # two numbers rounded apart
+
 WindsAloft = Annotated[
     Annotated[str, Field(max_length=8000), Tag("[text]")] | Annotated[tuple[AloftText, ...], Tag("[list]")],
     Discriminator(lambda value: "[text]" if isinstance(value, str) else "[list]"),
@@ -119,6 +131,14 @@ class WeatherPart(Strict):
     outlook: Text | None = None
     winds_aloft: WindsAloft = ()
     in_cloud_or_precipitation: bool | None = None
+
+    @field_validator("dewpoint")
+    @classmethod
+    def _below_the_temperature(cls, dewpoint_k: float | None, given: ValidationInfo) -> float | None:
+        air_k = given.data.get("temperature")
+        if dewpoint_k is not None and air_k is not None and dewpoint_k > air_k + ROUNDED_K:
+            raise ValueError("a dew point is never above the temperature; are the two exchanged, or is a minus lost?")
+        return dewpoint_k
 
 
 class LessonFile(Strict):
