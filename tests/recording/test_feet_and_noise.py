@@ -12,6 +12,8 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.recording import Flight, read_flight
+from airwork.recording.flight import Column
+from airwork.recording.work import Work
 from airwork.standards import load_standard
 from recording.writing import save
 
@@ -124,3 +126,11 @@ def test_no_more_time_in_the_air_than_was_recorded(tmp_path: Path) -> None:
     flight = braking(tmp_path, NOWHERE, 8.0)
     found = debrief(flight, standard=load_standard("private"))
     assert found.airborne_s == pytest.approx(float(flight.time_s[-1]), abs=0.01)
+
+
+@pytest.mark.parametrize(("fast_s", "every_s", "taxi_mps"), [(2, 60, 4.0), (0, 60, 4.0), (60, 3_600, 13.0)])
+def test_fixes_that_hop_make_no_airplane_and_a_minutes_flight_does(fast_s: int, every_s: int, taxi_mps: float) -> None:
+    """An hour at 22 kt, 97 kt for so long of so long; the first is 3 % of a phone's fixes, as on a paraglider."""
+    seconds = np.arange(3_600.0)
+    speed = np.where(seconds % every_s < fast_s, 50.0, 11.3)
+    assert Work(seconds, {"groundspeed_mps": Column(speed, "measured")}).taxi_mps() == taxi_mps

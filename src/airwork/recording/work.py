@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, Column, Known, Mend
-from airwork.recording.smooth import Window
+from airwork.recording.smooth import Window, least_around
 from airwork.recording.time_base import typical_step_s
 
 TAXI_MPS = 13.0  # slower over the ground, low and level: on the ground
-_SLOW_CRAFT_MPS, _SLOW_TAXI_MPS = 25.0, 4.0
+_SLOW_CRAFT_MPS, _SLOW_TAXI_MPS, _HELD_S = 25.0, 4.0, 4.0  # a hop of the fixes is fast for a second or two
 
 
 @dataclass(slots=True)
@@ -47,8 +47,10 @@ class Work:
     def taxi_mps(self) -> float:
         """Slower over the ground is taxiing; slower still for who never flies as fast as an airplane (paragliders)."""
         speed = self.get("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps")
-        flew = speed is None or not float(np.nanpercentile(speed, 99)) < _SLOW_CRAFT_MPS
-        return TAXI_MPS if flew else _SLOW_TAXI_MPS
+        if speed is None:
+            return TAXI_MPS
+        held = least_around(speed, round(_HELD_S / self.step_s))
+        return _SLOW_TAXI_MPS if float(np.nanpercentile(held, 99)) < _SLOW_CRAFT_MPS else TAXI_MPS
 
     def window(self, half_s: float) -> Window:
         """The sliding window of this half width, made once."""
