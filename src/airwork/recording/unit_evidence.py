@@ -18,7 +18,8 @@ FLYING_MPS = 5.0  # a paraglider's slowest; others are told from taxiing by thei
 STRETCH_S = 10.0  # long against stamps and digits, short against turns
 CLIMB_STRETCH_S = 30.0  # a vertical speed lags by 2 to 6 s, an altitude may step by 100 ft
 _STRAIGHT = 0.985  # a chord this much shorter than its two halves bent: no measure of the way flown
-_FEW, _FEW_DIFFER, _FEW_OFF = 8, 0.3, 0.05  # stretches; their ratios as logarithms, and how far off their middle is
+# Stretches; their ratios as logarithms; how far off their middle is, and by how much of a second. The shortest piece.
+_FEW, _FEW_DIFFER, _FEW_OFF, _FEW_OFF_S, _SHORTEST_S = 8, 0.3, 0.05, 0.25, 2.0
 _FAR_S = 2 * 86_400.0
 _MOST = 4_000
 _LOW = 0.15  # of the heights flown: a field
@@ -61,7 +62,10 @@ class Stretches:
         return self.time_s[good], x[good]
 
     def _pairs(self, t: Array, span_s: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """First and last index of stretches of about this length; longer only where the fixes lie further apart."""
+        """First and last index of stretches of about this length; longer only where the fixes lie further apart.
+
+        A recording of seconds is one stretch.
+        """
         if t.size < 3:
             return np.zeros(0, int), np.zeros(0, int)
         low = np.arange(0, t.size, max(t.size // _MOST, 1))
@@ -70,6 +74,8 @@ class Stretches:
         dt = t[high] - t[low]
         step = float(np.median(np.diff(t)))
         good = (dt > 0.5 * span_s) & (dt < max(2.0 * span_s, 2.5 * step))
+        if _SHORTEST_S < t[-1] - t[0] <= 0.5 * span_s:
+            return np.array([0]), np.array([t.size - 1])
         return low[good], high[good]
 
     def change(self, values: Array, span_s: float) -> tuple[Array, Array, Array]:
@@ -155,15 +161,19 @@ def ratio_of(top: Array, bottom: Array, use: NDArray[np.bool_]) -> Ratio | None:
     return Ratio(float(np.exp(middle)), 1.4826 * float(np.median(np.abs(logs - middle))), int(good.sum()))
 
 
-def of_few(top: Array, bottom: Array, use: NDArray[np.bool_]) -> Ratio | None:
-    """The same of a recording too short for more than a few stretches, and less sure; None where they differ much."""
+def of_few(top: Array, bottom: Array, use: NDArray[np.bool_], each_s: Array) -> Ratio | None:
+    """The same of a recording too short for more than a few stretches, and less sure; None where they differ much.
+
+    each_s : how long each lasts.
+    """
     good = use & np.isfinite(top) & np.isfinite(bottom) & (top * bottom > 0.0)
     if not 0 < good.sum() < _FEW or good.sum() < use.sum():
         return None
     logs = np.log(top[good] / bottom[good])
     if float(np.ptp(logs)) > _FEW_DIFFER:
         return None
-    return Ratio(float(np.exp(np.median(logs))), _FEW_OFF, int(good.sum()))
+    off = max(_FEW_OFF, _FEW_OFF_S / float(np.median(each_s[good])))
+    return Ratio(float(np.exp(np.median(logs))), off, int(good.sum()))
 
 
 def multiples(values: Array, of: float) -> float:

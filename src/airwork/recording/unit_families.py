@@ -18,8 +18,9 @@ from airwork.recording.unit_evidence import (
     FLYING_MPS,
 )
 from airwork.recording.unit_heights import heights
-from airwork.recording.unit_speeds import airspeed, flying_speed, ground_speed, usual_costs, whole_way_mps
+from airwork.recording.unit_speeds import airspeed, flying_speed, ground_speed, usual_costs
 
+_SHORT_S = 25.0
 _STUCK = 60  # readings that are all the same
 _WAVERS, _WAVERS_IN_WIND = 1.15, 1.6  # fast over slow stretches; an airspeed may be held in the wind
 
@@ -36,7 +37,9 @@ def settle(evidence: Evidence) -> dict[str, Settled]:
     for quantity in SPEEDS:
         if quantity in evidence.raw and quantity not in evidence.settled:
             ground_speed(evidence, quantity, way)
-    if np.isfinite(whole_way_mps(evidence)):  # too short for a climb to tell of heights: the speeds' family does
+    if (
+        np.ptp(evidence.stretches.time_s) < _SHORT_S
+    ):  # too short for a climb to tell of heights: the speeds' family does
         _airspeeds(evidence)
     if way is not None:
         heights(evidence, flying_speed(evidence, way), way)

@@ -7,7 +7,6 @@ import math
 import numpy as np
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
-from airwork.airdata.geodesy import radii_m
 from airwork.recording.motion import velocity_mps
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
@@ -42,11 +41,9 @@ _OF_TURNED, _TURNED_RAD, _EACH = 0.035, math.radians(90.0), 0.15
 _OF_CHORDS, _MOST_OF_CHORDS = 0.25, 0.3  # shorter counts a quarter of longer, up to so much
 _STANDS = 10.0  # in any unit slower than is flown: it may only have stood, and no unit is told
 _FEW_FIT = 4.0  # of a few fixes alone: nearer, or they tell nothing
-# From the first fix to the last, where no more is to be had: a wind, a turn and whole seconds lie between
-_OF_WHOLE, _SHORT_S = 0.25, (3.0, 25.0)
+_OF_WIND = 0.25  # between a speed of a few stretches, perhaps the air's, and the way
 _TWO_SPEEDS, _TWO_AIRSPEEDS = 1.5, 4.0
-# A piece of seconds: fixes, how long, as fast as anything flies; how far an airspeed is from its speed over the ground.
-_PIECE_FIXES, _PIECE_S, _JET_MPS, _OF_PIECE = 5, (2.0, 20.0), 350.0, 0.4
+_JET_MPS = 350.0  # as fast as anything flies
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
 
@@ -54,7 +51,7 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
     """Settle a speed over the ground, by the way (begin, end, speed of straight stretches) where there is one."""
     raw = _possible(evidence, quantity)
     candidates = candidates_of(evidence, quantity, SPEED_NAMES, range(5))
-    ratio = None
+    ratio = few = None
     t = evidence.stretches.time_s
     over = t.size > 1 and float(np.median(np.diff(t))) >= _TRACKER_S
     if way is not None and way[0].size:
@@ -65,11 +62,12 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
         idle = fast & (mean == 0.0)
         if ratio is not None and idle.sum() > ratio.count:
             ratio = None
-        if ratio is None and (few := of_few(along, mean, along > FLYING_MPS)) is not None:
+        if ratio is None and (few := of_few(along, mean, along > FLYING_MPS, end - begin)) is not None:
             unit, off = _nearest(_of_trackers(candidates) if over else candidates, few.middle, few.error, chords=over)
             alone = off < _OVER_GROUND and not evidence.raw.keys() & {*AIRSPEEDS}
             if misfit(off, few.error) < _FEW_FIT and (over or alone or quantity == "ground_speed"):
-                evidence.take(quantity, unit, "it agrees with the speed over the ground")
+                costs = [(own + misfit(math.log(few.middle / u.factor), few.error), u) for u, own in candidates]
+                evidence.take(quantity, unit, "it agrees with the speed over the ground", () if over else costs)
                 evidence.over_ground.add(quantity)
                 return
     if ratio is not None and ratio.scatter < 0.35:
@@ -86,7 +84,7 @@ def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Arr
             evidence.against[quantity] = "the positions move at another speed"
     elif ratio is not None and quantity == "ground_speed":
         evidence.against[quantity] = "the positions move at another speed"
-    _by_usual_speed(evidence, quantity, raw, candidates)
+    _by_usual_speed(evidence, quantity, raw, candidates, few)
 
 
 def _turned(evidence: Evidence) -> bool:
@@ -130,8 +128,10 @@ def _possible(evidence: Evidence, quantity: str) -> Array:
     return np.where(bad, np.nan, raw) if 0 < bad.sum() < 0.5 * np.isfinite(raw).sum() else raw
 
 
-def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: list[tuple[Unit, float]]) -> None:
-    """No positions to hold it against: the unit in which the speed is one that is flown."""
+def _by_usual_speed(
+    evidence: Evidence, quantity: str, raw: Array, candidates: list[tuple[Unit, float]], few: Ratio | None = None
+) -> None:
+    """No positions to hold it against, or few: the unit in which the speed is one that is flown."""
     if evidence.named.get(quantity):
         evidence.take(quantity, evidence.named[quantity][0], "named")
         return
@@ -143,28 +143,13 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
     able, family = _alike(evidence, candidates), (evidence.imperial, evidence.knots)
     stands = float(np.nanpercentile(np.abs(raw), 75.0)) < _STANDS
     costs = [(own, u) for u, own in able] if stands else usual_costs(quantity, raw, able, up_m)
-    whole, middle = whole_way_mps(evidence), float(np.nanmedian(np.abs(raw)))
-    if whole > FLYING_MPS and middle > 0.0 and not stands:
-        costs = [(c + misfit(math.log(middle * u.factor / whole), _OF_WHOLE), u) for c, u in costs]
+    if few is not None and not stands:
+        costs = [(c + misfit(math.log(few.middle / u.factor), _OF_WIND), u) for c, u in costs]
     unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
     evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
     if stands:
         evidence.imperial, evidence.knots = family
-
-
-def whole_way_mps(evidence: Evidence, took_s: tuple[float, float] = _SHORT_S, fixes: int = 2) -> float:
-    """Speed from the first fix to the last of a piece too short for more; NaN of a longer one, or of fewer. [m/s]"""
-    t, order = evidence.stretches.time_s, evidence.stretches.order
-    if evidence.latitude_rad is None or evidence.longitude_rad is None:
-        return float("nan")
-    lat, lon = evidence.latitude_rad[order], evidence.longitude_rad[order]
-    fixed = np.flatnonzero(np.isfinite(lat) & np.isfinite(lon))
-    if fixed.size < fixes or not took_s[0] < (took := float(t[fixed[-1]] - t[fixed[0]])) < took_s[1]:
-        return float("nan")
-    a, b = fixed[0], fixed[-1]
-    meridian, parallel = (float(r) for r in radii_m(float(lat[a])))
-    return float(np.hypot((lat[b] - lat[a]) * meridian, (lon[b] - lon[a]) * parallel)) / took
 
 
 def _alike(evidence: Evidence, candidates: list[tuple[Unit, float]]) -> list[tuple[Unit, float]]:
@@ -198,13 +183,8 @@ def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> 
         name = next((q for q in SPEEDS if q in evidence.settled), None)
         known = evidence.si(name) if name else np.zeros(0)
     known = known[np.isfinite(known) & (known > FLYING_MPS)]
-    return float(np.median(known)) if known.size > 4 else _flying_way_mps(evidence)
-
-
-def _flying_way_mps(evidence: Evidence) -> float:
-    """Speed of a piece of seconds where it is one that is flown; NaN else. [m/s]"""
-    went = whole_way_mps(evidence, _PIECE_S, _PIECE_FIXES)
-    return went if FLYING_MPS < went < _JET_MPS else float("nan")
+    usual = float(np.median(known)) if known.size else float("nan")
+    return usual if known.size > 4 or (way is not None and usual < _JET_MPS) else float("nan")
 
 
 def airspeed(evidence: Evidence, quantity: str) -> None:
@@ -219,7 +199,7 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
         truth = stretches.mean(evidence.si(name), begin, end)
     elif evidence.latitude_rad is not None and evidence.longitude_rad is not None:
         first, last, along = stretches.way(evidence.latitude_rad, evidence.longitude_rad)
-        if first.size > 10:
+        if first.size > 10 or (first.size and begin.size <= 10):
             truth = np.interp(0.5 * (begin + end), 0.5 * (first + last), along)
     height = next((q for q in HEIGHTS if q in evidence.settled), None)
     if height is not None and quantity != "true_airspeed":
@@ -230,10 +210,7 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
     if np.isfinite(truth).any():
         fast = truth > max(FLYING_MPS, 0.4 * float(np.nanpercentile(truth, 90)))
         mean = stretches.mean(raw, begin, end)
-        ratio = ratio_of(truth, mean, fast) or of_few(truth, mean, fast)
-    if ratio is None and math.isfinite(went := _flying_way_mps(evidence)):
-        middle = float(np.nanmedian(np.abs(raw)))
-        ratio = Ratio(went / middle, _OF_PIECE, 1) if middle > 0.0 else None
+        ratio = ratio_of(truth, mean, fast) or of_few(truth, mean, fast, end - begin)
     if ratio is None or ratio.scatter > 0.5:
         _by_usual_speed(evidence, quantity, raw, candidates)
         return
