@@ -55,6 +55,14 @@ def test_a_climb_tells_it(tmp_path: Path) -> None:
     assert float(flight["gps_altitude_m"].min()) == pytest.approx(1_000.0 * FT, abs=1.0)
 
 
+@pytest.mark.parametrize(("number", "sure"), [(1.852, True), (KT, True), (1.1508, False)])
+def test_four_rows_of_a_speed_are_held_to_their_way(tmp_path: Path, number: float, sure: bool) -> None:
+    """Of 3 s: km/h and m/s can't be knots there; miles an hour may."""
+    flight = piece(tmp_path, {"ground speed": np.full(4, 100.0 * number), "altitude (ft)": np.full(4, 3_000.0)})
+    assert ("groundspeed_mps" in asked(flight)) != sure
+    assert float(np.nanmedian(flight["groundspeed_mps"])) == pytest.approx(100.0 * KT, rel=0.01)
+
+
 @pytest.mark.parametrize("unit", [1.0, FT / 60.0])
 def test_a_vertical_speeds_numbers_tell_its_unit(tmp_path: Path, unit: float) -> None:
     """Of 40 s: what it adds up to is how the height changes; 1.2 m/s for 9 s are 35 ft."""
