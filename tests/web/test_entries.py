@@ -16,6 +16,7 @@ from airwork.logbook.entering import FlightEntry
 from airwork.logbook.flights import flights_of
 from airwork.logbook.people import person_by_id
 from airwork.web.entry_doubts import Recorded, questions
+from airwork.web.pages import students
 from web.conftest import build_school
 
 HAND = {"role": "dual", "start": "2026-03-02 09:00", "end": "10:12", "landings": "3 full-stop", "takeoffs": "3"}
@@ -350,12 +351,14 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
     after = teacher.get(debrief).text
     for text in (teacher.get(f"/flights/{flown}").text, after, teacher.get(f"{debrief}/report.html").text):
         plain = " ".join(re.sub(r"<[^>]+>", " ", text).split())
+        assert re.search(r"[Ss]igned by Emmett Dray on \d{4}-\d\d-\d\d", plain)
         assert re.search("practice.*late on the rudder.*perform.*better now", plain)
         assert "after the signature" in plain
     sent_on = teacher.get(f"{debrief}/report.html")
     assert "Jan Ruiz with Emmett Dray, signed by Emmett Dray" in sent_on.text
     assert "Jan%20Ruiz.html" in sent_on.headers["content-disposition"]
-    assert "Signed by Emmett Dray, the signature is verified:" in after
+    assert re.search(r"Signed by Emmett Dray on [\d-]+, the signature is verified:", after)
+    assert "Jan Ruiz with Emmett Dray, signed by Emmett Dray on" in after
     for offered in ("grade anew", "add a maneuver", "debrief anew", "take back"):
         assert offered not in after
     kept = own.app.state.desk.find(own.debriefs["jan"])
@@ -378,7 +381,7 @@ def test_after_a_signature_the_signed_mark_stays_in_sight_and_the_debrief_offers
     assert without.edits
     assert teacher.post(f"/flights/{waits}/take-back").status_code == 303
     assert desk.find(kept.id) == kept
-    assert "Signed by Emmett Dray, the signature is verified:" in teacher.get(debrief).text
+    assert re.search(r"Signed by Emmett Dray on [\d-]+, the signature is verified:", teacher.get(debrief).text)
     desk.note(replace(without, flight_id=flown))  # as one made anew without what was put right
     assert "not the debrief Emmett Dray signed" in teacher.get(f"{debrief}/report.html").text
     strange = teacher.get(debrief).text
@@ -452,3 +455,22 @@ def test_every_complaint_stands_at_its_own_field(school) -> None:
     text = teacher.post("/flights/new", {**HAND, "role": "dual", "instructor": ""}).text
     assert "whose flight is it?" in text
     assert "who gave the training?" in text
+
+
+def test_every_flight_of_a_student_can_be_reached(school, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Beyond the newest a link leads to them all, on the student's page and from the school's unsigned training."""
+    monkeypatch.setattr(students, "NEWEST", 0)
+    chief, where = school.as_("Emmett Dray"), f"/students/{school.nora}?flights=all#flights"
+    short = chief.get(f"/students/{school.nora}").text
+    assert f'href="{where}"' in short
+    assert school.flights["nora"] not in short
+    assert f'href="/flights/{school.flights["nora"]}"' in chief.get(where).text
+    assert chief.get(f"/students/{school.nora}", params={"flights": "some"}).status_code == 422
+
+
+def test_an_entry_without_its_start_can_be_of_the_day_alone(school) -> None:
+    """A start that was refused no longer takes the field for the day away."""
+    sent = {"student": school.jan, "role": "solo", "start": "tomorrow", "total": "1.0"}
+    refused = school.as_("Emmett Dray").post("/flights/new", sent)
+    assert refused.status_code == 422
+    assert 'name="date"' in refused.text

@@ -124,6 +124,14 @@ class FlightPage:
     notes: tuple[NoteLine, ...]
 
     @property
+    def signed(self) -> str:
+        """By whom and on which day, there; "not signed" where no signature stands that can be verified."""
+        if self.seal.state != "sealed":
+            return "not signed"
+        day = "" if self.seal.utc_s is None else f" on {local_date(self.seal.utc_s, self.flight.time_zone)}"
+        return f"signed{f' by {self.seal.by}' if self.seal.by else ''}{day}"
+
+    @property
     def told(self) -> dict[int, str]:
         """Position of a maneuver → what an instructor said of its grading, with who said it."""
         episodes = () if self.debrief is None else self.debrief.get("episodes", ())
@@ -151,7 +159,7 @@ def student_page(
     *,
     now_utc_s: float,
     test_on: date | None = None,
-    newest: int = 20,
+    newest: int | None = 20,
     instructor_notes: bool = True,
 ) -> StudentPage:
     """A student's page.
@@ -159,7 +167,7 @@ def student_page(
     Parameters
     ----------
     test_on : planned date of the practical test; today when not given.
-    newest : how many flights to list; hours, requirements and progress always count all.
+    newest : how many flights to list, None for all; hours, requirements and progress always count all.
     """
     student = person_by_id(connection, student_id)
     today = local_date(now_utc_s, student.time_zone)

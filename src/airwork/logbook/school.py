@@ -53,6 +53,7 @@ class Unsigned:
 
     flight_id: str
     day: date
+    pilot_id: str
     pilot: str
     instructor: str
 
@@ -123,10 +124,10 @@ def _unsigned(connection: Connection) -> tuple[Unsigned, ...]:
     """Training given and not signed, oldest first."""
     f, pilot, teacher = flight.c, person.alias("pilot"), person.alias("teacher")
     rows = connection.execute(
-        sa.select(f.id, f.local_date, pilot.c.name.label("pilot"), teacher.c.name.label("teacher"))
+        sa.select(f.id, f.local_date, f.pilot_id, pilot.c.name.label("pilot"), teacher.c.name.label("teacher"))
         .join(pilot, pilot.c.id == f.pilot_id)
         .join(teacher, teacher.c.id == f.instructor_id)
         .where(f.signed_utc_s.is_(None), sa.or_(sa.and_(f.dual_s > 0, counts()), waits()))
         .order_by(f.local_date, f.id)
     )
-    return tuple(Unsigned(r.id, r.local_date, r.pilot, r.teacher) for r in rows)
+    return tuple(Unsigned(r.id, r.local_date, r.pilot_id, r.pilot, r.teacher) for r in rows)

@@ -189,15 +189,25 @@ def _file_name(about: About) -> str:
 
 
 def _whose(request: Request, about: About) -> str:
-    """Who flew it, who taught, who has signed it: as the logbook has it, else as was chosen with the recording."""
+    """Who flew it, who taught, in which airplane, who has signed it and when: as the logbook has it, else as was chosen
+    with the recording."""
+    entry = _entry(request, about)
+    if entry is None:
+        chosen = about.registration if about.airplane_from == "chosen" else ""
+        return ", ".join(filter(None, (about.student_name, chosen)))
+    signed = entry.signed
+    if entry.seal.state == "sealed" and not _as_signed(request, about, entry):
+        signed = f"not the debrief {entry.seal.by} signed"
+    plane = f" in {entry.airplane.registration}" if entry.airplane else ""
+    return f"{entry.pilot}{f' with {entry.instructor}' if entry.instructor else ''}{plane}, {signed}"
+
+
+def _entry(request: Request, about: About) -> FlightPage | None:
+    """Its flight in the logbook."""
     if not about.flight_id or not book.has_logbook(request):
-        return about.student_name
+        return None
     with book.reading(request) as connection:
-        one = flight_page(connection, about.flight_id)
-    signed = f"signed by {one.seal.by}" if one.seal.state == "sealed" else "not signed"
-    if signed != "not signed" and not _as_signed(request, about, one):
-        signed = f"not the debrief {one.seal.by} signed"
-    return f"{one.pilot}{f' with {one.instructor}' if one.instructor else ''}, {signed}"
+        return flight_page(connection, about.flight_id)
 
 
 def _as_signed(request: Request, about: About, one: FlightPage) -> bool:
@@ -255,7 +265,8 @@ def _page(
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
-        "named": named, "whose": about.student_name, "tomorrow": f"{dt.date.today() + dt.timedelta(days=1)}",
+        "named": named, "whose": _whose(request, about), "entry": _entry(request, about),
+        "tomorrow": f"{dt.date.today() + dt.timedelta(days=1)}",
         **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
@@ -286,9 +297,9 @@ def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[s
             f"This is not the debrief that {one.seal.by or 'its instructor'} signed: the entry has that one.",
         )
     else:
-        by = one.seal.by if one.seal.state == "sealed" else one.instructor
-        checked = ", the signature is verified" if one.seal.state == "sealed" else ""
-        words = f"Signed by {by}{checked}: a mark given now stands beside those that were signed."
+        sealed = one.seal.state == "sealed"
+        how = f"S{one.signed[1:]}, the signature is verified" if sealed else f"Signed by {one.instructor}"
+        words = f"{how}: a mark given now stands beside those that were signed."
     return {m.position: m for m in given if m.position is not None}, who, SCALE, words
 
 

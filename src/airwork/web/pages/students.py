@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -42,12 +42,12 @@ def students_json(request: Request) -> Response:
     return JSONResponse(plain(found))
 
 
-def _student(request: Request, student_id: str) -> StudentPage:
+def _student(request: Request, student_id: str, newest: int | None = NEWEST) -> StudentPage:
     access.require_student(request, student_id)
     with book.reading(request) as connection:
         book.person_or_404(connection, student_id)
         return student_page(
-            connection, student_id, now_utc_s=time.time(), newest=NEWEST,
+            connection, student_id, now_utc_s=time.time(), newest=newest,
             instructor_notes=access.is_instructor(request),
         )  # fmt: skip
 
@@ -59,9 +59,10 @@ def student_json(request: Request, student_id: str) -> Response:
 
 
 @router.get("/students/{student_id}", response_class=HTMLResponse)
-def student(request: Request, student_id: str) -> Response:
-    """A student's page."""
-    return page(request, "student.html", {"one": _student(request, student_id)})
+def student(request: Request, student_id: str, flights: Literal["newest", "all"] = "newest") -> Response:
+    """A student's page; with all their flights where the address asks for them."""
+    newest = NEWEST if flights == "newest" else None
+    return page(request, "student.html", {"one": _student(request, student_id, newest)})
 
 
 @router.get("/flights/{flight_id}.json")
