@@ -103,7 +103,8 @@ class Debrief:
     def wants_elevation(self) -> bool:
         """A height above ground was to be judged and is not known: its elevation would help."""
         judged = (f for g in self.episodes for f in g.grade.findings if f.quantity == "agl")
-        return any(f.verdict == "can't be judged" for f in judged) or any(line.asks_elevation for line in self.first)
+        unknown = any(f.verdict == "can't be judged" and f.worst is None for f in judged)
+        return unknown or any(line.asks_elevation for line in self.first)
 
     def __repr__(self) -> str:
         missed = sum(g.met is False for g in self.episodes)
