@@ -5,11 +5,12 @@ from __future__ import annotations
 import html
 import json
 import re
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 import pytest
 
 from airwork.debrief import Debrief, debrief
+from airwork.debrief.margin import Margin
 from airwork.output import debrief_words as words
 from airwork.output.debrief_doc import DebriefDoc, make_debrief_doc
 from airwork.output.debrief_pdf import debrief_data
@@ -57,6 +58,24 @@ def test_terminal_page_and_paper_say_the_same_of_every_maneuver(found: Debrief, 
                 assert flat(phrase).casefold() in text, (where, part.title, phrase)
         for line in (*doc.notes, *(text for _, text in doc.fuel), doc.summary):
             assert flat(line).casefold() in text, (where, line)
+
+
+def test_a_limit_passed_stands_in_its_own_maneuver_too_the_worst_of_its_kind(found: Debrief) -> None:
+    """What is said first of the flight, where one opens the maneuver it lies in: a cause without its drill."""
+    e = found.episodes[0].episode
+    pushed = tuple(
+        Margin(f"Pushed to {g} g in it.", e.start_s + 1.0, e.start_s + 2.0, rank, kind=e.kind)
+        for g, rank in (("−0.3", 60.0), ("0.1", 50.0))
+    )
+    doc = make_debrief_doc(replace(found, margins=pushed), zone="America/Denver", every=True)
+    row, part = doc.rows[0], doc.maneuvers[0]
+    assert row.cause == part.causes[0].text == "Pushed to −0.3 g in it."
+    assert not row.plain
+    said = debrief_text(doc, everything=True)
+    assert "→ Pushed to −0.3 g in it." in said
+    assert "0.1 g" not in said
+    assert "next time: \n" not in said
+    assert [c.text for m in doc.maneuvers[1:] for c in m.causes if "Pushed" in c.text] == []
 
 
 def test_a_row_names_what_was_missed_and_by_how_much(found: Debrief, doc: DebriefDoc) -> None:

@@ -15,11 +15,14 @@ import polars as pl
 from airwork.airplane import Airplane
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
-from airwork.debrief.first import Line, first_lines
+from airwork.debrief.first import Line, first_lines, margins_of
 from airwork.debrief.first import as_json as lines_json
+from airwork.debrief.first_margins import alike
+from airwork.debrief.first_places import number_of
 from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import has_a_standard, looked_for, silent
+from airwork.debrief.margin import Margin
 from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.on_the_ground import ground_notes
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
@@ -87,6 +90,7 @@ class Debrief:
     clearing: tuple[Mapping[str, Any], ...] = ()
     excursions: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+    margins: tuple[Margin, ...] = ()
     first: tuple[Line, ...] = ()
 
     @property
@@ -136,12 +140,15 @@ class Debrief:
 
     def as_json(self) -> dict[str, Any]:
         """Plain data as the JSON Schema of the package describes it; unit-bearing keys, no NaN."""
-        lesson = plan_json(self.plan)
+        lesson, pairs = plan_json(self.plan), [(g.episode, g.grade) for g in self.episodes]
+        of: dict[int, list[Margin]] = {}
+        for margin in self.margins:
+            of.setdefault(number_of(pairs, margin), []).append(margin)
         return {
             "flight": _flight_json(self),
             "quality": quality_json(self.flight),
             "wind": [dict(row) for row in self.wind],
-            "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
+            "episodes": [_episode_json(self.flight, graded, of.get(k, ())) for k, graded in enumerate(self.episodes)],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
             "first": list(lines_json(self.first)),
@@ -216,6 +223,8 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
         ]  # fmt: skip
     else:
         judged = [replace(g, grade=replace(g.grade, findings=(), causes=())) for g in judged]
+    pairs = [(g.episode, g.grade) for g in judged]
+    margins = margins_of(evidence, pairs)
     notes = (
         *marked(found.flight, episodes),
         *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
@@ -223,7 +232,8 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     )  # fmt: skip
     return replace(
         found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
-        first=first_lines(evidence, [(g.episode, g.grade) for g in judged], found.misfits, plan.planned),
+        margins=tuple(m for m in margins if not m.good),
+        first=first_lines(evidence, pairs, found.misfits, plan.planned, margins),
     )  # fmt: skip
 
 
@@ -299,8 +309,10 @@ def _instead_json(e: Episode) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
+def _episode_json(flight: Flight, graded: Graded, margins: Sequence[Margin] = ()) -> dict[str, Any]:
     e, g = graded.episode, graded.grade
+    worst = {alike(m.text): m for m in reversed(margins)}  # of pushes and the like the worst alone
+    thin = [m for m in worst.values() if m.text not in {c.text for c in g.causes}]
     return {
         "kind": e.kind, "title": room(e.kind).title, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
         "start_utc": _utc(flight, e.start_s), "end_utc": _utc(flight, e.end_s), "confidence": round(e.score, 3),
@@ -325,6 +337,8 @@ def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
              "share": None if c.share is None else round(c.share, 2)}
             for c in g.causes
         ],
+        **({"margins": [{"text": m.text, "start_s": round(m.start_s, 2), "end_s": round(m.end_s, 2)} for m in thin]}
+           if thin else {}),
         "said": list(g.said),
         "stretches": [
             {"name": s.name, "start_s": round(s.start_s, 2), "end_s": round(s.end_s, 2), "source": s.source,

@@ -77,16 +77,22 @@ class Line:
     asks_elevation: bool = False
 
 
+def margins_of(evidence: Evidence, graded: Sequence[Judged]) -> list[Margin]:
+    """Every thin margin, worst first; none of what gets no airplane's advice."""
+    return thin_margins(evidence, graded) if has_a_standard(evidence.flight, evidence.airplane) else []
+
+
 def first_lines(
     evidence: Evidence, graded: Sequence[Judged], misfits: Sequence[str] = (),
-    planned: Mapping[str, int] = MappingProxyType({}),
+    planned: Mapping[str, int] = MappingProxyType({}), margins: Sequence[Margin] | None = None,
 ) -> tuple[Line, ...]:  # fmt: skip
     """The lines, those that have something to say, in the order they are said.
 
-    misfits : as `Debrief` has them. planned : kind → how often the lesson asked for it.
+    misfits : as `Debrief` has them. planned : kind → how often the lesson asked for it. margins : where `margins_of`
+    found them already.
     """
     graded_at_all = has_a_standard(evidence.flight, evidence.airplane)  # else no airplane's advice either
-    margins = thin_margins(evidence, graded) if graded_at_all else []
+    margins = margins_of(evidence, graded) if margins is None else margins
     thin = [m for m in margins if not m.good]
     said = grouped(thin)
     out = [_in_short(evidence, graded)]

@@ -144,11 +144,12 @@ def _maneuvering(evidence: Evidence) -> Iterator[_Passed]:
     smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
     pulled = smooth > PULLED_SHARE * evidence.airplane.limits.load_factor_flaps_up[1]
     told, say = -np.inf, evidence.speed_text
+    of = "" if evidence.mass_told else " at the greatest weight"
     for a, b, most, k in _beyond(evidence, ias, limit, 0.5, pulled):
         if a - told < SAME_S:
             continue
         told = a
-        text = f"{smooth[k]:.1f} g at {say(most)}, above maneuvering speed ({say(limit)})."
+        text = f"{smooth[k]:.1f} g at {say(most)}, above maneuvering speed ({say(limit)}{of})."
         yield _Passed(text, a, b, 1.0 + 5.0 * (most / limit - 1.0), "too big")
 
 

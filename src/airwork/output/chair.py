@@ -31,7 +31,7 @@ def chair_values(rehearsal: Rehearsal, standard: Standard, *, around: Around | N
     rows = [_row(k, one) for k, one in enumerate(rehearsal.exercises)]
     shown = [
         {
-            **row, "worst": "", "cause": _limits_in_words(one, b.dial_unit), "next": "", "start": one.start_s,
+            **row, "worst": "", "cause": _limits_in_words(one, b.dial_unit), "start": one.start_s,
             "end": one.end_s, "from": one.start_s, "to": one.end_s, "plots": plots_of(one.exercise.kind, flight),
             "bands": _bands(one, standard, b.dial_unit), "roll": one.start_s,
             "steps": [(round(at, 1), step) for at, step in zip(one.due_s, one.set_up.steps, strict=True)],

@@ -296,7 +296,8 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         mark, sign, word = "unknown", "", "not graded" if as_said else "no number to hold"
     off = mark in {"out", "brief"}
     worst = next((c for c in at if c["worst"] is not None), None) if off else None
-    plain = room(episode["kind"]).plain and verdict != "not held" and not episode["causes"] and not as_said
+    causes = (*_thin(episode), *episode["causes"])
+    plain = room(episode["kind"]).plain and verdict != "not held" and not (causes or as_said)
     return Row(
         number=k + 1, index=k, kind=episode["kind"], title=episode["title"], start_s=episode["start_s"],
         end_s=episode["end_s"], clock=clock(episode["start_s"]),
@@ -304,7 +305,7 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         sure="said" if as_said else f"{episode['confidence']:.0%}", mark=mark, sign=sign, word=word,
         missed=", ".join(c["name"] for c in at) if off else "",
         worst="" if worst is None else f"{worst['name']} {_worst(worst, dial)}",
-        cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain,
+        cause=causes[0]["text"] if causes else "", plain=plain,
         section=every or not plain,
         marks="; ".join(f"{who}: {said}" for who, said in marks),
     )  # fmt: skip
@@ -365,7 +366,7 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
                 c["text"], c["try_next"],
                 words.span(c["start_s"], c["end_s"]), c["start_s"],
             )
-            for c in _told(episode["causes"])
+            for c in (*_thin(episode), *_told(episode["causes"]))
         ),
         numbers=tuple(NumberLine(*line) for line in words.numbers(shown, dial)), marks=tuple(marks),
     )  # fmt: skip
@@ -374,6 +375,11 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
 def _why_this(evidence: Sequence[str], sure: str) -> list[str]:
     """What it was recognized by and how surely; what a person said was not recognized."""
     return list(evidence) if BY_HAND in evidence else [f"{sure}: {evidence[0]}" if evidence else sure, *evidence[1:]]
+
+
+def _thin(episode: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Its thin margins as causes are shown, with no drill of their own: the flight's first lines have it."""
+    return [{**m, "try_next": ""} for m in episode.get("margins", ())]
 
 
 def _told(causes: Sequence[Mapping[str, Any]]) -> Sequence[Mapping[str, Any]]:

@@ -75,7 +75,8 @@ def _part(part: Part, *, everything: bool) -> list[str]:
         out += _wrapped(" · ".join(numbers))
     for cause in part.causes:
         out += _wrapped(f"→ {cause.text} ({cause.span})", "     ")
-        out += textwrap.wrap(f"next time: {cause.next}", WIDTH, initial_indent="     ", subsequent_indent="     ")
+        if cause.next:
+            out += textwrap.wrap(f"next time: {cause.next}", WIDTH, initial_indent="     ", subsequent_indent="     ")
     for who, said in part.marks:
         out += _wrapped(f"{who}: {said}")
     return out

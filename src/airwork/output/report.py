@@ -125,7 +125,7 @@ def _shown(
     on_speed = unit_for("speed", column_for(flight, "speed") or "", dial)
     return {
         **{name: row[name] for name in ("number", "kind", "title", "mark", "sign", "word")},
-        "worst": row["worst"], "cause": row["cause"], "next": episode["causes"][0]["try_next"] if row["cause"] else "",
+        "worst": row["worst"], "cause": row["cause"],
         "start": episode["start_s"], "end": episode["end_s"], "from": episode["start_s"] - LEAD_S,
         "to": episode["end_s"] + LEAD_S, "plain": row["plain"], "plots": plots_of(row["kind"], flight),
         "bands": bands(found.episodes[k], on_speed), "roll": roll_in_s(flight, episode["start_s"], episode["end_s"]),
