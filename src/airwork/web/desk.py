@@ -11,6 +11,7 @@ import os
 import re
 import shutil
 import time
+import unicodedata
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -37,6 +38,7 @@ from airwork.web.folder import Folder, changed_s
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 DESK = ".airwork-debriefs"  # in the folder that is served
+LONGEST_NAME = 120  # bytes; a file system takes 255
 COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
 TEACHES = "teaches.json"  # beside one that its airplane has still to be learned from
@@ -76,6 +78,16 @@ class About:
                            self.aircraft])  # fmt: skip
 
 
+def _plain_name(file_name: str) -> str:
+    """Letters of any script, digits and . _ - of a name that was sent, as long as a file system takes.
+
+    >>> _plain_name("C:\\\\log\\\\飛行 <1>.csv"), _plain_name("../..")
+    ('飛行 _1_.csv', 'recording')
+    """
+    plain = re.sub(r"[^\w. -]", "_", Path(unicodedata.normalize("NFC", file_name).replace("\\", "/")).name)
+    return plain.encode()[:LONGEST_NAME].decode(errors="ignore").strip(". ") or "recording"
+
+
 class Desk:
     """The folder of recordings. Safe for several threads."""
 
@@ -93,9 +105,7 @@ class Desk:
 
         plan : the lesson as flown, kept with an earlier debrief of the flight. later : it waits for its debrief.
         """
-        name = (
-            re.sub(r"[^A-Za-z0-9._ -]", "_", Path(file_name.replace("\\", "/")).name).strip(". ")[:120] or "recording"
-        )
+        name = _plain_name(file_name)
         if name.endswith(".json"):  # what is known of a recording is kept beside it in files of that ending
             name = f"recording_{name}"
         place = self.path / about.id

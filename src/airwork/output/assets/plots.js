@@ -61,9 +61,20 @@ const airworkPlots = (() => {
     return [low - pad, high + pad];
   };
 
+  /* A heading that goes round more than once and a half: on one round of the compass, broken where it passes north; else
+     every tick of its scale would be 360. */
+  const onOneRound = (spec) => {
+    const [low, high] = limits([spec.flown], [], 0);
+    if (high - low < 540) return spec;
+    const round = (v) => Math.floor(v / 360);
+    const fold = (list) => list && list.map((v, i) => v === null || (i && list[i - 1] !== null && round(v) !== round(list[i - 1])) ? null : v - 360 * round(v));
+    return { ...spec, flown: fold(spec.flown), ideal: fold(spec.ideal), earlier: fold(spec.earlier) };
+  };
+
   /* spec: t, flown, unit, group; maybe ideal, earlier (lists as flown), bands, limits (times), room, compass, height(),
      bare: without a legend, its axis of time only where `last`. */
-  const draw = (holder, spec, onMove) => {
+  const draw = (holder, asked, onMove) => {
+    const spec = asked.compass && !(asked.bands || []).length ? onOneRound(asked) : asked;
     const data = [spec.t, spec.flown];
     const say = (v) => spec.compass ? compass(v) : String(v);
     const worded = (u, v) => v === null || v === undefined ? "" : say(v);  // nothing pointed at: an empty place, no dashes
