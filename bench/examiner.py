@@ -21,7 +21,6 @@ DEG = math.radians(1.0)
 # docs/debrief.md, "How it is judged": seconds an excursion may last, the least that counts, what is consistent.
 PROMPT_S = {"altitude": 10.0, "ias": 10.0, "bank": 5.0, "heading": 8.0}
 COUNTS_S, CONSISTENT, TIMES = 1.0, 0.25, 3
-UNIT = {"ft": FT_M, "kt": KT_MPS, "deg": DEG}
 
 
 class NothingFlownError(Exception):

@@ -22,7 +22,7 @@ from flying.simulator import TICK_S
 from airwork.units import FT_M, INHG_PA, KT_MPS, LBF_N
 
 FRAME = "c182y"
-RATED_HP, RATED_RPM, DIAMETER_IN = 230.0, 2400.0, 81.0
+RATED_HP, RATED_RPM = 230.0, 2400.0
 _FULL_SHARE, _CLOSED_SHARE = 0.97, 0.30  # manifold pressure over ambient at full and closed throttle
 _BACK, _FRICTION = 0.13, 0.15
 LEVELS_RPM = (2400.0, 2200.0)

@@ -43,7 +43,7 @@ from airwork.errors import AirworkError
 from airwork.recording import Flight, read_flight
 from airwork.standards import load_standard
 
-SPEED, CONTACT_S, ALTITUDE_M, F1 = 0.01, 5.0, 3.0, 0.03
+SPEED, CONTACT_S, ALTITUDE_M = 0.01, 5.0, 3.0
 KINDS = tuple(RECORDERS)
 
 

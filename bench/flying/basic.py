@@ -134,14 +134,6 @@ def slow_flight(p: Pilot, *, notch: int = 0, margin_kt: float = 7.0, straight_s:
     p.fly(10.0)
 
 
-def turn_to(p: Pilot, heading_rad: float, *, bank_deg: float = 20.0, intended: bool = False) -> None:
-    """The shorter way round to a heading."""
-    turn = angle_from_rad(p.state.heading_rad, heading_rad)
-    if abs(turn) > math.radians(12.0):
-        turn_level(p, turn, math.radians(bank_deg), intended=intended)
-    p.heading_rad = heading_rad
-
-
 def clearing_turn(p: Pilot, *, first: float = -1.0, bank_deg: float = 30.0, halves: bool = True) -> None:
     """90° one way and 90° back, or one half circle; the whole pattern is one maneuver."""
     with p.marking("clearing_turn", {"altitude_ft": ft(p.altitude_m), "bank_deg": bank_deg}):

@@ -82,7 +82,6 @@ class Pilot:
         self._last_ias_mps = state.ias_mps
         self._last_scan_s = state.time_s - 1.0
         self._ias_rate = 0.0
-        self._bank_for_pitch = 0.0
         self._noise: list[float] = []
 
     # --- what a maneuver uses -----------------------------------------------------------------------------------

@@ -41,11 +41,6 @@ def _deg(value_rad: float) -> float:
     return round(math.degrees(float(value_rad)), 2)
 
 
-def circular_mean_rad(direction_rad: Array) -> float:
-    """Mean direction. [rad, 0 to 2π]"""
-    return math.atan2(float(np.sin(direction_rad).mean()), float(np.cos(direction_rad).mean())) % (2.0 * math.pi)
-
-
 def steady_bank_rad(bank_rad: Array) -> float:
     """Mean size of the bank while it is within 80 % of its 90th percentile or more. [rad]"""
     size = np.abs(bank_rad)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from airwork.maneuvers.paths.line import Line
+from airwork.maneuvers.paths.flown_ideal import Line
 
 
 def test_a_line_reads_as_numpy_does_to_the_last_bit() -> None:

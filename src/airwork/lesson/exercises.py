@@ -19,6 +19,7 @@ from airwork.lesson.path import Shape, drift_m
 from airwork.lesson.target import WORDS
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Room
+from airwork.maneuvers.paths.flown_trace import integral
 from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 AT_A_TIME_S = 300.0  # flown on so long, then back into the area (common practice, no source)
@@ -185,7 +186,7 @@ def shape_of(run: Run, air: AirColumn) -> Shape | None:
     else:
         climb = np.gradient(altitude, time)
         level = np.sqrt(np.maximum(np.asarray(columns["tas_mps"], dtype=float) ** 2 - climb**2, 0.0))
-        path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
+        path = [integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
     east, north = (p - p[0] for p in path)
     shape = Shape(time - time[0], east, north, altitude, float(heading[0]), room(run.kind).tied_to_ground)
     longest = run.duration_s if shape.fixed else min(run.duration_s, AT_A_TIME_S)
@@ -211,7 +212,3 @@ def _as_long(shape: Shape, turn_rad: float, seconds: float) -> Shape:
     t, e, n, h = (np.concatenate(parts) for parts in (time, east, north, altitude))
     keep = t <= max(seconds, once) + 1e-6
     return Shape(t[keep], e[keep], n[keep], h[keep], shape.heading_rad, shape.fixed)
-
-
-def _integral(rate: Any, time: Any) -> Any:
-    return np.concatenate([[0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(time))])

@@ -8,6 +8,7 @@ wind is steady at each height and moves only the ground below (its change with h
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable
 from functools import lru_cache
 from itertools import accumulate, repeat
@@ -23,8 +24,30 @@ from airwork.airplane.performance.climbing import excess_thrust_n
 from airwork.airplane.performance.condition import Condition, Setting
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
-from airwork.maneuvers.paths.line import Line
-from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
+from airwork.maneuvers.setup import Array, Conditions, Order, SetUp, Trace
+
+
+class Line:
+    """y over x by straight lines, held beyond both ends: as numpy.interp to the last bit, at a tenth of its cost.
+
+    xs, ys : shape (n,), x rising. Called with one finite number.
+    """
+
+    __slots__ = ("slopes", "xs", "ys")
+
+    def __init__(self, xs: Array, ys: Array) -> None:
+        self.xs, self.ys = xs.tolist(), ys.tolist()
+        pairs = zip(self.xs, self.xs[1:], self.ys, self.ys[1:], strict=False)
+        self.slopes = [(y1 - y0) / (x1 - x0) for x0, x1, y0, y1 in pairs]
+
+    def __call__(self, x: float) -> float:
+        j = bisect_right(self.xs, x) - 1
+        if j < 0:
+            return float(self.ys[0])
+        if j >= len(self.slopes):
+            return float(self.ys[-1])
+        return float(self.slopes[j] * (x - self.xs[j]) + self.ys[j])
+
 
 STEP_S = 0.1
 ROLL_RADPS = math.radians(10.0)  # mean rate of rolling in and out; 45° in 4.5 s: common practice, no source

@@ -17,8 +17,8 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airplane import Airplane
 from airwork.errors import NotPossible
+from airwork.maneuvers.paths.flown_ideal import Line
 from airwork.maneuvers.paths.flown_trace import Simulated, make_trace
-from airwork.maneuvers.paths.line import Line
 from airwork.maneuvers.setup import Array, Conditions, Trace
 
 ROLL_S = 3.0  # time to roll in or out along the path: common practice, no source

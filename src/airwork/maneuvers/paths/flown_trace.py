@@ -59,7 +59,7 @@ def make_trace(airplane: Airplane, conditions: Conditions, flown: Simulated) -> 
     from_rad, speed = conditions.air.wind_at(altitude)
     wind = wind_vector_mps(from_rad, speed)
     velocity = [level * part(course) + w for part, w in zip((np.sin, np.cos), wind, strict=True)]
-    path = [_integral(v, time) for v in velocity]
+    path = [integral(v, time) for v in velocity]
     heading = course + sampled(flown.slip_rad)
     columns = {
         "altitude_m": altitude,
@@ -85,5 +85,6 @@ def make_trace(airplane: Airplane, conditions: Conditions, flown: Simulated) -> 
     return Trace(time, columns)
 
 
-def _integral(rate: Array, time: Array) -> Array:
+def integral(rate: Array, time: Array) -> Array:
+    """What a rate adds up to from the first moment on, by trapezoids; shape of both."""
     return np.concatenate([[0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(time))])
