@@ -19,29 +19,26 @@ STEEPEST_PATH_RAD = math.radians(22.0)
 NEAR_RAD, NEAR_SHARE, HOPELESS = math.radians(0.002), 1e-4, 0.6
 
 
-def chandelle(
-    order: Order, altitude_m: float, ias_mps: float,
-    bank_rad: float, sign: float, heading_rad: float = 0.0,
-) -> FlownIdeal:  # fmt: skip
+def chandelle(order: Order, altitude_m: float, ias_mps: float, bank_rad: float, sign: float) -> FlownIdeal:
     """A chandelle: bank held to 90°, then rolled out evenly; the pitch such that 180° finds it just above the stall.
 
     Full throttle. The steepest path is found by false position (Illinois): the speed left at 180° falls as it grows.
     """
     goal = 0.995 * END_SHARE * float(order.airplane.stall_cas_mps(order.conditions.mass_kg))
-    begun = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
+    begun = FlownIdeal(order, altitude_m, ias_mps)
     force = begun.thrust()
     begun.roll_to(sign * bank_rad)
     low, high = math.radians(2.0), STEEPEST_PATH_RAD
-    best, left = _one_chandelle(begun, force, bank_rad, sign, heading_rad, low, goal)
+    best, left = _one_chandelle(begun, force, bank_rad, sign, low, goal)
     if left < 0.0:
         raise NotPossible("the chandelle ends before 180°: there is not enough speed or power for it today.")
-    steepest, short = _one_chandelle(begun, force, bank_rad, sign, heading_rad, high, goal)
+    steepest, short = _one_chandelle(begun, force, bank_rad, sign, high, goal)
     if short >= 0.0:
         return steepest
     kept = left  # an end that stands still twice counts half: the other comes nearer
     while high - low > NEAR_RAD and not 0.0 <= kept < NEAR_SHARE:
         middle = low + (high - low) * left / (left - short)
-        found, over = _one_chandelle(begun, force, bank_rad, sign, heading_rad, middle, goal)
+        found, over = _one_chandelle(begun, force, bank_rad, sign, middle, goal)
         if over >= 0.0:
             low, best, left = middle, found, over
             short *= 0.5 if kept > 0.0 else 1.0
@@ -53,7 +50,7 @@ def chandelle(
 
 
 def _one_chandelle(
-    begun: FlownIdeal, force: Force, bank_rad: float, sign: float, heading_rad: float, steepest_rad: float, goal: float
+    begun: FlownIdeal, force: Force, bank_rad: float, sign: float, steepest_rad: float, goal: float
 ) -> tuple[FlownIdeal, float]:
     """One with a steepest path angle, and by what share of the goal its lowest calibrated speed is above it.
 
@@ -61,12 +58,12 @@ def _one_chandelle(
     """
     flown, slowest = copy(begun), begun.cas
     flown.rows = list(begun.rows)
-    while (turned := abs(flown.heading - heading_rad)) < math.pi - 1e-3:
+    while (turned := abs(flown.heading)) < math.pi - 1e-3:
         slowest = min(slowest, flown.cas)
         if slowest < HOPELESS * goal or flown.time > 120.0:
             return flown, -1.0
         if turned < 0.5 * math.pi:  # pitch rises with the turn, bank held
-            rolled = abs(begun.heading - heading_rad)
+            rolled = abs(begun.heading)
             share = (turned - rolled) / (0.5 * math.pi - rolled)
             wanted, bank = steepest_rad * math.sin(0.5 * math.pi * min(max(share, 0.0), 1.0)), bank_rad
         else:  # bank taken out with the heading, pitch attitude held: the path flattens as the speed falls
@@ -83,14 +80,14 @@ def _one_chandelle(
 
 def lazy_eight(
     order: Order, altitude_m: float, ias_mps: float,
-    slow_ias_mps: float, bank_rad: float, halves: int, heading_rad: float = 0.0, first: float = 1.0,
+    slow_ias_mps: float, bank_rad: float, halves: int, first: float = 1.0,
 ) -> Trace:  # fmt: skip
     """Lazy eights by energy: the power holds level flight at the entry speed, height and speed trade for each other.
 
     Along each half, with x from 0 to 1: height H·sin² πx (up to the 90° point, down after it) and bank φ0·sin πx.
     H gives the lowest speed wanted at the top; the length of a half its 180° of turn, found by halving.
     """
-    flown = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
+    flown = FlownIdeal(order, altitude_m, ias_mps)
     entry, slow = flown.tas, flown.tas_of(flown.cas_of(slow_ias_mps))
     rise = (entry**2 - slow**2) / (2.0 * G0_MPS2)
     seconds = _half_time(entry, rise, bank_rad)

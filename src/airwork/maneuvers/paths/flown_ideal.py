@@ -110,20 +110,18 @@ def _mean_tan(bank: float) -> float:
 
 
 class FlownIdeal:
-    """The airplane being flown: state, moves, and the samples so far. Starts wings level on a heading.
+    """The airplane being flown: state, moves, and the samples so far. Starts wings level, heading true north.
 
     Parameters
     ----------
-    altitude_m, ias_mps, notch, heading_rad : state at the start (heading true).
+    altitude_m, ias_mps, notch : state at the start.
     """
 
-    def __init__(
-        self, order: Order, altitude_m: float, ias_mps: float, notch: int = 0, heading_rad: float = 0.0
-    ) -> None:
+    def __init__(self, order: Order, altitude_m: float, ias_mps: float, notch: int = 0) -> None:
         airplane, conditions = order.airplane, order.conditions
         self.airplane, self.performance, self.conditions = airplane, order.performance, conditions
         self.mass_kg = conditions.mass_kg
-        self.time, self.heading, self.altitude = 0.0, heading_rad, altitude_m
+        self.time, self.heading, self.altitude = 0.0, 0.0, altitude_m
         self.bank = self.path = 0.0
         self.load, self.notch = 1.0, notch
         heights = altitude_m + np.linspace(-2500.0, 2500.0, 11)
@@ -206,14 +204,14 @@ class FlownIdeal:
             self.time, self.load = times[-1], 1.0
             self._require_an_end()
 
-    def turn(self, turn_rad: float, bank_rad: float, roll_radps: float = ROLL_RADPS) -> None:
+    def turn(self, turn_rad: float, bank_rad: float) -> None:
         """Turn through an angle (right positive) at a bank, speed and path held; ends exactly on the heading."""
         sign = math.copysign(1.0, turn_rad)
         bank = abs(bank_rad)
         left = abs(turn_rad)
-        while self._rolled(bank) * self._roll_s(bank, roll_radps) * 2.0 > 0.98 * left and bank > math.radians(2.0):
+        while self._rolled(bank) * self._roll_s(bank) * 2.0 > 0.98 * left and bank > math.radians(2.0):
             bank *= 0.93  # too short a turn for that bank
-        seconds = self._roll_s(bank, roll_radps)
+        seconds = self._roll_s(bank)
         end = self.heading + turn_rad
         self._roll(sign * bank, seconds)
         while abs(end - self.heading) - self._rolled(bank) * seconds > 0.5 * self._rate(bank) * STEP_S:
@@ -229,7 +227,7 @@ class FlownIdeal:
         return _mean_tan(bank) * G0_MPS2 / self.tas
 
     @staticmethod
-    def _roll_s(bank: float, roll_radps: float) -> float:
+    def _roll_s(bank: float, roll_radps: float = ROLL_RADPS) -> float:
         return max(bank / roll_radps, 1.0)
 
     def _roll(self, to_rad: float, seconds: float) -> None:
@@ -254,10 +252,10 @@ class FlownIdeal:
         if (self.tas < goal) == slower:
             self.tas = goal
 
-    def set_flap(self, notch: int, ias_mps: float, seconds: float = 6.0) -> None:
-        """Flaps to a notch, then level to an indicated speed evenly within some seconds."""
+    def set_flap(self, notch: int, ias_mps: float) -> None:
+        """Flaps to a notch, then level to an indicated speed evenly within six seconds."""
         self.notch = notch
-        begin, goal, count = self.tas, self.tas_of(self.cas_of(ias_mps)), round(seconds / STEP_S)
+        begin, goal, count = self.tas, self.tas_of(self.cas_of(ias_mps)), round(6.0 / STEP_S)
         for k in range(1, count + 1):
             self.step(0.0, 0.0, tas=begin + (goal - begin) * 0.5 * (1.0 - math.cos(math.pi * k / count)))
 

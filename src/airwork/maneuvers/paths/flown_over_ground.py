@@ -69,7 +69,6 @@ def fly_over_ground(
     track_rad: float,
     altitude_m: float,
     ias_mps: float,
-    notch: int = 0,
     climb_mps: Callable[[float, float, float], float] | None = None,
 ) -> Trace:
     """The trace of a ground path at a held calibrated speed.
@@ -83,7 +82,7 @@ def fly_over_ground(
     ------
     NotPossible : somewhere the wind leaves no ground speed on the track.
     """
-    cas = float(airplane.cas_from_ias_mps(ias_mps, notch))
+    cas = float(airplane.cas_from_ias_mps(ias_mps))
     heights = altitude_m + np.linspace(-2500.0, 2500.0, 201)
     air = conditions.air
     speeds = tas_from_cas_mps(cas, air.pressure_altitude_m(heights), air.temperature_at_k(heights))
@@ -95,7 +94,7 @@ def fly_over_ground(
     if climb_mps is None:
         held, blows = tas_at(altitude_m), (east_at(altitude_m), north_at(altitude_m))
         when, nose, lean = _level(bends, track_rad, held, blows)
-        return make_trace(airplane, conditions, Simulated(when, nose, held, altitude_m, lean, notch=float(notch)))
+        return make_trace(airplane, conditions, Simulated(when, nose, held, altitude_m, lean))
     rows: list[tuple[float, ...]] = []
     time, track, altitude, bank, before = 0.0, track_rad, altitude_m, 0.0, math.nan
     for k, bend in enumerate(bends.tolist()):
@@ -121,7 +120,7 @@ def fly_over_ground(
         altitude += climb * seconds
         track += 0.5 * bend * STEP_M
     times, headings, tas_all, altitudes, banks = np.array(rows).T
-    return make_trace(airplane, conditions, Simulated(times, headings, tas_all, altitudes, banks, notch=float(notch)))
+    return make_trace(airplane, conditions, Simulated(times, headings, tas_all, altitudes, banks))
 
 
 def _level(bends: Array, track_rad: float, tas: float, wind: tuple[float, float]) -> tuple[Array, Array, Array]:

@@ -108,12 +108,12 @@ def targets(a: Arrival) -> dict[str, float]:
     }
 
 
-def fly(set_up: SetUp, order: Order, heading_rad: float = 0.0) -> Trace:
+def fly(set_up: SetUp, order: Order) -> Trace:
     """From 500 ft above the field down the path, flare, roll to walking pace; over an even field."""
     t = set_up.targets
     airplane, conditions = order.airplane, order.conditions
     field = conditions.ground_elevation_m
-    flown = FlownIdeal(order, field + FINAL_M, t["ias_mps"], int(t["flap_notch"]), heading_rad)
+    flown = FlownIdeal(order, field + FINAL_M, t["ias_mps"], int(t["flap_notch"]))
     path = -math.asin(min(t["sink_mps"] / flown.tas, 0.5))
     flown.path = path
     stall = float(airplane.stall_cas_mps(conditions.mass_kg, flown.notch))

@@ -276,17 +276,15 @@ def cruise_cas_mps(ws: Worksheet, ratio: float, rpm: float | None = None) -> flo
     return float(np.interp(rpm, turning, cas[fast]))
 
 
-def fastest_in_bank(
-    ws: Worksheet, ias_limit_mps: float, bank_rad: float, least_over_stall: float = 1.2
-) -> float | None:
+def fastest_in_bank(ws: Worksheet, ias_limit_mps: float, bank_rad: float) -> float | None:
     """The highest speed, at a full 5 of the dial, up to a limit, that full throttle holds level in a bank. [m/s IAS]
 
-    None where none does that keeps the margin over the stall in the bank.
+    None where none does at 1.2 times the stall in the bank or more.
     """
     stall = ws.stall_cas_mps(0, 1.0 / math.cos(bank_rad))
     speed = ws.on_dial(ias_limit_mps, "down", 5.0)
     step = units.from_unit(5.0, ws.airplane.dial_unit)
-    while speed > 0.0 and ws.cas(speed) >= least_over_stall * stall:
+    while speed > 0.0 and ws.cas(speed) >= 1.2 * stall:
         if holds_level(ws, ws.cas(speed), 0, bank_rad, reserve_mps=0.25):
             return speed
         speed -= step

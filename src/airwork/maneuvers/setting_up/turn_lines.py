@@ -72,16 +72,14 @@ def fly(set_up: SetUp, order: Order, *, between_s: float = 5.0) -> Trace:
     return flown.trace()
 
 
-def banks_table(
-    ws: Worksheet, cas_mps: float, banks_deg: tuple[float, ...], notch: int = 0
-) -> tuple[tuple[str, ...], ...]:
-    """Table of banks at one speed: load, stall speed, rate, radius, time of 360°."""
+def banks_table(ws: Worksheet, cas_mps: float, banks_deg: tuple[float, ...]) -> tuple[tuple[str, ...], ...]:
+    """Table of banks at one speed, flaps up: load, stall speed, rate, radius, time of 360°."""
     tas = ws.tas_mps(cas_mps)
     rows = [("bank", "load", "stall", "rate", "radius", "360°", "lead")]
     for degrees in banks_deg:
         bank = math.radians(degrees)
         load = float(turn.load_factor(bank))
-        stall = ws.on_dial(ws.ias(ws.stall_cas_mps(notch, load), notch), "up")
+        stall = ws.on_dial(ws.ias(ws.stall_cas_mps(0, load)), "up")
         rate = float(turn.turn_rate_radps(tas, bank))
         rows.append(
             (

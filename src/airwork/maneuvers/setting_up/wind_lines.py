@@ -84,9 +84,7 @@ def legs(ws: Worksheet, tas_mps: float, tracks: tuple[tuple[str, float], ...], a
     return tuple(rows)
 
 
-def pivotal(
-    ws: Worksheet, tas_mps: float, altitude_m: float, headings_deg: tuple[int, ...] = tuple(range(0, 360, 45))
-) -> Rows:
+def pivotal(ws: Worksheet, tas_mps: float, altitude_m: float) -> Rows:
     """Table of pivotal altitudes by heading: ground speed, height above the pylon, altitude. [AFH] ch. 7.
 
     The heading is magnetic; the pylon stands on the ground elevation of the day. The last column keeps the wing's sight
@@ -95,7 +93,7 @@ def pivotal(
     """
     from_rad, speed = ws.wind(altitude_m)
     rows: list[tuple[str, ...]] = [("heading", "ground speed", "above pylon", "altitude", "by the sight line")]
-    for degrees in headings_deg:
+    for degrees in range(0, 360, 45):
         heading = math.radians(degrees) + ws.conditions.variation_rad
         groundspeed = over_ground_speed_mps(tas_mps, heading, from_rad, speed)
         height = float(pivotal_altitude_m(groundspeed))

@@ -238,14 +238,14 @@ class Worksheet:
         also = "; ".join(t for t in (shown, f"set below {limits}" if limits else "") if t)
         self.note("flaps, notch", notch, "", "given", source, also=also)
 
-    def note_stall(self, notch: int, bank_rad: float = 0.0, name: str = "") -> float:
+    def note_stall(self, notch: int, bank_rad: float = 0.0) -> float:
         """Add the stall speed for today's weight, rounded up on the dial; returned. [m/s IAS]"""
         load = 1.0 / math.cos(bank_rad)
         ias = self.on_dial(self.ias(self.stall_cas_mps(notch, load), notch), "up")
         flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
-        default = f"stall, {flaps}" + (f", {math.degrees(bank_rad):.0f}° bank" if bank_rad else "")
+        name = f"stall, {flaps}" + (f", {math.degrees(bank_rad):.0f}° bank" if bank_rad else "")
         source = "handbook stall table for today's weight" + (", √n in the bank" if bank_rad else "")
-        self.note_speed(name or default, ias, "handbook table", source, "power idle")
+        self.note_speed(name, ias, "handbook table", source, "power idle")
         return ias
 
     def use_power(self, duration_s: float, power_ratio: float | None, mixture: str = "full_rich") -> None:
