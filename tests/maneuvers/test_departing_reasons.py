@@ -361,6 +361,13 @@ def test_flaps_carried_up_the_climb_are_told(first_s: float, told: bool) -> None
     assert flaps_left_out(go_around(flaps=lambda t: 0.0 * t)[1], POWER) is None
 
 
+def test_flaps_of_a_low_pass_are_counted_from_the_power_of_the_climb() -> None:
+    """Level power for 19 s along the runway, then full: 5 s later the first notch comes up."""
+    late = lambda t: np.where(t < POWER, 1500.0, np.where(t < POWER + 19.0, 1900.0, 2500.0))  # noqa: E731
+    _, sheet = go_around(flaps=lambda t: np.where(t < POWER + 24.0, 3.0, 2.0), rpm=late)
+    assert flaps_left_out(sheet, POWER) is None
+
+
 def test_less_than_full_power_is_told_only_where_there_was_more() -> None:
     """70 % where full throttle gives more; what full throttle gives is no fault."""
     evidence, sheet = takeoff()

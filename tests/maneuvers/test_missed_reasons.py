@@ -17,7 +17,7 @@ from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.plan import LessonPlan
 from airwork.jobs.files import load_airplane
-from airwork.maneuvers.episode import Cause, Episode
+from airwork.maneuvers.episode import NOT_ASKED, Cause, Episode
 from airwork.maneuvers.grading.causes import half_circles
 from airwork.maneuvers.grading.causes.altitude import let_slip
 from airwork.maneuvers.grading.causes.stalling import late_power
@@ -779,3 +779,26 @@ def test_a_roll_out_out_of_positions_is_known_no_better_than_the_turn_between_tw
         evidence = SimpleNamespace(view=view, step_s=step, error=lambda _: 0.0)
         got = np.degrees(roll_out_error_rad(SimpleNamespace(evidence=evidence, start_s=10.0, end_s=40.0)))  # type: ignore[arg-type]
         assert least <= got < least + 2.0
+
+
+def test_a_speed_settled_on_in_the_stall_warning_is_no_target() -> None:
+    """FAA-S-ACS-6C, VII.A: flown without a warning. A minute in it is the fault, not the speed beside it."""
+    b = high()
+    b.slow_flight(kt=47.0, seconds=70.0)
+    b.hold(40.0)
+    g = graded(b, "slow_flight")
+    assert finding(g, "ias").judged == NOT_ASKED
+    assert g.grade.causes[0].name == "near the stall"
+    assert g.grade.causes[0].weight > 1.9
+
+
+@pytest.mark.parametrize(("step_s", "seen"), [(1.0, True), (4.0, False)])
+def test_a_roll_out_between_coarse_fixes_is_not_judged(step_s: float, seen: bool) -> None:
+    """A circle in half a minute: 48° from fix to fix at one in 4 s tell nothing of 10°."""
+    b = high()
+    b.steep_turn(1.0)
+    b.hold(60.0)
+    found = debrief(b.flight(gps_only=True, rate_hz=1.0 / step_s), standard=PRIVATE)
+    g = next(g for g in found.episodes if g.episode.kind == "steep_turn")
+    assert (finding(g, "rollout_heading").worst is not None) == seen
+    assert seen or cause(g, "roll-out late") is cause(g, "roll-out early") is None

@@ -71,6 +71,7 @@ TURN_RAD = math.radians(20.0)
 FLOWN_S = 300.0
 BEFORE_S, LEVEL_MPS = 8.0, units.from_unit(100.0, "fpm")  # the level flight it was slowed from
 BEGUN_MPS, FIRST_S = 1.5, 10.0  # 300 fpm: begun on the way to its altitude; what was flown first is taken for it
+MOSTLY_ON = 0.5  # of the time: the speed settled on is then no speed to fly (FAA-S-ACS-6C, VII.A: without a warning)
 NEAR_MPS, AT_MPS = 3.0 * units.KT_MPS, 0.5 * units.KT_MPS  # above the speed held: still slow; speeding up from here
 
 
@@ -317,8 +318,8 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
         sheet.cause(speed.speed_settled_off(sheet, target_mps, window))
         if sheet.wants_reason("ias"):
             sheet.cause(speed.over_the_edge(sheet, target_mps, window))
-        sheet.cause(stalling.near_the_stall(sheet, target_mps, window))
         sheet.cause(speed.far_above_the_stall(sheet, *window))
+    sheet.cause(stalling.near_the_stall(sheet, target_mps or math.nan, window))
     sheet.cause(flap_balloon(sheet, sheet.start_s, sheet.end_s))
     for turn in turning_parts(sheet, window):
         times = sheet.time_s[turn]
@@ -341,6 +342,11 @@ def _speed(sheet: Sheet, window: tuple[float, float]) -> float | None:
     part = part[np.isfinite(part)]
     if not part.size:
         sheet.cannot("ias", NO_AIRSPEED)
+        return None
+    warning = evidence.flight.get("stall_warning")
+    on = np.zeros(1) if warning is None else np.nan_to_num(warning[evidence.flight.span(*window)]) > 0.5
+    if on.mean() > MOSTLY_ON and evidence.lesson_target(sheet.kind, "ias_mps") is None:
+        sheet.not_asked("ias", "flown with the stall warning on: nothing to hold a speed to")
         return None
     criterion = sheet.task.criterion("ias")
     low = criterion.low if criterion is not None and criterion.low is not None else -5.0

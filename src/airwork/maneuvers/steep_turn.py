@@ -25,7 +25,7 @@ from airwork.maneuvers.grading.causes import altitude, speed, turning
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, SURE, Sheet
-from airwork.maneuvers.grading.straights import heading_note, roll_out_error_rad
+from airwork.maneuvers.grading.straights import between_fixes_rad, heading_note, roll_out_error_rad
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.seeing.propose_tools import (
@@ -219,6 +219,7 @@ ENTRY_S = 5.0  # speed and heading over the last seconds before the roll-in
 USUAL_MPS = 10.0 * units.KT_MPS  # the standards' own tolerance
 UNSTEADY_MPS = 2.6  # changed by more in the ten seconds before: half the tolerance of 10 kt
 # Turns meant where no lesson says so: full circles, or half and three quarters when rolled out so near to them.
+MOST_BETWEEN_RAD = math.radians(20.0)  # twice the roll-out's tolerance: which way it was rolled out doesn't show
 SHORT_TURNS_RAD, MEANT_RAD = (math.pi, 1.5 * math.pi), math.radians(20.0)
 FIRST_OF_PAIR = "the first turn of the pair"
 
@@ -306,6 +307,9 @@ def _roll_out(sheet: Sheet, banked: tuple[float, float]) -> None:
     evidence, sign = sheet.evidence, sheet.episode.facts["sign"]
     if evidence.heading_rad is None:
         sheet.cannot("rollout_heading", NO_HEADING)
+        return
+    if between_fixes_rad(sheet) > MOST_BETWEEN_RAD:
+        sheet.cannot("rollout_heading", f"it turned {math.degrees(between_fixes_rad(sheet)):.0f}° from fix to fix")
         return
     out_s = turning.wings_level(sheet, banked[1])
     before = evidence.mean(evidence.heading_rad, sheet.start_s - 2.0, sheet.start_s)

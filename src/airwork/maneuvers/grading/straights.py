@@ -220,11 +220,16 @@ def heading_error_rad(sheet: Sheet) -> float:
 
 def roll_out_error_rad(sheet: Sheet) -> float:
     """The same of a turn's end: out of positions it is known no better than it turned between two of them. [rad]"""
-    view, error = sheet.evidence.view, heading_error_rad(sheet)
+    return float(np.hypot(heading_error_rad(sheet), between_fixes_rad(sheet) / np.sqrt(12.0)))
+
+
+def between_fixes_rad(sheet: Sheet) -> float:
+    """How far it mostly turned from one position to the next; 0 where the heading was recorded. [rad]"""
+    view = sheet.evidence.view
     if view.heading_from == "heading":
-        return error
+        return 0.0
     rate = view.turn_rate_radps[view.at(sheet.start_s) : view.at(sheet.end_s) + 1]
-    return float(np.hypot(error, np.median(np.abs(rate)) * sheet.evidence.step_s / np.sqrt(12.0)))
+    return float(np.median(np.abs(rate))) * sheet.evidence.step_s
 
 
 def heading_note(sheet: Sheet) -> str:

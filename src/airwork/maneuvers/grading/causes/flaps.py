@@ -16,6 +16,7 @@ FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
 NOT_YET_M = 10.0 * FT_M  # above where it was begun: no climb yet
 NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
 LEFT_OUT_S, LEFT_OUT_WITHIN_S = 20.0, 120.0  # the first notch goes at once (AFH ch. 9); the times are airwork's own
+MOST_POWER = 0.75  # of what it has in the climb; level at approach speed takes half of it (no source)
 NOTCHES_AT_MOST, LEAST_DOWN_DEG, STILL_DEGPS = 6, 15.0, 0.6  # more positions than notches: recorded on the way
 
 
@@ -84,6 +85,9 @@ def flaps_left_out(sheet: Sheet, power_s: float) -> Cause | None:
     set_to = w.of(sheet.evidence.flaps)
     if set_to is None or not float(set_to[0]) > 0.5:
         return None
+    power = w.of(sheet.evidence.some_power)
+    if power is not None:  # flown along the runway first, it is gone around from where most of the power comes
+        power_s = float(w.time_s[int(np.argmax(power >= MOST_POWER * power.max()))])
     moved = np.flatnonzero(set_to < set_to[0] - 0.5)
     left_s = float(w.time_s[moved[0] if moved.size else -1]) - power_s
     if left_s < LEFT_OUT_S:

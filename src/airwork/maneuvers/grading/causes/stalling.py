@@ -29,6 +29,7 @@ DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break
 FALLS_S, GOING_RAD = 4.0, np.radians(3.0)  # a wing is down within some seconds; so little is its entry's (no source)
 BACK_S = 20.0  # to be on the way back by: half of it (no source)
 TURNED_S, TURN_WITHIN_RAD = 6.0, np.radians(6.0)  # nobody leaves a dropped wing so long, so steady (no source)
+WARNED_LONG_S = 60.0  # flown on in the warning for so long weighs as twice a tolerance (no source)
 DIPPED_RAD = np.radians(10.0)  # where the nose went round with it (common practice, no source)
 
 
@@ -177,7 +178,8 @@ def near_the_stall(sheet: Sheet, target_mps: float, span_s: tuple[float, float])
     return Cause(
         f"The stall warning was on for {how_long}, and it was flown on at {say(ias[sounding].mean())}{beside}{where}.",
         "At the warning ease the nose down a little and add power; then hold a few knots more, in turns first.",
-        begin, max(end, begin + 0.5), 1.0, "near the stall", "target not set", "stall_warning", 1.0,
+        begin, max(end, begin + 0.5), 1.0 + (end - begin) / WARNED_LONG_S, "near the stall", "target not set",
+        "stall_warning", 1.0,
     )  # fmt: skip
 
 
