@@ -85,6 +85,7 @@ def _write_a_share(config: pytest.Config) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """The logbook is the tests' own, here and in the commands they start."""
+    gc.disable()  # until all is collected
     _in_memory(config)
     _write_a_share(config)
     if hasattr(config, "workerinput") or config.getoption("dist", "no") == "no":  # who hands tests out runs none
@@ -99,8 +100,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Iterator[None]:
-    """Nothing of what collecting loads is garbage: looking for it took a quarter of the time."""
-    gc.disable()
+    """Nothing of what collecting loads is garbage: looking for it took a quarter of the time, and of writing the
+    asserts out a fifth.
+    """
     try:
         return (yield)
     finally:

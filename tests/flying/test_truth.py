@@ -82,12 +82,15 @@ def test_intended_marks_don_t_overlap_but_for_tank_changes(stall_lesson: Flown) 
     assert all(a[1] <= b[0] + 0.2 for a, b in pairwise(spans))
 
 
-@pytest.mark.parametrize("generator", ["jsbsim", "kinematic"])
-def test_a_steep_turn_goes_round_in_the_right_direction(generator: str, stall_lesson: Flown) -> None:
+@pytest.fixture(scope="module")
+def kinematic() -> Flown:
+    return kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(11, "private_test"))
+
+
+@pytest.mark.parametrize("lesson", ["stall_lesson", "kinematic"])
+def test_a_steep_turn_goes_round_in_the_right_direction(lesson: str, request: pytest.FixtureRequest) -> None:
     """Of the simulated lesson one turn each way; 360° less what is rolled out."""
-    flown = stall_lesson
-    if generator == "kinematic":
-        flown = kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(11, "private_test"))
+    flown: Flown = request.getfixturevalue(lesson)
     turns = [e for e in flown.truth()["episodes"] if e["kind"] == "steep_turn"]  # type: ignore[union-attr]
     assert turns
     for turn in turns:
@@ -104,9 +107,8 @@ def test_a_flight_without_training_has_no_exercise_in_it() -> None:
     assert intended <= {"takeoff", "landing", "traffic_pattern"}
 
 
-def test_the_kinematic_climb_rate_is_the_slope_of_its_altitude() -> None:
-    flown = kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(6, "first_hours"))
-    c = flown.columns
+def test_the_kinematic_climb_rate_is_the_slope_of_its_altitude(kinematic: Flown) -> None:
+    c = kinematic.columns
     slope = np.gradient(c["altitude_m"], c["time_s"])
     flying = np.convolve(c["on_ground"], np.ones(5), "same") == 0.0  # not where the wheels leave or touch the ground
     np.testing.assert_allclose(slope[flying], c["vertical_speed_mps"][flying], atol=0.6)

@@ -143,6 +143,7 @@ def test_what_is_told_wrong_for_all_is_one_line(
     assert not _flights(school)
 
 
+@pytest.mark.usefixtures("here")  # begun again; killed it has processes of its own
 def test_killed_in_mid_run_and_begun_again_each_flight_is_there_once(school: Path, tmp_path: Path) -> None:
     folder = tmp_path / "many"
     folder.mkdir()

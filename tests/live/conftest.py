@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from airwork.lesson.plan import Planned
 from airwork.live.now import live_plan
 from airwork.live.recorder import Recorder
 from airwork.live.sources import samples_of
+from airwork.recording import Flight
 
 STALLS = airwork.demo_folder() / "recordings" / "2025-09-20_stalls_over_the_lake.csv.gz"
 
@@ -21,12 +23,19 @@ def plan() -> Planned:
     return live_plan("demo")
 
 
+@cache
+def stalls() -> Flight:
+    """The demo's flight of that lesson."""
+    return airwork.read_flight(STALLS)
+
+
 def begun(path: Path, seconds: float) -> Path:
-    """The beginning of the demo's flight of that lesson."""
+    """Its beginning."""
     out = Recorder(path, sync_s=1e9)
-    for at, sample in samples_of(airwork.read_flight(STALLS), "demo"):
-        if at <= seconds:
-            out.take(sample.time_s, sample.values, at)
+    for at, sample in samples_of(stalls(), "demo"):
+        if at > seconds:
+            break
+        out.take(sample.time_s, sample.values, at)
     out.close()
     return path
 

@@ -9,6 +9,7 @@ import shutil
 import sys
 import tempfile
 import time
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -21,9 +22,16 @@ from starlette.routing import BaseRoute
 from starlette.testclient import TestClient
 
 import airwork
+from airwork.airplane import Airplane
+from airwork.debrief import Debrief
+from airwork.jobs.debriefing import debrief_flight
 from airwork.logbook.people import add_person
 from airwork.logbook.store import open_store
-from airwork.web import accounts
+from airwork.recording.mapping import FILE_NAME as LAYOUTS
+from airwork.recording.mapping import user_file
+from airwork.recording.marks import marks_path
+from airwork.standards import Standard
+from airwork.web import accounts, debrief_view, desk
 from airwork.web.accounts import Account, Accounts
 from airwork.web.app import create_app
 from airwork.web.settings import ACCOUNTS_FILE, Settings
@@ -131,6 +139,32 @@ def _nothing_learned() -> Iterator[None]:
     """What a debrief teaches of its airplane takes a second: one test looks at it, the others go without."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("airwork.web.desk.learn_from_debrief", lambda found, airplane: ())
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _debriefed_once() -> Iterator[None]:
+    """The same recording, airplane and standard give the same debrief in whichever test's folder they lie: it is made
+    once. What is corrected in it, and every page and paper, is made anew; what stands beside a recording, too.
+    """
+    made: OrderedDict[tuple[object, ...], Debrief] = OrderedDict()
+
+    def once(path: Path, *, airplane: Airplane | None, lesson: object, standard: Standard, **more: object) -> Debrief:
+        beside = (path.parent / LAYOUTS, user_file(), marks_path(path))
+        if lesson is not None or any(file.exists() for file in beside):
+            return debrief_flight(path, airplane=airplane, lesson=lesson, standard=standard, **more)  # type: ignore[arg-type]
+        of = airplane and id(airplane.file)  # of one text one value, held by the debrief
+        key = (path.name, path.read_bytes(), of, repr(standard), *sorted(more.items()))
+        if key not in made:
+            made[key] = debrief_flight(path, airplane=airplane, standard=standard, **more)  # type: ignore[arg-type]
+        made.move_to_end(key)
+        while len(made) > 12:
+            made.popitem(last=False)
+        return made[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(desk, "debrief_flight", once)
+        patch.setattr(debrief_view, "MADE", 12)  # and its ideals
         yield
 
 
