@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from _pytest.assertion import rewrite
+from _pytest.runner import runtestprotocol
 from hypothesis import HealthCheck, settings
 
 import airwork
@@ -96,6 +97,18 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ["XDG_DATA_HOME"] = folder  # where the user's own logbook would be
     os.environ.pop("AIRWORK_DATA", None)
     config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+
+
+def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool | None:
+    """A worker tells of a test in one message, not in five: how it went, and what of its making or clearing away
+    failed or took long. Telling took more processor time than pytest's own part of running it.
+    """
+    if not hasattr(item.config, "workerinput"):
+        return None
+    for report in runtestprotocol(item, log=False, nextitem=nextitem):
+        if report.when == "call" or not report.passed or report.duration > 0.1:
+            item.ihook.pytest_runtest_logreport(report=report)
+    return True
 
 
 @pytest.hookimpl(wrapper=True)
