@@ -259,6 +259,23 @@ def test_nobody_gets_a_unit_they_have_not_used(key: str, used: tuple[str, ...], 
     assert in_the_book(key, used, "kt") == written
 
 
+@pytest.mark.parametrize(
+    ("cells", "written"),
+    [
+        (("80 l", "79 L"), ("usable_l = 80", "usable_l = 79")),
+        (("80 l", "20"), ()),
+        (("80 IG", "79 IG"), ("usable_imp_gal",)),
+    ],
+)
+def test_a_unit_behind_every_number_of_a_column_is_the_column_s(cells, written, alone, tmp_path: Path) -> None:
+    """Behind one of them it is asked about: the others would be read in it too."""
+    names = (f"fuel.tanks/{n}/usable_us_gal" for n in range(2))
+    answer = _send(alone, "fuel", **dict(zip(names, cells, strict=True)))
+    assert answer.status_code == (303 if written else 422)
+    text = (tmp_path / "airplanes" / "larkmoor_155.toml").read_text(encoding="utf-8")
+    assert all(words in text for words in written or ("usable_us_gal = 20.0",))
+
+
 def test_what_stands_so_in_the_handbook_is_answered_on_the_airplanes_page(alone, tmp_path: Path) -> None:
     _send(alone, "performance.climb", **{"performance.climb.rows/13/rate_of_climb_fpm": "100"})
     page = html.unescape(alone.get("/airplanes/larkmoor_155").text)

@@ -178,9 +178,18 @@ def _unit_typed(text: str, key: str, what: About) -> tuple[str, str]:
         return text, key
     spoken = {meant(word, each) for each in KINDS}
     for name, unit in what.units:
-        if unit and (unit in spoken or word == unit):
+        if unit and (unit in spoken or word.casefold() == unit.casefold()):
             return (text, key) if unit == "gal" and what.unit(key) == "impgal" else (number, name)
     return text, key
+
+
+def _column_unit(grid: Grid, key: str, numbers: list[int], typed: Mapping[str, str]) -> str:
+    """The key as it is written in the column's unit: the one chosen, or the one typed behind every number of it."""
+    what, column = about(grid.path, key), f"{grid.path}/{key}"
+    chosen = _unit_chosen(typed, column, key, what)
+    cells = [text for n in numbers if (text := _cell_text(typed.get(f"{grid.path}/{n}/{key}", "")))]
+    behind = {_unit_typed(text, "", what)[1] for text in cells}
+    return behind.pop() if len(behind) == 1 and len(cells) == len(numbers) and "" not in behind else chosen
 
 
 def _write_grid(document: Any, grid: Grid, typed: Mapping[str, str]) -> None:
@@ -223,12 +232,12 @@ def _write_named(rows: Any, grid: Grid, keys: list[str], numbers: list[int], typ
     import tomlkit
 
     inline = not isinstance(rows, tomlkit.items.AoT)
+    units = {key: _column_unit(grid, key, numbers, typed) for key in keys}
     for number in numbers:
         fresh = number >= grid.count
         row = (tomlkit.inline_table() if inline else tomlkit.table()) if fresh else rows[number]
         for key in keys:
-            what, name = about(grid.path, key), f"{grid.path}/{number}/{key}"
-            to = _unit_chosen(typed, f"{grid.path}/{key}", key, what)
+            what, name, to = about(grid.path, key), f"{grid.path}/{number}/{key}", units[key]
             if to != key and key in row:
                 _rename(row, key, to)
             new = _cell_text(typed.get(name, shown_text(_raw(row.get(to)))))
@@ -246,7 +255,7 @@ def _write_bare(
 
     rows = holder["rows"]
     whats = {key: about(grid.path, key) for key in keys}
-    chosen = {key: _unit_chosen(typed, f"{grid.path}/{key}", key, what) for key, what in whats.items()}
+    chosen = {key: _column_unit(grid, key, numbers, typed) for key in keys}
     if [chosen.get(c, c) for c in over] + [chosen[c] for c in keys if c not in over] != over:
         holder["columns"] = [chosen.get(c, c) for c in over] + [chosen[c] for c in keys if c not in over]
         for row in rows:
