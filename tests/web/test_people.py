@@ -98,8 +98,12 @@ def test_an_endorsement_is_given_in_ones_own_name_signed_and_then_stays(own) -> 
     assert ida.post(f"/people/{own.ida}/key", {"password": "short", "again": "short"}).status_code == 422
     assert ida.post(f"/people/{own.ida}/key", {"password": PASSWORD, "again": PASSWORD}).status_code == 303
     assert ida.post(f"{at}/sign", {"password": "wrong wrong wrong"}).status_code == 422
-    assert ida.post(f"{at}/sign", {"password": PASSWORD}).status_code == 303
-    assert "● by Ida Vance" in ida.get(at).text
+    # A model mistyped is named, and stays out of what is signed.
+    assert ida.post(f"{at}/endorse", {**SOLO, "model": f"{SOLO['model']}0"}).status_code == 303
+    assert f"No airplane here is a {SOLO['model']}0; {SOLO['model']} is one." in ida.get(at).text
+    assert ida.post(f"{at}/sign", {"password": PASSWORD, "which": ""}).status_code == 422
+    assert ida.post(f"{at}/sign", {"password": PASSWORD, "which": ["", one.held.id]}).status_code == 303
+    assert ida.get(at).text.count("● by Ida Vance") == 1
     taken = ida.post(f"{at}/take-back", {"what": "endorsement", "thing": one.held.id})
     assert taken.status_code == 422
     assert "is signed" in said(taken)

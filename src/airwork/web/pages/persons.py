@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from difflib import get_close_matches
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Request
@@ -12,7 +13,7 @@ from sqlalchemy import Connection
 from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
-from airwork.logbook import keeping, seal
+from airwork.logbook import fleet, keeping, seal
 from airwork.logbook.changes import changes
 from airwork.logbook.held import Validity
 from airwork.logbook.pages import notes_about
@@ -179,9 +180,21 @@ def endorse(request: Request, person_id: str, typed: access.Typed) -> Response:
         by = access.own_instructor(request, connection, typed.get("by", ""))
         done = person_form.paper(connection, person, typed, by)
         lacks = keeping.lacking(connection, person, done.rule, done.held.on_date, done.held.make_model)
-        return "\n".join((f"Endorsed: {_told(done)}", *lacks))
+        return "\n".join((f"Endorsed: {_told(done)}", *_strange_model(request, connection, done), *lacks))
 
     return _done(request, person, "endorse", typed, change)
+
+
+def _strange_model(request: Request, connection: Connection, done: Validity) -> list[str]:
+    """What to say of a make and model that no airplane here is: signed, it could not be taken back."""
+    model = done.held.make_model
+    known = {a.make_model for a in fleet.airplanes(connection)}
+    known |= {e.title for e in request.app.state.folder.entries("airplane") if not e.goes_with_typed}
+    if not model or not known or model.casefold() in {one.casefold() for one in known}:
+        return []
+    near = get_close_matches(model, known, 1)
+    meant = f"; {near[0]} is one" if near else ""
+    return [f"No airplane here is a {model}{meant}. If it is mistyped, take it back before it is signed."]
 
 
 def _told(done: Validity) -> str:
@@ -252,8 +265,9 @@ def sign(
     person_id: str,
     by: Annotated[str, Form(max_length=64)] = "",
     password: Annotated[str, Form(max_length=1000)] = "",
+    which: Annotated[list[str] | None, Form(max_length=200)] = None,
 ) -> Response:
-    """Sign what one has endorsed, with the password that guards one's key."""
+    """Sign what one has endorsed, with the password that guards one's key. which : identities; all without any."""
     person = _seen(request, person_id)
     said, right = guard.tries(request, "signature")
     if said:
@@ -261,9 +275,12 @@ def sign(
 
     def change(connection: Connection) -> str:
         teacher = access.own_instructor(request, connection, by)
-        ids = seal.unsigned_endorsements(connection, teacher, person)
+        theirs = seal.unsigned_endorsements(connection, teacher, person)
+        ids = [one for one in theirs if which is None or one in which]
         if not ids:
-            raise InputError("nothing of yours is unsigned.", where="endorsements")
+            raise InputError(
+                "none of yours is chosen." if theirs else "nothing of yours is unsigned.", where="endorsements"
+            )
         seal.sign(connection, "endorsement", ids, teacher, password, now_utc_s=time.time())
         return f"{len(ids)} {'endorsement' if len(ids) == 1 else 'endorsements'} signed."
 
