@@ -802,3 +802,20 @@ def test_a_roll_out_between_coarse_fixes_is_not_judged(step_s: float, seen: bool
     g = next(g for g in found.episodes if g.episode.kind == "steep_turn")
     assert (finding(g, "rollout_heading").worst is not None) == seen
     assert seen or cause(g, "roll-out late") is cause(g, "roll-out early") is None
+
+
+@pytest.mark.parametrize(("up_deg", "down_deg", "weighs"), [(24.0, 18.4, 1.06), (12.0, 18.4, 0.92)])
+def test_a_dive_out_of_a_stall_is_told_with_height_and_speed(up_deg: float, down_deg: float, weighs: float) -> None:
+    """From 24° up to 18° down is a fault by itself; what it cost stands in the same sentence."""
+
+    def change(flight: Flight) -> Flight:
+        nose = flight.columns["pitch_rad"]
+        pitch = np.interp(flight.time_s - broke, [-8.0, 0.5, 3.5, 9.0], [8.0, up_deg, -down_deg, 5.0])
+        near = np.abs(flight.time_s - broke) < 8.0
+        return flight.with_columns({"pitch_rad": replace(nose, values=np.where(near, np.radians(pitch), nose.values))})
+
+    broke = graded(stalled("power_on_stall"), "power_on_stall").episode.facts["break_s"]
+    found = cause(graded(stalled("power_on_stall"), "power_on_stall", change=change), "dived")
+    assert found is not None
+    assert re.search(r"° up to 18° down in .* s.*: \d+ ft lost in the recovery, \d+ kt at the most\.", found.text)
+    assert found.weight == pytest.approx(weighs, abs=0.06)

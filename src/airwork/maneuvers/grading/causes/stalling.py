@@ -20,6 +20,7 @@ POWER_SHARE, STIRRED, POWER_S, FORGOTTEN_S, POWER_SETTLES_S = 0.8, 0.15, 4.0, 8.
 NO_POWER = 0.4
 # Looked at before the break; 200 fpm for so long is a descent; told beside the maneuver, and no more (no source).
 DESCENT_S, SINKS_MPS, DESCENDED_S, NOTED = (75.0, 4.0), 200.0 * FPM_MPS, 5.0, 0.5
+LOW_RAD, SWUNG_FAR_RAD = np.radians(20.0), np.radians(40.0)  # weigh as a tolerance (no source)
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
 # Twice what a straight stall's heading is held to; banked more is a turning entry, where the nose goes round anyway.
 ROUND_RAD, STRAIGHT_RAD = np.radians(20.0), np.radians(9.0)
@@ -196,12 +197,14 @@ def dived(sheet: Sheet, break_s: float, lost_m: float) -> Cause | None:
     begin, end = w.seconds(high, low)
     load = w.of(sheet.evidence.flight.get("load_factor"))
     felt = "" if load is None else f", {max(float(load[high : low + 1].min()), -9.9):.1f} g"
-    cost = f" {feet(lost_m)} were lost in the recovery." if lost_m > 0.0 else ""
+    ias = window(sheet, break_s, sheet.end_s).of(sheet.evidence.ias_mps)
+    fast = "" if ias is None else f", {sheet.speed_text(float(ias.max()))} at the most"
+    cost = f": {feet(lost_m)} lost in the recovery{fast}" if lost_m > 0.0 else ""
     return Cause(
-        f"The nose went from {degrees(pitch[high])} up to {degrees(pitch[low])} down in {end - begin:.1f} s{felt}."
-        f"{cost}",
+        f"The nose went from {degrees(pitch[high])} up to {degrees(pitch[low])} down in {end - begin:.1f} s{felt}"
+        f"{cost}.",
         "Relax the pull until the warning stops: nose to the horizon and little lower; then power, wait for the climb.",
-        begin, end, float(-pitch[low] / np.radians(20.0)), "dived", "too big",
+        begin, end, float(max(-pitch[low] / LOW_RAD, (pitch[high] - pitch[low]) / SWUNG_FAR_RAD)), "dived", "too big",
     )  # fmt: skip
 
 
