@@ -22,6 +22,8 @@ _ALARM = re.compile(
     r"\binop(?:erative)?\b|\bunserviceable\b|\bplacarded\b|\bdefect(?:ive|s)?\b|\bsquawk(?:s|ed)?\b|\bgrounded\b"
     r"|\bbroken?\b(?! up| the)|\bcrack(?:s|ed)?\b|\bleak(?:s|ed|ing)?\b|\bjammed\b|\bmisfir\w+|\bvibrat\w+"
     r"|\bout of (?:order|service|date|annual|limits?)\b|\bnot work(?:s|ing)?\b|\b(?:does|do|did)n['’]t work\b"
+    r"|\bspongy\b|\b(?:nobody|no one|not|never) (?:wrote|written|writing)\b[^.;]{0,12}\bup\b"
+    r"|\breads? (?:too|\d+ ?\w+(?: too)?) (?:high|low)\b"
     r"|\bshimm\w+|\bflicker\w*|\bpop(?:s|ped) open\b|\breads? (?:empty|zero|nothing)\b"
     r"|\b(?:landing|taxi|position|nav|strobe|beacon|panel) lights? (?:is |are )?out\b"
     r"|\b(?:runs?|running|ran) rough\w*|\b(?:flat|dead) (?:battery|tire|tyre|strut)\b"
@@ -46,9 +48,11 @@ _ALARM = re.compile(
     r"|\bno (?:oil|fuel|vacuum|suction|brake) \w+|\bno (?:indication|reading)\b"
     # the pilots
     r"|\b(?:have|has|had|with) a cold\b|\btired\b|\bshort night\b|\bslept (?:badly|little|poorly)\b"
+    r"|\bnight ?shift\b|\bNachtschicht\b"
     r"|\bunwell\b|\bfever\w*|\bmedication\b|\bhung ?over\b|\bnot slept\b|\bexhausted\b"
     # the same in German, as notes are written at fields of central Europe
-    r"|\bzeigt (?:nicht|nichts|falsch)\b|\b(?:geht|funktioniert|arbeitet) nicht\b"
+    r"|\bzeigt (?:nicht|nichts|falsch)\b|\bzeigt\b[^.;,]{0,20}\bzu (?:viel|wenig|hoch|tief|niedrig)\b"
+    r"|\b(?:geht|funktioniert|arbeitet) nicht\b"
     r"|\bdefekt\w*|\bkaputt\w*|\bau(?:ß|ss)er Betrieb\b|\bausgefallen\b|\bklemmt\b|\bleckt?\b|\babgelaufen\b"
     r"|\bWirbelschleppe\w*|\baufgeweicht\w*|\bmatschig\w*|\bvereis\w*|\bEis(?:ansatz)?\b|\bRaureif\b|\bSchnee\w*"
     r"|\bFallschirm\w*|\bSegelflug\w*|\bWinden(?:start|betrieb)\w*|\bModellflug\w*|\bDrohne\w*|\bV(?:ö|oe)gel\b"
