@@ -114,12 +114,13 @@ def test_saving_writes_the_changes_and_keeps_the_files_comments(alone, tmp_path:
 
 
 def test_writing_says_what_changed_once(alone, tmp_path: Path) -> None:
-    query = f"lesson={LESSON}&people%2F0%2Fweight=150+lb"
+    query = f"lesson={LESSON}&people%2F0%2Fweight=150+lb&weather%2Ftemperature=21+%C2%B0C"
     assert alone.post("/today/save", {"lesson": LESSON, "query": query}).status_code == 303
     first, second = (alone.get("/", params={"lesson": LESSON}).text for _ in range(2))
     said = re.search(r'role="status">(Written: [^<]*)<', first)
     assert said
     assert re.search(r"\d+ lb → 150 lb", said[1])
+    assert "Written: temperature 21 °C;" in said[1]  # there was none
     assert "Written:" not in second
 
 

@@ -45,7 +45,7 @@ from airwork.standards import load_standard
 # What a logbook says of the people: reasons, or a function of the planned length [s]; None: none was asked.
 Currency = Callable[[float], Iterable[Reason] | None] | Iterable[Reason] | None
 NO_LOGBOOK = Reason("currency", "not checked", "no logbook was asked: check currency and endorsements")
-GIVE_IT = "give it in the lesson or the airplane file"
+GIVE_IT, ENTER_IT = "give it in the lesson or the airplane file", "what is missing entered in the logbook"
 # What is looked at, in the order it is thought of; the weather of a simulator is none.
 GROUND = (note_reasons, file_reasons, loading_reasons, people_reasons, runway_reasons)
 WEATHER = (
@@ -204,7 +204,10 @@ def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
     reasons = [*(r for r in asked if r.level != "go"), *reasons, *asked]  # who may fly comes before the weather
     reasons += not_checked(case)
     return combine(
-        replace(r, change=GIVE_IT) if r.level == "unknown" and not r.change else r for r in dict.fromkeys(reasons)
+        replace(r, change=ENTER_IT if r.topic.startswith("record") else GIVE_IT)
+        if r.level == "unknown" and not r.change
+        else r
+        for r in dict.fromkeys(reasons)
     )
 
 

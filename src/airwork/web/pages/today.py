@@ -21,7 +21,7 @@ from airwork.web import access, brief_view, day, lesson_rows, what_if, which_les
 from airwork.web.answers import PdfResponse, as_file, in_page_words, page
 from airwork.web.folder import Entry
 from airwork.web.kept import Kept
-from airwork.web.lesson_form import AIRPLANE, FUEL_OF, LessonForm, read_form
+from airwork.web.lesson_form import AIRPLANE, FUEL_OF, Field, LessonForm, read_form
 from airwork.web.meanwhile import CHANGED, mark_of
 from airwork.web.which_lesson import changes_in, form_of, opened
 
@@ -242,12 +242,18 @@ def save(
     except AirworkError as found:
         return _today(request, entry, given, str(found), held="Nothing was written.", status=422)
     before = {f.name: f.shown for f in read_form(entry.read(), {}).fields}
-    told = [f"{f.label} {before.get(f.name) or 'nothing'} → {f.shown or 'nothing'}" for f in form.fields if f.changed]
+    told = [_told(f, before.get(f.name, "")) for f in form.fields if f.changed]
     told += [f"{table}: rows added, moved or taken out" for table in form.orders]
     request.app.state.folder.save("lesson", entry.key, form.write_into(entry.read()))
     if request.state.session is not None:
         request.state.session.said = f"Written: {'; '.join(told)}." if told else "Nothing had changed."
     return RedirectResponse(f"/?lesson={entry.key}", 303)
+
+
+def _told(field: Field, before: str) -> str:
+    """What became of a field, to a person."""
+    was, now = (text.replace("_", " ") if field.choices else text for text in (before, field.shown))
+    return f"{field.label} {was} → {now}" if was and now else f"{field.label} {now or f'{was} taken out'}"
 
 
 _texts: Kept[str] = Kept(200)  # lessons as pages were made of them: whose change is whose is seen by it
