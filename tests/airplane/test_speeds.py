@@ -231,6 +231,22 @@ def test_what_the_handbook_does_not_print_is_worked_out_and_marked(small: Callab
         a.speed_cas_mps("best_glide", 3400 * LB)
 
 
+@pytest.mark.parametrize(("landing", "kt"), [
+    ({"approach_kias": 72}, 72), ({"speed_at_50_ft_kias": 70}, 70), ({"approach_kias": 72, "flap_notch": 1}, 72),
+    ({"approach_kias": 72, "flap_notch": 0}, 65), ({}, 65),
+])  # fmt: skip
+def test_the_speed_the_landing_table_was_flown_with_is_the_approach_s(
+    small: Callable[..., Airplane], landing: dict[str, Any], kt: float
+) -> None:
+    """The handbook's own goes before 1.3 · 50 kt by rule; not that of a table with the flaps up."""
+    rows = [
+        {"weight_lb": 3400, "pressure_altitude_ft": 0, "oat_c": 15, "ground_roll_ft": 600, "total_over_50_ft": 1200}
+    ]
+    stall = {"rows": [{"weight_lb": 3400, "flap_notch": 1, "kcas": 50}]}
+    a = small(performance={"stall": stall, "landing": {"rows": rows, **landing}})
+    assert a.speed_answer("approach_flaps_full", 3400 * LB).value / KT == pytest.approx(kt)
+
+
 def test_the_dial_shows_its_own_unit_first(larkmoor: Airplane, caldmere: Airplane) -> None:
     assert larkmoor.dial(57 * units.MPH_MPS) == "57 mph (50 kt)"
     assert caldmere.dial(52 * KT) == "52 kt (60 mph)"

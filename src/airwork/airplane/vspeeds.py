@@ -71,7 +71,8 @@ class VSpeeds:
         """A speed in CAS. [m/s]
 
         Order: stall speeds from the stall table; a climb speed of a weight the V-speeds don't print from the climb
-        table; the printed rows; else by rule (approach 1.3 Vs; maneuvering Vs·√n).
+        table; the printed rows, of an approach the landing table's speed; else by rule (approach 1.3 Vs; maneuvering
+        Vs·√n).
         """
         notch = self.notch(name)
         rows = self._printed(name, notch)
@@ -103,7 +104,20 @@ class VSpeeds:
         ]
         if name == "best_glide" and not rows:
             rows = self._glide_rows()
+        if name == "approach_flaps_full" and not rows:
+            rows = self._landing_rows(notch)
         return [r for r in rows if not math.isnan(r.cas_mps)]
+
+    def _landing_rows(self, notch: int) -> list[Printed]:
+        """The speed the landing table was flown with, full flaps, at each weight it prints."""
+        landing = self.file.performance.landing
+        if landing is None or landing.flap_notch not in {None, self.full}:
+            return []
+        ias = knots_mps(landing.approach_kias or landing.speed_at_50_ft_kias)
+        weights = {row.weight_lb or self.heavy_lb for row in landing.rows}
+        return [] if ias is None else [
+            Printed(units.from_unit(lb, "lb"), None, self.to_cas(ias, notch)) for lb in sorted(weights)
+        ]  # fmt: skip
 
     def _glide_rows(self) -> list[Printed]:
         glide = self.file.performance.glide
