@@ -246,6 +246,7 @@ def test_the_headline_names_what_decided(brief):
     ("changes", "expected"),
     [
         ({'"18 gal"': '"25 gal"'}, "fuel.left wing: 25.0 gal is more than it holds: 20.0 gal usable"),
+        ({'"18 gal"': '"25 gal"', '"16 gal"': '"26 gal"'}, "it holds: 20.0 gal usable. (and 1 more to mend)"),
         ({'"left wing"': '"middle"'}, "no such tank"),
         ({'"left wing" = "18 gal"\n': ""}, "the fuel in left wing is not given"),
         ({'station = "front seats"': 'station = "roof"'}, "no station 'roof'"),

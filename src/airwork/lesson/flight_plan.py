@@ -36,7 +36,7 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
 
     Raises
     ------
-    InputError : a tank the airplane hasn't, one left out (unknown is not empty), more than it holds.
+    InputError : a tank the airplane hasn't, one left out (unknown is not empty), more than it holds; each in `each`.
     """
     if not airplane.tanks:
         raise InputError(
@@ -45,26 +45,26 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
     names = {t.name.lower(): t for t in airplane.tanks}
     unit = Style(lesson.units, lesson.zone, airplane.book).fuel_unit
     out: dict[str, float] = {}
+    wrong: list[InputError] = []
     for given, volume in lesson.fuel_m3.items():
         tank = names.get(given.strip().lower())
         where = lesson.at("fuel", given)
         if tank is None:
-            raise InputError(
-                f"{airplane.name} has no such tank; its tanks: {', '.join(t.name for t in airplane.tanks)}.",
-                where=where,
-            )
+            said = f"{airplane.name} has no such tank; its tanks: {', '.join(t.name for t in airplane.tanks)}."
+            wrong.append(InputError(said, where=where))
+            continue
         if volume > tank.usable_m3 + 1e-7:
-            raise InputError(
-                f"{units.write(volume, unit, 1)} is more than it holds: {units.write(tank.usable_m3, unit, 1)} usable.",
-                where=where,
-            )
+            held = units.write(tank.usable_m3, unit, 1)
+            said = f"{units.write(volume, unit, 1)} is more than it holds: {held} usable."
+            wrong.append(InputError(said, where=where))
         out[tank.name] = volume
     missing = [t.name for t in airplane.tanks if t.name not in out]
     if missing:
-        raise InputError(
-            f'the fuel in {" and ".join(missing)} is not given; write "{missing[0]}" = "0 {unit}" if it is empty.',
-            where=lesson.at("fuel"),
-        )
+        said = f'the fuel in {" and ".join(missing)} is not given; write "{missing[0]}" = "0 {unit}" if it is empty.'
+        wrong.append(InputError(said, where=lesson.at("fuel")))
+    if wrong:
+        more = f" (and {len(wrong) - 1} more to mend)" if len(wrong) > 1 else ""
+        raise InputError(f"{wrong[0].problem}{more}", where=wrong[0].where, each=wrong)
     return out
 
 
