@@ -175,7 +175,12 @@ def test_a_receivers_height_that_breaks_is_left_out(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("form", "ahead_h"),
-    [("%d/%m/%Y %H:%M:%S-07", -7.0), ("%Y-%m-%dT%H:%M:%S+02", 2.0), ("%d/%m/%Y %H:%M:%S +0530", 5.5)],
+    [
+        ("%d/%m/%Y %H:%M:%S-07", -7.0),
+        ("%Y-%m-%dT%H:%M:%S+02", 2.0),
+        ("%d/%m/%Y %H:%M:%S +0530", 5.5),
+        ("%d.%m.%Y %H:%M:%S+02:00", 2.0),
+    ],
 )
 def test_an_offset_in_the_stamp_is_its_zone(tmp_path: Path, form: str, ahead_h: float) -> None:
     times = [datetime.fromtimestamp(START_UTC_S + 3_600.0 * ahead_h + t, UTC).strftime(form) for t in MADE.time_s]

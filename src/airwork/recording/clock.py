@@ -157,7 +157,8 @@ _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
 def _zone(stamp: str) -> str:
     """The name of a time zone that ends a stamp, with the blank before it; "" where none is known."""
     tail = re.search(r"(?:\d|[AaPp][Mm])(\s*(?:[A-Za-z]{3,4}|\(?(?:UTC|GMT) ?[+−-]\d\d?(?::?\d\d)?\)?))$", stamp)
-    tail = tail or re.search(r"\d/\d.*:\d\d(?:[.,]\d+)?(\s*[+−-]\d\d(?::?\d\d)?)$", stamp)  # 21/02/2026 10:00:05-07
+    # 21/02/2026 10:00:05-07, 21.02.2026 10:00:05+02:00
+    tail = tail or re.search(r"\d[/.]\d.*:\d\d(?:[.,]\d+)?(\s*[+−-]\d\d(?::?\d\d)?)$", stamp)
     return tail[1] if tail is not None and np.isfinite(_ahead_s(tail[1])) else ""
 
 
