@@ -143,7 +143,7 @@ def propose(view: View) -> list[Episode]:
         end = speed_back(view, turned, turn.speed_in_mps)
         gained = to_unit(float(view.altitude_m[turned] - view.altitude_m[start]), "ft")
         evidence = (
-            f"{turn.change_deg:.0f}° {side(turn.sign)}, {gained:.0f} ft gained",
+            f"{turn.change_deg:.0f}° {side(turn.sign)}, {gained:,.0f} ft gained",
             f"speed from {to_unit(turn.speed_in_mps, 'kt'):.0f} to {to_unit(turn.speed_out_mps, 'kt'):.0f} kt",
         )
         so_far = np.abs(view.heading_rad[start : turned + 1] - view.heading_rad[start])

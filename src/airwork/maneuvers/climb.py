@@ -74,7 +74,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "Look above and ahead; area clear",
             f"Nose up to the climb attitude, then {power.words}; right rudder to keep the ball centered",
             f"Hold {ws.mark(ias)} with attitude, trim; turn a little or lower the nose every 500 ft to look",
-            f"{lead / units.FT_M:.0f} ft below the altitude lower the nose, let the speed rise, then power and trim",
+            f"{lead / units.FT_M:,.0f} ft below the altitude lower the nose, let the speed rise, then power and trim",
         ),
         usual_errors=(
             "too little right rudder, ball off to the right",

@@ -69,7 +69,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "Look below and ahead; carburetor heat as the handbook says, mixture richer on the way down",
             At(f"Power {power.words}; let the nose find the attitude for {ws.mark(ias)}, trim", "sinking"),
             "Hold the speed with attitude, the rate with power",
-            f"{lead / units.FT_M:.0f} ft above the altitude power for level flight, nose up to level, trim",
+            f"{lead / units.FT_M:,.0f} ft above the altitude power for level flight, nose up to level, trim",
         ),
         usual_errors=(
             "speed allowed to build up, yellow arc in rough air",

@@ -97,7 +97,7 @@ def set_up(ws: Worksheet) -> SetUp:
         ),
         card_line=f"{ws.mark(ias)} max (rough {ws.mark(va)}) · idle · bank {math.degrees(bank):.0f}° · "
         f"{ws.airplane.book.rate(rate, 100)} · level {units.write(bottom, 'ft')}, "
-        f"lead {round(lead / units.FT_M, -1):.0f} ft",
+        f"lead {round(lead / units.FT_M, -1):,.0f} ft",
         targets={
             "ias_mps": ias,
             "bank_rad": bank,
@@ -150,7 +150,7 @@ def propose(view: View) -> list[Episode]:
             * all_known(view, a, b - 1)
         )
         start, end = _extent(view, a, b - 1)
-        evidence = (f"{to_unit(loss, 'ft'):.0f} ft lost at {to_unit(sink, 'fpm'):.0f} fpm", f"{bank:.0f}° of bank")
+        evidence = (f"{to_unit(loss, 'ft'):,.0f} ft lost at {to_unit(sink, 'fpm'):,.0f} fpm", f"{bank:.0f}° of bank")
         out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
                            phases=(("entry", start, a), ("established", a, b - 1), ("recovery", b - 1, end)),
                            facts={"level_off_s": float(view.time_s[end])}))  # fmt: skip

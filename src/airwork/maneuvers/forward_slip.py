@@ -133,7 +133,7 @@ def propose(view: View) -> list[Episode]:
             b = a + high if high * STEP_S > LASTS_S else b
             evidence = (
                 f"{np.degrees(size):.0f}° of slip, {side(sign)} wing low or nose to the {side(-sign)}",
-                f"sinking {to_unit(sink, 'fpm'):.0f} fpm",
+                f"sinking {to_unit(sink, 'fpm'):,.0f} fpm",
             )
             out.append(episode(ROOM.kind, view, a, b, score, evidence=evidence, facts={"sign": sign, "slipped": 1.0}))
     return out

@@ -118,7 +118,7 @@ def propose(view: View) -> list[Episode]:
     for k in broken_off(view):
         start, end = decided(view, k), climbed_away(view, k)
         evidence = (
-            f"down to {to_unit(float(view.agl_m[k]), 'ft'):.0f} ft above ground at approach speed, then climbing",
+            f"down to {to_unit(float(view.agl_m[k]), 'ft'):,.0f} ft above ground at approach speed, then climbing",
         )
         out.append(episode(ROOM.kind, view, start, end, approach_score(view, k), evidence=evidence,
                            phases=(("approach", start, k), ("climb", k, end)),

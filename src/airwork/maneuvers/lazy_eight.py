@@ -164,7 +164,7 @@ def propose(view: View) -> list[Episode]:
         rises = [to_unit(_rise_m(view, turn), "ft") for turn in chain]
         evidence = (
             f"{len(chain)} half circles to alternate sides",
-            f"each rising about {np.mean(rises):.0f} ft and coming back",
+            f"each rising about {np.mean(rises):,.0f} ft and coming back",
         )
         ends = _points(view, chain)
         phases = tuple((f"half {k + 1}", a, b) for k, (a, b) in enumerate(pairwise(ends)))

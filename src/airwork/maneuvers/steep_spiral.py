@@ -190,7 +190,7 @@ def propose(view: View) -> list[Episode]:
         )
         evidence = (
             f"{np.degrees(change):.0f}° {side(chain[0].sign)}",
-            f"sinking {to_unit(sink, 'fpm'):.0f} fpm at a gliding speed",
+            f"sinking {to_unit(sink, 'fpm'):,.0f} fpm at a gliding speed",
         )
         out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence,
                            facts={"sign": chain[0].sign, "change_rad": change}))  # fmt: skip

@@ -254,7 +254,7 @@ def _doubt_the_setting(table: RawTable, taken: dict[str, Choice]) -> None:
     if wrong:
         del taken["indicated_altitude"]
         far = (
-            f"{abs(middle) / BY_NAME['ft'].factor:.0f} ft {'above' if middle > 0.0 else 'below'} the satellites' height"
+            f"{abs(middle) / BY_NAME['ft'].factor:,.0f} ft {'above' if middle > 0.0 else 'below'} the satellites' height"
         )
         how = f"{choice.how.split(';')[0]}; " if choice.how else ""
         how += f"pressure altitude: {far}, which no altimeter set to the field shows"

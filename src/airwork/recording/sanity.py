@@ -76,7 +76,7 @@ def _at_known_fields(work: Work) -> Iterator[str]:
         elif _by_satellites(work):  # not a number where it never stood
             off_m = field.stood - field.elevation_m
             if abs(off_m) > _STRAYS_M and _ELLIPSOID_M[0] < off_m < _ELLIPSOID_M[1]:
-                off = f"{abs(to_unit(off_m, 'ft')):.0f} ft {'above' if off_m > 0.0 else 'below'} its elevation"
+                off = f"{abs(to_unit(off_m, 'ft')):,.0f} ft {'above' if off_m > 0.0 else 'below'} its elevation"
                 yield f"it stands at {field.ident} {off}: heights above the ellipsoid, perhaps, and not above the sea?"
 
 

@@ -155,7 +155,7 @@ def _evidence(view: View, one: Break) -> tuple[str, ...]:
         f"{speed} down to {slowest:.0f} kt, {one.speed_ratio:.2f} times the stall speed ({view.stall_from})",
         "recovered at the first sign, no break to be seen"
         if one.first_sign
-        else f"then sinking {to_unit(-min(one.sink_mps, 0.0), 'fpm'):.0f} fpm",
+        else f"then sinking {to_unit(-min(one.sink_mps, 0.0), 'fpm'):,.0f} fpm",
     ]
     if np.isfinite(one.power):
         out.append(f"{100 * one.power:.0f} % of the flight's full power before it")

@@ -84,7 +84,7 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
         return None
     times, highest = len(hops), max(hops)[0]
     often = {1: "once", 2: "twice"}.get(times, f"{times} times")
-    met = f", after {to_unit(-float(climb[kicked].min()), 'fpm'):.0f} fpm at the wheels" if kicked.any() else ""
+    met = f", after {to_unit(-float(climb[kicked].min()), 'fpm'):,.0f} fpm at the wheels" if kicked.any() else ""
     due = times > 1 or highest > HIGH_M
     weight = max(0.8 * times, highest / HIGH_M) + 0.01 * highest / HIGH_M  # of two alike the higher
     return Cause(
@@ -205,7 +205,7 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
         return stalled
     if sink_mps > HARD_MPS * doubtful:
         return Cause(
-            f"It touched at {to_unit(sink_mps, 'fpm'):.0f} fpm: the flare came late, or too little of it.",
+            f"It touched at {to_unit(sink_mps, 'fpm'):,.0f} fpm: the flare came late, or too little of it.",
             "Shift your eyes to the far end at 20 ft and begin to round out there.",
             touch_s - 2.0, touch_s, sink_mps / HARD_MPS, "flare late", "late",
         )  # fmt: skip
@@ -227,7 +227,7 @@ def _stalled_in(sheet: Sheet, w: Window, above: Array, sink_mps: float) -> Cause
     at = f" at {sheet.speed_text(ias)}" if np.isfinite(ias) else ""
     return Cause(
         f"It was stalled {feet(DROPPED_M)} or more above the runway{at} and dropped in at "
-        f"{to_unit(sink_mps, 'fpm'):.0f} fpm: too slow, not flared late.",
+        f"{to_unit(sink_mps, 'fpm'):,.0f} fpm: too slow, not flared late.",
         "Hold the approach speed to the flare; slow or warned above the runway: full power, nose no higher, go around.",
         begin_s - DROP_S, end_s, sink_mps / HARD_MPS, "stalled in", "target not set", grave=True,
     )  # fmt: skip

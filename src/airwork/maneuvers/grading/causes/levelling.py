@@ -39,7 +39,7 @@ def level_off_lead(sheet: Sheet, wanted_m: float, direction: float) -> Cause | N
     start_s, end_s = w.seconds(began, int(np.argmax(direction * altitude)))
     said = f"{feet(lead)} before" if lead > 0 else f"{feet(lead)} beyond"
     return Cause(
-        f"The level-off began {said} the altitude at {steady / FPM_MPS:.0f} fpm and went {feet(beyond)} through it.",
+        f"The level-off began {said} the altitude at {steady / FPM_MPS:,.0f} fpm and went {feet(beyond)} through it.",
         f"Lead the level-off by a tenth of the vertical speed: here {feet(rule)}.",
         start_s, max(end_s, start_s + 1.0), beyond / sheet.tolerance("level_off_altitude", 100.0 * FT_M),
         "level-off late", "late", "level_off_altitude",
