@@ -253,9 +253,8 @@ def _doubt_the_setting(table: RawTable, taken: dict[str, Choice]) -> None:
         wrong = abs(shift) > _SHIFTED_M and abs(middle - shift) < _NEARER * abs(shift)
     if wrong:
         del taken["indicated_altitude"]
-        far = (
-            f"{abs(middle) / BY_NAME['ft'].factor:,.0f} ft {'above' if middle > 0.0 else 'below'} the satellites' height"
-        )
+        side = "above" if middle > 0.0 else "below"
+        far = f"{abs(middle) / BY_NAME['ft'].factor:,.0f} ft {side} the satellites' height"
         how = f"{choice.how.split(';')[0]}; " if choice.how else ""
         how += f"pressure altitude: {far}, which no altimeter set to the field shows"
         taken["pressure_altitude"] = Choice(
