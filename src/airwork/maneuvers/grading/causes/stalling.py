@@ -55,8 +55,10 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
         pulled = min(stayed, eased)
         if pulled <= limit:
             return None
+        down = pitch is not None and _nose_up(w, pitch, break_s)[1] <= limit
+        why = "the nose came down, not far or not long enough" if down else "the pull was not let off"
         return Cause(
-            f"The stall warning stayed on for {stayed:.0f} s after {what}: the pull was not let off.",
+            f"The stall warning stayed on for {stayed:.0f} s after {what}: {why}.",
             f"At {what} lower the nose at once, until the warning stops; power and level wings come with it.",
             break_s, break_s + stayed, pulled / limit - 0.4, "nose late", "late", grave=pulled > STALLED_S,
         )  # fmt: skip
