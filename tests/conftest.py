@@ -1,5 +1,6 @@
 """Shared fixtures: where the invented airplanes are."""
 
+import compileall
 import gc
 import os
 import shutil
@@ -70,8 +71,8 @@ def _in_memory(config: pytest.Config) -> None:
 
 
 def _write_a_share(config: pytest.Config) -> None:
-    """In a fresh copy each worker would write every test's asserts out for itself, for ten seconds; so each begins with
-    its share of the files and finds the others' done.
+    """In a fresh copy each worker would write every test's asserts out for itself, for ten seconds, and compile all
+    that is tested; so each begins with its share of the files and finds the others' done.
     """
     given = getattr(config, "workerinput", None)
     if given is None:
@@ -82,6 +83,8 @@ def _write_a_share(config: pytest.Config) -> None:
         if rewrite._read_pyc(path, cached) is None and rewrite.try_makedirs(cached.parent):
             source, code = rewrite._rewrite_test(path, config)
             rewrite._write_pyc(state, code, source, cached)
+    for path in sorted(Path(airwork.__file__).parent.rglob("*.py"))[number :: given["workercount"]]:
+        compileall.compile_file(path, quiet=2)  # where that is not done
 
 
 def pytest_configure(config: pytest.Config) -> None:
