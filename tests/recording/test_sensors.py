@@ -138,6 +138,35 @@ def test_a_heading_that_stands_still_in_a_turn_is_stuck() -> None:
     assert "the track turned" in said(rec)
 
 
+def test_an_airspeed_that_stands_still_through_turns_to_the_ramp_is_stuck() -> None:
+    rec = fresh()
+    rec.columns["ias_mps"] = rec.columns["ias_mps"].copy()
+    rec.columns["ias_mps"][1500:] = 42.0
+    clean_sensors(rec)
+    assert np.isnan(rec.columns["ias_mps"][1520:]).all()
+    assert "ias_mps stuck" in said(rec)
+
+
+# coarse airspeeds that are really steady (or really nought), 20 minutes of them; flown by the wind triangle
+@pytest.mark.parametrize("case", ["straight", "turns in a wind", "ground speed stuck", "taxi"])
+def test_an_airspeed_held_steady_is_not_stuck(case: str) -> None:
+    t = np.arange(0.0, 1200.0, 0.5)
+    heading = np.zeros(t.size) if case in ("straight", "taxi") else np.radians(np.clip(t % 200 - 80, 0, 120) * 3)
+    over = 45.0 * np.exp(1j * heading) + 15.0 * np.exp(1j * np.radians(70.0))
+    speed = np.abs(over) + np.random.default_rng(3).normal(0.0, 0.3, t.size)
+    if case == "ground speed stuck":
+        speed[720:810] = speed[720]  # in the turn, and catches up where it flies straight on
+    if case == "taxi":
+        speed = np.clip(t % 200.0 - 80.0, 0.0, 18.0)
+    airspeed = np.full(t.size, 0.0 if case == "taxi" else 45.0)
+    rec = Recorded(
+        "test", t + 1.78e9, "utc",
+        {"ias_mps": airspeed, "groundspeed_mps": speed, "track_rad": np.angle(over), "heading_rad": heading},
+    )  # fmt: skip
+    clean_sensors(rec)
+    assert np.isfinite(rec.columns["ias_mps"]).all(), said(rec)
+
+
 def test_a_constant_reading_that_nothing_contradicts_stays() -> None:
     rec = fresh()
     rec.columns["oat_k"] = np.full(MADE.time_s.size, 283.0)

@@ -22,7 +22,9 @@ from airwork.recording.unit_evidence import resolution
 _LEAST_S = 20.0  # shorter constant stretches are left alone
 _HEIGHT_M = 45.0  # climbed or descended meanwhile
 _SUSTAINED_S, _SUSTAINED_MPS = 40.0, 2.0  # climbed or descended at more than 400 fpm
-_SPEED_MPS = 10.0
+_SPEED_MPS, _STRAIGHT_RAD = 10.0, 0.2  # turned no more, 50 m/s of wind change the ground speed by less
+_LEAP_S = 2.0
+_ALIVE_MPS = 20.6  # 40 kt: below, an airspeed may rest on its least reading; common practice, no source
 _TURN_RAD = 1.05
 _MOVED_MPS = 15.0
 
@@ -114,14 +116,34 @@ def _sustained(rate: Array, t: Array) -> bool:
     return float(np.abs(mean).max()) > least and float(np.abs(mean).max()) * _SUSTAINED_S > 2.0 * _HEIGHT_M
 
 
-def _airspeed(columns: dict[str, Array], t: Array, part: slice) -> str:
-    speed = columns.get("groundspeed_mps")
-    if speed is None:
+def _airspeed(name: str) -> Test:
+    def test(columns: dict[str, Array], t: Array, part: slice) -> str:
+        speed = columns.get("groundspeed_mps")
+        if speed is None:
+            return ""
+        if columns[name][part][0] <= _ALIVE_MPS:
+            speed = np.maximum(speed, _ALIVE_MPS)
+        living = {**columns, "groundspeed_mps": _without_leaps(speed[part], t[part])}
+        width = max(round(_SUSTAINED_S / max(typical_step_s(t), 1e-3)), 4)
+        for at in range(0, max(part.stop - part.start - width // 2, 1), width // 2):
+            here = slice(part.start + at, min(part.start + at + width, part.stop))
+            if _span(living, "groundspeed_mps", slice(at, at + width)) <= _SPEED_MPS:
+                continue
+            if _turned(columns, here, "track_rad", "heading_mag_rad", "heading_rad") < _STRAIGHT_RAD:  # false for NaN
+                return "the ground speed changed on a straight track"
         return ""
-    turned = _turned(columns, part, "track_rad", "heading_mag_rad", "heading_rad")
-    if _span(columns, "groundspeed_mps", part) > _SPEED_MPS and turned < 0.5:  # false for NaN
-        return "the ground speed changed on a straight track"
-    return ""
+
+    return test
+
+
+def _without_leaps(speed: Array, t: Array) -> Array:
+    """Without changes no airplane makes in a moment: a ground speed that was itself stuck and caught up."""
+    known = np.flatnonzero(np.isfinite(speed))
+    steps = np.diff(speed[known])
+    leap = (np.abs(steps) > 0.5 * _SPEED_MPS) & (np.diff(t[known]) < _LEAP_S)
+    out = speed.copy()
+    out[known[1:]] -= np.cumsum(np.where(leap, steps, 0.0))
+    return out
 
 
 def _heading(columns: dict[str, Array], t: Array, part: slice) -> str:
@@ -168,9 +190,9 @@ _TESTS: dict[str, Test] = {
     "indicated_altitude_m": _height(("gps_altitude_m", "pressure_altitude_m")),
     "pressure_altitude_m": _height(("gps_altitude_m", "indicated_altitude_m")),
     "gps_altitude_m": _height(("indicated_altitude_m", "pressure_altitude_m")),
-    "ias_mps": _airspeed,
-    "cas_mps": _airspeed,
-    "tas_mps": _airspeed,
+    "ias_mps": _airspeed("ias_mps"),
+    "cas_mps": _airspeed("cas_mps"),
+    "tas_mps": _airspeed("tas_mps"),
     "heading_mag_rad": _heading,
     "heading_rad": _heading,
     "track_rad": _track,
