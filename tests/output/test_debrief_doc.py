@@ -63,9 +63,9 @@ def test_terminal_page_and_paper_say_the_same_of_every_maneuver(found: Debrief, 
 def test_a_limit_passed_stands_in_its_own_maneuver_too_the_worst_of_its_kind(found: Debrief) -> None:
     """What is said first of the flight, where one opens the maneuver it lies in: a cause without its drill."""
     e = found.episodes[0].episode
-    pushed = tuple(
-        Margin(f"Pushed to {g} g in it.", e.start_s + 1.0, e.start_s + 2.0, rank, kind=e.kind)
-        for g, rank in (("−0.3", 60.0), ("0.1", 50.0))
+    pushed = tuple(  # worst first
+        Margin(text, e.start_s + 1.0, e.start_s + 2.0, 60.0 - rank, kind=e.kind)
+        for rank, text in enumerate(("Pushed to −0.3 g in it.", "2.5 g, a limit.", "Pushed to 0.1 g in it."))
     )
     doc = make_debrief_doc(replace(found, margins=pushed), zone="America/Denver", every=True)
     row, part = doc.rows[0], doc.maneuvers[0]
@@ -74,6 +74,7 @@ def test_a_limit_passed_stands_in_its_own_maneuver_too_the_worst_of_its_kind(fou
     said = debrief_text(doc, everything=True)
     assert "→ Pushed to −0.3 g in it." in said
     assert "0.1 g" not in said
+    assert part.causes[1].text == "2.5 g, a limit."
     assert "next time: \n" not in said
     assert [c.text for m in doc.maneuvers[1:] for c in m.causes if "Pushed" in c.text] == []
 

@@ -311,7 +311,9 @@ def _instead_json(e: Episode) -> dict[str, Any]:
 
 def _episode_json(flight: Flight, graded: Graded, margins: Sequence[Margin] = ()) -> dict[str, Any]:
     e, g = graded.episode, graded.grade
-    worst = {alike(m.text): m for m in reversed(margins)}  # of pushes and the like the worst alone
+    worst: dict[str, Margin] = {}
+    for m in margins:  # worst first: of pushes and the like the worst alone
+        worst.setdefault(alike(m.text), m)
     thin = [m for m in worst.values() if m.text not in {c.text for c in g.causes}]
     return {
         "kind": e.kind, "title": room(e.kind).title, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
