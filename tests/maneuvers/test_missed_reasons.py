@@ -777,9 +777,10 @@ def test_late_power_of_a_row_every_two_seconds(shift_s: float) -> None:
 
 
 def test_a_roll_out_out_of_positions_is_known_no_better_than_the_turn_between_two() -> None:
-    """12° a second, a fix every 3 s: 36° from one to the next, evenly spread: an error of 36°/√12 = 10.4°."""
+    """12° a second, a fix every 3 s: 36° from one to the next, evenly spread: an error of 36°/√12 = 10.4°; a fix a
+    second tells the track between."""
     rate = np.full(200, np.radians(12.0))
-    for how, step, least in (("track", 3.0, 10.4), ("track", 0.1, 0.3), ("heading", 3.0, 0.0)):
+    for how, step, least in (("track", 3.0, 10.4), ("track", 1.0, 0.3), ("track", 0.1, 0.3), ("heading", 3.0, 0.0)):
         view = SimpleNamespace(heading_from=how, turn_rate_radps=rate, at=lambda s: int(s))
         evidence = SimpleNamespace(view=view, step_s=step, error=lambda _: 0.0)
         got = np.degrees(roll_out_error_rad(SimpleNamespace(evidence=evidence, start_s=10.0, end_s=40.0)))  # type: ignore[arg-type]
