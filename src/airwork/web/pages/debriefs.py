@@ -169,7 +169,10 @@ def attempt(request: Request, debrief_id: str, flight: Annotated[str, Query(max_
 def report(request: Request, debrief_id: str) -> Response:
     """The whole debrief as one file to send on. Downloaded: a page with scripts of its own never runs here."""
     about = access.debrief_or_404(request, debrief_id)
-    html = request.app.state.workshop.paper("report", about, _given(request, about), _whose(request, about))
+    entry = _entry(request, about)
+    html = request.app.state.workshop.paper(
+        "report", about, _given(request, about, entry), _whose(request, about, entry)
+    )
     headers = {**as_file(f"{_file_name(about)}.html"), "Content-Security-Policy": "sandbox"}
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
 
@@ -178,7 +181,8 @@ def report(request: Request, debrief_id: str) -> Response:
 def debrief_pdf(request: Request, debrief_id: str) -> Response:
     """The whole debrief on paper, marks and remarks with it."""
     about = access.debrief_or_404(request, debrief_id)
-    made = request.app.state.workshop.paper("pdf", about, _given(request, about), _whose(request, about))
+    entry = _entry(request, about)
+    made = request.app.state.workshop.paper("pdf", about, _given(request, about, entry), _whose(request, about, entry))
     return PdfResponse(made, headers=as_file(f"{_file_name(about)}.pdf"))
 
 
@@ -188,10 +192,9 @@ def _file_name(about: About) -> str:
     return f"debrief {named}" if about.student_name else f"debrief-{about.file_name.split('.')[0]}"
 
 
-def _whose(request: Request, about: About) -> str:
+def _whose(request: Request, about: About, entry: FlightPage | None) -> str:
     """Who flew it, who taught, in which airplane, who has signed it and when: as the logbook has it, else as was chosen
     with the recording."""
-    entry = _entry(request, about)
     if entry is None:
         chosen = about.registration if about.airplane_from == "chosen" else ""
         return ", ".join(filter(None, (about.student_name, chosen)))
@@ -250,7 +253,8 @@ def _page(
     """
     shown = debrief_view.shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
-    marks, instructors, scale, signed = _marks(request, about)
+    entry = _entry(request, about)
+    marks, instructors, scale, signed = _marks(request, about, entry)
     titles = {e.key: e.title for e in request.app.state.folder.entries("airplane")}
     named = which_airplane.in_words(about, titles.get(about.airplane, about.airplane))
     if about.airplane_from == which_airplane.LAST:
@@ -265,7 +269,7 @@ def _page(
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
-        "named": named, "whose": _whose(request, about), "entry": _entry(request, about),
+        "named": named, "whose": _whose(request, about, entry), "entry": entry,
         "tomorrow": f"{dt.date.today() + dt.timedelta(days=1)}",
         **_choices(request),
     }  # fmt: skip
@@ -278,7 +282,9 @@ def _unit(target: str, dial: str) -> str:
     return dial if unit == "kt" else "°" if unit == "deg" else unit
 
 
-def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str], str]:
+def _marks(
+    request: Request, about: About, entry: FlightPage | None
+) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str], str]:
     """Marks by episode, instructors to choose from, the scale; how the flight is signed, "" where it isn't."""
     if not book.has_logbook(request):
         return {}, [], {}, ""
@@ -288,7 +294,7 @@ def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[s
         given = marks_of_flight(connection, about.flight_id) if about.flight_id else ()
         who = [(p.id, p.name) for p in access.may_sign_as(request, connection)]
         signed = bool(about.flight_id) and is_signed(connection, about.flight_id)
-        one = flight_page(connection, about.flight_id) if signed else None
+    one = entry if signed else None
     if one is None:
         words = ""
     elif not _as_signed(request, about, one):  # marks go by the maneuver's place
@@ -303,7 +309,7 @@ def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[s
     return {m.position: m for m in given if m.position is not None}, who, SCALE, words
 
 
-def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:
+def _given(request: Request, about: About, entry: FlightPage | None) -> dict[int, list[tuple[str, str]]]:
     """Marks and remarks in words, for what is sent on."""
     return {
         position: [
@@ -311,7 +317,7 @@ def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:
              ", ".join(filter(None, (m.level, m.remark))))
             for who in ("instructor", "student") if getattr(given, who) for m in getattr(given, who).each
         ]
-        for position, given in _marks(request, about)[0].items()
+        for position, given in _marks(request, about, entry)[0].items()
     }  # fmt: skip
 
 
