@@ -21,10 +21,11 @@ from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.forgetting import forget_student
+from airwork.logbook.held import Validity, best
 from airwork.logbook.importing import import_debrief
 from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.schema import endorsement, flight, mark, signature, signing_key
-from airwork.logbook.store import Store
+from airwork.logbook.store import Store, memory_store
 from logbook import school
 from logbook.conftest import Full, MakeStore
 from logbook.school import DAY, NOON, RAW, H
@@ -325,8 +326,6 @@ def test_a_forged_export_changes_nothing_signed_and_what_it_adds_is_claimed(full
 
 
 def test_a_claimed_endorsement_is_not_on_record_for_a_lesson(full: Full, tmp_path: Path) -> None:
-    from airwork.logbook.held import best
-
     store, s = full
     export_student(store, s.student, tmp_path / "ann.zip")
 
@@ -339,6 +338,46 @@ def test_a_claimed_endorsement_is_not_on_record_for_a_lesson(full: Full, tmp_pat
         found = best("us.endorsement.complex", keeping.holdings(connection, s.student), DAY.replace(day=16))
     assert found is not None
     assert found.held.claimed == "", "the signed one goes before the claimed one"
+
+
+def test_an_endorsement_is_ended_by_a_signed_entry_and_not_by_a_forged_one(full: Full, tmp_path: Path) -> None:
+    """It ends the day it is signed, elsewhere too once the key is accepted, and stays while the endorsement is kept."""
+    store, s = full
+
+    def held(of: Store) -> Validity:
+        with of.read() as connection:
+            found = best("us.endorsement.complex", keeping.holdings(connection, s.student), DAY.replace(day=30))
+        assert found is not None
+        return found
+
+    def forge(tables: dict[str, list[dict[str, Any]]]) -> None:
+        given = next(r for r in tables["endorsement"] if r["kind"].endswith("complex"))
+        tables["endorsement"].append({**given, "id": "d" * 32, "kind": f"ends {given['id']}", "words": "so there"})
+
+    export_student(store, s.student, tmp_path / "ann.zip")
+    import_student(store, rezipped(tmp_path / "ann.zip", forge))
+    assert held(store).how_long == "does not run out"
+    assert "no signature that can be verified here" in held(store).remark
+    with store.change() as connection:
+        keeping.end(
+            connection, held(store).held.id, s.instructor, "gear never set", school.PASSWORD, now_utc_s=school.NOW
+        )
+    assert not held(store).good_on(DAY.replace(day=30))
+    assert held(store).over == f"ended on {DAY + timedelta(days=1)} by Ike Teacher: gear never set"
+    assert check(store).wrong == ()
+    export_student(store, s.student, tmp_path / "again.zip")
+    two = memory_store()
+    import_student(two, tmp_path / "again.zip")
+    assert held(two).held.claimed
+    which = held(two).held.id
+    with two.change() as connection:
+        seal.accept_key(connection, seal.seal_of(connection, "endorsement", which).key_id)
+    assert held(two).over == held(store).over
+    two.close()
+    forget_student(store, s.student, now_utc_s=school.NOW)
+    with store.read() as connection:
+        kinds = {row.kind for row in connection.execute(sa.select(endorsement))}
+    assert any(kind.startswith("ends ") for kind in kinds) == ("us.endorsement.complex" in kinds)
 
 
 def test_an_own_export_verifies_elsewhere_once_the_key_is_accepted(make_store: MakeStore, tmp_path: Path) -> None:

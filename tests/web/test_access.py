@@ -37,6 +37,7 @@ OF_PEOPLE = [
     ("/people/{student}/note", {"words": "x"}),
     ("/people/{student}/take-back", {"what": "note", "thing": "x"}),
     ("/people/{student}/sign", {"password": "x"}),
+    ("/people/{student}/end", {"thing": "x", "why": "x", "password": "x"}),
     ("/people/{student}/key", {"password": "x", "again": "x"}),
 ]
 CHANGED += OF_PEOPLE

@@ -108,6 +108,16 @@ def test_an_endorsement_is_given_in_ones_own_name_signed_and_then_stays(own) -> 
     assert taken.status_code == 422
     assert "is signed" in said(taken)
     assert "us.endorsement.solo" in held(own, own.jan)
+    # It is ended by a second signed entry, told wherever it is listed; the unsigned one goes on as it was.
+    emmett, asked = own.as_("Emmett Dray"), {"thing": one.held.id, "why": "crosswind practice first"}
+    assert ida.post(f"{at}/end", {**asked, "why": " ", "password": PASSWORD}).status_code == 422
+    assert own.as_("Nora Whitlock").post(f"{at}/end", {**asked, "password": PASSWORD}).status_code in {403, 404}
+    assert emmett.post(f"{at}/end", {**asked, "by": own.ida, "password": PASSWORD}).status_code == 422
+    assert ida.post(f"{at}/end", {**asked, "password": PASSWORD}).status_code == 303
+    again = ida.post(f"{at}/end", {**asked, "password": PASSWORD})
+    assert "has ended already" in said(again)
+    for page in (at, f"/students/{own.jan}"):
+        assert re.search(r"ended on \d{4}-\d\d-\d\d by Ida Vance: crosswind practice first", ida.get(page).text)
 
 
 def test_what_was_given_by_mistake_is_taken_back_by_who_gave_it_or_the_chief(own) -> None:

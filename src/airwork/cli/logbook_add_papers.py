@@ -51,10 +51,9 @@ def run(args: argparse.Namespace, book: Connection, what: str) -> str:
     by = people.find_person(book, teacher, instructor=True) if teacher else None
     if what in {"endorsement", "date"}:
         done = read.paper(book, who, typed(args), by=by, now_utc_s=now, mark="--")
-        until = f"good until {done.until}" if done.until else "does not expire"
         rule = [] if done.rule is None else ["; ".join(filter(None, [done.rule.known, done.rule.note]))]
         lacks = keeping.lacking(book, who, done.rule, done.held.on_date, done.held.make_model) if by else ()
-        first = f"{'endorsed ' if by else ''}{who.name}: {done.text}, {until}"
+        first = f"{'endorsed ' if by else ''}{who.name}: {done.text}, {done.how_long}"
         return lines(first, *rule, *lacks, *filter(None, [done.remark]))
     author = people.find_person(book, args.by) if args.by else None
     on = flights.flight_by_id(book, args.flight).id if args.flight else None

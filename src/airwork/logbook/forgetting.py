@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from airwork.days import local_date, plus_years
 from airwork.errors import InputError
 from airwork.logbook import history
+from airwork.logbook.held import ENDS
 from airwork.logbook.recordings import drop_unused
 from airwork.logbook.records import Person
 from airwork.logbook.rules import load_rules
@@ -145,9 +146,11 @@ def _keep_what_must_be(connection: Connection, student: Person, today: date) -> 
     rule = max(rules.record_keeping, key=lambda r: r.years)
     kept_kinds = {kind.id for kind in rules.held if kind.keep}
     kept, until = 0, None
-    for row in connection.execute(sa.select(endorsement).where(endorsement.c.student_id == student.id)).all():
+    rows = connection.execute(sa.select(endorsement).where(endorsement.c.student_id == student.id)).all()
+    kinds = {row.id: row.kind for row in rows}
+    for row in rows:  # what ended one stays with it
         last = plus_years(row.given_on, rule.years)
-        if row.kind in kept_kinds and last >= today:
+        if kinds.get(row.kind.removeprefix(ENDS), row.kind) in kept_kinds and last >= today:
             kept += 1
             until = last if until is None else max(until, last)
             connection.execute(sa.update(endorsement).where(endorsement.c.id == row.id).values(words=""))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from airwork.days import age_on, end_of_calendar_months, plus_months
@@ -11,6 +11,7 @@ from airwork.logbook.records import Held
 from airwork.logbook.rules import HeldKind, Rules
 
 SOON_DAYS = 60
+ENDS = "ends "  # kind of the entry that ends an endorsement; the identity of that one follows
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,18 @@ class Validity:
         return self.held.on_date <= day and (self.until is None or day <= self.until)
 
     @property
+    def how_long(self) -> str:
+        """Until when, in words."""
+        if self.held.ended_on is not None:
+            return f"ended on {self.held.ended_on} {self.held.ended}"
+        return f"good until {self.until}" if self.until else "does not run out"
+
+    @property
+    def over(self) -> str:
+        """How it came to be good no more, in words."""
+        return f"ran out on {self.until}" if self.held.ended_on is None else self.how_long
+
+    @property
     def text(self) -> str:
         about = self.rule.text if self.rule else self.held.kind
         which = ", ".join(part for part in (self.held.make_model, self.held.place) if part)
@@ -34,7 +47,14 @@ class Validity:
 
 
 def validity(held: Held, rules: Rules, born_on: date | None) -> Validity:
-    """Until when something held is good: what is written on it, else what the rules file says."""
+    """Until when something held is good: what is written on it, else what the rules file says, till it was ended."""
+    found = _as_given(held, rules, born_on)
+    if held.ended_on is not None:
+        return replace(found, until=min(found.until or date.max, held.ended_on - timedelta(days=1)))
+    return replace(found, remark=f"said to have ended {held.ended}") if held.ended else found
+
+
+def _as_given(held: Held, rules: Rules, born_on: date | None) -> Validity:
     rule = rules.held_kind(held.kind)
     if held.expires_on is not None or rule is None:
         return Validity(held, rule, held.expires_on)
@@ -76,10 +96,10 @@ def _same(a: str, b: str) -> bool:
 
 
 def running_out(holdings: Sequence[Validity], today: date) -> tuple[Validity, ...]:
-    """The newest of each kind that has run out or will within `SOON_DAYS`, soonest first."""
+    """The newest of each kind that has run out or will within `SOON_DAYS`, soonest first; nothing that was ended."""
     newest: dict[tuple[str, str, str], Validity] = {}
     for one in holdings:
-        if one.held.on_date > today:
+        if one.held.on_date > today or one.held.ended_on is not None:
             continue
         key = (one.held.kind, one.held.make_model.casefold(), one.held.place.casefold())
         other = newest.get(key)

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from airwork.days import local_date
 from airwork.errors import InputError
-from airwork.logbook.held import Validity, best, validity
+from airwork.logbook.held import ENDS, Validity, best, validity
 from airwork.logbook.people import person_by_id
 from airwork.logbook.records import Held, Person, clean, new_id
 from airwork.logbook.rules import HeldKind, Rules, load_rules
@@ -108,8 +108,8 @@ def lacking(
         ]  # what a flight needs by its kind is not asked here
         good = [one for one in (best(name, held, day) for name in papers) if one is not None]
         if papers and not any(one.good_on(day) for one in good):
-            ran = max((one.until for one in good if one.until), default=None)
-            how = "Not on record" if ran is None else f"Ran out on {ran}"
+            ran = max((one for one in good if one.until), key=lambda one: str(one.until), default=None)
+            how = "Not on record" if ran is None else f"{ran.over[0].upper()}{ran.over[1:]}"
             out.append(f"{how}, for flying on it: {n.text} [{n.known}].")
     return tuple(out)
 
@@ -127,9 +127,34 @@ def take_back(
 
     table = {"endorsement": endorsement, "dated": dated, "note": note}[what]
     if what == "endorsement" and seal.seal_of(connection, what, identity).state in {"sealed", "broken"}:
-        raise InputError("is signed and stays as it is.", where="endorsement")
+        raise InputError("is signed and stays as it is; end it instead.", where="endorsement")
     connection.execute(sa.delete(table).where(table.c.id == identity))
     connection.execute(sa.insert(removed), {"id": identity, "what": what, "utc_s": now_utc_s, "keep_until": None})
+
+
+def end(connection: Connection, identity: str, by: Person, why: str, password: str, *, now_utc_s: float) -> str:
+    """End a signed endorsement from today on: by an entry of its own, signed at once. Returns the day and by whom.
+
+    Raises
+    ------
+    InputError : one nobody has signed, or that has ended; no reason; what `seal.sign` refuses.
+    """
+    from airwork.logbook import seal
+
+    e, new = endorsement.c, new_id()
+    row = connection.execute(sa.select(endorsement).where(e.id == identity)).one()._mapping
+    if seal.seal_of(connection, "endorsement", identity).state not in {"sealed", "broken"}:
+        raise InputError("nobody has signed it; take it back instead.", where="endorsement")
+    if any(one.id == identity and one.ended_on for one in _given(connection, row["student_id"])):
+        raise InputError("has ended already.", where="endorsement")
+    day = local_date(now_utc_s, person_by_id(connection, row["student_id"]).time_zone)
+    said = {
+        "id": new, "kind": f"{ENDS}{identity}", "given_on": day, "expires_on": None, "instructor_id": by.id,
+        "words": clean(why, "why", needed=True, longest=2000), "result": "", "came_from": "", "utc_s": now_utc_s,
+    }  # fmt: skip
+    connection.execute(sa.insert(endorsement), {**row, **said})
+    seal.sign(connection, "endorsement", [new], by, password, now_utc_s=now_utc_s)
+    return f"{day} by {by.name}"
 
 
 def _check_dates(person: Person, on_date: date, expires_on: date | None, now_utc_s: float) -> None:
@@ -170,31 +195,34 @@ def add_note(
 
 
 def holdings(connection: Connection, person: Person) -> tuple[Validity, ...]:
-    """Everything a person holds, newest first, each with its last good day."""
-    from airwork.logbook import seal
-
-    rules = load_rules(person.authority)
-    e, d = endorsement.c, dated.c
-    given = connection.execute(sa.select(endorsement).where(e.student_id == person.id)).all()
-    seals = seal.seals_of(connection, "endorsement", [r.id for r in given])
-    rows = [
-        Held(
-            r.id,
-            r.kind,
-            r.given_on,
-            r.expires_on,
-            r.make_model,
-            r.place,
-            r.words,
-            r.instructor_id,
-            r.result,
-            True,
-            seals[r.id].why if seals[r.id].state in {"claimed", "broken"} else "",
-        )
-        for r in given
-    ] + [
+    """Everything a person holds or held, newest first, each with its last good day."""
+    rules, d = load_rules(person.authority), dated.c
+    rows = _given(connection, person.id) + [
         Held(r.id, r.kind, r.on_date, r.expires_on, words=r.remark)
         for r in connection.execute(sa.select(dated).where(d.person_id == person.id))
     ]
     rows.sort(key=lambda h: (h.on_date, h.kind, h.id), reverse=True)
     return tuple(validity(row, rules, person.born_on) for row in rows)
+
+
+def _given(connection: Connection, student_id: str) -> list[Held]:
+    """The endorsements somebody was given, each with what ended it."""
+    from airwork.logbook import seal
+
+    rows = connection.execute(sa.select(endorsement).where(endorsement.c.student_id == student_id)).all()
+    seals = seal.seals_of(connection, "endorsement", [r.id for r in rows])
+    doubted = {i: one.why for i, one in seals.items() if one.state in {"claimed", "broken"}}
+    given = {
+        r.id: Held(
+            r.id, r.kind, r.given_on, r.expires_on, r.make_model, r.place, r.words, r.instructor_id, r.result,
+            is_endorsement=True, claimed=doubted.get(r.id, ""),
+        )
+        for r in rows if not r.kind.startswith(ENDS)
+    }  # fmt: skip
+    ends = [(seals[r.id].state in {"sealed", "broken"}, r) for r in rows if r.kind.removeprefix(ENDS) in given]
+    for certain, r in sorted(ends, key=lambda end: (end[0], -end[1].utc_s)):  # the first certain one has the last word
+        told, which = f"by {seals[r.id].by}: {r.words}".removesuffix(": "), r.kind.removeprefix(ENDS)
+        if not certain:
+            told = f"on {r.given_on} {told} ({seals[r.id].why or 'not signed'})"
+        given[which] = replace(given[which], ended_on=r.given_on if certain else None, ended=told)
+    return list(given.values())

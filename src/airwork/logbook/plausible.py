@@ -11,6 +11,7 @@ from typing import Any
 
 from airwork.days import local_date, zone
 from airwork.errors import InputError
+from airwork.logbook.held import ENDS
 from airwork.logbook.marks import SCALE
 from airwork.logbook.records import HOUR_S, TIMES, Movement, number
 from airwork.logbook.rules import authorities, load_rules
@@ -131,7 +132,7 @@ def _held(row: dict[str, Any]) -> None:
     _on(name, row[name])
     if row["expires_on"] is not None and row["expires_on"] < row[name]:
         raise InputError(f"would expire on {row['expires_on']}, before it begins.", where="expires_on")
-    if row["kind"] not in _kinds():
+    if row["kind"] not in _kinds() and not ("given_on" in row and row["kind"].startswith(ENDS)):
         raise InputError(f"no rules here know {row['kind']!r}.", where="kind")
 
 

@@ -151,6 +151,8 @@ class Held:
     result: str = ""
     is_endorsement: bool = False
     claimed: str = ""  # why it can't be relied on: brought in, and not signed by a key that is known here
+    ended_on: date | None = None  # an instructor has ended it by a signed entry: from this day on it is not good
+    ended: str = ""  # by whom and why; with no `ended_on`: a file says so, and no signature that is known here
 
 
 def hours(seconds: float) -> str:

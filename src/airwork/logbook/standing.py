@@ -253,7 +253,7 @@ def _need(need: Need, who: Person, holds: Sequence[Validity], lesson: LessonAske
                 elif one.held.claimed:
                     missing.append(f"{about}{where} (claimed: {one.held.claimed})")
                 elif not one.good_on(lesson.day):
-                    out.append(f"{one.text} ran out on {one.until}")
+                    out.append(f"{one.text} {one.over}")
                 else:
                     until = min(until, one.until or date.max)
         if not missing and not out:

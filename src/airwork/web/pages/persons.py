@@ -198,9 +198,8 @@ def _strange_model(request: Request, connection: Connection, done: Validity) -> 
 
 
 def _told(done: Validity) -> str:
-    until = f"good until {done.until}" if done.until else "does not run out"
     note = f" {done.rule.note}" if done.rule and done.rule.note else ""
-    return f"{done.text}, {until}.{note}" + (f" ({done.remark})" if done.remark else "")
+    return f"{done.text}, {done.how_long}.{note}" + (f" ({done.remark})" if done.remark else "")
 
 
 @router.post("/people/{person_id}/date", response_class=HTMLResponse)
@@ -234,6 +233,19 @@ def take_back(
 ) -> Response:
     """An endorsement, date or note made by mistake: its instructor's, or the chief's, to take back."""
     person = _seen(request, person_id)
+    _require_given(request, person, what, thing)
+    if what == "dated":
+        _require_change(request, person)
+
+    def change(connection: Connection) -> str:
+        keeping.take_back(connection, what, thing, now_utc_s=time.time())
+        return "Taken back; who did it and what it said is kept in the history."
+
+    return _done(request, person, "papers", {}, change)
+
+
+def _require_given(request: Request, person: Person, what: Literal["endorsement", "dated", "note"], thing: str) -> None:
+    """A paper or note of this person that one has given, or any for the chief; a date is anybody's."""
     chief = access.account_of(request).role == "chief"
     with book.reading(request) as connection:
         mine = {p.id for p in access.may_sign_as(request, connection)}
@@ -248,15 +260,7 @@ def take_back(
     if thing not in own:
         raise HTTPException(404)
     if not (own[thing] or chief):
-        raise HTTPException(403, "Only who gave it, or the chief instructor, may take it back.")
-    if what == "dated":
-        _require_change(request, person)
-
-    def change(connection: Connection) -> str:
-        keeping.take_back(connection, what, thing, now_utc_s=time.time())
-        return "Taken back; who did it and what it said is kept in the history."
-
-    return _done(request, person, "papers", {}, change)
+        raise HTTPException(403, "Only who gave it, or the chief instructor, may do this.")
 
 
 @router.post("/people/{person_id}/sign", response_class=HTMLResponse)
@@ -269,9 +273,6 @@ def sign(
 ) -> Response:
     """Sign what one has endorsed, with the password that guards one's key. which : identities; all without any."""
     person = _seen(request, person_id)
-    said, right = guard.tries(request, "signature")
-    if said:
-        return _person_page(request, person, form="sign", problem=said, status=429)
 
     def change(connection: Connection) -> str:
         teacher = access.own_instructor(request, connection, by)
@@ -284,7 +285,35 @@ def sign(
         seal.sign(connection, "endorsement", ids, teacher, password, now_utc_s=time.time())
         return f"{len(ids)} {'endorsement' if len(ids) == 1 else 'endorsements'} signed."
 
-    answer = _done(request, person, "sign", {}, change)
+    return _signing(request, person, "sign", change)
+
+
+@router.post("/people/{person_id}/end", response_class=HTMLResponse)
+def end(
+    request: Request,
+    person_id: str,
+    thing: Annotated[str, Form(max_length=64)] = "",
+    by: Annotated[str, Form(max_length=64)] = "",
+    why: Annotated[str, Form(max_length=2000)] = "",
+    password: Annotated[str, Form(max_length=1000)] = "",
+) -> Response:
+    """End a signed endorsement, by a signed entry of its instructor's, or of the chief's who is one."""
+    person = _seen(request, person_id)
+    _require_given(request, person, "endorsement", thing)
+
+    def change(connection: Connection) -> str:
+        teacher = access.own_instructor(request, connection, by)
+        return f"Ended on {keeping.end(connection, thing, teacher, why, password, now_utc_s=time.time())}."
+
+    return _signing(request, person, "papers", change)
+
+
+def _signing(request: Request, person: Person, form: str, change: Callable[[Connection], str]) -> Response:
+    """As `_done`, of a change that a password signs."""
+    said, right = guard.tries(request, "signature")
+    if said:
+        return _person_page(request, person, form=form, problem=said, status=429)
+    answer = _done(request, person, form, {}, change)
     if answer.status_code == 303:
         right()
     return answer
