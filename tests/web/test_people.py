@@ -11,8 +11,10 @@ from airwork.logbook import seal
 from airwork.logbook.changes import changes
 from airwork.logbook.keeping import holdings
 from airwork.logbook.people import add_person, person_by_id
+from airwork.logbook.store import open_store
 from airwork.web.accounts import Account
-from web.conftest import Browser, build_school
+from airwork.web.settings import Settings
+from web.conftest import Browser, build_school, new_app
 
 PASSWORD = "hedge and furrow, noon"
 SOLO = {"kind": "us.endorsement.solo", "model": "Larkmoor 155"}
@@ -43,6 +45,17 @@ def newest(school) -> object:
 
 def said(answer) -> str:
     return " ".join(re.findall(r'role="alert">([^<]*)', answer.text))
+
+
+def test_the_first_student_of_a_logbook_without_airplanes_opens_on_every_page(tmp_path) -> None:
+    store = open_store(tmp_path / "logbook.sqlite", create=True)
+    with store.change() as connection:
+        add_person(connection, "Ida Vance", now_utc_s=time.time(), instructor=True)
+        person = add_person(connection, "Tess Quill", now_utc_s=time.time(), student=True).id
+    store.close()
+    ida = Browser(new_app(Settings(folder=tmp_path, data=str(tmp_path / "logbook.sqlite"))))
+    pages = ("/", "/people", f"/people/{person}", "/students", f"/students/{person}", "/flights/new", "/school", "/day")
+    assert {page: ida.get(page).status_code for page in pages} == dict.fromkeys(pages, 200)
 
 
 def test_an_instructor_enters_a_student_and_the_history_says_who(own) -> None:
