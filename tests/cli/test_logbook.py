@@ -308,6 +308,28 @@ def test_a_csv_of_old_pages_is_entered_whole_or_not_at_all(staffed: Shell) -> No
     assert staffed.json("list", "flights", "--student", "Ann") == []
     pages.write_text(head + good, "utf-8")
     assert "2 flights of Ann Example entered, 2.2 h" in staffed.ok("add", "flights", str(pages), "--student", "Ann")
+    # The same file again, a line twice, days that can't be: refused whole; what else is odd is said.
+    words = ("add", "flights", str(pages), "--student", "Ann")
+    assert "is on record with 1.3 h dual in INV155, 3 landings" in staffed.refused(*words)
+    by_hand = ("add", "flight", "--student", "Ann", "--instructor", "Ike", "--airplane", "INV155", "--landings", "3")
+    assert "--overlap" in staffed.refused(*by_hand, "--date", "2026-05-01", "--hours", "1.3")
+    assert "is still to come" in staffed.refused(*by_hand, "--date", "2100-05-01", "--hours", "1.3")
+    for lines, wrong in {
+        ("2026-05-04,1.0,solo,,,,,3,,", "2026-05-04,1.0,solo,,,,,3,,"): "line 3",
+        ("2100-05-04,1.0,solo,,,,,3,,",): "is still to come",
+        ("1989-05-04,1.0,solo,,,,,3,,",): "before Ann Example was born",
+        ("2026-05-04,13,dual,Ike,,,,3,,", "2026-05-04,14,dual,Ike,,,,5,,"): "27.0 h on 2026-05-04",
+        (): "is empty: its first line names the columns",
+    }.items():  # fmt: skip
+        pages.write_text(head * bool(lines) + "\n".join(lines), "utf-8")
+        assert wrong in staffed.refused(*words), lines
+    pages.write_text(f"{head.strip()},cross_country\n2026-05-05,1.0,solo,,,HOME-HOME,,3,,,1.0\n", "utf-8")
+    said = staffed.ok(*words)
+    assert "1 flight of Ann Example entered, 1.0 h" in said
+    assert "look at line 2, 2026-05-05: cross-country 1.0 h, and its farthest landing is 0 NM away" in said
+    pages.write_text(head + good, "utf-8")
+    assert "2 flights of Ann Example entered" in staffed.ok(*words, "--overlap")
+    assert len(staffed.json("list", "flights", "--student", "Ann")) == 5
 
 
 def test_backup_restore_export_forget_and_merge(staffed: Shell) -> None:

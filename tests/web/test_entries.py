@@ -12,10 +12,10 @@ import pytest
 
 from airwork.logbook import fleet
 from airwork.logbook.changes import changes, in_words
+from airwork.logbook.doubts import Recorded, questions
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.flights import flights_of
 from airwork.logbook.people import person_by_id
-from airwork.web.entry_doubts import Recorded, questions
 from airwork.web.pages import students
 from web.conftest import build_school
 

@@ -20,12 +20,11 @@ from pathlib import Path
 
 from sqlalchemy import Connection
 
-from airwork.cli.logbook_tools import lines, now_s, typed
+from airwork.cli.logbook_tools import counted, lines, now_s, typed
 from airwork.errors import InputError
 from airwork.logbook import flights, people
-from airwork.logbook.entering import Completed
+from airwork.logbook.doubts import odd, require_possible
 from airwork.logbook.paper import enter_csv
-from airwork.logbook.plausible import slips
 from airwork.logbook.records import hours
 from airwork.logbook.taken import in_the_way
 from airwork.logbook.typed import flight
@@ -38,6 +37,7 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
     if what == "flights":
         add("file", metavar="FILE.csv", type=Path)
         add("--student", required=True, metavar="NAME", help="whose flights they are")
+        add("--overlap", action="store_true", help="enter them although one is like a flight on record")
         return
     add("--student", "--pilot", dest="student", required=True, metavar="NAME", help="whose flight it is")
     flight_options(parser)
@@ -49,7 +49,7 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
     add("--distance", help='length of the route: "150 NM"; worked out where the places are known')
     add("--farthest", help='straight distance to the farthest landing: "60 NM"')
     add("--corrects", metavar="ID", help="the signed flight that this entry puts right and counts in place of")
-    add("--overlap", action="store_true", help="enter it although it overlaps another flight")
+    add("--overlap", action="store_true", help="enter it although it overlaps another flight, or is like one")
 
 
 def flight_options(parser: argparse.ArgumentParser) -> None:
@@ -69,33 +69,26 @@ def flight_options(parser: argparse.ArgumentParser) -> None:
     add("--remarks", default="", metavar="WORDS")
 
 
-def _look_at(entered: list[Completed]) -> list[str]:
-    """What of an old logbook's flights can hardly be as written: they count as written, and somebody looks."""
-    return [
-        f"look at {one.row.local_date}: {wrong}"
-        for one in entered
-        for wrong in slips(one.row.start_utc_s, one.row.end_utc_s, one.row.total_s, one.movements)
-    ]
-
-
 def run(args: argparse.Namespace, book: Connection, what: str) -> str:
     pilot = people.find_person(book, args.student)
     if what == "flights":
-        entered = enter_csv(book, pilot, args.file.read_bytes(), args.file.name, now_utc_s=now_s())
+        raw, name = args.file.read_bytes(), args.file.name
+        entered, look_at = enter_csv(book, pilot, raw, name, now_utc_s=now_s(), twice=args.overlap)
         total = hours(sum(one.row.total_s for one in entered)) or "0.0"
-        return lines(f"{len(entered)} flights of {pilot.name} entered, {total} h", *_look_at(entered))
+        return lines(f"{counted(len(entered), 'flight')} of {pilot.name} entered, {total} h", *look_at)
     teacher = people.find_person(book, args.instructor, instructor=True) if args.instructor else None
     texts = typed(args)
     if args.corrects:
         texts["corrects"] = flights.flight_by_id(book, args.corrects).id
     entry = flight(book, pilot, texts, now_utc_s=now_s(), instructor=teacher, mark="--")
-    for wrong in slips(entry.start_utc_s, entry.end_utc_s, entry.times_s.get("total"), entry.movements):
-        raise wrong
+    require_possible(entry, now_s())
     asked = [] if args.overlap else in_the_way(book, entry)
     if asked:
-        raise InputError(f"{asked[0]}. If both were flown so, enter it with --overlap.", where="--start")
+        raise InputError(f"{asked[0]}. If both were flown, enter it with --overlap.", where="flight")
     done = flights.add_flight(book, entry, now_utc_s=now_s(), overlap=args.overlap)
     row = done.row
     return lines(
-        f"flight {row.id[:8]} of {row.local_date} entered: {row.role} {hours(row.total_s) or '0.0'} h", *done.notes
+        f"flight {row.id[:8]} of {row.local_date} entered: {row.role} {hours(row.total_s) or '0.0'} h",
+        *done.notes,
+        *(f"look at it: {one}" for one in odd(entry)),
     )

@@ -15,13 +15,12 @@ from airwork.logbook import fleet, people
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import Imported, import_debrief, moving_s, place_of
+from airwork.logbook.plausible import TENTH_S
 from airwork.logbook.recordings import Packing, is_kept
 from airwork.logbook.store import Store, open_store
 from airwork.logbook.typed import Typed
 from airwork.logbook.typed import flight as read_flight_typed
 from airwork.recording.flight import Flight
-
-TENTH_S = 360.0  # flight time is logged in tenths of an hour
 
 
 def enter_flight(

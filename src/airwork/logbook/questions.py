@@ -134,7 +134,7 @@ def _weak(connection: Connection, _names: bool) -> Answer:
     missed = every.filter(pl.col("held") < pl.col("attempts"))
     found = missed.filter(pl.col("attempts") >= FEWEST)
     few = f"; {missed.height - found.height} with fewer are left out" if missed.height > found.height else ""
-    remark = f"not held each time, with {FEWEST} attempts or more{few}"
+    remark = f"tasks missed at least once, with {FEWEST} attempts or more{few}"
     return Answer("weak", "Weak first", found.sort("high_percent", "task"), remark)
 
 

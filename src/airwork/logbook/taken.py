@@ -13,8 +13,9 @@ from airwork.days import local_date, local_text
 from airwork.errors import InputError
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.flights import counts, in_time
-from airwork.logbook.records import read_as
-from airwork.logbook.schema import airplane, flight, person
+from airwork.logbook.plausible import LONGEST_S, TENTH_S
+from airwork.logbook.records import HOUR_S, read_as
+from airwork.logbook.schema import airplane, flight, movement, person
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,11 +133,11 @@ def in_the_way(
 
     Raises
     ------
-    InputError : it can't be: somebody would fly two flights at one time.
+    InputError : it can't be: somebody would fly two flights at one time, or more hours than a day has.
     """
     start, end = entry.start_utc_s, entry.end_utc_s or end_utc_s
     if start is None or end is None:
-        return []
+        return _that_day(connection, entry, but)
     plane, teacher = entry.airplane, entry.instructor
     new = Taken(but, start, end, "", Aboard(entry.pilot.name, entry.pilot.id),
                 Aboard(teacher.name, teacher.id) if teacher else None, plane.registration if plane else "")  # fmt: skip
@@ -155,3 +156,28 @@ def in_the_way(
             raise InputError(f"{text}; nobody flies two flights at one time.", where="start")
         asked.append(text)
     return asked
+
+
+def _that_day(connection: Connection, entry: FlightEntry, but: str) -> list[str]:
+    """Of an entry without times, the pilot's flight of that day that it may be a second time."""
+    f, hours_s, plane = flight.c, entry.times_s.get("total"), entry.airplane
+    m = movement.c
+    landed = sa.select(sa.func.sum(m.number)).where(m.flight_id == f.id, m.what == "landing").scalar_subquery()
+    found = connection.execute(
+        sa.select(f.total_s, f.airplane_id, f.role, f.start_utc_s, f.time_zone, landed.label("landed"))
+        .where(f.pilot_id == entry.pilot.id, f.local_date == entry.local_date, f.id != but, counts())
+        .order_by(*in_time())
+    ).all()  # fmt: skip
+    if hours_s is None:
+        return []
+    if (whole := hours_s + sum(row.total_s for row in found)) > LONGEST_S:
+        raise InputError(f"{whole / HOUR_S:.1f} h on {entry.local_date} with what is on record.", where="flight time")
+    landings = sum(m.number for m in entry.movements if m.what == "landing")
+    alike = (
+        row for row in found
+        if row.airplane_id == (plane and plane.id) and row.role == entry.role
+        and abs(row.total_s - hours_s) < TENTH_S / 2.0 and (row.landed or 0) == landings
+    )  # fmt: skip
+    at = [f" at {local_text(r.start_utc_s, r.time_zone)[11:16]}" if r.start_utc_s is not None else "" for r in alike]
+    told = f"{hours_s / HOUR_S:.1f} h {entry.role}{f' in {plane.registration}' if plane else ''}, {landings} landings"
+    return [f"{entry.pilot.name}: a flight on {entry.local_date}{at[0]} is on record with {told}"] if at else []

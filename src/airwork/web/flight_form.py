@@ -15,11 +15,11 @@ from fastapi import Request
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
-from airwork.jobs.entering import TENTH_S
 from airwork.logbook import fleet, people, typed
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
 from airwork.logbook.pages import FlightPage
+from airwork.logbook.plausible import TENTH_S
 from airwork.logbook.records import Person, Role, hours
 from airwork.web import book
 from airwork.web.meanwhile import mark_of

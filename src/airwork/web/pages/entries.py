@@ -14,12 +14,22 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import load_lesson
 from airwork.logbook import fleet, flights, history
+from airwork.logbook.debrief_json import read_debrief
+from airwork.logbook.doubts import (
+    NO_AIRPLANE,
+    Doubts,
+    Recorded,
+    against,
+    questions,
+    recorded,
+    recorded_of,
+    require_possible,
+)
 from airwork.logbook.entering import FlightEntry, complete
 from airwork.logbook.pages import FlightPage
-from airwork.web import access, book, entry_doubts, flight_form, which_airplane
+from airwork.web import access, book, flight_form, which_airplane
 from airwork.web.answers import page
 from airwork.web.desk import About
-from airwork.web.entry_doubts import Doubts
 from airwork.web.meanwhile import says_by_now
 
 router = APIRouter()
@@ -147,13 +157,13 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     signed = old is not None and old.flight.signed_utc_s is not None
     try:
         seats = which_airplane.seats(request, typed.get("airplane", ""))
-        flown = None if about is None else request.app.state.workshop.whole(entry_doubts.recorded, about)
+        flown = None if about is None else request.app.state.workshop.whole(_recorded, about)
         with book.store_of(request).change() as connection:
             entry = _read(request, connection, typed, about, old)
             if old is not None:
-                flown = entry_doubts.recorded_of(connection, old)
+                flown = recorded_of(connection, old)
             if about is None:
-                entry_doubts.require_possible(entry, now, recorded=flown is not None)
+                require_possible(entry, now, recorded=flown is not None)
                 complete(entry)
             doubts = _doubts(connection, entry, flown, typed, old, seats)
             if not typed.get("sure"):
@@ -171,9 +181,9 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             known = replace(about, flight_id=flight_id, student=entry.pilot.id, student_name=entry.pilot.name)
             request.app.state.desk.note(known)
     except AirworkError as problem:
-        recorded = about is not None or bool(old and old.flight.source == "debrief")
+        flew = about is not None or bool(old and old.flight.source == "debrief")
         title = "Put this entry right" if old is not None else "Enter this flight"
-        return _page(request, flight_form.Filled(dict(typed), {}, recorded), action=request.url.path, title=title,
+        return _page(request, flight_form.Filled(dict(typed), {}, flew), action=request.url.path, title=title,
                      problem=problem, doubts=doubts, corrects=old, about=about, status=422)  # fmt: skip
     said = "put right" if old is not None else "entered"
     told = dict.fromkeys(f.text for f in doubts.findings)
@@ -200,20 +210,25 @@ def _read(
     if old is None:
         return entry
     entry = flight_form.as_before(entry, typed, old)
-    recorded = old.flight.source == "debrief"
-    return replace(entry, movements=entry.movements or old.movements) if recorded else entry
+    return replace(entry, movements=entry.movements or old.movements) if old.flight.source == "debrief" else entry
 
 
 def _doubts(
-    connection: Connection, entry: FlightEntry, flown: entry_doubts.Recorded | None, typed: dict[str, str],
+    connection: Connection, entry: FlightEntry, flown: Recorded | None, typed: dict[str, str],
     old: FlightPage | None, seats: int | None,
 ) -> Doubts:  # fmt: skip
     """What to ask of an entry; the record is asked about a new one, until somebody has said that it was flown so."""
-    asked = entry_doubts.questions(connection, entry, flown, seats=seats, but=old.flight.id if old else "")
+    asked = questions(connection, entry, flown, seats=seats, but=old.flight.id if old else "")
     if old is not None or typed.get("sure"):
         return Doubts(tuple(asked))
-    found = entry_doubts.against(connection, entry, entry.start_utc_s if flown is None else flown.start_utc_s)
-    return Doubts(tuple(asked), found if entry.airplane else (entry_doubts.NO_AIRPLANE, *found))
+    found = against(connection, entry, entry.start_utc_s if flown is None else flown.start_utc_s)
+    return Doubts(tuple(asked), found if entry.airplane else (NO_AIRPLANE, *found))
+
+
+def _recorded(asking: Request, about: About) -> Recorded:
+    """What the recording on the desk says. Asked where the debrief is open."""
+    found = asking.app.state.desk.debrief(about)
+    return recorded(read_debrief(found.as_json()), found.flight)
 
 
 def write_down(asking: Request, about: About, entry: FlightEntry, by: str) -> str:

@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from fastapi import Request
 from sqlalchemy import Connection
 
 from airwork.airdata.geodesy import leg
 from airwork.days import local_date, read_moment
 from airwork.errors import AirworkError, InputError
-from airwork.jobs.entering import TENTH_S
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import not_stood_at, stood_at
 from airwork.logbook.night import night_s
 from airwork.logbook.pages import FlightPage, lesson_standing
-from airwork.logbook.plausible import slips, wrong_times
+from airwork.logbook.plausible import TENTH_S, slips, wrong_times
 from airwork.logbook.recordings import columns
 from airwork.logbook.records import HOUR_S
 from airwork.logbook.rules import load_rules
@@ -25,7 +23,6 @@ from airwork.logbook.standing import Finding, LessonAsked
 from airwork.logbook.taken import in_the_way
 from airwork.recording.flight import Flight
 from airwork.units import NM_M
-from airwork.web.desk import About
 
 LONGEST_H = 16.0  # of a flight of a light single: longer is a slip of the pen; our own choice
 AWAY_M = 5.0 * NM_M  # a recorder is switched on late and off early; our own choice
@@ -48,20 +45,15 @@ class Recorded:
     stood_at: tuple[tuple[float, float], ...] = ()
 
 
-def recorded(asking: Request, about: About) -> Recorded:
-    """What the recording on the desk says. Asked where the debrief is open."""
-    found = asking.app.state.desk.debrief(about)
-    return _recorded(read_debrief(found.as_json()), found.flight)
-
-
 def recorded_of(connection: Connection, one: FlightPage) -> Recorded | None:
     """What the recording kept with an entry says; None for an entry without one."""
     if one.flight.source != "debrief" or one.debrief is None:
         return None
-    return _recorded(read_debrief(one.debrief), columns(connection, one.flight.recording_sha256))
+    return recorded(read_debrief(one.debrief), columns(connection, one.flight.recording_sha256))
 
 
-def _recorded(facts: DebriefFacts, flown: Flight | None) -> Recorded:
+def recorded(facts: DebriefFacts, flown: Flight | None) -> Recorded:
+    """What a recording with its debrief says."""
     landings = [at_s for kind, at_s in facts.contacts if kind != "takeoff"]
     return Recorded(facts.start_utc_s, facts.duration_s, stood_at(flown, landings))
 
@@ -129,14 +121,17 @@ def questions(
     asked = in_the_way(connection, replace(entry, start_utc_s=begun), over, but=but)
     if flown is not None:
         asked += _beside_the_recording(entry, flown)
-    asked += _aboard(entry, seats)
+    asked += odd(entry, seats)
     nowhere = dict.fromkeys(p.ident for p in entry.route if p.position_rad is None)
     if nowhere and len(entry.route) > 1:
         asked.append(
             f"nothing here says where {' and '.join(nowhere)} {'is' if len(nowhere) == 1 else 'are'}: a slip of a "
             "letter? Distance and cross-country time are then as typed"
         )
-    asked += _landed(entry)
+    on = sum(m.number for m in entry.movements if m.what == "landing")
+    if on and not any(m.full_stop for m in entry.movements if m.what == "landing"):
+        many = "s" if on > 1 else ""
+        asked.append(f"{on} landing{many} and none to a full stop, as a flight's last one is: 1 full-stop?")
     if begun is not None and over is not None:
         asked += _by_day(entry, flown, begun, over)
     return asked
@@ -160,8 +155,9 @@ def _beside_the_recording(entry: FlightEntry, flown: Recorded) -> Iterator[str]:
         yield f"{total / HOUR_S:.1f} h is more than was recorded, {flown.length_s / HOUR_S:.1f} h"
 
 
-def _aboard(entry: FlightEntry, seats: int | None) -> Iterator[str]:
-    """More people than seats, and a student in command with an instructor aboard."""
+def odd(entry: FlightEntry, seats: int | None = None) -> Iterator[str]:
+    """What an entry, also of an older logbook, can hardly mean by itself: more people than seats, a student in command
+    beside an instructor, cross-country time without the distance it is for, takeoffs and nothing that came down."""
     people = 1 + entry.passengers + (entry.instructor is not None and entry.role != "solo")
     if entry.passengers and seats is not None and people > seats:
         yield f"{people} people aboard, {seats} seats in this airplane"
@@ -170,14 +166,11 @@ def _aboard(entry: FlightEntry, seats: int | None) -> Iterator[str]:
             f"in command {entry.times_s['pic'] / HOUR_S:.1f} h besides dual: a student pilot commands alone only "
             "[14 CFR 61.51(e)(4), FCL.050; M]"
         )
-
-
-def _landed(entry: FlightEntry) -> Iterator[str]:
-    """Cross-country time without the distance it is for; takeoffs, and nothing that came down."""
     rule, typed = load_rules(entry.pilot.authority).cross_country, entry.times_s.get("cross_country", 0.0)
     known = [p.position_rad for p in entry.route if p.position_rad is not None]
-    if typed and len(known) == len(entry.route) > 0:
-        farthest_m = max(leg(*known[0], *there).distance_m for there in known)
+    away = len({p.id for p in entry.route}) > 1
+    if typed and entry.route and (len(known) == len(entry.route) or not away):
+        farthest_m = max(leg(*known[0], *there).distance_m for there in known) if away else 0.0
         if farthest_m <= rule.more_than_m:
             yield (
                 f"cross-country {typed / HOUR_S:.1f} h, and its farthest landing is {farthest_m / NM_M:.0f} NM away: "
@@ -186,8 +179,6 @@ def _landed(entry: FlightEntry) -> Iterator[str]:
     off, on = (sum(m.number for m in entry.movements if m.what == what) for what in ("takeoff", "landing"))
     if off and not on:
         yield f"{off} takeoff{'s' if off > 1 else ''} and no landing"
-    if on and not any(m.full_stop for m in entry.movements if m.what == "landing"):
-        yield f"{on} landing{'s' if on > 1 else ''} and none to a full stop, as a flight's last one is: 1 full-stop?"
 
 
 def _by_day(entry: FlightEntry, flown: Recorded | None, begun: float, over: float) -> Iterator[str]:
