@@ -762,6 +762,10 @@ def test_height_turned_into_speed_is_no_lack_of_power(faster_kt: float, name: st
     found = let_slip(sheet, 1200.0, (5.0, 125.0), by_power=True)
     assert found is not None
     assert found.name == name
+    assert found.end_s < 81.0  # held there afterwards is no losing
+    chased = replace(found, name="chased", start_s=20.0, end_s=90.0)  # one of its swings
+    again = let_slip(sheet, 1200.0, (5.0, 125.0), by_power=True, chased=chased)
+    assert (again is None) is (name == "nose let down")
 
 
 @pytest.mark.parametrize("shift_s", [0.0, 0.5, 1.0, 1.5])

@@ -7,7 +7,9 @@ import pytest
 
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.causes.stalling import slow_recovery
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.stall_grade import grade_stall
 from airwork.maneuvers.seeing.slow import slow_stretches
 from airwork.maneuvers.seeing.view import View
@@ -180,3 +182,32 @@ def test_a_heading_a_wing_took_along_is_told_as_left_there_unless_flown_back_to(
     (dropped,) = [c for c in graded(made, 7.0).causes if c.name == "wing dropped"]
     assert "round with it" in dropped.text
     assert ("was left there" in dropped.text) is not back
+
+
+def test_what_led_to_a_break_goes_on_as_long_as_it_slows_down() -> None:
+    """Power 4 s before the nose falls, and a pull just before it: the pull's load makes a second least 1 g speed,
+    before which the engine was idle. FAA-S-ACS-6C, VII.C: the power is set, then the nose comes up."""
+    view = drawn(0.75, 0.0)
+    assert view.power is not None
+    t = view.time_s
+    view.power[:] = np.where(t > BROKE - 4.0, 0.7, 0.1)
+    view.one_g_speed_mps[np.abs(t - BROKE + 2.5) < 0.2] *= 0.9
+    breaks = [b for s in slow_stretches(view) for b in s.breaks]
+    assert [b.power > 0.5 for b in breaks] == [True]
+
+
+@pytest.mark.parametrize(("rows_s", "warned_s", "late"), [(2.0, 2.1, False), (2.0, 6.1, True), (0.25, 2.1, False)])
+def test_a_warning_is_held_against_a_pilot_for_as_long_as_it_was_seen(
+    rows_s: float, warned_s: float, late: bool
+) -> None:
+    """Seen at the break and 2 s later, gone in the next row 2 s on: it lasted for 2 to 4 s, and 2 are no delay."""
+    flight = drawn(9.0, 0.0).flight
+    every = flight.time_s % rows_s == 0.0
+    columns = {k: Column(c.values[every], "measured") for k, c in flight.columns.items()}
+    t = flight.time_s[every]
+    columns["stall_warning"] = Column(((t > BROKE - 5.0) & (t < BROKE + warned_s)).astype(float), "measured")
+    coarse = Flight(flight.start_utc_s, t, columns, source={"name": "drawn"})
+    view = build_view(coarse)
+    assert view is not None
+    e = Episode("power_off_stall", 5.0, END, 1.0, facts={"break_s": BROKE})
+    assert (slow_recovery(Sheet(e, Evidence(coarse, view, PRIVATE, episodes=(e,))), BROKE) is not None) is late

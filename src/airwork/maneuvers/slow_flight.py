@@ -310,10 +310,11 @@ def _power_came_back(sheet: Sheet, until_s: float) -> bool:
 def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], target_mps: float | None) -> None:
     for part in levels:
         span = (part.start_s, part.end_s)
-        sheet.cause(speed.chasing_airspeed(sheet, *span))
+        chased = speed.chasing_airspeed(sheet, *span)
+        sheet.cause(chased)
         if part.altitude_m is not None:
             stayed = altitude.settled_off(sheet, part.altitude_m, span)
-            sheet.cause(stayed or altitude.let_slip(sheet, part.altitude_m, span, by_power=True))
+            sheet.cause(stayed or altitude.let_slip(sheet, part.altitude_m, span, by_power=True, chased=chased))
     if target_mps is not None:
         sheet.cause(speed.speed_settled_off(sheet, target_mps, window))
         if sheet.wants_reason("ias"):

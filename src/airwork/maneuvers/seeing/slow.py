@@ -215,6 +215,9 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
         soon = bool(found) and k - found[-1].last < view.samples(SECOND_S)  # nobody enters another one so soon
         if soon or (found and not _flew_between(view, found[-1].index, k, stall_mps)):
             best = max(found[-1], one, key=lambda b: b.score)
+            if one.score >= CLEAR and view.speed_mps[k] <= view.speed_mps[found[-1].index]:
+                # still slowing down: what led to the break goes on to here
+                best = replace(best, power=one.power, energy_slope=one.energy_slope, rise_m=one.rise_m)
             if _broke_before(view, found[-1], k):
                 last = k if one.score >= CLEAR else found[-1].last
                 best = replace(found[-1], score=best.score, last=last)

@@ -16,6 +16,7 @@ STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wand
 MOSTLY = 0.7
 PLATEAU_SHARE, PLATEAU_S = 0.8, 18.0  # of the farthest: settled there, no swing out and back
 PLATEAU_MOST = 1.5  # of the tolerance
+GONE, GONE_YET = 0.9, 0.05  # of the farthest: the drift is over; hasn't begun, though the nose may have moved
 GOING_ON = 0.4  # of the rate it came at
 DRIFT_MPS = 0.6  # 120 fpm: less is no nose that moved (common practice, no source)
 NOT_ENOUGH_S = 40.0  # so long, the power was moved, and not by enough
@@ -85,11 +86,13 @@ def at_another_height(sheet: Sheet, agl_m: Array, target_m: float) -> Cause | No
 
 
 def let_slip(
-    sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_power: bool = False, quantity: str = "altitude"
-) -> Cause | None:
+    sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_power: bool = False, quantity: str = "altitude",
+    chased: Cause | None = None,
+) -> Cause | None:  # fmt: skip
     """The largest drift from the altitude wanted; with `by_power` only where the power stayed as it was.
 
     by_power : flight on the back side of the power curve, where power holds the altitude.
+    chased : the swings of the speed told of the same stretch: in one of them the nose goes up and down, too.
     """
     w = window(sheet, *span_s)
     altitude, judged = w.of(sheet.evidence.altitude_m), sheet.worst_of(quantity)
@@ -98,6 +101,7 @@ def let_slip(
     off = altitude - target_m
     k = int(np.abs(off).argmax())
     size, sign = abs(float(off[k])), 1.0 if off[k] > 0.0 else -1.0
+    k = int(np.argmax(sign * off > GONE * size))  # it had gone there; what it wandered about afterwards is no drift
     if size < sheet.worth_telling(quantity) or size < OFFSET_SHARE * abs(judged[0]) or k < 3:
         return None
     j = _left_at(sign * off, k)
@@ -110,8 +114,10 @@ def let_slip(
         mostly = j + int(np.argmax(sign * off[j : k + 1] > MOSTLY * size))  # before the power that stopped it
         untouched = power_untouched(w, j, mostly)
         advice = "Add" if sign < 0.0 else "Take off"
-        if traded := _traded(sheet, w, (j, k), sign, change):
+        if traded := _traded(sheet, w, (_left_at(sign * off, k, GONE_YET), k), sign, change):
             begin, end = w.seconds(*traded)
+            if chased is not None and begin < chased.end_s and end > chased.start_s:
+                return None
             moved, turned = ("let down", "speed") if sign < 0.0 else ("raised", "height")
             return Cause(
                 f"The nose was {moved}: {feet(altitude[traded[1]] - altitude[traded[0]])} {word} in "
@@ -168,7 +174,7 @@ def _still_going(off: Array, first: int, last: int) -> bool:
     return float(off[last] - off[first]) > GOING_ON * came * (last - first) > 0.0
 
 
-def _left_at(off: Array, k: int) -> int:
+def _left_at(off: Array, k: int, near_it: float = 0.25) -> int:
     """Where the drift to sample k began: last near the altitude, else the turning point before."""
-    near = np.flatnonzero(off[:k] <= 0.25 * off[k])
+    near = np.flatnonzero(off[:k] <= near_it * off[k])
     return int(near[-1]) if near.size else int(np.argmin(off[:k]))

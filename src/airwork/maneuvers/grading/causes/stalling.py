@@ -47,7 +47,7 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     warning, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
     if warning is not None and (warning[w.time_s <= break_s] > 0.5).any():
         still = (warning > 0.5) | (w.time_s <= break_s)
-        stayed = float(w.time_s[-1] if still.all() else w.time_s[int(np.argmin(still))]) - break_s
+        stayed = float(w.time_s[-1 if still.all() else int(np.argmin(still)) - 1]) - break_s  # till last seen
         eased = _speed_returned(w, w.of(sheet.evidence.ias_mps), break_s, stayed)
         attack = _attack_rad(w, pitch)
         if attack is not None:  # power, or the sink, brings speed back to a wing still held past its stall
@@ -84,7 +84,7 @@ def _nose_up(w: Window, pitch: Array, break_s: float) -> tuple[float, float]:
     lowered_to = pitch[peak] - max(NOSE_DOWN_RAD, NOSE_DOWN_SHARE * float(pitch[peak]))  # it falls a little by itself
     down = np.flatnonzero(pitch[peak:] < lowered_to)
     begin = max(float(w.time_s[peak]), break_s)
-    return begin, float(w.time_s[peak + down[0]] if down.size else w.time_s[-1]) - begin
+    return begin, max(float(w.time_s[peak + down[0] - 1 if down.size else -1]) - begin, 0.0)  # till last seen up
 
 
 def _attack_rad(w: Window, pitch: Array | None) -> Array | None:
