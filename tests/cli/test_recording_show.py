@@ -79,15 +79,6 @@ def test_people_read_words_and_no_names_of_the_code(tmp_path: Path, capsys: pyte
     assert "engine speed;" in text
 
 
-@pytest.mark.parametrize(("ending", "start"), [("png", b"\x89PNG"), ("svg", b"<svg")])
-def test_the_picture_is_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str], ending: str, start: bytes) -> None:
-    path = save(tmp_path, table(MADE, GPS))
-    target = tmp_path / f"out.{ending}"
-    assert main(["recording", "show", str(path), "--plot", str(target)]) == DONE
-    assert target.read_bytes().startswith(start)
-    assert "drawn" in capsys.readouterr().out
-
-
 def test_airplane_setting_and_elevation_are_used(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = save(tmp_path, table(MADE, FULL))
     options = ["--airplane", "larkmoor_155", "--altimeter", "30.10inHg", "--elevation", "1200ft", "--all"]
@@ -102,7 +93,6 @@ def test_airplane_setting_and_elevation_are_used(tmp_path: Path, capsys: pytest.
     [
         (["nowhere.csv"], "can't be read"),
         (["{file}", "--altimeter", "high"], "--altimeter"),
-        (["{file}", "--plot", "x.gif"], ".png or .svg"),
         (["{file}", "--standard", "nobody"], "nobody"),
         (["{file}", "--aircraft", "abc"], "no column that names the aircraft"),
         (["{file}", "--mapping", "missing.toml"], "missing.toml"),

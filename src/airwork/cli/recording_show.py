@@ -4,7 +4,7 @@ CSV and its kin, IGC, GPX, KML, NMEA 0183, ADS-B state vectors, Parquet and Arro
 decides, not the name.
 
   airwork recording show flight.csv
-  airwork recording show flight.csv --airplane larkmoor_155 --plot flight.png
+  airwork recording show flight.csv --airplane larkmoor_155
   airwork recording show states.parquet --aircraft a1b2c3 --json
 """
 
@@ -21,31 +21,23 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, metavar="FILE", help="the recording")
     add_reading_options(parser)
     parser.add_argument("--standard", default="private", help="standard to say what can be graded (default: private)")
-    parser.add_argument("--plot", type=Path, metavar="OUT", help="also draw it: a .png or .svg file")
     parser.add_argument("--all", action="store_true", help="list every column")
     parser.add_argument("--json", action="store_true", help="the same as JSON, units in the keys or beside them")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the summary, as text or JSON, and draw the plot if asked."""
+    """Print the summary, as text or JSON."""
     from airwork.jobs.debriefing import read_flight
     from airwork.recording.summary import summarize
     from airwork.standards import load_standard
 
     standard = load_standard(args.standard)
-    flight = read_flight(args.file, **reading_options(args))
-    summary = summarize(flight, standard)
-    if args.plot is not None:
-        from airwork.output.recording_plot import plot_recording
-
-        plot_recording(flight, args.plot)
+    summary = summarize(read_flight(args.file, **reading_options(args)), standard)
     if args.json:
         print_json({**summary.as_json(), "caution": CAUTION})
         return DONE
     from airwork.output.recording_text import recording_text
 
     print(recording_text(summary, wide=args.all))
-    if args.plot is not None:
-        print(f"\ndrawn: {args.plot}")
     print(f"\n{CAUTION}")
     return DONE
