@@ -13,8 +13,6 @@ from airwork.cli import main
 from airwork.output import debrief_text
 from airwork.output.debrief_doc import CriterionLine
 from airwork.units import FT_M, KT_MPS
-from airwork.web.desk import DESK, Desk
-from airwork.web.folder import Folder
 from flightbuilder import lesson
 
 HEADER = ["Time (s)", "Latitude (deg)", "Longitude (deg)", "Indicated Altitude (ft)", "Indicated Airspeed (kt)",
@@ -41,27 +39,6 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 f"{flight['bank_rad'][k] * deg:.2f}", f"{flight['rpm'][k]:.0f}", f"{flight['stall_warning'][k]:.0f}",
             ])  # fmt: skip
     return path
-
-
-def test_what_an_instructor_says_in_the_terminal_is_kept_where_the_pages_keep_it(
-    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The recording and the word, found by the desk of the folder that is served; where it can't be, nothing is."""
-    assert main(["debrief", str(recording), "--json"]) == 0
-    number = 1 + [e["kind"] for e in json.loads(capsys.readouterr().out)["episodes"]].index("steep_turn")
-    word = ["debrief", str(recording), "--by", "Ike", "--said", f"{number} target bank_deg 50", "--keep", str(tmp_path)]
-    for wrong in (
-        [*word, "--weight", "2150lb"],
-        [*word, "--airplane", str(tmp_path / "none.toml")],
-        [*word[:2], *word[-2:]],
-    ):
-        assert main(wrong) == 2
-        assert not any(tmp_path.rglob("about.json"))
-    assert main(word) == 0
-    desk = Desk(tmp_path / DESK, Folder(tmp_path))
-    (about,) = desk.all()
-    assert [(w.kind, w.what, w.value, w.by) for w in about.said] == [("steep_turn", "target", 50.0, "Ike")]
-    assert desk.recording(about).read_bytes() == recording.read_bytes()
 
 
 def test_the_table_says_what_was_flown_and_how(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -191,23 +168,6 @@ def test_the_paper_and_the_page_are_written_whole_with_the_ideal_in_them(
     assert paper.read_bytes().startswith(b"%PDF-")
     blob = json.loads(re.search(r'id="flight-data">(.*?)</script>', page.read_text("utf-8"), re.DOTALL)[1])
     assert sum("ideal" in episode for episode in blob["episodes"]) >= 3
-
-
-def test_an_instructors_word_changes_the_grade_and_is_told(
-    recording: Path, capsys: pytest.CaptureFixture[str]
-) -> None:  # fmt: skip
-    """By the table's number, with who said it; without a name, or for no such maneuver, one line and exit 2."""
-    assert main(["debrief", str(recording), "--json"]) == 0
-    episodes = json.loads(capsys.readouterr().out)["episodes"]
-    number = next(n for n, e in enumerate(episodes, start=1) if e["kind"] == "steep_turn")
-    word = ["--said", f"{number} target bank_deg 20"]
-    assert main(["debrief", str(recording), "--json", *word, "--by", "Ike Teacher"]) == 0
-    told = json.loads(capsys.readouterr().out)["episodes"][number - 1]
-    assert told["said"] == ["bank wanted: 20° (Ike Teacher)"]
-    assert told["target"]["bank_deg"] == 20.0
-    for wrong in (word, ["--said", "99 target bank_deg 20", "--by", "Ike"]):
-        assert main(["debrief", str(recording), *wrong]) == 2
-        assert len(capsys.readouterr().err.strip().splitlines()) == 1
 
 
 def test_nobody_is_asked_where_there_is_no_terminal(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:

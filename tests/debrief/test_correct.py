@@ -13,7 +13,7 @@ import pytest
 import airwork
 from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import Debrief, debrief
-from airwork.debrief.correct import Correction, NotSeen, UnlikeIt, _check, _is_said, _which, correct, instead
+from airwork.debrief.correct import Correction, NotSeen, UnlikeIt, _check, _is_said, _which, correct
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
@@ -178,17 +178,6 @@ def test_the_ideal_of_a_steep_turn_holds_the_target_it_is_graded_by(found: Debri
 def test_without_an_airplane_there_is_no_ideal(found: Debrief) -> None:
     bare = debrief(found.flight, standard=found.standard)
     assert ideals_of(bare) == {}
-
-
-def test_the_second_story_is_taken_by_its_number() -> None:
-    """As "2 instead" on the terminal: the other kind with its own limits, in place of what was said first."""
-    other = Episode("level_turn", 99.0, 141.0, 0.2)
-    said = [Episode("climb", 0.0, 60.0, 0.9), Episode("steep_turn", 100.0, 140.0, 0.7, instead=other)]
-    assert instead("2", said) == Correction("level_turn", 99.0, 141.0, "steep_turn", 100.0)
-    with pytest.raises(InputError, match="has no second story"):
-        instead("1", said)
-    with pytest.raises(InputError, match="they are 1 to 2"):
-        instead("3", said)
 
 
 def test_a_story_told_already_is_not_told_twice(found: Debrief) -> None:

@@ -7,8 +7,6 @@
   airwork debrief flight.csv --airplane larkmoor_155 --pdf debrief.pdf
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
   airwork debrief flight.csv --student Ann
-  airwork debrief flight.csv --by "Ike Instructor" --said "5 asked 12:30 13:10" --said "15 target bank_deg 50"
-  airwork debrief flight.csv --by "Ike Instructor" --said "12 instead" --keep .
   airwork debrief recordings/ --into debriefed/ --airplane larkmoor_155
   airwork debrief --again --into debriefed/ --standard commercial
   airwork debrief recordings/ --into logbook.sqlite --instructor Ike --airplane INV155
@@ -21,9 +19,6 @@ Into a logbook each recording is entered once. Whose flight it is: --student, el
 NAME.csv), else a folder called by the student's whole name; it is judged by the standard that student aims at.
 --airplane is then a registration.
 
-An instructor's word stands above what was recognized; NUMBER is the maneuver's in the table: 'NUMBER asked FROM TO'
-(that climb, descent or turn was asked for), 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' (altitude_ft, ias_kt,
-bank_deg, turn_deg, touchdown_ft), 'NUMBER instead' (its second story was it).
 Where no elevation is known and a height above ground matters, it is asked for.
 """
 
@@ -32,7 +27,6 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,9 +36,6 @@ from airwork.errors import InputError
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
-    from airwork.debrief.correct import Correction
-    from airwork.debrief.instructed import Instructed
-    from airwork.lesson.briefing import Briefing
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -62,7 +53,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--weight", help="weight at takeoff: 2150lb, 980kg; the greatest allowed if not given")
     add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
     add("--lesson", metavar="LESSON.toml", type=Path, help="the lesson flown: targets, order, area, fuel plan")
-    add("--briefing", metavar="BRIEFING.json", type=Path, help="the same, as written by airwork brief --json")
     add("--report", metavar="OUT.html", type=Path, help="also write the whole debrief as one page, to read or print")
     add(
         "--pdf",
@@ -74,14 +64,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--instructor", metavar="NAME", help="with --into LOGBOOK: who gave the training, where no lesson says it")
     add("--role", choices=["dual", "solo", "pic"], help="with --into LOGBOOK: dual if not given")
     add("--data", metavar="PATH|URL", help="with --student: the logbook (else AIRWORK_DATA, else yours)")
-    add("--said", metavar="WORD", action="append", default=[], help="an instructor's word on a maneuver, see above")
-    add("--by", metavar="NAME", default="", help="with --said: who said so")
-    add(
-        "--keep",
-        metavar="FOLDER",
-        type=Path,
-        help="with --said: keep it and the recording among that folder's debriefs",
-    )
     add("--zone", default="UTC", help="time zone of the clock times in report and PDF: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
     add("--no-learning", action="store_true", help="leave what is known of the airplane as it is")
@@ -103,21 +85,23 @@ def run(args: argparse.Namespace) -> int:
     (recording,) = args.recording
     if args.zone != "UTC":
         days.zone(args.zone, "--zone")
-    if args.said and not args.by.strip():
-        raise InputError("say who said so: --by NAME.", where="--said")
-    if args.keep is not None and not args.said:
-        raise InputError("there is nothing said to keep: --said WORD.", where="--keep")
 
     def debriefed(elevation: str | None) -> Debrief:
         given = {**reading_options(args), "elevation": elevation}
-        return debrief_flight(recording, lesson=_lesson(args), standard=args.standard, weight=args.weight, **given)
+        return debrief_flight(recording, lesson=args.lesson, standard=args.standard, weight=args.weight, **given)
 
     found = debriefed(args.elevation)
     if args.elevation is None and found.wants_elevation and sys.stdin.isatty() and not args.json:
         print("Heights above ground matter here, and the elevation is not known.", file=sys.stderr)
         told = input("Elevation of the ground flown over, e.g. 820ft (Enter: not judged): ").strip()
         found = debriefed(told) if told else found
-    found = _as_told(args, found)
+    if args.student:
+        from airwork.cli.logbook_tools import opened
+        from airwork.jobs.so_far import with_so_far
+        from airwork.logbook.people import find_person
+
+        with opened(args) as store, store.read() as connection:
+            found = with_so_far(found, connection, find_person(connection, args.student).id)
     _write(args, found)
     if not args.no_learning:
         _learn(args, found)
@@ -131,51 +115,6 @@ def run(args: argparse.Namespace) -> int:
         print(debrief_text(doc, everything=args.all))
         print(f"\n{CAUTION}")
     return NOT_MET if args.strict and not found.met else DONE
-
-
-def _as_told(args: argparse.Namespace, found: Debrief) -> Debrief:
-    """With the instructor's words, and what earlier flights say."""
-    if args.said:
-        from airwork.debrief.correct import correct, instead
-        from airwork.debrief.instructed import read_word
-
-        episodes = [g.episode for g in found.episodes]
-        other = [text.split()[0] for text in args.said if text.split()[1:] == ["instead"]]
-        words = [text for text in args.said if text.split()[1:] != ["instead"]]
-        corrections = [instead(number, episodes) for number in other]
-        told = [read_word(text, episodes, args.by.strip()) for text in words]
-        found = correct(found, corrections, told)
-        if args.keep is not None:
-            _keep(args, corrections, told)
-    if args.student:
-        from airwork.cli.logbook_tools import opened
-        from airwork.jobs.so_far import with_so_far
-        from airwork.logbook.people import find_person
-
-        with opened(args) as store, store.read() as connection:
-            found = with_so_far(found, connection, find_person(connection, args.student).id)
-    return found
-
-
-def _keep(args: argparse.Namespace, corrections: Sequence[Correction], said: Sequence[Instructed]) -> None:
-    """Where the pages of the folder keep what instructors put right: a label for the next training."""
-    from airwork.web.desk import DESK, Desk, new_about
-    from airwork.web.folder import Folder
-
-    if any((args.lesson, args.briefing, args.weight, args.altimeter, args.mapping)):
-        raise InputError("goes without lesson, briefing, weight, altimeter and mapping; use the pages.", where="--keep")
-    if not args.keep.is_dir():
-        raise InputError("no such folder.", where=f"--keep {args.keep}")
-    about = new_about(
-        airplane=args.airplane or "", standard=args.standard or "private", zone=args.zone,
-        elevation=args.elevation or "", aircraft=args.aircraft or "", said=tuple(said),
-        edits=tuple(corrections),
-    )  # fmt: skip
-    (recording,) = args.recording
-    desk = Desk(args.keep / DESK, Folder(args.keep))
-    with recording.open("rb") as source:
-        desk.add(source, recording.name, about)
-    print(f"kept in {desk.path}", file=sys.stderr)
 
 
 def _learn(args: argparse.Namespace, found: Debrief) -> None:
@@ -210,13 +149,3 @@ def _write(args: argparse.Namespace, found: Debrief) -> None:
 
         write_whole(args.pdf, debrief_pdf(found, zone=args.zone, ideals=ideals))
         print(f"wrote {args.pdf}", file=sys.stderr)
-
-
-def _lesson(args: argparse.Namespace) -> Path | Briefing | None:
-    """The lesson flown: its briefing as it was written, else its file."""
-    if args.briefing is None:
-        lesson: Path | None = args.lesson
-        return lesson
-    from airwork.lesson.briefing import briefing_from_json
-
-    return briefing_from_json(args.briefing.read_bytes(), where=args.briefing.name)

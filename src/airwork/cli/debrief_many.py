@@ -15,7 +15,7 @@ from airwork.jobs import entering_many, many
 from airwork.jobs.files import load_airplane, standard_named
 from airwork.jobs.verdict_tables import write_tables
 
-_ONE = ("report", "pdf", "lesson", "briefing", "altimeter", "elevation", "mapping", "weight")
+_ONE = ("report", "pdf", "lesson", "altimeter", "elevation", "mapping", "weight")
 
 
 def run_many(args: argparse.Namespace) -> int:

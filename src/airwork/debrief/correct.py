@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from airwork.debrief.debrief import Debrief, Graded, evidence_of, graded, with_episodes
-from airwork.debrief.instructed import Instructed, check, check_times, graded_as_told, numbered
+from airwork.debrief.instructed import Instructed, check, check_times, graded_as_told
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import UNGRADED, Episode, Grade, Phase, ungraded
@@ -44,14 +44,6 @@ class UnlikeIt(NotSeen):
     """What was recorded there is far from it, but holds what its grading needs."""
 
     graded = True
-
-
-def instead(number: str, episodes: Sequence[Episode]) -> Correction:
-    """A maneuver's second-best story taken, by its number in the table; InputError where none was told."""
-    was = numbered(number, episodes)
-    if was.instead is None:
-        raise InputError(f"maneuver {number} has no second story; it was sure enough.", where="said")
-    return Correction(was.instead.kind, was.instead.start_s, was.instead.end_s, was.kind, was.start_s)
 
 
 def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[Instructed] = ()) -> Debrief:

@@ -28,10 +28,6 @@ TARGETS: dict[str, tuple[str, str, str, float, float]] = {
     "touchdown_ft": ("touchdown_m", "ft", "touchdown point beyond the threshold", -300.0, 8000.0),
 }
 SHORTEST_S = 2.0
-FORMS = (
-    "write 'NUMBER asked FROM TO', 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' or 'NUMBER instead', "
-    f"times as 12:30, names {', '.join(TARGETS)}"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,36 +69,6 @@ def seconds(text: str) -> float:
     if found is None:
         raise InputError(f"{text[:20]!r}: write minutes and seconds from the start, e.g. 12:30.", where="time")
     return 60.0 * int(found[1] or 0) + float(found[2])
-
-
-def read_word(text: str, episodes: Sequence[Episode], by: str) -> Instructed:
-    """A word as typed: "5 asked 12:30 13:10", "5 judge 9:50 12:20", "15 target bank_deg 50".
-
-    episodes : the maneuvers in their order; the number is the table's.
-
-    Raises
-    ------
-    InputError : no such maneuver, word, time, target or number.
-    """
-    parts = text.split()
-    if len(parts) != 4 or parts[1] not in ("asked", "judge", "target"):
-        raise InputError(f"{text!r}: {FORMS}.", where="said")
-    e = numbered(parts[0], episodes)
-    if parts[1] == "target":
-        try:
-            value = float(parts[3])
-        except ValueError:
-            raise InputError(f"{parts[3]!r} is no number.", where="said") from None
-        return Instructed(e.kind, e.start_s, "target", by, target=parts[2], value=value)
-    what: What = "asked" if parts[1] == "asked" else "judge"
-    return Instructed(e.kind, e.start_s, what, by, seconds(parts[2]), seconds(parts[3]))
-
-
-def numbered(number: str, episodes: Sequence[Episode]) -> Episode:
-    """The maneuver of a number in the table, which counts from 1; InputError where there is none."""
-    if not number.isdigit() or not 1 <= int(number) <= len(episodes):
-        raise InputError(f"there is no maneuver {number!r}; they are 1 to {len(episodes)}.", where="said")
-    return episodes[int(number) - 1]
 
 
 def check_times(start_s: float, end_s: float, last_s: float, where: str) -> None:

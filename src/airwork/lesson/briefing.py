@@ -1,4 +1,4 @@
-"""Briefing: everything a lesson's plan says, as one immutable value that becomes JSON and comes back the same.
+"""Briefing: everything a lesson's plan says, as one immutable value that becomes JSON.
 
 Screens, card and PDF only show it; the debrief holds the flown lesson against it. SI, times UTC, directions true.
 """
@@ -11,10 +11,8 @@ from functools import lru_cache
 from html import escape
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
-from airwork.errors import InputError
-from airwork.fitting import first_of
 from airwork.lesson.balance import BalancePlan
 from airwork.lesson.cockpit import Cockpit
 from airwork.lesson.day import Daylight
@@ -206,14 +204,3 @@ class Briefing:
 @lru_cache(maxsize=1)
 def _adapter() -> Any:
     return TypeAdapter(Briefing)
-
-
-def briefing_from_json(text: str | bytes, *, where: str = "briefing") -> Briefing:
-    """A briefing read back. Raises InputError for anything that isn't one."""
-    try:
-        found: Briefing = _adapter().validate_json(text)
-    except ValidationError as problem:
-        raise first_of(problem, Briefing, where=where, what="no briefing of airwork: ") from None
-    if found.schema != SCHEMA:
-        raise InputError(f"a briefing of schema {found.schema}; this airwork reads {SCHEMA}.", where=where)
-    return found
