@@ -262,7 +262,7 @@ TESTS: tuple[tuple[str, str, str], ...] = (
     ("cells a spreadsheet would run", "tests/logbook/test_carrying.py", "spreadsheet"),
     ("a logbook of each released version, of a newer one, of something else", "tests/logbook/test_store.py", "released or newer or older or something_else"),
     ("names of uploads and lessons", "tests/web/test_debriefs.py", "name or letters"),
-    ("a worker, a cluster or the command killed over recordings", "tests/jobs/test_many.py tests/jobs/test_entering_many.py tests/web/test_queue.py", "dies or killed or worker or cluster"),
+    ("a worker or the command killed over recordings", "tests/jobs/test_many.py tests/web/test_queue.py", "dies or killed or worker or cluster"),
 )  # fmt: skip
 
 

@@ -2,7 +2,6 @@
 
     python bench/many_flights.py [flights] [workers] [tables of]
     python bench/many_flights.py [flights] --killed        a run killed in the middle, and another that goes on
-    python bench/many_flights.py [flights] --cluster       a Dask scheduler and two workers, one killed in the middle
 
 The recordings are the first minutes of the demo's, each with bytes of its own (small on purpose: what grows with the
 number of flights shows sooner). Prints the rate, processor time for each flight, how much of their time the workers had
@@ -34,7 +33,6 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from airwork.jobs import many
 from airwork.jobs.files import demo_folder
 from airwork.jobs.verdict_tables import write_tables
-from jobs.dask_cluster import dask_cluster
 
 ROWS = 1500
 LOOKS_S = 0.25
@@ -92,8 +90,6 @@ def main() -> None:
         into.mkdir()
         if "--killed" in sys.argv:
             killed(place, into, flights)
-        elif "--cluster" in sys.argv:
-            on_a_cluster(place, into, flights)
         else:
             on_cores(place, into, flights, numbers[1] if len(numbers) > 1 else 2)
             if len(numbers) > 2:
@@ -141,22 +137,6 @@ def killed(place: Path, into: Path, flights: int) -> None:
     there = len(list(into.glob("verdicts/*/*.json")))
     again = subprocess.run([*command[:-1]], capture_output=True, text=True, check=True)
     print(f"killed with {there} of {flights} judged; run again: {again.stdout.splitlines()[0]}")
-    exactly_once(into, flights)
-
-
-def on_a_cluster(place: Path, into: Path, flights: int) -> None:
-    """Two workers, one killed after a third."""
-    order = many.Order(str(into))
-    with tempfile.TemporaryDirectory() as local, dask_cluster(Path(local)) as (address, started):
-        begun, outcomes = time.perf_counter(), list[many.Outcome]()
-        for outcome in many.debrief_on_cluster(many.recordings_in([place], into), order, address):
-            outcomes.append(outcome)
-            if len(outcomes) == flights // 3:
-                started[1].kill()
-        took = time.perf_counter() - begun
-    print(f"a Dask cluster of two workers, one killed after {flights // 3}: {len(outcomes)} outcomes in {took:.0f} s, "
-          f"{sum(bool(o.problem) for o in outcomes)} wrong")  # fmt: skip
-    write_tables(into)
     exactly_once(into, flights)
 
 

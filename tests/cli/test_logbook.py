@@ -155,6 +155,16 @@ def test_an_import_says_which_airplane_it_took_and_with_which_file_it_debriefed(
     assert re.search(r"debriefed against private, with .*larkmoor_155\.toml", said)
 
 
+def test_several_files_are_taken_in_each_by_itself(staffed: Shell) -> None:
+    """One that can't be is named and stops nothing; what is said of one flight alone is refused."""
+    words = (staffed.debrief(), "none.csv", staffed.debrief(2), "--student", "Ann", "--instructor", "Ike")
+    code, out, _ = staffed.run("import", *words)
+    assert (code, out.count("taken in: dual")) == (COULD_NOT, 2)
+    assert "none.csv: not taken in: " in out
+    assert len(staffed.json("list", "flights", "--student", "Ann")) == 2
+    assert "goes with one flight alone" in staffed.refused("import", *words, "--hours", "1.0")
+
+
 def test_ones_own_airplane_file_is_found_beside_the_recording(staffed: Shell) -> None:
     import shutil
 

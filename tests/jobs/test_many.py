@@ -1,11 +1,10 @@
-"""Many recordings: each once, resumable, a bad file or a dying worker stops nothing, judged again without reading."""
+"""Many recordings: each once, resumable, a bad file or a dying worker stops nothing."""
 
 from __future__ import annotations
 
 import contextlib
 import gzip
 import io
-import json
 import shutil
 from importlib import resources
 from pathlib import Path
@@ -72,34 +71,6 @@ def test_a_folder_is_debriefed_each_flight_once_and_what_failed_is_said(
     monkeypatch.setattr(many, "debrief_many", here)  # what is known already is known without another process
     assert main(["debrief", *good, "--into", str(into), "--workers", "1"]) == DONE
     assert "3 were judged before" in capsys.readouterr().out
-
-
-def test_flights_are_judged_again_without_their_recordings_old_verdicts_stay(
-    folder: Path, done: tuple[Path, int, str], tmp_path: Path
-) -> None:
-    into = shutil.copytree(done[0], tmp_path / "out")
-    away = folder.rename(folder.with_name("away"))
-    assert main(["debrief", "--again", "--into", str(into), "--standard", "commercial", "--workers", "1"]) == DONE
-    away.rename(folder)
-    flights = pl.read_parquet(into / "flights.parquet")
-    assert {name.split("_")[0] for name in flights["judged"]} == {"private", "commercial"}
-    assert flights["sha256"].n_unique() == 2
-
-
-def test_a_kept_flight_is_judged_number_for_number_as_when_it_was_read(
-    done: tuple[Path, int, str], tmp_path: Path
-) -> None:
-    into = shutil.copytree(done[0], tmp_path / "out")
-    order = many.Order(str(into))
-    verdicts = sorted((into / "verdicts" / order.judged).glob("*.json"))
-    before = [json.loads(v.read_text("utf-8")) for v in verdicts]
-    for verdict in verdicts:
-        many.judge_again(verdict.stem, order)
-    after = [json.loads(v.read_text("utf-8")) for v in verdicts]
-    assert all(one["episodes"] for one in before)
-    for one in (*before, *after):
-        one["flight"].pop("name")  # judged again it goes by what the recording was called
-    assert after == before
 
 
 def test_tables_are_the_same_in_one_part_and_in_many(

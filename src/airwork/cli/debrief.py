@@ -8,16 +8,10 @@
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
   airwork debrief flight.csv --student Ann
   airwork debrief recordings/ --into debriefed/ --airplane larkmoor_155
-  airwork debrief --again --into debriefed/ --standard commercial
-  airwork debrief recordings/ --into logbook.sqlite --instructor Ike --airplane INV155
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
 everything is judged that needs none. Standards: private, commercial, sport, instructor, easa_ppl, easa_lapl, easa_cpl,
 or a school's own file. A flight of an airplane with a file of its own is learned: see airwork airplane fit.
-
-Into a logbook each recording is entered once. Whose flight it is: --student, else the lesson beside it (NAME.toml for
-NAME.csv), else a folder called by the student's whole name; it is judged by the standard that student aims at.
---airplane is then a registration.
 
 Where no elevation is known and a height above ground matters, it is asked for.
 """
@@ -41,14 +35,8 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add("recording", metavar="RECORDING", type=Path, nargs="*", help="the recording; several, or folders, with --into")
-    add("--into", metavar="LOGBOOK|FOLDER", help="debrief many: into a logbook, or a folder of results")
-    add("--again", action="store_true", help="with --into: judge the flights kept there, without their recordings")
+    add("--into", metavar="FOLDER", help="debrief many: into a folder of results")
     add("--workers", type=int, metavar="N", help="with --into: processes; as many as there are cores if not given")
-    add(
-        "--cluster",
-        metavar="ADDRESS",
-        help="with --into: a Dask scheduler, tcp://host:8786, in place of this machine",
-    )
     add_reading_options(parser)
     add("--weight", help="weight at takeoff: 2150lb, 980kg; the greatest allowed if not given")
     add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
@@ -61,8 +49,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="also write it for paper: a summary, then each maneuver with its plots",
     )
     add("--student", metavar="NAME", help="whose flight: says whether earlier ones in the logbook were better")
-    add("--instructor", metavar="NAME", help="with --into LOGBOOK: who gave the training, where no lesson says it")
-    add("--role", choices=["dual", "solo", "pic"], help="with --into LOGBOOK: dual if not given")
     add("--data", metavar="PATH|URL", help="with --student: the logbook (else AIRWORK_DATA, else yours)")
     add("--zone", default="UTC", help="time zone of the clock times in report and PDF: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
@@ -80,8 +66,8 @@ def run(args: argparse.Namespace) -> int:
         from airwork.cli.debrief_many import run_many
 
         return run_many(args)
-    if len(args.recording) != 1 or args.again or args.cluster or args.workers or args.instructor or args.role:
-        raise InputError("give one recording, or --into LOGBOOK|FOLDER for many.", where="debrief")
+    if len(args.recording) != 1 or args.workers:
+        raise InputError("give one recording, or --into FOLDER for many.", where="debrief")
     (recording,) = args.recording
     if args.zone != "UTC":
         days.zone(args.zone, "--zone")

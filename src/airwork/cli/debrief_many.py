@@ -1,4 +1,4 @@
-"""`airwork debrief … --into LOGBOOK|FOLDER`: many recordings, a bar of progress, a table of what failed and why."""
+"""`airwork debrief … --into FOLDER`: many recordings, a bar of progress, a table of what failed and why."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from pathlib import Path
 
 from airwork.airplane import find_airplane_file
 from airwork.cli import CAUTION, COULD_NOT, DONE, NOT_MET, print_json
-from airwork.cli.logbook_tools import counted, opened, table
+from airwork.cli.logbook_tools import counted, table
 from airwork.errors import InputError
-from airwork.jobs import entering_many, many
+from airwork.jobs import many
 from airwork.jobs.files import load_airplane, standard_named
 from airwork.jobs.verdict_tables import write_tables
 
@@ -23,17 +23,21 @@ def run_many(args: argparse.Namespace) -> int:
     for name in _ONE:
         if getattr(args, name) is not None:
             raise InputError("goes with one recording alone.", where=f"--{name}")
-    if args.again == bool(args.recording):
-        raise InputError("name recordings or folders, or say --again.", where="--into")
+    if not args.recording:
+        raise InputError("name recordings or folders.", where="--into")
     if args.workers is not None and not 1 <= args.workers <= 256:
         raise InputError("1 to 256.", where="--workers")
-    if entering_many.is_logbook(args.into) and not args.again:
-        done, into = _into_logbook(args)
-    else:
-        for name in ("student", "instructor", "role"):
-            if getattr(args, name) is not None:
-                raise InputError("goes with --into LOGBOOK.", where=f"--{name}")
-        done, into = _into_folder(args)
+    into = Path(args.into).expanduser().resolve()
+    if into.is_file() or "://" in args.into:
+        raise InputError("is no folder; a logbook takes recordings by airwork logbook import.", where="--into")
+    airplane = str(find_airplane_file(args.airplane).resolve()) if args.airplane else ""
+    if airplane:
+        load_airplane(airplane)
+    order = many.Order(str(into), airplane, args.standard or "private")
+    standard_named(order.standard)  # what is wrong with it is said once, not for each file
+    files = many.recordings_in(args.recording, into)
+    into.mkdir(parents=True, exist_ok=True)
+    done = list(_shown(many.debrief_many(files, order, workers=args.workers), len(files)))
     rows = write_tables(into, workers=args.workers)
     failed = [o for o in done if o.problem]
     if args.json:
@@ -42,54 +46,6 @@ def run_many(args: argparse.Namespace) -> int:
         _say(done, failed, rows, str(into))
     unmet = any(o.met < o.judged for o in done)
     return COULD_NOT if failed else NOT_MET if args.strict and unmet else DONE
-
-
-def _into_folder(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
-    airplane = str(find_airplane_file(args.airplane).resolve()) if args.airplane else ""
-    if airplane:
-        load_airplane(airplane)
-    standard = args.standard or ("" if args.again else "private")
-    if standard:
-        standard_named(standard)  # what is wrong with it is said once, not for each file
-    if entering_many.is_logbook(args.into):  # --again
-        with opened(argparse.Namespace(data=args.into)) as store:
-            into = entering_many.results_of(store)
-    else:
-        into = Path(args.into).expanduser().resolve()
-    into.mkdir(parents=True, exist_ok=True)
-    order = many.Order(str(into), airplane, standard)
-    if args.again:
-        return list(_shown(many.judge_all_again(order, workers=args.workers), len(many.kept(into)))), into
-    files = many.recordings_in(args.recording, into)
-    return list(_shown(_work(args)(files, order), len(files))), into
-
-
-def _into_logbook(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
-    """Judged beside the logbook, each flight entered in it as it comes."""
-    if args.standard:
-        standard_named(args.standard)
-    with opened(argparse.Namespace(data=args.into)) as store:
-        into = entering_many.results_of(store)
-        files = [path.resolve() for path in many.recordings_in(args.recording, into)]
-        flown, unknown = entering_many.who_flew(
-            store, files, student=args.student or "", instructor=args.instructor or "", role=args.role,
-            airplane=args.airplane or "", standard=args.standard or "",
-        )  # fmt: skip
-        into.mkdir(mode=0o700, parents=True, exist_ok=True)
-        entered = entering_many.enter_many(store, entering_many.judged(flown, into, _work(args)), flown)
-        done = [*unknown, *_shown(entered, len(flown))]
-    if not args.json:
-        new, good = sum(o.entered for o in done), sum(not o.problem for o in done)
-        print(f"{counted(new, 'flight')} entered in {store.where}"
-              + (f"; {good - new} were there already" if good > new else ""))  # fmt: skip
-    return done, into
-
-
-def _work(args: argparse.Namespace) -> entering_many.Work:
-    """On this machine's cores, or on a cluster."""
-    if args.cluster:
-        return lambda files, order: many.debrief_on_cluster(files, order, args.cluster)
-    return lambda files, order: many.debrief_many(files, order, workers=args.workers)
 
 
 def _say(done: list[many.Outcome], failed: list[many.Outcome], rows: dict[str, int], into: str) -> None:

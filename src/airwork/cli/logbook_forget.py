@@ -11,7 +11,6 @@ import argparse
 
 from airwork.cli.logbook_tools import counted, lines, now_s
 from airwork.errors import InputError
-from airwork.jobs.entering_many import tidy
 from airwork.logbook.forgetting import forget_student
 from airwork.logbook.people import find_person
 from airwork.logbook.store import Store
@@ -34,7 +33,6 @@ def run(args: argparse.Namespace, book: Store) -> str:
             where="forget",
         )
     done = forget_student(book, who, now_utc_s=now_s())
-    tidy(book)  # what `debrief --into` kept beside the logbook
     gone = f"{counted(done.flights_removed, 'flight')} and {counted(done.recordings_removed, 'recording')} removed"
     unnamed = f"{counted(done.flights_without_name, 'flight')} kept without the name as instructors' time"
     more = ["backups and exports made before still hold the student"]

@@ -1,13 +1,14 @@
 """Take in a recording, a debriefed flight, or a student's export from another logbook.
 
   airwork logbook import flight.csv --student Ann --instructor Ike --airplane INV155
-  airwork logbook import flight.csv --student Ann --instructor Ike --airplane INV155 --standard our_school.toml
+  airwork logbook import flights/*.csv --student Ann --instructor Ike --airplane INV155 --standard our_school.toml
   airwork logbook import debrief.json --recording flight.csv --student Ann --instructor Ike --route HOME HOME
   airwork logbook import ann.zip
 
 FILE is a recording (it is debriefed on the way, against the standard the student aims at and with the file of the
 airplane), what airwork debrief --json wrote, or a zip of airwork logbook export. The recording is kept with the flight:
-the bytes as they came and the clean columns. Importing the same flight twice changes nothing and says so.
+the bytes as they came and the clean columns. Importing the same flight twice changes nothing and says so. Of several
+FILES each is taken in by itself; one that can't be is named and stops nothing.
 """
 
 from __future__ import annotations
@@ -17,9 +18,10 @@ import zipfile
 from pathlib import Path
 
 from airwork.airplane import find_airplane_file
+from airwork.cli import COULD_NOT, DONE
 from airwork.cli.logbook_add_flight import flight_options
-from airwork.cli.logbook_tools import agree_option, joined, lines, opened, typed
-from airwork.errors import InputError
+from airwork.cli.logbook_tools import Told, agree_option, joined, lines, opened, typed
+from airwork.errors import AirworkError, InputError
 from airwork.jobs.debriefing import debrief_flight, read_flight
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import airplane_file_of
@@ -34,11 +36,12 @@ from airwork.logbook.records import hours
 from airwork.recording.flight import Flight
 
 BOOK = "own"
+OF_MANY = {"file", "student", "instructor", "role", "airplane", "airplane_file", "standard", "renew", "data"}
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
-    add("file", metavar="FILE", type=Path, help="debrief.json, a recording, or a student's export (.zip)")
+    add("file", metavar="FILE", nargs="+", type=Path, help="debrief.json, a recording, or a student's export (.zip)")
     add("--recording", metavar="FILE", type=Path, help="the recording the debrief was made from, to keep with it")
     add("--student", "--pilot", dest="student", metavar="NAME", help="whose flight it is")
     flight_options(parser)
@@ -54,7 +57,25 @@ def configure(parser: argparse.ArgumentParser) -> None:
     agree_option(parser)
 
 
-def run(args: argparse.Namespace, book: None) -> str:
+def run(args: argparse.Namespace, book: None) -> Told:
+    files: list[Path] = args.file
+    if len(files) > 1:
+        for name, value in vars(args).items():
+            if value and name not in OF_MANY:
+                raise InputError("goes with one flight alone.", where=f"--{name.replace('_', '-')}")
+    said, failed = [], False
+    for path in files:
+        try:
+            said.append(_one(argparse.Namespace(**{**vars(args), "file": path})))
+        except (AirworkError, OSError) as problem:
+            if len(files) == 1:
+                raise
+            said.append(f"{path.name}: not taken in: {' '.join(str(problem).split())}")
+            failed = True
+    return Told(said, lambda: "\n".join(said), COULD_NOT if failed else DONE)
+
+
+def _one(args: argparse.Namespace) -> str:
     start = args.file.read_bytes()[:4]
     if start == b"PK\x03\x04" and args.file.suffix.lower() == ".zip" and _is_export(args.file):
         return _export(args)
