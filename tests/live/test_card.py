@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from airwork.lesson.plan import Planned
@@ -58,10 +59,10 @@ def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: Planned) -> None:
 def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(plan: Planned) -> None:
     """One gallon more aboard is one gallon's time more; none left is now.
 
-    Counted at the plan's cruise, not at the trickle of slow flight; at more where this flight has burned more than the
-    plan to the same minute, its climb and all.
+    Counted at the plan's flow, not at the trickle of slow flight; at more where this flight has burned more than the
+    plan to the same minute, its climb and all. What is needed is what the card's latest time is worked out with.
     """
-    flow, trickle = plan.briefing.fuel.cruise_flow_m3ps, from_unit(4.0, "gph")
+    flow, trickle = plan.briefing.fuel.going_on_m3ps, from_unit(4.0, "gph")
     card = Card(plan)
     planned = sum(leg.fuel_m3 * min(max(1800.0 - leg.start_s, 0.0) / leg.duration_s, 1.0)
                   for leg in plan.flight.legs if leg.duration_s)  # fmt: skip
@@ -74,14 +75,41 @@ def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(pl
     assert more is not None
     assert thirsty is not None
     assert more[0] - first[0] == pytest.approx(from_unit(1.0, "gal") / flow)
-    assert thirsty[0] == pytest.approx(0.5 * first[0], rel=0.02)  # twice the plan's in the half hour flown
+    # twice the plan's in the half hour flown, the plan's in as long again
+    assert thirsty[0] == pytest.approx(first[0] / 1.5, rel=0.05)
     assert climbed is not None
     assert climbed[0] == pytest.approx(first[0], rel=1e-6)  # as planned: no quarter of an hour lost in the climb
-    needed = first[2] + plan.briefing.fuel.reserve_m3
+    needed = first[2] + plan.briefing.fuel.turn_home_m3 - plan.briefing.fuel.home_m3
     assert first[0] == pytest.approx((from_unit(20.0, "gal") - needed) / flow)
     item = Card(plan).home(moment(plan, seen(plan, fuel_total_m3=needed - 1e-4, fuel_flow_m3ps=flow)))
     assert item is not None
     assert (item.text, item.level) == ("now", "act")
+
+
+def test_the_time_to_turn_for_home_does_not_jump_after_a_thirsty_taxi(plan: Planned) -> None:
+    """Three tenths of a gallon more than planned before takeoff: minutes are lost, once, and come back by no jump."""
+    aboard, extra = from_unit(20.0, "gal"), from_unit(0.3, "gal")
+    ends = [0.0, *(leg.end_s for leg in plan.flight.legs)]
+    burned = np.cumsum([0.0, *(leg.fuel_m3 for leg in plan.flight.legs)])
+    card, watch = Card(plan), seen(plan, fuel_total_m3=aboard)
+    times = [
+        card.home_s(moment(plan, watch, elapsed_s=at, burned_m3=float(np.interp(at, ends, burned)) + extra))[0]
+        for at in np.arange(60.0, 1800.0, 60.0)
+    ]
+    as_planned = card.home_s(moment(plan, watch))[0]
+    assert max(abs(np.diff(times))) < 60.0
+    assert all(0.9 * as_planned < one < as_planned for one in times)
+
+
+def test_the_floor_is_the_higher_of_the_areas_and_the_exercises(plan: Planned) -> None:
+    """Slow flight is to end no lower than 1,500 ft above ground (PA.VII.A, [S1]): the floor on the card."""
+    where, area = Card(plan).where, plan.lesson.area
+    of_stalls = plan.flight.runs[0].set_up
+    assert of_stalls.floor_m > area.floor_m
+    assert where.floor(moment(plan, seen(plan), exercise=0)) == (of_stalls.floor_m, f" ({of_stalls.floor_why})")
+    assert where.floor(moment(plan, seen(plan))) == (area.floor_m, "")
+    floor = next(i for i in where.items(moment(plan, seen(plan), exercise=0)) if i.key == "floor")
+    assert floor.text == plan.briefing.style.altitude(from_unit(6500.0, "ft") - of_stalls.floor_m)
 
 
 def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: Planned) -> None:

@@ -30,6 +30,7 @@ class FuelPlan:
     reserve_m3 : the larger of the rule's and the user's own, at normal cruise.
     turn_home_m3 : fuel aboard with which to turn for home, wherever in the area: way home, landing, a second pattern,
         taxi in, reserve. turn_home_s : latest time for it, by fuel and by daylight; `turn_home_by` says which.
+    going_on_m3ps : flow while the lesson goes on as planned, no less than in cruise.
     spare_m3 : above the reserve at engine off, as planned.
     """
 
@@ -48,6 +49,7 @@ class FuelPlan:
     turn_home_m3: float
     turn_home_s: float
     turn_home_by: str
+    going_on_m3ps: float
     planned_turn_home_s: float
     one_more: tuple[OneMore, ...]
 
@@ -84,7 +86,8 @@ def plan_fuel(
     pattern = planner.cruise(planner.pattern_m, planner.mass_after(burned)).fuel_flow_m3ps * PATTERN_S
     turn_home = home + pattern + reserve
     planned = next((leg.start_s for leg in legs if leg.kind in {"return", "pattern"}), time)
-    by_fuel = _time_of(legs, aboard_m3, turn_home, planned, cruise.fuel_flow_m3ps)
+    going_on = max(_working_flow_m3ps(legs, planned), cruise.fuel_flow_m3ps)
+    by_fuel = _time_of(legs, aboard_m3, turn_home, planned, going_on)
     by, latest = "fuel", by_fuel
     if sunset_utc_s is not None and sunset_utc_s - home_s - start_utc_s < latest:
         by, latest = "daylight", sunset_utc_s - home_s - start_utc_s
@@ -104,6 +107,7 @@ def plan_fuel(
         turn_home_m3=turn_home,
         turn_home_s=latest,
         turn_home_by=by,
+        going_on_m3ps=going_on,
         planned_turn_home_s=planned,
         one_more=_one_more(planner, legs, runs, spare, start_utc_s + time),
     )
@@ -125,23 +129,22 @@ def _farthest_home(
     return max(options, key=lambda option: option[1])
 
 
-def _time_of(
-    legs: Sequence[Leg], aboard_m3: float, wanted_m3: float, planned_s: float, cruise_m3ps: float
-) -> float:  # fmt: skip
-    """When the fuel aboard comes down to an amount, if the lesson were to go on after its plan as it was, at no less
-    than the flow in cruise. [s]
-    """
+def _working_flow_m3ps(legs: Sequence[Leg], planned_s: float) -> float:
+    """Mean flow from the climb to the planned way home. [m³/s]"""
+    air = [x for x in legs if x.start_s < planned_s and x.kind in {"exercise", "between", "transit", "climb"}] or legs
+    return sum(x.fuel_m3 for x in air) / max(sum(x.duration_s for x in air), 1.0)
+
+
+def _time_of(legs: Sequence[Leg], aboard_m3: float, wanted_m3: float, planned_s: float, flow_m3ps: float) -> float:
+    """When the fuel aboard comes down to an amount, if the lesson were to go on after its plan at a flow. [s]"""
     if aboard_m3 < wanted_m3:
         return legs[0].start_s
     left = aboard_m3
-    work = [leg for leg in legs if leg.start_s < planned_s]
-    for leg in work:
+    for leg in (leg for leg in legs if leg.start_s < planned_s):
         if left - leg.fuel_m3 < wanted_m3:
             return leg.start_s + (left - wanted_m3) / leg.fuel_m3 * leg.duration_s
         left -= leg.fuel_m3
-    air = [leg for leg in work if leg.kind in {"exercise", "between", "transit", "climb"}] or list(legs)
-    flow = max(sum(x.fuel_m3 for x in air) / max(sum(x.duration_s for x in air), 1.0), cruise_m3ps)
-    return planned_s + (left - wanted_m3) / flow
+    return planned_s + (left - wanted_m3) / flow_m3ps
 
 
 def _one_more(

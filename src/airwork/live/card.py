@@ -26,7 +26,7 @@ from airwork.units import KT_MPS, to_unit
 
 CRUISE_SHARE = 0.6  # taken for the flow where nothing is recorded of the engine
 FLYING_MPS = 20.0
-STEADY_S = 600.0  # what was burned in less than this is taxi and takeoff
+PLAN_SPEAKS_S = 1800.0  # of flight at the planned flow, beside what was flown; common practice has no number for it
 HOME_S = 5.0  # the way home is worked out anew so often: it changes by seconds in that time
 MOST_SET_UPS = 64
 MARGIN_ACT_MPS, MARGIN_LOOK_MPS = NEAR_STALL_MPS, 10 * KT_MPS
@@ -174,11 +174,10 @@ class Card:
         if self._home[1] is None:
             return None
         time_s, fuel = self._home[1]
-        aboard, _ = self.fuel_m3(at)
+        aboard, plan = self.fuel_m3(at)[0], self.plan.briefing.fuel
+        landing = plan.turn_home_m3 - plan.home_m3  # a second pattern, the reserve: as on the card
         # not the flow of the moment: slow flight at little power would promise hours that the way on doesn't have
-        flow = self.plan.briefing.fuel.cruise_flow_m3ps * self._over_plan(at)
-        left, by = (aboard - fuel - self.plan.briefing.fuel.reserve_m3) / max(flow, 1e-9), "fuel"
-        plan = self.plan.briefing.fuel
+        left, by = (aboard - fuel - landing) / (plan.going_on_m3ps * self._over_plan(at)), "fuel"
         if plan.turn_home_by == "daylight":
             latest = self.plan.lesson.start_utc_s + plan.turn_home_s + plan.home_s - time_s
             if latest - at.utc_s < left:
@@ -186,15 +185,17 @@ class Card:
         return left, time_s, fuel, by
 
     def _over_plan(self, at: Moment) -> float:
-        """What this flight burned against the plan to the same minute, climb and all; 1 where it is less. [1]"""
-        if at.elapsed_s <= STEADY_S:
-            return 1.0
-        legs = self.plan.flight.legs
+        """What this flight burned against the plan to the same minute, climb and all; 1 where it is less. [1]
+
+        The plan speaks for half an hour of flight more: a taxi longer than planned promises no thirsty engine.
+        """
+        plan, legs = self.plan.briefing.fuel, self.plan.flight.legs
         ends = np.array([0.0, *(leg.end_s for leg in legs)])
         burned = np.concatenate([[0.0], np.cumsum([leg.fuel_m3 for leg in legs])])
-        planned = float(np.interp(at.elapsed_s, ends, burned))
-        beyond = max(at.elapsed_s - float(ends[-1]), 0.0) * self.plan.briefing.fuel.cruise_flow_m3ps
-        return max(at.burned_m3 / (planned + beyond), 1.0) if planned > 0.0 else 1.0
+        beyond = max(at.elapsed_s - float(ends[-1]), 0.0) * plan.cruise_flow_m3ps
+        planned = float(np.interp(at.elapsed_s, ends, burned)) + beyond
+        spoken = PLAN_SPEAKS_S * plan.going_on_m3ps
+        return max((at.burned_m3 + spoken) / (planned + spoken), 1.0)
 
     def _way_home(self, at: Moment, spot: tuple[float, float], here_m: float) -> tuple[float, float] | None:
         planner = replace(self.plan.planner, air=air_now(self.plan, at), cruises={})
@@ -211,7 +212,7 @@ class Card:
         left, time_s, fuel, by = found
         style, (_, how) = self.plan.briefing.style, self.fuel_m3(at)
         reserve = style.fuel(self.plan.briefing.fuel.reserve_m3)
-        way = f"home from here {time_s / 60.0:.0f} min, {style.fuel(fuel)}, reserve {reserve}"
+        way = f"home from here {time_s / 60.0:.0f} min, {style.fuel(fuel)}, one more pattern, reserve {reserve}"
         if left <= 0.0:
             return Item("home", "turn for home", "now", f"by {by}; {way}; {how}", "act")
         return Item("home", "turn for home", f"in {left / 60.0:.0f} min", f"by {by}; {way}; {how}",

@@ -22,7 +22,7 @@ from airwork.live.now import Item, Moment, altitude_m
 from airwork.live.order import Order
 from airwork.live.reading import Clocks, Sample
 from airwork.live.recorder import Recorder
-from airwork.live.seeing import Seeing, Seen
+from airwork.live.seeing import InHand, Seeing, Seen
 from airwork.live.watch import LATE_S, Event, Watch, word
 from airwork.live.whereabouts import FLOOR_NEAR_M
 from airwork.maneuvers import room
@@ -194,8 +194,19 @@ class Follower:
         """What is known of the flight now."""
         began = self._running_s if math.isfinite(self._running_s) else self._begun_s
         elapsed = now_s - began if math.isfinite(began) else 0.0
-        from_rad, speed, how = self._wind(now_s)
-        return Moment(self.watch, now_s, self.clocks.now_s(now_s), elapsed, from_rad, speed, how, self._burned_m3)
+        utc, (from_rad, speed, how) = self.clocks.now_s(now_s), self._wind(now_s)
+        return Moment(self.watch, now_s, utc, elapsed, from_rad, speed, how, self._burned_m3, self._exercise())
+
+    def _exercise(self) -> int | None:
+        """The place of the lesson's exercise in hand, else of its next; None when the lesson is flown."""
+        return self.order.next if self._hand is None else self.order.place(self._hand.kind)
+
+    @property
+    def _hand(self) -> InHand | None:
+        """The maneuver in hand, where it is the lesson's or an exercise of itself."""
+        hand = self.seeing.in_hand
+        mine = hand is not None and (hand.kind in self.order.kinds or is_practiced(room(hand.kind)))
+        return hand if mine else None
 
     def tick(self, now_s: float) -> Screen:
         """About once a second: the numbers of the moment, what is to be said, the whole screen."""
@@ -373,10 +384,10 @@ class Follower:
         return Told(room(seen.kind).title, verdict, missed)
 
     def _screen(self, items: Sequence[Item], at: Moment) -> Screen:
-        hand, index, exercises = self.seeing.in_hand, self.order.next, self.plan.briefing.exercises
+        hand, index, exercises = self._hand, at.exercise, self.plan.briefing.exercises
         state, title, sure = ("", "lesson flown", "") if index is None else ("next", exercises[index].title, "")
-        if hand is not None and (hand.kind in self.order.kinds or is_practiced(room(hand.kind))):
-            state, title, sure, index = "in hand", hand.title, f"{hand.sure:.0%}", self.order.place(hand.kind)
+        if hand is not None:
+            state, title, sure = "in hand", hand.title, f"{hand.sure:.0%}"
         set_up = None if index is None else self.card.set_up(index, at)
         first = SLOW_FIRST if self._slow_work() else FIRST
         rank = {"act": 0, "look": 1, "plain": 2}

@@ -30,7 +30,10 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """What is known of the flight now. SI; NaN not known. wind_from_rad, wind_mps : as last found."""
+    """What is known of the flight now. SI; NaN not known.
+
+    wind_from_rad, wind_mps : as last found. exercise : the lesson's in hand, else its next, by place; None over.
+    """
 
     watch: Watch
     now_s: float  # on the receiver's clock
@@ -40,6 +43,7 @@ class Moment:
     wind_mps: float = math.nan
     wind_how: str = ""
     burned_m3: float = 0.0  # since the start, added up
+    exercise: int | None = None
 
     def value(self, name: str) -> float:
         """A reading that may be reckoned with now; NaN else."""

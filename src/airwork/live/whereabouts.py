@@ -84,7 +84,15 @@ class Whereabouts:
             gone = EDGE_AHEAD_S * speed
             ahead = spot[0] + gone * math.sin(track), spot[1] + gone * math.cos(track)
         edge = area.inside_m(np.array([spot[0], ahead[0]]), np.array([spot[1], ahead[1]]))
-        return float(edge[0]), float(edge[1]), altitude_m(at) - area.wanted.floor_m
+        return float(edge[0]), float(edge[1]), altitude_m(at) - self.floor(at)[0]
+
+    def floor(self, at: Moment) -> tuple[float, str]:
+        """(the higher of the area's floor and that of the exercise in hand or next, as briefed [m]; whose it is)."""
+        area, run = self.plan.lesson.area, None if at.exercise is None else self.plan.flight.runs[at.exercise]
+        floor_m = -math.inf if area is None else area.floor_m
+        if run is not None and run.set_up is not None and run.set_up.floor_m > floor_m:
+            return run.set_up.floor_m, f" ({run.set_up.floor_why})"
+        return floor_m, ""
 
     def area(self, at: Moment) -> list[Item]:
         """Distance to the area's edge and floor."""
@@ -99,7 +107,8 @@ class Whereabouts:
         if math.isfinite(above):
             low: Level = "act" if above < 0.0 else "look" if above < FLOOR_NEAR_M else "plain"
             word = "above the floor" if above >= 0.0 else "below the floor"
-            where = f"floor {style.altitude(area.wanted.floor_m)}"
+            floor_m, whose = self.floor(at)
+            where = f"floor {style.altitude(floor_m)}{whose}"
             items.append(Item("floor", word, style.altitude(abs(above)), where, low))
         return items
 
