@@ -30,7 +30,11 @@ sys.modules["rfc3987_syntax"] = None  # type: ignore[assignment]
 
 # A busy machine is no fault of the code. One that decides (CI) tries the same examples each time; all others search on.
 settings.register_profile(
-    "airwork", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=bool(os.environ.get("CI"))
+    "airwork",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize=bool(os.environ.get("CI")),
+    max_examples=40,
 )
 settings.register_profile("thorough", settings.get_profile("airwork"), max_examples=2000)
 settings.load_profile("airwork")

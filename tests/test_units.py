@@ -147,7 +147,7 @@ _texts = st.one_of(st.text(max_size=80), st.lists(_pieces, max_size=12).map("".j
 
 
 @given(_texts, st.sampled_from(KINDS), st.sampled_from(["", "kt", "lb", "ft", "nonsense"]))
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=150, deadline=None)
 @example("1 " + "degC/" * 8, "temperature", "")
 @example("1e9999999999999999", "mass", "lb")
 @example("1 " + "m" * 24, "length", "")

@@ -60,25 +60,25 @@ def maker() -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize("name", sorted(EXPECTED))
-def test_each_broken_file_gives_the_right_complaint(name: str) -> None:
-    _, complaints = check_file(SOURCES / "broken_airplanes" / f"{name}.toml")
-    place, words = EXPECTED[name]
-    assert any(place in str(c.where) and words in f"{c.what} {c.why}" for c in complaints), [str(c) for c in complaints]
-
-
 # what a page can't answer: limits, loading, tanks, a correction's sign, power above the rated, stalls the wrong way round
 FIRM = {"01", "04", "07", "08", "09", "10", "11", "14", "15", "17", "18"}
 
 
 @pytest.mark.parametrize("name", sorted(EXPECTED))
-def test_a_misprint_that_stands_so_in_the_handbook_is_answered_once_and_a_limit_never(name: str) -> None:
+def test_each_broken_file_is_asked_about_and_answered_once_if_the_handbook_has_it_so_and_a_limit_never(
+    name: str,
+) -> None:
     text = (SOURCES / "broken_airplanes" / f"{name}.toml").read_text(encoding="utf-8")
     (asked,) = check_airplane(Airplane(parse_airplane_file(text)))
+    place, words = EXPECTED[name]
+    assert place in str(asked.where)
+    assert words in f"{asked.what} {asked.why}"
     assert asked.firm == (name[:2] in FIRM)
     if asked.firm:
         with pytest.raises(InputError, match="can't be answered so"):
             answered(text, asked, "Ann Bo", "2026-11-30")
+        if name[:2] not in ("01", "10"):
+            return
         said = tomli_w.dumps({"printed_so": [{"asked": list(asked.asked), "by": "Ann Bo", "date": "today"}]})
         airplane = Airplane(parse_airplane_file(f"{text}\n{said}"))  # written by hand all the same
         assert [c.firm for c in check_airplane(airplane)] == [True]

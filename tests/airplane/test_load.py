@@ -187,7 +187,7 @@ def mangled(draw: st.DrawFn) -> str:
 
 
 @given(mangled())
-@settings(max_examples=70, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 def test_from_a_mangled_file_only_our_own_errors_come_out(text: str) -> None:
     try:
         airplane = Airplane(parse_airplane_file(text))
@@ -208,7 +208,7 @@ def test_from_a_mangled_file_only_our_own_errors_come_out(text: str) -> None:
     ),
     st.sampled_from(sorted(tomllib.loads(SHORT))),
 )
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_value_in_the_place_of_a_table_is_refused_in_words(value: object, table: str) -> None:  # fmt: skip
     """The same holds behind the TOML parser, whatever it hands over."""
     from pydantic import ValidationError

@@ -206,7 +206,7 @@ def test_a_question_that_cannot_be_is_refused_in_words(question: Question, words
     st.sampled_from([None, 1200.0, 2350.0, 2700.0]), st.sampled_from([None, 0.0, 0.6, 1.2]),
     st.sampled_from(["", "paved_dry", "dry_grass", "snow"]),
 )  # fmt: skip
-@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_flyable_day_gives_a_screen_no_wider_than_it_may_be(
     name: str,
     height: float,

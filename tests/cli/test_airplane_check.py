@@ -12,7 +12,7 @@ from airwork.cli import main
 BROKEN = sorted((Path(__file__).parent.parent / "sources" / "broken_airplanes").glob("*.toml"))
 
 
-@pytest.mark.parametrize("path", BROKEN, ids=[p.stem for p in BROKEN])
+@pytest.mark.parametrize("path", BROKEN[::8], ids=lambda p: p.stem)  # each of them: airplane/test_check.py
 def test_a_broken_file_is_complained_about_with_exit_0_and_with_strict_1(
     path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

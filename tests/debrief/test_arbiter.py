@@ -184,7 +184,7 @@ PROPOSALS = st.lists(
 
 
 @given(PROPOSALS)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=50, deadline=None)
 def test_the_story_is_consistent_whatever_is_proposed(proposals: list[Episode]) -> None:
     """In order, nothing below its threshold, no two more than a moment apart from what may lie inside another."""
     story = best_story(proposals)
@@ -197,7 +197,7 @@ def test_the_story_is_consistent_whatever_is_proposed(proposals: list[Episode]) 
 
 
 @given(PROPOSALS)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     """Against every subset of up to nine flat proposals: the schedule's worth is the greatest."""
     flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:8]  # weighed by the story around

@@ -50,14 +50,12 @@ def test_the_same_again_grades_the_same(found: Debrief) -> None:
 
 
 def test_no_kind_at_any_place_is_a_fault(found: Debrief) -> None:
-    """Each kind in two places, by turns where each kind that was flown was flown; in the first as said, too."""
+    """Each kind somewhere, by turns where each kind that was flown was flown; as said, too."""
     places = list({graded.episode.kind: graded.episode for graded in found.episodes}.values())
     for n, kind in enumerate(one.kind for one in rooms()):
-        first, second = (
-            Correction(kind, e.start_s + 1.0, e.end_s - 1.0, e.kind, e.start_s)
-            for e in (places[n % len(places)], places[(n + len(places) // 2) % len(places)])
-        )
-        refused, _ = _refused(found, first), _refused(found, second)  # "nothing looks like …" is an answer
+        e = places[n % len(places)]
+        first = Correction(kind, e.start_s + 1.0, e.end_s - 1.0, e.kind, e.start_s)
+        refused = _refused(found, first)  # "nothing looks like …" is an answer
         if refused is None:
             continue
         as_said = correct(found, [replace(first, as_said_by="M. Keller")])

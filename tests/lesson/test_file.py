@@ -207,7 +207,7 @@ _VALUES = st.one_of(
 _LINES = [i for i, line in enumerate(DEMO.read_text().splitlines()) if "=" in line]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(st.dictionaries(st.sampled_from(_LINES), _VALUES, min_size=1, max_size=4), st.sets(st.sampled_from(_LINES)))
 def test_a_lesson_with_any_values_reads_or_is_refused_in_one_line(values: dict[int, str], drop: set[int]):
     lines = DEMO.read_text().splitlines()
@@ -218,7 +218,7 @@ def test_a_lesson_with_any_values_reads_or_is_refused_in_one_line(values: dict[i
     assert "\n" not in message
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.text(max_size=300))
 def test_any_text_reads_or_is_refused_in_one_line(text: str):
     assert "\n" not in said(text).strip("\n").replace(text, "")

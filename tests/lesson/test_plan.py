@@ -113,7 +113,7 @@ _QUANTITIES = st.sampled_from(
 _LINES = [i for i, line in enumerate(SMALL.splitlines()) if "=" in line]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.dictionaries(st.sampled_from(_LINES), _QUANTITIES, max_size=4), st.lists(_KINDS, max_size=3))
 def test_any_day_is_briefed_or_refused_in_one_line(larkmoor, larkmoor_fit, values, kinds):
     """Hot, heavy, windy, dark, empty: nothing but an AirworkError comes out, and no reason is without words."""

@@ -11,7 +11,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
 import logbook_crash as crash
 
-KILLS = 3
+KILLS = 2
 
 
 def test_a_killed_import_leaves_the_whole_flight_or_none(make_store: MakeStore) -> None:

@@ -197,7 +197,7 @@ TIMES = st.integers(0, 480).map(lambda n: n * 36.0)
 
 
 @settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 @given(
     start=st.integers(0, 4_000_000_000), minutes=st.integers(1, 600), remarks=TEXTS, night=TIMES, instrument=TIMES,

@@ -180,7 +180,7 @@ def test_a_person_is_found_by_a_part_of_the_name_that_fits_one(store: Store, s: 
 
 
 @settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 @given(
     name=st.text(min_size=1, max_size=60), contact=st.text(max_size=40),

@@ -178,7 +178,7 @@ def test_time_away_widens_the_interval() -> None:
     assert far.level_sd[-1] > near.level_sd[-1]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     st.lists(st.floats(0.0, 3.0), min_size=1, max_size=30), st.integers(0, 2**31), st.integers(1, 3)
 )  # fmt: skip

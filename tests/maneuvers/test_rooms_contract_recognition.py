@@ -173,11 +173,13 @@ LOSE = ["ias_mps", "bank_rad", "heading_rad", "pitch_rad", "load_factor", "agl_m
 
 @pytest.mark.parametrize("kind", SEEING)
 def test_a_missing_column_lowers_what_is_graded_and_never_crashes(kind: str) -> None:
-    """Each column taken away in turn: the room still answers, and judges no more criteria than before."""
+    """A column taken away: the room still answers, and judges no more criteria than before. Every column from a third
+    of the rooms, those most is told from from each.
+    """
     flight = flown(kind)
     _, whole = seen(kind, flight)
     judged = sum(f.verdict != "can't be judged" for f in whole.findings)
-    for name in LOSE:
+    for name in {*LOSE[SEEING.index(kind) % 3 :: 3], "ias_mps", "agl_m", "heading_rad"}:
         less = replace(flight, columns={k: c for k, c in flight.columns.items() if k != name})
         view = build_view(less)
         assert view is not None

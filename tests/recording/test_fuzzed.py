@@ -37,5 +37,5 @@ def test_what_the_fuzzer_found_is_a_fault_no_more(path: Path) -> None:
 def test_the_fuzzers_stored_inputs_end_in_a_result_or_one_line(reader: str) -> None:
     kept = [p for p in KEPT if p.parent.name == reader]
     assert kept, "python bench/fuzz.py READER --keep stores them"
-    for path in kept[:: max(len(kept) // 25, 1)]:  # the whole set belongs to the fuzzer, a part of it to every run
+    for path in kept[:: max(len(kept) // 10, 1)]:  # the whole set belongs to the fuzzer, a part of it to every run
         debriefed_or_refused(path)

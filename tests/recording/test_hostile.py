@@ -137,7 +137,7 @@ def reads_or_refuses(path: Path) -> None:
 
 
 SETTINGS = settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 
 
@@ -173,7 +173,7 @@ NAMES = st.sampled_from([
 
 
 @settings(
-    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 @given(names=st.lists(NAMES, min_size=2, max_size=12), rows=st.integers(2, 60), data=st.data())
 def test_any_cells_under_known_names(tmp_path: Path, names: list[str], rows: int, data: st.DataObject) -> None:

@@ -75,7 +75,7 @@ def test_only_short_gaps_are_bridged() -> None:
     assert np.isnan(out[[3, 4, 5, 6, 9]]).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     st.lists(st.floats(0.01, 20.0), min_size=2, max_size=60),
     st.floats(0.1, 30.0),

@@ -131,7 +131,7 @@ def test_no_usable_time_is_refused() -> None:
         mend_time(recorded(np.array([np.nan, np.nan, 3.0])), "x")
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     st.lists(
         st.one_of(st.floats(-1e12, 1e12), st.just(float("nan")), st.integers(0, 30).map(float)), min_size=2, max_size=60

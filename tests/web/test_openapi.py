@@ -23,7 +23,7 @@ from airwork.web.app import create_app
 from airwork.web.settings import Settings
 from web.conftest import Browser, School, build_school
 
-EXAMPLES = 5
+EXAMPLES = 3
 CHECKS = [
     not_a_server_error, status_code_conformance, content_type_conformance, response_headers_conformance,
     response_schema_conformance,
