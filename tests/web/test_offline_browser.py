@@ -60,6 +60,11 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     page.set_viewport_size({"width": 1280, "height": 800})  # a laptop: the hidden form's column is given up
     whole, numbers_box = page.locator(".today").bounding_box(), page.locator("#numbers").bounding_box()
     assert numbers_box["width"] > 0.9 * whole["width"]
+    page.goto(came)
+    expect(page.locator(".offline")).to_be_visible()
+    expect(page.locator("a[href^='/lessons/new']:visible, .take-back:visible")).to_have_count(0)
+    wide = "() => { const m = document.querySelector('.leaflet-container'); return m.querySelector('canvas').clientWidth / m.clientWidth; }"
+    page.wait_for_function(f"() => ({wide})() >= 1.0")  # the map is drawn over all of its width
     page.set_viewport_size({"width": 390, "height": 844})
     got = page.evaluate(
         "async (at) => { const r = await fetch(at); return [r.status, r.headers.get('content-type')]; }", card

@@ -81,7 +81,7 @@
   };
   const begin = async () => {
     const when = await tell({ asks: location.href });
-    if (when) { say(`No network: this page is as it was at ${new Date(when).toLocaleString("sv-SE").slice(0, 16)}. Changes wait until there is one.`); document.body.classList.add("is-offline"); return; }
+    if (when) { say(`No network: this page is as it was at ${new Date(when).toLocaleString("sv-SE").slice(0, 16)}. Changes wait until there is one.`); document.body.classList.add("is-offline"); dispatchEvent(new Event("resize")); return; }  // a map beside the form has more room now
     if (!performance.getEntriesByType("navigation")[0]?.workerStart) tell({ take: [location.pathname + location.search] });  // this page was here before the worker
     const button = document.getElementById("take-along");
     if (button && navigator.serviceWorker.controller) {
