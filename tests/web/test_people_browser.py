@@ -148,6 +148,30 @@ def test_a_form_half_filled_is_there_again_after_a_reload(chromium, address: str
         expect(page.get_by_label("name, as it stands on records")).to_have_value("")
 
 
+def test_a_flight_half_typed_for_one_student_is_not_put_into_anothers_form(chromium, address: str, school) -> None:
+    """Left, or refused: it waits in the form of its own student, and once entered nowhere."""
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page, their = watched.page, "/flights/new?student={}"
+        page.goto(their.format(school.nora))
+        page.get_by_label("remarks").fill("hers")
+        page.locator("[name=role][value=solo]").check()
+        page.get_by_role("button", name="enter it").click()  # no day yet
+        expect(page.get_by_role("alert").first).to_be_visible()
+        page.goto(their.format(school.jan))
+        expect(page.locator("[name=student] option:checked")).to_have_text("Jan Ruiz")
+        expect(page.get_by_label("remarks")).to_have_value("")
+        page.goto(their.format(school.nora))
+        expect(page.get_by_label("remarks")).to_have_value("hers")
+        page.get_by_label("or the day alone").fill("2026-05-03")
+        page.get_by_label("flight time, h").fill("0.7")
+        page.get_by_role("button", name="enter it").click()
+        page.locator("[name=sure]").check()
+        page.get_by_role("button", name="enter it").click()
+        expect(page.get_by_text("The flight is entered.")).to_be_visible()
+        page.goto(their.format(school.nora))
+        expect(page.get_by_label("remarks")).to_have_value("")
+
+
 def test_what_is_typed_outlives_a_session_that_ends_and_nobody_else_gets_it(chromium, address: str) -> None:
     with Watched.on(chromium, address, "Emmett Dray") as watched:
         page = watched.page

@@ -15,8 +15,8 @@ from airwork.logbook import fleet, people
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import Imported, import_debrief, moving_s, place_of
-from airwork.logbook.plausible import TENTH_S
 from airwork.logbook.recordings import Packing, is_kept
+from airwork.logbook.records import tenths_s
 from airwork.logbook.store import Store, open_store
 from airwork.logbook.typed import Typed
 from airwork.logbook.typed import flight as read_flight_typed
@@ -110,5 +110,5 @@ def _times(times_s: Mapping[str, float], flight: Flight | None) -> dict[str, flo
     """The times typed, and the total: typed, else from first to last movement, in tenths of an hour."""
     times, moving = dict(times_s), moving_s(flight)
     if moving is not None:
-        times.setdefault("total", round(moving / TENTH_S) * TENTH_S)
+        times.setdefault("total", tenths_s(moving))
     return times

@@ -15,9 +15,9 @@ from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import not_stood_at, stood_at
 from airwork.logbook.night import night_s
 from airwork.logbook.pages import FlightPage, lesson_standing
-from airwork.logbook.plausible import TENTH_S, slips, wrong_times
+from airwork.logbook.plausible import slips, wrong_times
 from airwork.logbook.recordings import columns
-from airwork.logbook.records import HOUR_S
+from airwork.logbook.records import HOUR_S, TENTH_S
 from airwork.logbook.rules import load_rules
 from airwork.logbook.standing import Finding, LessonAsked
 from airwork.logbook.taken import in_the_way

@@ -13,12 +13,11 @@ from airwork.days import local_date, zone
 from airwork.errors import InputError
 from airwork.logbook.held import ENDS
 from airwork.logbook.marks import SCALE
-from airwork.logbook.records import HOUR_S, TIMES, Movement, number
+from airwork.logbook.records import HOUR_S, TENTH_S, TIMES, Movement, number
 from airwork.logbook.rules import authorities, load_rules
 
 _DAY_S = 86400.0
 LONGEST_S = 24.0 * 3600.0  # of a flight
-TENTH_S = 360.0  # hours are logged in tenths: 54 minutes are 0.9 h or 1.0 h
 LEAST_LANDING_S = 60.0  # a landing and the circuit before it take longer; our own choice
 
 

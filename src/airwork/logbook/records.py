@@ -14,6 +14,7 @@ from sqlalchemy import Row
 from airwork.errors import InputError
 
 HOUR_S = 3600.0
+TENTH_S = 360.0  # hours are logged in tenths: 54 minutes are 0.9 h or 1.0 h
 Role = Literal["dual", "solo", "pic"]
 # The times a flight is counted by; each is a column `<name>_s` of the flight.
 TIMES = (
@@ -157,7 +158,12 @@ class Held:
 
 def hours(seconds: float) -> str:
     """Hours as they are logged: tenths; nothing for none."""
-    return f"{seconds / HOUR_S:.1f}" if seconds else ""
+    return f"{tenths_s(seconds) / HOUR_S:.1f}" if seconds else ""
+
+
+def tenths_s(seconds: float) -> float:
+    """A time as it is logged, in tenths of an hour, half a tenth upwards: then what is shown adds up. [s]"""
+    return math.floor(seconds / TENTH_S + 0.5) * TENTH_S
 
 
 def new_id() -> str:

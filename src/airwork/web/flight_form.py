@@ -19,7 +19,6 @@ from airwork.logbook import fleet, people, typed
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
 from airwork.logbook.pages import FlightPage
-from airwork.logbook.plausible import TENTH_S
 from airwork.logbook.records import Person, Role, hours
 from airwork.web import book
 from airwork.web.meanwhile import mark_of
@@ -85,7 +84,7 @@ def from_recording(asking: Request, about: About) -> dict[str, str]:
         except InputError:
             only = None  # several of the kind: asked
     return {
-        "total": "" if seconds is None else f"{round(seconds / TENTH_S) / 10:.1f}",
+        "total": "" if seconds is None else hours(seconds) or "0.0",
         "route": " ".join(p.ident for p in route), "airplane": only.registration if only else "",
     }  # fmt: skip
 

@@ -66,7 +66,7 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
 
 
 def _page(
-    request: Request, filled: flight_form.Filled, *, action: str, title: str,
+    request: Request, filled: flight_form.Filled, *, title: str,
     problem: AirworkError | str | None = None, doubts: Doubts | None = None,
     corrects: FlightPage | None = None, status: int = 200, about: About | None = None,
 ) -> Response:  # fmt: skip
@@ -74,6 +74,7 @@ def _page(
         more = flight_form.choices(connection)
         teachers = [(p.id, p.name) for p in access.may_sign_as(request, connection)]
     chosen = filled.values.get("instructor", "")
+    action = f"{request.url.path}?{request.url.query}".removesuffix("?")  # with whose form it is
     if corrects is not None and chosen and chosen not in dict(teachers):
         teachers = [(chosen, corrects.instructor), *teachers]
     values = {
@@ -104,7 +105,7 @@ def new(request: Request, lesson: str = "", student: str = "") -> Response:
     """A flight without a recording, from a lesson or by hand."""
     filled = _filled(request, None, lesson)
     filled.fill("their page", student=student)
-    return _page(request, filled, action="/flights/new", title="Enter a flight")
+    return _page(request, filled, title="Enter a flight")
 
 
 @router.get("/debriefs/{debrief_id}/enter", response_class=HTMLResponse)
@@ -114,8 +115,7 @@ def from_debrief(request: Request, debrief_id: str) -> Response:
     access.require_instructor(request)
     if about.flight_id:
         return RedirectResponse(f"/flights/{about.flight_id}", 303)
-    return _page(request, _filled(request, about, ""), action=f"/debriefs/{about.id}/enter",
-                 title="Enter this flight", about=about)  # fmt: skip
+    return _page(request, _filled(request, about, ""), title="Enter this flight", about=about)
 
 
 @router.post("/flights/new", response_class=HTMLResponse, dependencies=access.TEACHES)
@@ -148,7 +148,7 @@ def _changed_meanwhile(request: Request, typed: dict[str, str], found: FlightPag
     flight_form.from_flight(now, found)
     problem = says_by_now(now.values, typed, but=_IDENTITIES)
     filled = flight_form.Filled(dict(typed), {}, found.flight.source == "debrief")
-    return _page(request, filled, action=request.url.path, title="Put this entry right", problem=problem,
+    return _page(request, filled, title="Put this entry right", problem=problem,
                  corrects=found, status=409)  # fmt: skip
 
 
@@ -183,7 +183,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     except AirworkError as problem:
         flew = about is not None or bool(old and old.flight.source == "debrief")
         title = "Put this entry right" if old is not None else "Enter this flight"
-        return _page(request, flight_form.Filled(dict(typed), {}, flew), action=request.url.path, title=title,
+        return _page(request, flight_form.Filled(dict(typed), {}, flew), title=title,
                      problem=problem, doubts=doubts, corrects=old, about=about, status=422)  # fmt: skip
     said = "put right" if old is not None else "entered"
     told = dict.fromkeys(f.text for f in doubts.findings)
@@ -246,7 +246,7 @@ def correction(request: Request, flight_id: str) -> Response:
     _own_or_chief(request, found)
     filled = flight_form.Filled()
     flight_form.from_flight(filled, found)
-    return _page(request, filled, action=f"/flights/{found.flight.id}/correct", title="Put this entry right",
+    return _page(request, filled, title="Put this entry right",
                  corrects=found)  # fmt: skip
 
 
