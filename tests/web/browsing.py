@@ -30,15 +30,16 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 SIZE = {"width": 1280, "height": 900}
 COLORS = ["color-contrast", "link-in-text-block"]  # four fifths of the time of all
 LAID_OUT = ["target-size", "scrollable-region-focusable"]  # of the others those that read sizes and places
-# Each rule at each width; the colors in both schemes where they are first seen, then where a width gave others.
-# From one to the next one thing alone is another: each is drawn anew.
-VIEWS = ((1280, "light"), (1280, "dark"), (820, "dark"), (820, "light"), (390, "light"), (390, "dark"))
+# Each rule on a screen and on a phone; the colors in both schemes, and what runs over the edge between them too. From
+# one to the next one thing alone is another: each is drawn anew.
+VIEWS = ((1280, "light"), (1280, "dark"), (820, "dark"), (390, "dark"), (390, "light"))
 REFUSED = re.compile(r"status of 4(09|22)\b")  # an answer in words, no fault
 # Not loaded before: styles and sounds are what no rule asked for here reads. What stands more than three times among
-# its neighbors (the rows of a table, the points of a list) is looked at in the first two and the last. After the first
-# view colors are looked at once for each text color, size and weight on each pile of backgrounds that its scheme has
-# not shown before.
-LOOK = """async ([rules, colors, laidOut, width, scheme]) => {
+# its neighbors (the rows of a table, the points of a list) is looked at in the first two and the last. Colors are
+# looked at once for each text color, size and weight on each pile of backgrounds that no page of the run has shown in
+# this scheme before.
+SEEN: dict[str, list[str]] = {}
+LOOK = """async ([rules, colors, laidOut, width, scheme, before]) => {
   await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));  // its size has been heard of
   const shapes = new Map(), piles = new Map();
   const worded = (e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
@@ -69,16 +70,14 @@ LOOK = """async ([rules, colors, laidOut, width, scheme]) => {
   const found = async (where, wanted) =>
     (await axe.run(where, { runOnly: wanted, resultTypes: ["violations"], preload: false })).violations.map(
       (v) => `${v.id}: ${v.nodes[0].html}`);
-  window.looked ??= {};
-  const seen = (window.looked[scheme] ??= new Set());
+  const seen = new Set(before);
   try {
     const all = [...document.querySelectorAll("body, body *")], others = all.filter(fresh);
-    const first = rules.some((r) => colors.includes(r));
     const shown = all.map((e) => +e.checkVisibility({ visibilityProperty: true })).join("");
-    if (!first && window.shown === shown) rules = rules.filter((r) => laidOut.includes(r));
+    if (window.shown === shown) rules = rules.filter((r) => laidOut.includes(r));
     else if (rules.length) window.shown = shown;
-    return [...(rules.length ? await found(document, rules) : []),
-      ...(others.length && !first ? await found(others, colors) : []), ...(wide ? ["runs over the edge"] : [])];
+    return [[...(rules.length ? await found(document, rules) : []),
+      ...(others.length ? await found(others, colors) : []), ...(wide ? ["runs over the edge"] : [])], [...seen]];
   } finally {
     for (const [e, parent, next] of out.reverse()) parent.insertBefore(e, next);
   }
@@ -169,15 +168,15 @@ SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimatio
 def faults(page: Any) -> list[str]:
     """What breaks an accessibility rule or runs over the edge of the page now open, in each view.
 
-    A narrower view that shows and hides nothing else is looked at anew for sizes, scrolling and colors alone: no other
+    A phone's view that shows and hides nothing else is looked at anew for sizes, scrolling and colors alone: no other
     rule has anything else to read. The page is left as wide and as light as a watched one is: what comes next needs no
     loading anew.
     """
     can_look()
     page.evaluate(AXE.read_text(encoding="utf-8"))
-    every = page.evaluate("rules => axe.getRules(rules).map(one => one.ruleId)", RULES)
-    plain = [rule for rule in every if rule not in COLORS]
-    wanted = {VIEWS[0]: every, (820, "light"): plain, (390, "light"): plain}  # a scheme changes nothing but colors
+    every = "([rules, colors]) => axe.getRules(rules).map(one => one.ruleId).filter(one => !colors.includes(one))"
+    plain = page.evaluate(every, [RULES, COLORS])
+    wanted = {VIEWS[0]: plain, (390, "light"): plain}  # a scheme changes nothing but colors
     out, size, light = [], SIZE["width"], "light"
     for width, scheme in VIEWS:
         if width != size:
@@ -185,7 +184,8 @@ def faults(page: Any) -> list[str]:
         if scheme != light:
             page.emulate_media(color_scheme=scheme)
         size, light = width, scheme
-        found = page.evaluate(LOOK, [wanted.get((width, scheme), []), COLORS, LAID_OUT, width, scheme])
+        now = [wanted.get((width, scheme), []), COLORS, LAID_OUT, width, scheme, SEEN.get(scheme, [])]
+        found, SEEN[scheme] = page.evaluate(LOOK, now)
         out += [f"{width} {scheme}: {one}" for one in found]
     page.set_viewport_size(SIZE)
     page.emulate_media(color_scheme="light")

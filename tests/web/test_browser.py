@@ -17,30 +17,6 @@ if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
 
 
-def test_values_are_changed_and_answered_at_once_and_a_wrong_one_is_marked(watched: Watched) -> None:
-    """Without a button: kept in the address, there after a reload; an arrow key steps; a fault stands beside."""
-    page = watched.page
-    page.goto("/")
-    tiles = page.locator("#numbers > .tiles")
-    before = tiles.text_content()
-    page.fill("[name='weather/temperature']", "38 °C")
-    expect(tiles).not_to_have_text(before)
-    expect(page).to_have_url(re.compile(r"temperature=38"))  # the address is the state
-    page.reload()
-    expect(page.locator("[name='weather/temperature']")).to_have_value("38 °C")
-    expect(page.locator("#path-map canvas").first).to_be_attached()
-    weight = page.locator("[name='people/0/weight']")
-    weight.press("ArrowUp")
-    expect(weight).to_have_value("149 lb")
-    weight.fill("much")
-    expect(weight).to_have_attribute("aria-invalid", "true")
-    expect(page.locator("#problem")).to_contain_text("can't read 'much'")
-    expect(page.locator(".aboard + .here")).to_contain_text("can't read 'much'")  # beside the field too
-    weight.fill("150 lb")
-    expect(page.locator(".here")).to_have_count(0)
-    assert faults(page) == []
-
-
 def test_a_recording_is_brought_debriefed_and_corrected(
     chromium, server: str, watched: Watched, short_csv: bytes
 ) -> None:
@@ -120,7 +96,6 @@ def test_an_airplane_s_charts_are_read_and_a_field_of_it_edited(watched: Watched
     follow(page.get_by_role("link", name="edit", exact=True))
     assert faults(page) == [], "fields"
     follow(page.get_by_role("link", name="Stall speeds"))
-    assert faults(page) == [], "fields, stall"
     _edited(page)
     page.goto("/airplanes/larkmoor_155/edit")
     assert faults(page) == [], "the file"
@@ -195,8 +170,8 @@ def test_no_page_breaks_the_accessibility_rules_or_runs_over_the_edge(chromium, 
 def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) -> None:
     """An unnamed field, grey on grey in the dark alone, a box too wide for a phone: each is said for its view.
 
-    A name is read anew where a view shows something else, sizes in each; colors are said where they are first seen; of
-    a table's rows like one another not all are looked at, the last is.
+    A name is read anew where a phone shows something else, sizes on it too; colors are said where they are first
+    seen; of a table's rows like one another not all are looked at, the last is.
 
     Under the pages' own policy, which keeps foreign scripts out and must not keep the look out.
     """
@@ -222,7 +197,7 @@ def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) ->
         for part in ("label", "target-size", "over the edge", "grey", "far", "<b>")
     }
     assert views == {
-        "label": ["1280 light", "390 light"], "target-size": ["820 light", "390 light"],
-        "over the edge": ["390 light", "390 dark"], "grey": ["1280 dark"], "far": ["820 dark"],
-        "<b>": ["390 light", "390 dark"],
+        "label": ["1280 light", "390 light"], "target-size": ["390 light"],
+        "over the edge": ["390 dark", "390 light"], "grey": ["1280 dark"], "far": ["820 dark"],
+        "<b>": ["390 dark", "390 light"],
     }  # fmt: skip

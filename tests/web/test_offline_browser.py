@@ -46,10 +46,9 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     came = page.url  # this page was there before the worker: it is asked for once more, without a word
     _until(page, "async (at) => (await caches.match(at)) !== undefined", came)
     numbers = page.locator("#numbers .tiles").text_content()
-    page.locator("#take-along").click()
-    expect(page.locator("#take-along")).to_contain_text("taken along")
+    _chair_without_a_network(phone, page)
+    page.goto(came)
     card = page.locator("a[href^='/today/card.pdf']").get_attribute("href")
-    chair = page.locator("a[href^='/chair']").get_attribute("href")
     page.goto(f"/debriefs/{school.debriefs['nora']}")
     expect(page.locator(".screen.mapped")).to_be_attached()
     page.wait_for_load_state("networkidle")
@@ -80,13 +79,6 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     page.goto("/day")
     expect(page.locator(".offline")).to_be_visible()
     expect(page.locator("h1")).not_to_have_text("No network")
-    page.goto(came)
-    follow(page.locator("a[href^='/chair']"))  # flown before the engine runs, beside the airplane
-    assert page.url.endswith(chair)
-    expect(page.locator(".screen.mapped")).to_be_attached()
-    clock = page.locator("#clock").text_content()
-    page.locator("#play").tap()
-    expect(page.locator("#clock")).not_to_have_text(clock)
     page.goto("/school")  # a page that is never kept says so too, in our own words
     expect(page.locator("h1")).to_have_text("No network")
     page.goto(f"/students/{school.nora}")  # never looked at here
@@ -94,25 +86,32 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     phone.set_offline(False)
 
 
-def test_the_chair_works_without_a_network_though_none_was_ever_looked_at(phone) -> None:
-    """Its styles, scripts and map come along with the lesson's page alone."""
-    page = phone.new_page()
-    _log_in(page, "Nora Whitlock")
+def _chair_without_a_network(phone, page) -> None:
+    """Flown before the engine runs, beside the airplane: its styles, scripts and map come along with the lesson's page
+    alone, though no chair was ever looked at.
+    """
     expect(page.locator("#path-map .map-word").first).to_be_attached()
     page.locator("#take-along").click()
     expect(page.locator("#take-along")).to_contain_text("taken along")
+    chair = page.locator("a[href^='/chair']").get_attribute("href")
     phone.set_offline(True)
-    failed = []
-    page.on("requestfailed", lambda one: failed.append(one.url))
+    failed: list[str] = []
+
+    def lost(one) -> None:
+        failed.append(one.url)
+
+    page.on("requestfailed", lost)
     page.reload()
     expect(page.locator(".offline")).to_be_visible()
     expect(page.locator("#path-map .map-word").first).to_be_attached()
     follow(page.locator("a[href^='/chair']"))
+    assert page.url.endswith(chair)
     expect(page.locator(".screen.mapped")).to_be_attached()
     clock = page.locator("#clock").text_content()
     page.locator("#play").tap()
     expect(page.locator("#clock")).not_to_have_text(clock)
     assert not [one for one in failed if "/static/" in one or "/map/around" in one]
+    page.remove_listener("requestfailed", lost)
     phone.set_offline(False)
 
 

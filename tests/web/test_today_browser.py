@@ -127,7 +127,12 @@ def _a_half_typed_value_keeps_the_last_good_numbers_in_grey(page) -> None:
     expect(page.locator("#numbers .stale .verdict")).to_have_count(1)
     expect(page.locator("#numbers > .verdict")).to_have_count(0)
     expect(page.locator(".said.here")).to_have_count(1)
-    page.fill("[name='people/0/weight']", "190 lb")
+    expect(page.locator("#problem")).to_contain_text("unknown unit 'poun'")
+    expect(page.locator(".aboard + .here")).to_contain_text("unknown unit 'poun'")  # beside the field too
+    page.fill("[name='people/0/weight']", "189 lb")
+    page.locator("[name='people/0/weight']").press("ArrowUp")
+    expect(page.locator("[name='people/0/weight']")).to_have_value("190 lb")
+    expect(page.locator(".here")).to_have_count(0)
     expect(page.locator("#numbers > .verdict")).to_be_visible()
     follow(page.get_by_role("link", name="Airplanes"))
     follow(page.get_by_role("link", name="Today"))  # not saved, and there all the same
