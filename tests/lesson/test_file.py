@@ -153,7 +153,7 @@ def test_a_time_that_happens_twice_needs_its_offset():
 def test_an_area_needs_one_whole_shape(area: str, expected: str):
     text = f'{SMALL}\n[area]\n{area}\nground = "3,700 ft"\nfloor = "5,000 ft"\nceiling = "9,000 ft"\n'
     message = refusal(text)
-    assert "area" in message
+    assert "area.polygon" in message  # where a page has its field
     assert expected in message
 
 

@@ -134,6 +134,12 @@ def test_an_empty_lesson_is_begun_from_an_airport_and_nothing_is_written_over(al
     page = alone.get(first.headers["location"]).text
     assert page.count('<p class="said here">') >= 4  # two weights, the bags, the tanks: each beside its field
     assert "&#34;KOGA&#34;" in page or '"KOGA"' in page  # the map is there to point the area on
+    half = {"lesson": "2027-01-05_Kit_Moor", "area/name": "north"}
+    assert alone.get("/", params=half).text.count('here">still empty') == 3  # ground, floor and ceiling, at once
+    heights = {"area/ground": "3,700 ft", "area/floor": "4,300 ft", "area/ceiling": "8,500 ft"}
+    shapeless = alone.get("/", params=half | heights).text
+    assert 'here">the area needs its edge.<' in shapeless
+    assert "polygon =" not in shapeless
     bad = alone.post("/lessons/new", {**sent, "airport": "", "date": "2027-01-05"})
     assert bad.status_code == 422
     assert "From which airport" in bad.text or "from which airport" in bad.text

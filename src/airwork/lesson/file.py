@@ -92,7 +92,8 @@ def _first(problem: ValidationError, file: str) -> InputError:
 
 
 def _finding(one: ErrorDetails, file: str) -> InputError:
-    loc = [p for p in one["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
+    asked = [*one["loc"], *filter(None, [one.get("ctx", {}).get("at")])]
+    loc = [p for p in asked if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
     return InputError(in_words(one, keys_at(LessonFile, loc[:-1])), where=Where.of(file, loc, dotted=True))
 
 

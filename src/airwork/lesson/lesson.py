@@ -157,11 +157,13 @@ def shaped(area: AreaWanted) -> AreaWanted:
     circle = area.center_rad is not None and area.radius_m is not None
     half = (area.center_rad is None) != (area.radius_m is None)
     if half or circle == bool(area.corners_rad):
-        raise complain("give either polygon = [[lat, lon], ...] or center and radius")
+        raise complain(
+            "the area needs its edge; give either polygon = [[lat, lon], ...] or center and radius", "polygon"
+        )
     if len(area.corners_rad) in {1, 2}:
-        raise complain("the polygon needs at least three corners")
+        raise complain("the polygon needs at least three corners", "polygon")
     if not area.ground_m <= area.floor_m < area.ceiling_m:
-        raise complain("expected ground ≤ floor < ceiling (all above sea level)")
+        raise complain("expected ground ≤ floor < ceiling (all above sea level)", "floor")
     return area
 
 

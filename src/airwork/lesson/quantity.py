@@ -23,9 +23,12 @@ _BOUND = re.compile(r"^(?:P(?=\d)|[<>]|more than|less than)\s*", re.IGNORECASE) 
 _BARE = re.compile(r"\s*\d{2,4}(?:\.\d+)?\s*")
 
 
-def complain(message: str) -> PydanticCustomError:
-    """An error that pydantic hands on with the field it happened in; braces in the text are kept."""
-    return PydanticCustomError("own", "{message}", {"message": message})
+def complain(message: str, at: str = "") -> PydanticCustomError:
+    """An error that pydantic hands on with the field it happened in; braces in the text are kept.
+
+    at : of a whole table, the field of it that is to be mended.
+    """
+    return PydanticCustomError("own", "{message}", {"message": message, "at": at})
 
 
 def _read(value: Any, kind: units.Kind, low: float, high: float, said: str, bare: str = "") -> float:

@@ -85,6 +85,7 @@ def in_page_words(text: str) -> str:
     >>> in_page_words("no column tells the time (item, price); name one with: airwork recording map FILE; or say it.")
     'no column tells the time (item, price).'
     """
+    text = text.replace("this key is missing", "still empty")
     kept, dropped = [], False
     for part in re.split(r"(?<=[.;])\s+", text):
         dropped = bool(_COMMAND.search(part)) or (dropped and part.startswith(("or ", "or,")))
