@@ -307,8 +307,8 @@ def test_hours_are_printed_with_their_sums(staffed: Shell) -> None:
     assert data["totals"]["flights"] == 1
 
 
-def test_hours_in_tenths_add_up_as_they_stand(staffed: Shell) -> None:
-    """0:55, 1:15, 1:00 and 0:45 are 0.9, 1.3, 1.0 and 0.8 h, half a tenth upwards: common practice, no source."""
+def test_hours_by_the_minute_add_up_as_they_stand(staffed: Shell) -> None:
+    """0:55, 1:15, 1:00 dual and 0:45 solo are 3:10 and 3:55, as lines and as sums."""
     pages = staffed.folder / "old.csv"
     rows = [f"2026-05-0{k},{h},{who}" for k, (h, who) in enumerate(
         (("0:55", "dual,Ike"), ("1:15", "dual,Ike"), ("1:00", "dual,Ike"), ("0:45", "solo,")), 1)]  # fmt: skip
@@ -316,9 +316,9 @@ def test_hours_in_tenths_add_up_as_they_stand(staffed: Shell) -> None:
     staffed.ok("add", "flights", str(pages), "--student", "Ann")
     data = staffed.json("hours", "Ann")
     times = dict(data["totals"]["times_s"])
-    assert [times[kind] / 360.0 for kind in ("total", "dual", "solo")] == [40.0, 32.0, 8.0]
-    lines = [line["logged"]["flight"]["total_s"] / 360.0 for line in data["flights"]]
-    assert sorted(lines) == [8.0, 9.0, 10.0, 13.0]
+    assert [times[kind] / 60.0 for kind in ("total", "dual", "solo")] == [235.0, 190.0, 45.0]
+    told = staffed.ok("hours", "Ann")
+    assert all(text in told for text in ("0:55", "1:15", "1.0", "0:45", "3:10", "3:55"))
 
 
 def test_a_csv_of_old_pages_is_entered_whole_or_not_at_all(staffed: Shell) -> None:

@@ -16,6 +16,7 @@ from airwork.logbook.doubts import Recorded, questions
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.flights import flights_of
 from airwork.logbook.people import person_by_id
+from airwork.logbook.records import hours
 from airwork.web.pages import students
 from web.conftest import build_school
 
@@ -41,6 +42,17 @@ def by_hand(school):
     yield made
     if any(f.id == made and f.signed_utc_s is None for f in _flights(school, "jan")):
         teacher.post(f"/flights/{made}/take-back")
+
+
+def test_minutes_that_are_no_tenths_stay_minutes_so_that_lines_add_up(school) -> None:
+    """0:55 and 0:45 are 1:40; as tenths 0.9 and 0.8 would stand over 1.7. A correction begins with what was entered."""
+    teacher = school.as_("Emmett Dray")
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "sure": "yes", "landings": "1", "takeoffs": "1"}
+    made = _flight_id(teacher.post("/flights/new", {**sent, "end": "09:55", "total": "0:55"}))
+    assert re.search(r'name="total"[^>]*value="0:55"', teacher.get(f"/flights/{made}/correct").text)
+    assert '<td class="number" data-name="hours">0:55</td>' in teacher.get(f"/students/{school.jan}").text
+    teacher.post(f"/flights/{made}/take-back")
+    assert [hours(60.0 * m) for m in (55, 45, 55 + 45, 54, 90, 0)] == ["0:55", "0:45", "1:40", "0.9", "1.5", ""]
 
 
 def test_the_form_is_filled_from_lesson_and_log_in_and_says_where_from(school) -> None:

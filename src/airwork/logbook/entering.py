@@ -24,7 +24,6 @@ from airwork.logbook.records import (
     clean,
     new_id,
     number,
-    tenths_s,
 )
 from airwork.logbook.rules import Rules, load_rules
 
@@ -108,7 +107,7 @@ def complete(entry: FlightEntry) -> Completed:
         signed_utc_s=None,
         corrects_id=entry.corrects_id,
         came_from="",
-        **{f"{kind}_s": round(tenths_s(times[kind])) for kind in TIMES},
+        **{f"{kind}_s": round(times[kind]) for kind in TIMES},
     )
     return Completed(row, movements, tuple(notes))
 

@@ -157,12 +157,20 @@ class Held:
 
 
 def hours(seconds: float) -> str:
-    """Hours as they are logged: tenths; nothing for none."""
-    return f"{tenths_s(seconds) / HOUR_S:.1f}" if seconds else ""
+    """Hours as they are logged: tenths, by the minute where that is not whole tenths, so that lines add up; nothing for
+    none.
+
+    >>> hours(3_240.0), hours(3_300.0), hours(0.0)
+    ('0.9', '0:55', '')
+    """
+    minutes = round(seconds / 60.0)
+    in_tenths = minutes % 6 == 0 or abs(seconds - 60.0 * minutes) > 1.0
+    text = f"{tenths_s(seconds) / HOUR_S:.1f}" if in_tenths else f"{minutes // 60}:{minutes % 60:02d}"
+    return text if seconds else ""
 
 
 def tenths_s(seconds: float) -> float:
-    """A time as it is logged, in tenths of an hour, half a tenth upwards: then what is shown adds up. [s]"""
+    """A measured time as it is logged: in tenths of an hour, half a tenth upwards. [s]"""
     return math.floor(seconds / TENTH_S + 0.5) * TENTH_S
 
 

@@ -16,7 +16,7 @@ HEAD = ("date", "airplane", "route", "with", "total", "dual", "solo", "pic", "xc
 
 
 def hours_rows(lines: Sequence[FlightLine], sums: Totals) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
-    """Each flight as cells under `HEAD`, in the order given, and the sums. Hours in tenths, blank for none."""
+    """Each flight as cells under `HEAD`, in the order given, and the sums. Hours as logged, blank for none."""
     rows = []
     for line in lines:
         f = line.logged.flight

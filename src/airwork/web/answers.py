@@ -14,6 +14,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork.logbook.attempts import named_in_a_line, title_of
+from airwork.logbook.records import hours
 from airwork.units import NM_M
 from airwork.version import VERSION
 from airwork.web import guard
@@ -73,7 +74,7 @@ _environment.filters["in_a_line"] = named_in_a_line
 _environment.filters["route"] = lambda idents: (
     f"{idents[0]} and back" if len(idents) > 1 == len(set(idents)) else " ".join(idents)
 )
-_environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
+_environment.filters["hours"] = lambda seconds: hours(seconds) or "0.0"
 
 
 _COMMAND = re.compile(r"\bairwork [a-z]+|(?<!\w)--[a-z]|\[\[")
