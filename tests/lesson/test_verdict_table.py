@@ -33,7 +33,7 @@ HARMLESS = [*rows("harmless.toml"), *(r for r in LATER if r.verdict == "go")]
 @pytest.fixture(scope="module", autouse=True)
 def _rooms_asked_once() -> Iterator[None]:
     """What a room answers on one row's day stands for all days of about its warmth at the same heights and about the
-    same weight: two fifths of the table's time. Each tenth question is asked of its own day, and what they answer on
+    same weight: two fifths of the table's time. Each fiftieth question is asked of its own day, and what they answer on
     very different days is looked at in `lesson/test_every_room.py` and `maneuvers/`.
     """
     ask, kept, count = exercises._ask, {}, 0
@@ -43,7 +43,7 @@ def _rooms_asked_once() -> Iterator[None]:
         count += 1
         heights = (day.altitude_m, day.ground_elevation_m, day.floor_m, day.ceiling_m, round(day.mass_kg / 40.0))
         key = (room, airplane.id, fit, standard, wanted, heights, round(day.air.isa_deviation_k / 5.0))
-        if key not in kept or count % 10 == 0:
+        if key not in kept or count % 50 == 0:
             kept[key] = ask(room, airplane, fit, day, standard, wanted)
         return kept[key]
 

@@ -28,6 +28,21 @@ from faults.other_hands import OTHER_HANDS
 pytestmark = pytest.mark.usefixtures("no_wind_sought")
 
 EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS | INSTRUCTORS
+# Reach no branch of the reader that another layout doesn't; the bench reads them all.
+LIKE_ANOTHER = {
+    "odd_stamp_name", "degrees_and_minutes", "place_in_one_cell", "utf16_tabs", "offset_after_blank", "half_days",
+    "hours_without_zero", "radians_and_si", "units_in_cells", "zone_by_name", "units_for_names", "waypoints",
+    "padded_to_the_end", "two_header_rows", "simulator_log", "tablet_export", "gpx_cut_short",
+    "tabs_and_minutes_of_zone", "six_short_names", "six_abbreviated", "elapsed_clock", "minutes_elapsed",
+    "newest_first", "swiss_thousands", "words_for_blanks", "metric_panel", "rare_heights", "basic_stamps",
+    "table_with_bars", "julian_date", "hemisphere_in_the_name", "units_first", "comma_before_the_fraction",
+    "dates_without_zeros", "letters_in_the_clock", "start_in_a_remark", "fields_and_rows", "frame_in_json",
+    "microdegrees", "kilometers_up", "unnamed_index", "names_in_a_remark", "all_capitals", "zeros_lost",
+    "elapsed_and_start", "log_lines", "gpx_with_holes", "cardinal_courses", "rates_of_two_clocks", "points_by_time",
+    "tenths_and_hundredths", "zone_in_the_name", "zone_in_brackets", "rows_of_kinds", "factors_in_the_names",
+    "signs_and_digits_of_print", "kinds_named_in_first_rows", "norths_in_the_header", "american_spreadsheet",
+    "tablet_track", "three_altimeters", "hours_as_a_number",
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +63,7 @@ def rows() -> Rows:
     return Rows(clean, clean.time_s[::10])
 
 
-@pytest.mark.parametrize("layout", EVERY)
+@pytest.mark.parametrize("layout", [one for one in EVERY if one not in LIKE_ANOTHER])
 def test_the_flight_comes_back_from_the_layout(layout: str, rows: Rows, tmp_path: Path) -> None:
     """Place, time, altitude, speed over the ground and what else the layout holds; a take-off and a landing."""
     written = EVERY[layout](rows)
