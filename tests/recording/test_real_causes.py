@@ -269,13 +269,16 @@ def test_two_rows_of_names_both_count(tmp_path: Path, first: str, best: str) -> 
 COLUMNS = {"lat": "lat_deg", "lon": "lon_deg", "alt_ft": "alt_ft", "gs_kt": "gs_kt"}
 
 
+STARTS = (stamp(START_UTC_S), round(START_UTC_S * 1e3), None)
+
+
 @pytest.mark.parametrize(
-    ("said", "step_s"),
-    [({"interval_s": 2}, 2.0), ({"interval": 1}, 1.0), ({"step": 1.5}, 1.5), ({"dt": 0.5}, 0.5), ({"dt_ms": 500}, 0.5),
-     ({"period": "2 s"}, 2.0), ({"rate_hz": 2}, 0.5), ({"sample_rate": "4 Hz"}, 0.25),
-     ({"sampleInterval": 1_000}, 1.0)],
+    ("said", "step_s", "start"),
+    [({"interval_s": 2}, 2.0, STARTS[0]), ({"interval": 1}, 1.0, STARTS[1]), ({"step": 1.5}, 1.5, STARTS[2]),
+     ({"dt": 0.5}, 0.5, STARTS[0]), ({"dt_ms": 500}, 0.5, STARTS[1]), ({"period": "2 s"}, 2.0, STARTS[2]),
+     ({"rate_hz": 2}, 0.5, STARTS[0]), ({"sample_rate": "4 Hz"}, 0.25, STARTS[1]),
+     ({"sampleInterval": 1_000}, 1.0, STARTS[2])],
 )  # fmt: skip
-@pytest.mark.parametrize("start", [stamp(START_UTC_S), round(START_UTC_S * 1e3), None])
 def test_columns_with_a_start_and_a_step_have_times(
     tmp_path: Path, said: dict[str, object], step_s: float, start: object
 ) -> None:
