@@ -110,25 +110,3 @@ def test_a_new_lesson_from_the_last_one_asks_for_todays_fuel_and_weather(watched
     expect(page.locator(".ask")).to_have_count(0)
     page.goto("/?lesson=stalls_over_the_lake")
     expect(page.locator(".ask")).to_contain_text("days ago")
-
-
-def test_an_airplane_is_begun_from_its_book_left_and_gone_on_with(watched: Watched) -> None:
-    page = watched.page
-    page.goto("/airplanes")
-    follow(page.get_by_role("link", name="add an airplane"))
-    page.get_by_label("What people call it").fill("Testbird 160")
-    follow(page.get_by_role("button", name="begin"))
-    unit = page.get_by_label("airspeed indicator")
-    unit.first.select_option("mph")
-    follow(page.get_by_role("button", name="save").first)
-    expect(page.locator("p[role=status] .held")).to_be_visible()
-    page.goto("/airplanes")
-    follow(page.get_by_role("link", name="Testbird 160"))  # an unfinished one opens its form
-    expect(unit.first).to_have_value("mph")
-    follow(page.locator(".parts nav a:has-text('Fuel')").first)
-    tank = page.locator("[name='fuel.tanks/0/name']")
-    tank.fill("left")
-    tank.press("Enter")
-    expect(page.locator("[name^='fuel.tanks/'][name$='/name']")).to_have_count(2)
-    follow(page.get_by_role("button", name="save").first)
-    expect(page.locator(".said").first).to_be_visible()  # a tank without its usable fuel: said at its row

@@ -357,32 +357,6 @@ def test_ball_stall_warning_and_wind_are_drawn_as_they_were_recorded(watched: Wa
     assert abs(blows - int(headline[2])) < 12
 
 
-def test_of_two_aircraft_in_one_recording_the_screen_shows_the_one_that_is_chosen(watched: Watched) -> None:
-    """The second flies 1,000 ft above the first."""
-    head, *rows = short_recording(600).decode().splitlines()
-    high = [head.split(",").index(name) for name in ("GPS Altitude (ft)", "Indicated Altitude (ft)")]
-
-    def raised(row: str) -> str:
-        return ",".join(f"{float(c) + 1000:.0f}" if k in high else c for k, c in enumerate(row.split(",")))
-
-    both = [f"{row},{name}" for r in rows for row, name in ((r, "abc123"), (raised(r), "def456"))]
-    page, shown = watched.page, []
-    page.goto("/debriefs")
-    raw = "\n".join([f"{head},icao24", *both]).encode()
-    page.set_input_files("#recording", {"name": "two.csv", "mimeType": "text/csv", "buffer": raw})
-    page.select_option("[name=airplane]", "larkmoor_155")
-    page.click("#bring button")
-    for name in ("ABC123", "DEF456"):
-        follow(page.get_by_role("button", name=f"debrief {name}"))
-        _drawn(page)
-        page.evaluate(GO, 250)
-        told = re.search(r"altitude ([\d,]+) ft", page.get_attribute("#panel", "aria-label"))
-        shown.append(int(told[1].replace(",", "")))
-        follow(page.get_by_role("link", name="another of its 2 aircraft"))
-        expect(page.get_by_role("row", name=name)).to_contain_text("this one is shown")
-    assert abs(shown[1] - shown[0] - 1000) <= 5
-
-
 def test_the_airplane_on_the_map_points_where_it_heads(screen) -> None:
     screen.evaluate(GO, 700)
     heading = int(re.search(r"heading (\d+)", screen.get_attribute("#panel", "aria-label"))[1])
