@@ -136,7 +136,7 @@ def test_a_recording_is_imported_with_its_debrief_on_the_way(staffed: Shell) -> 
     flight = staffed.json("list", "flights", "--student", "Ann")[0]["logged"]["flight"]
     page = staffed.json("flight", flight["id"])
     assert page["recording_kept"]
-    assert page["standard"].startswith("us_private")
+    assert page["standard"].startswith("Private pilot")
     assert page["airplane"]["registration"] == "INV155"
 
 

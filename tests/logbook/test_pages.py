@@ -90,7 +90,11 @@ def test_a_flights_page_has_marks_movements_and_the_debrief(store: Store, s: sch
             now_utc_s=school.NOW, flight_id=flight_id, position=1,
         )  # fmt: skip
         page = pages.flight_page(connection, flight_id[:8])
-    assert (page.pilot, page.instructor, page.standard) == ("Ann Example", "Ike Teacher", "us_private FAA-S-ACS-6C")
+    assert (page.pilot, page.instructor, page.standard) == (
+        "Ann Example",
+        "Ike Teacher",
+        "Private pilot, airplane, single-engine land, FAA-S-ACS-6C",
+    )
     assert [p.ident for p in page.route] == ["HOME", "NEAR", "HOME"]
     assert page.debrief is not None
     assert page.debrief["episodes"][1]["kind"] == "steep_turn"

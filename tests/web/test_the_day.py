@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from airwork.web import which_lesson
 from web.conftest import School, build_school
 
 LESSON = "stalls_over_the_lake"
@@ -35,6 +37,19 @@ def rows(html: str) -> list[list[str]]:
         [re.sub(r"<[^>]+>", "", cell).strip() for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row, re.DOTALL)]
         for row in re.findall(r"<tr>(.*?)</tr>", body, re.DOTALL)
     ]
+
+
+def test_today_is_the_day_where_one_flies_and_not_the_machines(monkeypatch) -> None:
+    """UTC+14 and UTC−11 never have the same day; one's own lesson goes before the invented one."""
+    invented, own = (
+        SimpleNamespace(zone=zone, shipped=shipped, changed_s=1.0)
+        for zone, shipped in (("Pacific/Kiritimati", True), ("Pacific/Pago_Pago", False))
+    )
+    monkeypatch.setattr(which_lesson, "seen", lambda lessons: lessons)
+    assert which_lesson.today([invented, own]) == which_lesson.today([own]) < which_lesson.today([invented])
+    assert which_lesson.today([SimpleNamespace(zone="", shipped=False, changed_s=2.0), own]) == which_lesson.today(
+        [own]
+    )
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,7 @@ URGENT = 0
 # key -> (rank, what it is for); rank 0 is urgent and breaks the silence
 CALLS: dict[str, tuple[int, str]] = {
     "speed": (URGENT, "margin to the stall under 5 kt, where no slow flight, stall or landing is in hand"),
-    "fuel": (URGENT, "time to turn for home by fuel or daylight; ten and two minutes before it at rank 2"),
+    "fuel": (URGENT, "time to turn for home by fuel or daylight"),
     "data": (URGENT, "position, altitude or airspeed gone or back, absurd, or two sources that disagree"),
     "floor": (1, "below the floor, or within 300 ft above it and going down, from working above it on"),
     "area": (1, "outside the area, or a minute from its edge on this track"),

@@ -259,6 +259,8 @@ def lesson_standing(
 
 def flight_page(connection: Connection, flight_id: str, *, instructor_notes: bool = True) -> FlightPage:
     """A flight's page; `flight_id` may be the first characters of it."""
+    from airwork.standards import available
+
     row = flight_by_id(connection, flight_id)
     logged = logged_flights(connection, flight.c.id == row.id)[0]
     names = _names(connection, [i for i in (row.pilot_id, row.instructor_id) if i])
@@ -270,6 +272,7 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
         .order_by(stop.c.position)
     )
     kept = connection.execute(sa.select(recording.c.sha256).where(recording.c.sha256 == row.recording_sha256)).first()
+    called = "" if about is None else available().get(about.standard_name, about.standard_name)
     return FlightPage(
         flight=row,
         pilot=names.get(row.pilot_id or "", ""),
@@ -279,7 +282,7 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
         movements=logged.movements,
         marks=marks_of_flight(connection, row.id),
         debrief=json.loads(about.debrief_json) if about else None,
-        standard=" ".join(filter(None, (about.standard_name, about.standard_edition))) if about else "",
+        standard="" if about is None else ", ".join(filter(None, (called, about.standard_edition))),
         program_version=about.program_version if about else "",
         seal=seal_of(connection, "flight", row.id),
         corrected_by=connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == row.id)).scalar() or "",

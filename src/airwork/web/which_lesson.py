@@ -65,6 +65,14 @@ def _over(lesson: Entry, now: dt.datetime) -> bool:
         return False
 
 
+def today(request: Request) -> dt.date:
+    """The day it is where one flies, by the newest lesson's zone; the machine may stand in another."""
+    lessons = sorted(seen(request), key=lambda e: (not e.shipped, e.changed_s), reverse=True)
+    zones = (days_ago("1970-01-01", e.zone) for e in lessons if e.zone)
+    days = next((n for n in zones if n is not None), None)
+    return dt.date.today() if days is None else dt.date(1970, 1, 1) + dt.timedelta(days=days)
+
+
 def days_ago(date: object, zone: object, now: dt.datetime | None = None) -> int | None:
     """Days from a lesson's day to today where it is flown, below 0 for one to come; None where the file doesn't say."""
     try:

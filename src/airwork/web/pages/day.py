@@ -45,7 +45,7 @@ def day(
     airplane: Annotated[str, Query(max_length=100)] = "",
 ) -> Response:
     """Every flight of a day, planned or on record, that the person may see. who, airplane : only theirs, only its."""
-    date = _date(on)
+    date = _date(request, on)
     lines = [_lesson(request, e) for e in planned.on(which_lesson.seen(request), date)] + _flown(request, date)
     lines.sort(key=lambda one: (one.taken.start_utc_s is None, one.taken.start_utc_s or 0.0, one.taken.pilot.name))
     shown = [one for one in lines if (not who or who in one.people) and (not airplane or one.airplane == airplane)]
@@ -67,9 +67,9 @@ def day(
     return page(request, "day.html", values)
 
 
-def _date(text: str) -> dt.date:
+def _date(request: Request, text: str) -> dt.date:
     try:
-        found = dt.date.fromisoformat(text) if text else dt.date.today()
+        found = dt.date.fromisoformat(text) if text else which_lesson.today(request)
         return min(max(found, dt.date(1900, 1, 2)), dt.date(2999, 12, 30))
     except ValueError:
         raise InputError(f"{text!r} is no date; write 2025-09-20.", where="day") from None

@@ -24,7 +24,7 @@ from airwork.logbook.pages import FlightPage, flight_page
 from airwork.maneuvers import room
 from airwork.recording import pointing
 from airwork.units import clock, from_unit, to_unit
-from airwork.web import access, book, debrief_view, which_airplane
+from airwork.web import access, book, debrief_view, which_airplane, which_lesson
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, new_about
 
@@ -66,7 +66,8 @@ def _choices(request: Request) -> dict[str, Any]:
     folder = request.app.state.folder
     lessons = folder.entries("lesson") if access.is_instructor(request) else []
     lessons.sort(key=lambda e: e.when, reverse=True)
-    lessons.sort(key=lambda e: (e.shipped, e.day > dt.date.today().isoformat()))  # what was flown last comes first
+    today = which_lesson.today(request).isoformat()
+    lessons.sort(key=lambda e: (e.shipped, e.day > today))  # what was flown last comes first
     return {
         "airplanes": folder.entries("airplane"), "registered": which_airplane.registered(request),
         "lessons": lessons, "standards": _standards(request),
@@ -270,7 +271,7 @@ def _page(
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {_unit(name, str(shown['dial']))}" for name, t in TARGETS.items()},
         "named": named, "whose": _whose(request, about, entry), "entry": entry,
-        "tomorrow": f"{dt.date.today() + dt.timedelta(days=1)}",
+        "tomorrow": f"{which_lesson.today(request) + dt.timedelta(days=1)}",
         **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)

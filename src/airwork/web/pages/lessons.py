@@ -15,7 +15,7 @@ from airwork.errors import AirworkError, InputError
 from airwork.lesson.again import lesson_again
 from airwork.lesson.blank import Answers, lesson_text
 from airwork.typed_file import tables
-from airwork.web import access, book, person_form
+from airwork.web import access, book, person_form, which_lesson
 from airwork.web.answers import page
 from airwork.web.folder import Folder
 
@@ -74,7 +74,7 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
         "typed": {n: getattr(last, n, "") for n in ("airport", "zone", "airplane")} | typed,
         "lessons": lessons[:NEWEST],
         **_fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
-        "today": dt.date.today().isoformat(),
+        "today": which_lesson.today(request).isoformat(),
     }  # fmt: skip
     return page(request, "lesson_new.html", values, status=status)
 
@@ -104,7 +104,7 @@ def make(
 
 def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     folder = request.app.state.folder
-    day, clock = _day(typed.get("date", "")), typed.get("time", "").strip()
+    day, clock = _day(request, typed.get("date", "")), typed.get("time", "").strip()
     name = dict(access.students_to_choose(request)).get(typed.get("student", ""), typed.get("name", "").strip())
     begin = typed.get("begin", BLANK)
     if begin:
@@ -170,9 +170,9 @@ def _answers(request: Request, typed: dict[str, str], day: dt.date, clock: str, 
     return answers
 
 
-def _day(text: str) -> dt.date:
+def _day(request: Request, text: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(text.strip()) if text.strip() else dt.date.today()
+        return dt.date.fromisoformat(text.strip()) if text.strip() else which_lesson.today(request)
     except ValueError:
         raise InputError(f"{text[:20]!r} is no date; write 2025-09-20.", where="date") from None
 

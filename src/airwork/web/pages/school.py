@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import time
 from threading import Lock, Thread
 from typing import Annotated, Literal
@@ -17,7 +16,7 @@ from airwork.logbook.questions import Answer, Question, ask, questions
 from airwork.logbook.school import School
 from airwork.logbook.school import school as look
 from airwork.logbook.store import Store
-from airwork.web import access, book
+from airwork.web import access, book, which_lesson
 from airwork.web.answers import page
 from airwork.web.kept import Kept
 
@@ -31,7 +30,7 @@ _looked: Kept[tuple[School, Answer]] = Kept(2)  # everybody's progress is worked
 @router.get("/school", response_class=HTMLResponse)
 def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> Response:
     """The school this morning. by : only what this person changed."""
-    today = dt.date.today().isoformat()
+    today = which_lesson.today(request).isoformat()
     planned: dict[str, str] = {}
     for entry in request.app.state.folder.entries("lesson"):
         name = entry.student.casefold()
