@@ -20,6 +20,7 @@ PRIVATE = load_standard("private")
 def approach(
     *, path_deg: float = 3.5, kt: float = 65.0, touch_fpm: float = 120.0, flare_s: float = 4.0, balloon_ft: float = 0.0,
     right_m: object = None, bank_deg: object = None, heading_deg: object = None, track_deg: object = None,
+    pitch_deg: object = None,
     **columns: object,
 ) -> Flight:  # fmt: skip
     """Landing toward the north; the functions take the time [s] as an array, the touch is at 90 s.
@@ -45,7 +46,8 @@ def approach(
         "east_m": made(right_m), "north_m": north, "altitude_m": FIELD_M + height, "agl_m": height,
         "indicated_altitude_m": FIELD_M + height, "groundspeed_mps": speed, "ias_mps": speed, "cas_mps": speed,
         "tas_mps": speed, "track_rad": np.radians(made(track_deg)), "heading_rad": np.radians(made(heading_deg)),
-        "heading_mag_rad": np.radians(made(heading_deg)), "pitch_rad": zero, "bank_rad": np.radians(made(bank_deg)),
+        "heading_mag_rad": np.radians(made(heading_deg)), "pitch_rad": np.radians(made(pitch_deg)),
+        "bank_rad": np.radians(made(bank_deg)),
         "vertical_speed_mps": np.gradient(height, STEP), "load_factor": np.ones(t.size),
         "on_ground": (~before).astype(float), "wind_mps": zero, "wind_from_rad": zero,
     }  # fmt: skip

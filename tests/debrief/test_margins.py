@@ -281,6 +281,21 @@ def test_a_spiral_dive_is_said_first(bank: float, path: float, kind: str, seen: 
     assert all(abs(float(text[15:17]) - 68.0) < 6.0 and "120 kt" in text for text in told)
 
 
+@pytest.mark.parametrize(("pitch", "bank"), [(-80.0, 70.0), (-30.0, 178.0)])
+def test_the_back_of_a_loop_is_no_spiral_dive(pitch: float, bank: float) -> None:
+    """Nose straight down, or the wings past the vertical: aerobatics or an upset, and said so."""
+    at = lambda size: lambda t: np.where(np.abs(t - 30.0) < 5.0, size, 0.0)  # noqa: E731
+    found = [
+        m.text
+        for m in thin_margins(
+            desk(approach(path_deg=25.0, kt=120.0, bank_deg=at(bank), pitch_deg=at(pitch)))[0], [(landing(), NONE)]
+        )
+        if "of bank" in m.text
+    ]
+    assert len(found) == 1
+    assert found[0].endswith("aerobatics, or an upset.")
+
+
 def by_positions(fly: Callable[[Builder], None]) -> list[str]:
     """What is said of a dive from the positions of a flight between minutes of level flight."""
     b = Builder(altitude_ft=6500.0, speed_kt=100.0, skill=1.0, wind_kt=8.0)
@@ -477,18 +492,22 @@ def test_level_below_500_ft_is_told_but_for_takeoff_and_landing(
     )
 
 
-@pytest.mark.parametrize(("lowest_ft", "times", "told"), [
-    (60.0, 6, True), (60.0, 1, False), (520.0, 6, False), (-90.0, 6, False), (300.0, 6, False),
+@pytest.mark.parametrize(("lowest_ft", "times", "step_s", "told"), [
+    (60.0, 6, 0.5, True), (60.0, 1, 0.5, False), (520.0, 6, 0.5, False), (-90.0, 6, 0.5, False), (300.0, 6, 0.5, False),
+    (60.0, 6, 12.0, False),
 ])  # fmt: skip
-def test_up_and_down_below_500_ft_is_told_where_it_adds_up(lowest_ft: float, times: int, told: bool) -> None:
-    """14 CFR 91.119 (c): none of it level for half a minute; lower than the field lies other land."""
-    t = np.arange(0.0, 700.0, 0.5)
-    swing = 0.5 * (1.0 - np.cos(2.0 * np.pi * (t - 100.0) / 50.0))
-    down = (t >= 100.0) & (t < 100.0 + 50.0 * times)
+def test_up_and_down_below_500_ft_is_told_where_it_adds_up(
+    lowest_ft: float, times: int, step_s: float, told: bool
+) -> None:
+    """14 CFR 91.119 (c): none of it level for half a minute; lower than the field lies other land, and between rows
+    12 s apart it may have touched."""
+    t = np.arange(0.0, 850.0, step_s)
+    swing = 0.5 * (1.0 - np.cos(2.0 * np.pi * (t - 200.0) / 50.0))
+    down = (t >= 200.0) & (t < 200.0 + 50.0 * times)
     agl = np.where(down, 650.0 - (650.0 - lowest_ft) * swing, 650.0) * FT_M
     speed, zero = np.full(t.size, 90.0 * KT_MPS), np.zeros(t.size)
     values = {
-        "east_m": zero, "north_m": np.cumsum(speed) * 0.5, "altitude_m": agl + 90.0, "indicated_altitude_m": agl + 90.0,
+        "east_m": zero, "north_m": speed * t, "altitude_m": agl + 90.0, "indicated_altitude_m": agl + 90.0,
         "groundspeed_mps": speed, "ias_mps": speed, "tas_mps": speed, "track_rad": zero, "heading_rad": zero,
         "bank_rad": zero, "agl_m": agl,
     }  # fmt: skip

@@ -117,6 +117,38 @@ def test_a_speed_stuck_at_one_number_tells_nothing(rows: Rows, tmp_path: Path) -
     assert flight.columns["groundspeed_mps"].known == "derived"
 
 
+@pytest.mark.parametrize(("climb", "kept"), [("0.0", False), ("1.0", False), ("own", True)])
+def test_a_climb_stuck_at_one_number_tells_nothing(climb: str, kept: bool, tmp_path: Path) -> None:
+    """0 or 1 m/s throughout, though it climbs 300 m and comes down again; what the heights give is kept."""
+    t = np.arange(200.0)
+    height = 300.0 + 3.0 * np.minimum(t, 199.0 - t)
+    rates = [3.0 if x < 99.5 else -3.0 for x in t] if climb == "own" else [float(climb)] * 200
+    text = [
+        f"{1.78e9 + x:.0f},{47.0 + 4e-4 * x:.5f},11.0,{h:.1f},{r}" for x, h, r in zip(t, height, rates, strict=True)
+    ]
+    path = tmp_path / "climb.csv"
+    path.write_text("\n".join(["timestamp,latitude,longitude,alt_m,vertical speed (m/s)", *text]))
+    flight = read_flight(path)
+    assert (flight.columns["vertical_speed_mps"].known == "measured") is kept
+    assert np.nanmax(flight["vertical_speed_mps"]) == pytest.approx(3.0, abs=0.2)
+
+
+def test_few_rows_in_a_second_between_long_gaps_make_no_steep_turn(tmp_path: Path) -> None:
+    """3°/s at 50 m/s is 15° of bank; rows 12 s apart but for three within two whole seconds."""
+    stamps = sorted({*range(0, 360, 12), *range(121, 360, 72), *range(122, 360, 72)})
+    true = np.array(stamps) + np.where(np.array(stamps) % 12 == 1, -0.4, 0.0)  # of a tick a second long
+    way = np.radians(3.0 * true)
+    radius = 50.0 / np.radians(3.0)
+    north = 47.0 + radius * np.sin(way) / 111_200.0
+    east = 11.0 - radius * np.cos(way) / 111_200.0 / np.cos(np.radians(47.0))
+    text = [f"{1.78e9 + x:.0f},{la:.6f},{lo:.6f},900" for x, la, lo in zip(stamps, north, east, strict=True)]
+    path = tmp_path / "turns.csv"
+    path.write_text("\n".join(["timestamp,latitude,longitude,alt_m", *text]))
+    bank = np.degrees(np.abs(read_flight(path)["bank_rad"]))
+    assert np.isfinite(bank).any()
+    assert np.nanmax(bank) < 22.0
+
+
 def test_a_position_that_stands_and_then_jumps_was_stuck(rows: Rows, tmp_path: Path) -> None:
     """Frozen for 80 s in flight, no speed recorded: not a stand on the ground, so no landing in the air."""
     lines = LAYOUTS["odd_stamp_name"](rows).data.decode().splitlines()

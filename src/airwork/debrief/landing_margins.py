@@ -32,6 +32,7 @@ LOW_M = 500.0 * FT_M
 SINK_S, SINK_OVER_S = 2.0, 2.0
 STAYED_S, LEVEL_MPS, ARRIVING_S = 30.0, 300.0 * FPM_MPS, 120.0  # held low, and not from or to a runway (no source)
 LOW_FOR_S = 120.0  # longer than an approach that no landing ended, or a look at a field (no source)
+SEEN_S = 10.0  # rows farther apart hide a touch between them
 UNSEEN_M = 100.0 * FT_M  # down to less it may be a landing that wasn't seen
 VERY_LOW, VERY_LOW_M = 1.5, 200.0 * FT_M  # nothing is left to mend it with
 CLOSE_M = 30.0 * FT_M  # how high is not known so near
@@ -217,11 +218,7 @@ def held_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin
         start, end = float(flight.time_s[a]), float(flight.time_s[b - 1])
         near = [e for e in episodes if e.start_s < end and e.end_s > start]
         runway = any(room(e.kind).role in (Role.RUNWAY, Role.PATTERN) or room(e.kind).idle_power for e in near)
-        touches = [
-            *(c.time_s for c in flight.contacts),
-            flight.time_s[0],
-            flight.time_s[-1],
-        ]  # and what it doesn't show
+        touches = _touches(evidence)
         touched = any(start - ARRIVING_S < t < end + ARRIVING_S for t in touches)
         touched |= not float(evidence.agl_m[a:b].min()) > UNSEEN_M
         seen = evidence.view.known[slice(*np.searchsorted(evidence.view.time_s, (start, end)))].all()
@@ -236,17 +233,24 @@ def held_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin
         yield Margin(text, start, end, rank)  # no drill is of a floor
 
 
+def _touches(evidence: Evidence) -> list[float]:
+    """The contacts, and the recording's ends: what came before and after it doesn't show."""
+    time = evidence.flight.time_s
+    return [*(c.time_s for c in evidence.flight.contacts), float(time[0]), float(time[-1])]
+
+
 def low_for_long(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
     """Down low away from takeoffs and landings, none of it level for long: up and down over a crop or a house."""
     if evidence.agl_m is None or craft_of(evidence.flight).engine is False or any(held_low(evidence, episodes)):
         return
     flight, agl = evidence.flight, evidence.agl_m
     low = (agl < LOW_M - allowance(evidence, "altitude")) & evidence.airborne
-    beside = [(c.time_s - ARRIVING_S, c.time_s + ARRIVING_S) for c in flight.contacts]
+    beside = [(t - ARRIVING_S, t + ARRIVING_S) for t in _touches(evidence)]
     near = (e for e in episodes if room(e.kind).role in (Role.RUNWAY, Role.PATTERN) or room(e.kind).idle_power)
     for start, end in [*beside, *((e.start_s, e.end_s) for e in near)]:
         low[flight.span(start, end)] = False
-    at, total_s = np.flatnonzero(low), float(low.sum()) * evidence.step_s
+    step = np.diff(flight.time_s)
+    at, total_s = np.flatnonzero(low), float(step[low[:-1] & low[1:] & (step < SEEN_S)].sum())
     if total_s < LOW_FOR_S or not -CLOSE_M < (least := float(np.min(agl[low]))) < VERY_LOW_M:
         return  # lower than the field, other land lies below it
     text = (

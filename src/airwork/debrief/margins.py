@@ -27,6 +27,7 @@ SPIRAL_RAD, SPIRAL_S = np.radians(55.0), 3.0  # a steep turn's 45° and 5°, bad
 # on a path of half as much again as an upset's 10° ([AFH] ch. 5, from memory).
 BY_PATH_RAD, PATH_RAD = np.radians(45.0), np.radians(15.0)
 SET_UP_S = 10.0
+OVER_RAD, OVER_PITCH_RAD = np.radians(135.0), np.radians(60.0)  # aerobatics is past 60° and 30° (14 CFR 91.307 (c))
 
 
 def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -41,7 +42,7 @@ def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         start, end = float(time[a]), float(time[b - 1])
         kind = during(episodes, start, end)
         sink = to_unit(-float(np.nanmin(evidence.climb_mps[a:b])), "fpm")
-        size = f"{np.degrees(float(np.nanmax(bank[a:b]))):.0f}° of bank"
+        size = f"{min(np.degrees(float(np.nanmax(bank[a:b]))), 180.0):.0f}° of bank"
         if not evidence.bank_measured:
             part = evidence.flight.span(start - SET_UP_S, end + SET_UP_S)
             lost = write(float(np.ptp(evidence.altitude_m[part])), "ft")
@@ -49,11 +50,22 @@ def spirals(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
             text = f"{size} by the turn, sinking {sink:,.0f} fpm, {lost} lost: {either}."
             yield Margin(text, start, end, CLASS_LIMIT, kind=kind)
             continue
+        if _over(evidence, bank, evidence.flight.span(start - SET_UP_S, end + SET_UP_S)):
+            text = f"{size}, the nose low, sinking {sink:,.0f} fpm: aerobatics, or an upset."
+            yield Margin(text, start, end, CLASS_LIMIT, kind=kind)
+            continue
         text = f"A spiral dive: {size}, sinking {sink:,.0f} fpm"
         if evidence.ias_mps is not None:
             text += f", at up to {evidence.speed_text(float(np.nanmax(evidence.ias_mps[a : b + 1])))}"
         brief = "a spiral dive {in}" * bool(kind)
         yield Margin(f"{text}.", start, end, CLASS_LIMIT * 2.0, "back pressure", kind, brief=brief)
+
+
+def _over(evidence: Evidence, bank_rad: Array, part: slice) -> bool:
+    """The wings past the vertical and on, or the nose straight up or down: a loop or a roll has such a bank."""
+    pitch = evidence.flight.get("pitch_rad")
+    steep = pitch is not None and bool((np.abs(np.nan_to_num(pitch[part])) > OVER_PITCH_RAD).any())
+    return steep or bool((np.nan_to_num(bank_rad[part]) > OVER_RAD).any())
 
 
 def _diving(evidence: Evidence, bank_rad: Array, episodes: Sequence[Episode]) -> Mask:

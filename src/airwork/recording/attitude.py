@@ -22,6 +22,7 @@ _VARIES_RAD, _COURSES, _ON_A_COURSE = 0.07, 12, 10  # 4° of variation; samples 
 SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
 _TURN_HALF_S, _RATE_RADPS, _NO_BANK_RAD = 1.0, 0.01, 0.5  # so rough a bank tells level from steep no more
 _UNEVEN, _SELDOM_S, _UNEVEN_HALF_S = 0.25, 2.5, 3.0  # of the usual step; rarer fixes smooth by themselves
+_FILLED = 0.5  # of half a turn's window, between its first row and its last
 _CLIMB_HALF_S = 1.5
 _COARSE_MPS, _LONGEST_HALF_S = 1.25, 6.0  # an altitude in steps of 25 ft jumps; over ±6 s it climbs
 _MOST_LOAD = 10.0  # more is two rows a moment apart, no load
@@ -163,7 +164,11 @@ def _turn_rate(work: Work) -> tuple[Array | None, float, str]:
     error = _RATE_RADPS
     if "hops" in work.facts:
         error = float(np.hypot(error, np.sqrt(2.0) * work.error("track_rad", 0.0) / half))
-    return work.window(half).slope(unwrapped(direction)), error, f"from the path through the air over ±{half:g} s"
+    window = work.window(half)
+    # A few rows in a second between long gaps: no such window is filled, and a rounded stamp makes a steep turn of it.
+    spanned = work.time_s[window.high - 1] - work.time_s[window.low] > _FILLED * half
+    rate = np.where(spanned, window.slope(unwrapped(direction)), np.nan)
+    return rate, error, f"from the path through the air over ±{half:g} s"
 
 
 def _bank_and_load(work: Work, rate: Array, rate_error: float, speed: Array, path: Array, through_air: bool) -> None:

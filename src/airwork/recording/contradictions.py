@@ -40,6 +40,7 @@ _ACROSS_RAD, _STORM_MPS = math.radians(60.0), 25.0  # a few rows tell that, or t
 _DEVIATION_RAD, _ROUNDS = math.radians(18.0), 0.4  # of a compass; mean length of courses all round
 _LEAPS_MPS2, _LOST = 6.0, 3  # no wind and no pilot changes a speed so in a second; times
 _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
+_ROSE_M = 60.0
 _WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
@@ -52,6 +53,7 @@ def set_aside(recorded: Recorded) -> None:
     judge_by_places(recorded, _variation_rad(recorded))
     ground = _over_ground(recorded)
     doubt_heights(recorded, ground)
+    _frozen_climb(recorded)
     if ground is None:
         _frozen(recorded, _by_gyro(recorded))
         return
@@ -155,6 +157,18 @@ def _frozen(recorded: Recorded, track: Array) -> None:
         known = values[np.isfinite(values)] if values is not None else np.zeros(0)
         if known.size > _FEW and (known == known[0]).all():
             take_out(recorded, name, f"{word} set aside: it holds one number throughout, and the flight turned")
+
+
+def _frozen_climb(recorded: Recorded) -> None:
+    """A vertical speed of one number throughout, though the height beside it changes otherwise: not connected."""
+    values, height = recorded.columns.get("vertical_speed_mps"), recorded.first(*HEIGHT_WORDS)
+    known = values[np.isfinite(values)] if values is not None else np.zeros(0)
+    if height is None or known.size <= _FEW or not (known == known[0]).all():
+        return
+    rest = height - known[0] * (recorded.time_s - recorded.time_s[0])
+    if np.nanmax(rest) - np.nanmin(rest) > _ROSE_M:
+        said = "vertical speed set aside: it holds one number throughout, and the height changes"
+        take_out(recorded, "vertical_speed_mps", said)
 
 
 def _by_gyro(recorded: Recorded) -> Array:
