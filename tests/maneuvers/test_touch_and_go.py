@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -10,10 +12,11 @@ from airwork.debrief.not_flown import not_flown
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.broken_off import may_have_touched
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column
 from airwork.standards import load_standard
-from airwork.units import KT_MPS
+from airwork.units import FT_M, KT_MPS
 from flightbuilder import Builder
 
 KIND = "touch_and_go"
@@ -69,3 +72,33 @@ def test_a_touch_is_sure_by_the_speed_it_costs_or_by_a_switch(*, slowed_kt: floa
     assert bool(nose) is sure
     assert any("touchdown" in name for name in grade.measured) is sure
     assert ("isn't sure" in not_flown(evidence, [e], {"go_around": 1})) is not sure
+
+
+@pytest.mark.parametrize(("step_s", "lowest_ft", "unsure"), [
+    (11.0, 20.0, True), (11.0, 150.0, False), (5.0, 20.0, True), (1.0, 20.0, False),
+])  # fmt: skip
+def test_far_rows_may_hide_a_touch(step_s: float, lowest_ft: float, unsure: bool) -> None:
+    """3° at 97 kt is 8.5 ft in a second: between rows 11 s apart it may have touched from 90 ft, from 150 ft not."""
+    seen = SimpleNamespace(flight=SimpleNamespace(step_s=step_s), agl_m=np.array([lowest_ft * FT_M]))
+    assert may_have_touched(seen, 0) is unsure  # type: ignore[arg-type]
+
+
+def test_a_go_around_that_may_have_touched_is_not_judged() -> None:
+    """From 80 ft, written every six seconds: named, unsure, and nothing held against it; every second it is judged."""
+    b = Builder(field_ft=800.0, altitude_ft=800.0, speed_kt=0.0, wind_kt=6.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.go_around()
+    found = {}
+    for rate_hz in (1.0, 1.0 / 6.0):
+        flight = b.flight(rate_hz=rate_hz, drop=("on_ground",))
+        low = flight["agl_m"] if "agl_m" in flight.columns else flight["altitude_m"] - 800.0 * FT_M
+        flight = flight.with_columns({"agl_m": Column(np.maximum(low - 20.0, 1.0), "measured")})
+        view = build_view(flight)
+        assert view is not None
+        for e in room("go_around").seen(view):
+            grade = room("go_around").grade(e, Evidence(flight, view, load_standard("private"), episodes=(e,)))
+            found[rate_hz] = (e.score, any("held" in f.verdict for f in grade.findings))
+    assert found[1.0][1]
+    assert found.get(1.0 / 6.0, (0.0, False))[0] <= 0.6
+    assert not found.get(1.0 / 6.0, (0.0, False))[1]

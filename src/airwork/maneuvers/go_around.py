@@ -19,7 +19,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, given_up, power_in, with_flaps_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
-from airwork.maneuvers.seeing.broken_off import approach_score, broken_off, climbed_away, decided
+from airwork.maneuvers.seeing.broken_off import approach_score, broken_off, climbed_away, decided, may_have_touched
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.seeing.view import View
 from airwork.maneuvers.setting_up import arrival, power_lines
@@ -117,10 +117,12 @@ def propose(view: View) -> list[Episode]:
     out = []
     for k in broken_off(view):
         start, end = decided(view, k), climbed_away(view, k)
-        evidence = (
-            f"down to {to_unit(float(view.agl_m[k]), 'ft'):,.0f} ft above ground at approach speed, then climbing",
-        )
-        out.append(episode(ROOM.kind, view, start, end, approach_score(view, k), evidence=evidence,
+        evidence = [
+            f"down to {to_unit(float(view.agl_m[k]), 'ft'):,.0f} ft above ground at approach speed, then climbing"
+        ]
+        if may_have_touched(view, k):
+            evidence.append(f"rows {view.flight.step_s:.0f} s apart: it may have touched between them")
+        out.append(episode(ROOM.kind, view, start, end, approach_score(view, k), evidence=tuple(evidence),
                            phases=(("approach", start, k), ("climb", k, end)),
                            facts={"lowest_s": float(view.time_s[k])}))  # fmt: skip
     return out
@@ -132,6 +134,8 @@ SWING_S = 8.0  # full power pulls to the left at once
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the decision, height still lost."""
     sheet = Sheet(episode, evidence)
+    if may_have_touched(evidence.view, evidence.view.at(episode.facts["lowest_s"])):
+        return sheet.grade()  # or a touch-and-go: nothing of it is held against one
     begun, began = given_up(sheet, episode.facts["lowest_s"]), power_in(sheet, episode.facts["lowest_s"])
     climb_speed(sheet, began, TRANSITION_S, with_flaps_mps=with_flaps_mps(evidence, began))
     for cause in (

@@ -22,6 +22,7 @@ APPROACH_SPEED = 1.84  # times the clean stall: by instruments some 90 kt; low p
 SLOWED_S = 15.0  # the slow part of it: the climb away is flown faster
 BROKEN = 0.5  # of the approach's sink is gone: the decision shows
 AFTER_M = 122.0  # 400 ft
+SPARSE_S, SINKS_MPS, UNSEEN = 4.0, 2.6, 0.6  # 3° at 97 kt: what it sinks between two rows
 
 
 def approach_score(view: View, k: int) -> float:
@@ -38,7 +39,13 @@ def approach_score(view: View, k: int) -> float:
         * under(speed, APPROACH_SPEED, SHARP)
         * all_known(view, k - before.size + 1, k + after.size - 1)
         * speed_trust(view)
+        * (UNSEEN if may_have_touched(view, k) else 1.0)
     )
+
+
+def may_have_touched(view: View, k: int) -> bool:
+    """Rows so far apart and so low that the wheels may have met the runway between two of them."""
+    return view.flight.step_s > SPARSE_S and float(view.agl_m[k]) < SINKS_MPS * view.flight.step_s
 
 
 def _from_sink_to_full_power(view: View, k: int) -> bool:
