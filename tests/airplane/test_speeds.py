@@ -218,6 +218,18 @@ def test_the_climb_speed_of_a_lighter_airplane_comes_from_the_climb_table(larkmo
     assert larkmoor.ias_from_cas_mps(answer.value) / KT == pytest.approx(72)  # printed at 1,750 lb, 4,000 ft
 
 
+def test_the_one_climb_speed_a_book_prints_is_flown_lighter_too_and_a_glide_goes_with_the_weight(
+    small: Callable[..., Airplane],
+) -> None:
+    """Best glide belongs to one angle of attack, √W ([PHAK] ch. 11); the best rate does not."""
+    rows = [{"name": name, "weight_lb": 3400, "kcas": 80} for name in ("best_rate_of_climb", "best_glide")]
+    a = small(v_speeds={"rows": rows})
+    climb = a.speed_answer("best_rate_of_climb", 2900 * LB)
+    assert (climb.value / KT, climb.how, climb.note) == (pytest.approx(80), "handbook table", "as printed for 3,400 lb")
+    assert a.speed_cas_mps("best_glide", 2900 * LB) / KT == pytest.approx(80 * math.sqrt(2900 / 3400))
+    assert a.speed_cas_mps("best_rate_of_climb", 3500 * LB) > climb.value  # heavier: no slower than √W asks
+
+
 def test_what_the_handbook_does_not_print_is_worked_out_and_marked(small: Callable[..., Airplane]) -> None:
     """Approach 1.3 Vs and maneuvering Vs·√3.8: common formulas, the handbook decides."""
     a = small(

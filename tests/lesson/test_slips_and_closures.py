@@ -115,10 +115,14 @@ def test_a_setting_far_from_the_reports_is_said_and_one_near_it_not(brief):
         assert levels(b, "altimeter setting") == expected
 
 
-def test_a_storm_stands_before_its_own_gusts(brief):
-    b = brief({"24010KT P6SM SKC": "24010KT P6SM SKC PROB40 2014/2018 24025G40KT 3SM TSRA BKN045CB"})
+@pytest.mark.parametrize(("code", "topic", "level"), [
+    ("TSRA BKN045CB", "thunderstorm", "think"), ("-FZRA BKN045", "freezing precipitation", "no-go"),
+])  # fmt: skip
+def test_a_storm_stands_before_its_own_gusts_and_freezing_rain_stops_if_forecast_at_all(brief, code, topic, level):
+    b = brief({"24010KT P6SM SKC": f"24010KT P6SM SKC PROB40 2014/2018 24025G40KT 3SM {code}"})
     topics = [r.topic for r in b.verdict.reasons]
-    assert topics.index("thunderstorm") < topics.index("wind strength")
+    assert topics.index(topic) < topics.index("wind strength")
+    assert b.verdict.reasons[topics.index(topic)].level == level
 
 
 @pytest.mark.parametrize(

@@ -39,6 +39,16 @@ def at_tas(kind: str, ktas: float, target: dict[str, float], *, kt: float = 0.0,
     return made
 
 
+@pytest.mark.parametrize(("typed_ft", "floor_ft"), [(2423.0, 2423.0), (1600.0, 1900.0)])
+def test_a_floor_is_the_lesson_s_as_typed_or_worked_out_to_a_full_hundred(typed_ft: float, floor_ft: float) -> None:
+    """1,500 ft above ground of 323 ft is 1,823 ft (PA.VII.A, [S1]): 1,900 ft to fly by."""
+    plane = airplane(NAME)
+    c = Conditions(air=AirColumn(), mass_kg=plane.max_takeoff_mass_kg, ground_elevation_m=323.0 * FT_M,
+                   floor_m=typed_ft * FT_M)  # fmt: skip
+    made = room("slow_flight").brief(Order(plane, fitted(NAME), c, load_standard("private"), {}))
+    assert made.floor_m == pytest.approx(floor_ft * FT_M)
+
+
 @pytest.mark.parametrize(
     ("row", "certificate", "load"), [("E3", "private", 1.4142), ("E4", "commercial", 1.5557)]
 )  # [D] n = 1/cos φ

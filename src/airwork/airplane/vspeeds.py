@@ -146,7 +146,8 @@ class VSpeeds:
 def _from_rows(rows: list[Printed], name: str, mass_kg: float, density_altitude_m: float, weight_unit: str) -> Answer:
     """Over weight, then density altitude: straight lines between printed rows.
 
-    Beyond the printed weights √W from the nearest (a formula, marked). Beyond the printed density altitudes: refused.
+    Beyond the printed weights √W from the nearest (a formula, marked); lighter only where the speed belongs to one
+    angle of attack, else as printed. Beyond the printed density altitudes: refused.
     """
     heights = sorted({r.density_altitude_m for r in rows if r.density_altitude_m is not None})
     if not heights:
@@ -173,7 +174,10 @@ def _over_weight(rows: list[Printed], name: str, mass_kg: float, weight_unit: st
     if masses[0] - 0.01 <= mass_kg <= masses[-1] + 0.01:
         return Answer(float(np.interp(mass_kg, masses, values)), "handbook table", source)
     i, side = (0, "lighter") if mass_kg < masses[0] else (-1, "heavier")
+    printed = units.write(float(masses[i]), weight_unit)
     exact = name in _EXACT_ROOT or name.startswith(("stall", "approach"))
+    if side == "lighter" and not exact:  # a book that prints one number has it flown at every weight
+        return Answer(float(values[0]), "handbook table", source, f"as printed for {printed}")
     words = "√W" if exact else ROUGH
-    note = f"{words}, {side} than the printed {units.write(float(masses[i]), weight_unit)}"
+    note = f"{words}, {side} than the printed {printed}"
     return Answer(float(values[i]) * math.sqrt(mass_kg / float(masses[i])), "formula", source, note)

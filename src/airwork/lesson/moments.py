@@ -155,7 +155,7 @@ def seen_now(
 class Found:
     """One fact at one moment: how bad, how bad within that, in words without the moment.
 
-    reaches : from wherever it is, as a severe storm's gusts do.
+    reaches : from wherever it is, as a severe storm's gusts do. at_all : stops if it is forecast at all.
     """
 
     level: Level
@@ -163,14 +163,18 @@ class Found:
     text: str
     moment: Moment
     reaches: bool = False
+    at_all: bool = False
+
+    @property
+    def stops(self) -> bool:
+        """Whether it is a reason to stay by itself."""
+        surely = not self.moment.perhaps or (self.reaches if self.moment.far else self.at_all)
+        return self.level == "no-go" and surely
 
 
 def worst(found: Iterable[Found]) -> Found | None:
     """The worst of the moments; what is only perhaps forecast stops nobody by itself."""
-    softened = [
-        replace(f, level="think") if f.level == "no-go" and f.moment.perhaps and not (f.reaches and f.moment.far) else f
-        for f in found
-    ]
+    softened = [replace(f, level="think") if f.level == "no-go" and not f.stops else f for f in found]
     return min(softened, key=lambda f: (ORDER.index(f.level), -f.weight), default=None)
 
 

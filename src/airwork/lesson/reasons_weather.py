@@ -112,7 +112,8 @@ def _of_kind(case: Case, kind: _Kind, moment: Moment) -> Iterator[Found]:
     said = f"({case.when(moment)})" if len(codes) > 1 else f"({codes[0]}, {case.when(moment)})"
     weight = max(2.0 - (moment.kind != "now") - c.startswith(("-", "VC")) + c.startswith("+") for c in codes)
     reaches = any(SEVERE.search(code) for code in codes)
-    yield Found("no-go" if heavy else kind.level, weight, f"{names} {said}", moment, reaches)
+    icing = kind.topic == "freezing precipitation"  # ice that no light single sheds: forecast at all is forecast icing
+    yield Found("no-go" if heavy else kind.level, weight, f"{names} {said}", moment, reaches, icing)
 
 
 def _towering(case: Case) -> Iterator[Reason]:

@@ -10,7 +10,10 @@ Level = Literal["go", "think", "no-go", "unknown", "not checked"]
 Overall = Literal["go", "think", "no-go"]
 ORDER: tuple[Level, ...] = ("no-go", "think", "unknown", "go", "not checked")
 # What is told first of one level, the gravest first; the rest stays in the order it is looked at
-FIRST = ("tornado", "thunderstorm", "hail", "wind shear", "runway state", "frost", "airframe ice", "carburetor ice")
+FIRST = (
+    "tornado", "funnel cloud", "thunderstorm", "hail", "freezing precipitation", "wind shear", "runway state", "frost",
+    "airframe ice", "carburetor ice",
+)  # fmt: skip
 OWN = "airwork's own caution"
 
 

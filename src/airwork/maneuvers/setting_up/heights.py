@@ -91,7 +91,7 @@ def round_up_m(altitude_m: float, step_ft: float = 100.0) -> float:
 def floor_of(
     conditions: Conditions, standard: Standard, task_name: str, least_agl_m: float = 0.0, least_why: str = ""
 ) -> tuple[float, str]:
-    """(lowest altitude allowed [m], why), rounded up to 100 ft.
+    """(lowest altitude allowed [m], why): the lesson's as typed, one worked out rounded up to 100 ft.
 
     Parameters
     ----------
@@ -100,13 +100,14 @@ def floor_of(
     ground, task = conditions.ground_elevation_m, standard.task(task_name)
     reasons = [(ground, "the ground")]
     if task.min_agl_m is not None:
-        reasons.append((ground + task.min_agl_m, f"{task.code}, {units.write(task.min_agl_m, 'ft')} above ground"))
+        reasons.append(
+            (round_up_m(ground + task.min_agl_m), f"{task.code}, {units.write(task.min_agl_m, 'ft')} above ground")
+        )
     if least_agl_m:
-        reasons.append((ground + least_agl_m, least_why))
+        reasons.append((round_up_m(ground + least_agl_m), least_why))
     if conditions.floor_m is not None:
         reasons.append((conditions.floor_m, "the lesson's floor"))
-    height, why = max(reasons, key=lambda pair: pair[0])
-    return (round_up_m(height), why) if height > ground else (height, why)
+    return max(reasons, key=lambda pair: pair[0])
 
 
 def entry_of(
