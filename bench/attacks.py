@@ -244,7 +244,7 @@ def group(what: str) -> None:
 
 TESTS: tuple[tuple[str, str, str], ...] = (
     ("hostile, cut and random recordings", "tests/recording/test_hostile.py tests/recording/test_fuzzed.py", ""),
-    ("a forged export; a signed flight changed, removed, renewed, signed again, merged over", "tests/logbook/test_seal.py", "forged or signed or claimed or export"),
+    ("a signed flight changed, removed, renewed, signed again, merged over", "tests/logbook/test_seal.py", "forged or signed or claimed or export"),
     ("the logbook edited behind the program's back; its history cut, edited, added to", "tests/logbook/test_seal.py", "behind or chain or tampered or seal_finds"),
     ("a program killed in the middle of a change, two that write at once", "tests/logbook/test_crash.py tests/logbook/test_store.py", ""),
     ("full, read-only and damaged media", "tests/cli/test_logbook.py tests/logbook/test_carrying.py tests/logbook/test_store.py", "full or read_only or damaged"),
@@ -252,7 +252,7 @@ TESTS: tuple[tuple[str, str, str], ...] = (
     ("foreign origin, missing token, foreign host, raced and shared log-ins, sessions", "tests/web/test_guard.py", ""),
     ("a TLS proxy and who says what it forwards", "tests/web/test_proxy.py", ""),
     ("every address with made-up arguments, by its own description", "tests/web/test_openapi.py", ""),
-    ("a file that corrects what is signed, speaks in another's name, of another student, with another's key", "tests/logbook/test_attacks.py", "file or export or key or json"),
+    ("a key, a file, an export of another hand", "tests/logbook/test_attacks.py", "file or export or key or json"),
     ("a signature replayed, a fork joined, a history cut off, a clock set back", "tests/logbook/test_attacks.py", "replayed or fork or cut_off or clock"),
     ("a correction, a key, a mark, a name, a recording of another hand; a backup that isn't whole", "tests/logbook/test_second_hand.py", ""),
     ("a key, a chain, a backup, a log, a trigger put in another's place; a key that has ended; hours merged twice", "tests/logbook/test_falsified.py", ""),

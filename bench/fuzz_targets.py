@@ -13,13 +13,8 @@ import json
 import pickle
 import random
 import re
-import sqlite3
-import tempfile
 import tomllib
-import zipfile
 from collections.abc import Callable, Iterator
-from contextlib import closing
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -39,16 +34,13 @@ from airwork.jobs.files import demo_folder, load_airplane
 from airwork.lesson import file as lesson_file
 from airwork.lesson.file import parse_lesson
 from airwork.lesson.plan import build_briefing
-from airwork.logbook import exporting, history, seal
-from airwork.logbook.exporting import export_student, import_student
-from airwork.logbook.store import Store, memory_store, open_store
 from airwork.maneuvers import ROOMS
 from airwork.output.briefing_text import briefing_text
 from airwork.output.card import card_pdf, make_card
 from airwork.recording import clean, derive, open_file, read
 from airwork.standards import load_standard
 
-THINGS = ("lesson", "airplane", "import", "csv_cells", "json_cells", "arrow_columns", "parquet_columns")
+THINGS = ("lesson", "airplane", "csv_cells", "json_cells", "arrow_columns", "parquet_columns")
 READERS = ("csv", "igc", "gpx", "kml", "nmea", "json", "parquet", "arrow")
 DEEP = 500  # of recordings that are read, one in so many is also debriefed: it takes a hundred times as long
 CARDS = 200  # of lessons that are briefed, one in so many has its card printed
@@ -359,92 +351,6 @@ def thinned(tree: Any) -> Any:
     return [row for row in tree if all(row.get(key) in kept[key] for key in kept)] or tree[:8]
 
 
-class Import:
-    """A student's export, changed, taken into the school it came from: what is signed stays signed and whole."""
-
-    def __init__(self) -> None:
-        from logbook.school import fill
-
-        shared = Path("/dev/shm")
-        self.carrier, self.into = memory_store(), replace(memory_store(), keeps_history=True)
-        self.nothing = self._bytes(self.carrier)
-        exporting.memory_store = self._empty
-        self.folder = Path(tempfile.mkdtemp(prefix="airwork-fuzz-", dir=shared if shared.is_dir() else None))
-        store = open_store(self.folder / "base.sqlite", create=True)
-        student = fill(store).student
-        export_student(store, student, self.folder / "one.zip")
-        self.signed = self._states(store)
-        store.close()
-        with closing(sqlite3.connect(self.folder / "base.sqlite")) as kept:
-            kept.execute("PRAGMA journal_mode = DELETE")
-            self.full = kept.serialize()
-        with zipfile.ZipFile(self.folder / "one.zip") as zipped:
-            self.base = json.loads(zipped.read("student.json"))
-            self.rest = {n: zipped.read(n) for n in zipped.namelist() if n.startswith("recordings/")}
-
-    @staticmethod
-    def _raw(store: Store) -> sqlite3.Connection:
-        """The one connection of a logbook in memory."""
-        with store.engine.connect() as connection:
-            raw: Any = connection.connection.driver_connection
-        return raw
-
-    def _bytes(self, store: Store) -> bytes:
-        return self._raw(store).serialize()
-
-    def _empty(self) -> Store:
-        """The carrier, emptied: its statements are put into SQL once for all inputs."""
-        self._raw(self.carrier).deserialize(self.nothing)
-        return replace(self.carrier, engine=Lasting(self.carrier.engine))
-
-    @staticmethod
-    def _states(store: Any) -> dict[str, str]:
-        import sqlalchemy as sa
-
-        from airwork.logbook.schema import flight
-
-        with store.read() as connection:
-            ids = [str(row[0]) for row in connection.execute(sa.select(flight.c.id))]
-            return {k: v.state for k, v in seal.seals_of(connection, "flight", ids).items() if v.state == "signed"}
-
-    def __call__(self, raw: bytes) -> None:
-        """Take one in."""
-        box = self.folder / "changed.zip"
-        with zipfile.ZipFile(box, "w") as zipped:
-            zipped.writestr("student.json", json.dumps({**self.base, "tables": changed(self.base["tables"], raw)}))
-            for name, data in self.rest.items() if raw[-1] % 4 == 0 else ():
-                zipped.writestr(name, data)
-        raw_into = self._raw(self.into)
-        raw_into.deserialize(self.full)
-        raw_into.execute("PRAGMA foreign_keys = ON")
-        wrong: list[str] = []
-        before = raw_into.total_changes
-        try:
-            with past_first():
-                import_student(self.into, box, agreed=True)
-        finally:
-            if raw_into.total_changes != before:  # refused before a row was written: nothing to look at
-                after = self._states(self.into)
-                with self.into.read() as connection:
-                    wrong = history.verify(connection)
-            else:
-                after = self.signed
-        if wrong:
-            raise ValueError(f"the history is not whole: {wrong[0]}")
-        if any(after.get(k) != v for k, v in self.signed.items()):
-            raise ValueError("a signed flight is not signed any more")
-
-
-class Lasting:
-    """An engine that is not closed with its logbook."""
-
-    def __init__(self, engine: Any) -> None:
-        self._engine = engine
-
-    def __getattr__(self, name: str) -> Any:
-        return (lambda: None) if name == "dispose" else getattr(self._engine, name)
-
-
 class past_first:
     """Marks what is refused inside as refused later than by the first check."""
 
@@ -457,7 +363,7 @@ class past_first:
 
 TARGETS: dict[str, Callable[[], Any]] = {
     **{what: (lambda what=what: Reader(what)) for what in READERS},
-    "lesson": Lesson, "airplane": AirplaneFile, "import": Import,
+    "lesson": Lesson, "airplane": AirplaneFile,
     "csv_cells": lambda: Cells("csv_cells"), "json_cells": lambda: Cells("json_cells"),
     "arrow_columns": lambda: Columns("arrow_columns"), "parquet_columns": lambda: Columns("parquet_columns"),
 }  # fmt: skip

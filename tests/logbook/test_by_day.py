@@ -14,8 +14,7 @@ from airwork.errors import InputError
 from airwork.logbook import flights, people
 from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.exporting import export_student, import_student
-from airwork.logbook.merging import NotAgreed, merge
+from airwork.logbook.merging import merge
 from airwork.logbook.records import Person, Role
 from airwork.logbook.schema import dated, endorsement, flight
 from airwork.logbook.store import Store, open_store
@@ -35,49 +34,12 @@ def _by_day(who: Person, day: date = DAY, hours: float = 0.9, role: Role = "solo
     return FlightEntry(who, role, local_date=day, times_s={"total": hours * H})
 
 
-def test_a_student_of_one_flight_by_its_day_changes_school(make_store: MakeStore, tmp_path: Path) -> None:
-    (one, s), two = make_store.full("one"), make_store("two")
-    _enter(one, _by_day(s.student))
-    export_student(one, s.student, tmp_path / "ann.zip")
-    assert import_student(two, tmp_path / "ann.zip", agreed=False).added["flight"] == 3
-    assert _hours(two, s.student) == pytest.approx(_hours(one, s.student))
-    assert import_student(two, tmp_path / "ann.zip").nothing_new
-
-
-def test_a_files_flight_by_its_day_beside_one_of_ours_that_day_wants_agreement(
-    make_store: MakeStore, tmp_path: Path
-) -> None:
-    """Which flight of the day it is can't be told: it may be the one that is here."""
-    (one, s), two = make_store.full("one"), make_store("two")
-    merge(two, one)
-    _enter(one, _by_day(s.student))
-    _enter(one, _by_day(s.student, DAY - timedelta(days=9)))
-    export_student(one, s.student, tmp_path / "ann.zip")
-    with pytest.raises(NotAgreed) as refused:
-        import_student(two, tmp_path / "ann.zip", agreed=False)
-    assert len(refused.value.changes) == 1
-    assert "flown on the same day, and one of the two names no time" in refused.value.changes[0]
-    assert import_student(two, tmp_path / "ann.zip").added["flight"] == 2
-
-
-def test_a_files_flight_with_its_times_beside_one_of_ours_by_its_day_wants_agreement(
-    make_store: MakeStore, tmp_path: Path
-) -> None:
-    (one, s), two = make_store.full("one"), make_store("two")
-    merge(two, one)
-    _enter(two, _by_day(s.student, DAY + timedelta(days=3)))
-    _enter(one, FlightEntry(s.student, "solo", NOON + 72 * H, NOON + 73 * H))
-    export_student(one, s.student, tmp_path / "ann.zip")
-    with pytest.raises(NotAgreed, match="counts beside"):
-        import_student(two, tmp_path / "ann.zip", agreed=False)
-
-
 _DAYS = st.lists(st.tuples(st.integers(0, 4), st.booleans(), st.integers(1, 40)), min_size=1, max_size=6)
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(_DAYS)
-def test_flights_by_day_or_time_come_through_export_import_and_merge(
+def test_flights_by_day_or_time_come_through_a_merge(
     files: tuple[Path, school.School], tmp_path: Path, flown: list[tuple[int, bool, int]]
 ) -> None:
     """Whatever a student has flown, elsewhere it comes to the same hours, and a second time to nothing."""
@@ -92,10 +54,9 @@ def test_flights_by_day_or_time_come_through_export_import_and_merge(
             start = NOON + day * 86400.0 - n * 5 * H
             entry = FlightEntry(who, "solo", start, start + tenths * 360.0)
             _enter(one, entry if timed else _by_day(who, DAY - timedelta(days=day), tenths / 10), overlap=True)
-        export_student(one, who, tmp_path / "ann.zip")
-        assert import_student(two, tmp_path / "ann.zip", agreed=False).added["flight"] == len(flown)
+        assert merge(two, one, agreed=False).added["flight"] == len(flown)
         assert _hours(two, who) == pytest.approx(sum(tenths for *_, tenths in flown) * 360.0)
-        assert import_student(two, tmp_path / "ann.zip", agreed=False).nothing_new
+        assert merge(two, one, agreed=False).nothing_new
         assert merge(one, two, agreed=False).nothing_new
         assert check(two).wrong == ()
     finally:
@@ -162,16 +123,15 @@ def test_an_instructors_own_entry_of_a_lesson_is_that_flight_unless_in_another_a
     assert len(_at_once(store)) == named
 
 
-def test_an_import_says_that_its_flight_puts_an_instructor_in_two_places(make_store: MakeStore, tmp_path: Path) -> None:
+def test_a_merge_says_that_its_flight_puts_an_instructor_in_two_places(make_store: MakeStore) -> None:
     """What was at once before is not said again."""
     (one, s), two = make_store.full("one"), make_store("two")
     merge(two, one)
     for store, who in ((two, _second_student(two)), (one, s.student)):
         _enter(store, FlightEntry(who, "dual", NOON + 72 * H, NOON + 73 * H, instructor=s.instructor))
-    export_student(one, s.student, tmp_path / "ann.zip")
-    done = import_student(two, tmp_path / "ann.zip", agreed=False)
+    done = merge(two, one, agreed=False)
     assert sum("Ike Teacher is in two flights" in line for line in done.said) == 1
-    assert not any("two flights" in line for line in import_student(two, tmp_path / "ann.zip").said)
+    assert not any("two flights" in line for line in merge(two, one).said)
 
 
 @pytest.mark.parametrize(("table", "column"), [(flight, "local_date"), (endorsement, "given_on"), (dated, "on_date")])

@@ -9,7 +9,6 @@ import time
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
-from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -21,16 +20,14 @@ from airwork.logbook import flights, history, keeping, people, recordings, schem
 from airwork.logbook.backup import back_up, restore
 from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.forgetting import forget_student
 from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.schema import endorsement, flight, signature, signing_key
 from airwork.logbook.store import Store, open_store
 from logbook import school
 from logbook.conftest import Full, MakeStore
-from logbook.test_attacks import _hours
 from logbook.test_importing import a_flight
-from logbook.test_seal import rezipped, sealed, signed_id
+from logbook.test_seal import sealed, signed_id
 from logbook.test_store import released
 
 H = history.history
@@ -178,27 +175,6 @@ def test_an_instructor_who_left_signs_in_an_old_copy_with_the_clock_set_back(mak
         merge(one, copy, agreed=False)
 
 
-def test_an_export_merged_again_under_new_identities_does_not_count_its_hours_twice(full: Full, tmp_path: Path) -> None:
-    store, s = full
-    export_student(store, s.student, tmp_path / "ann.zip")
-    before = _hours(store, s.student)
-    assert import_student(store, tmp_path / "ann.zip", agreed=False).nothing_new
-
-    def renamed(tables: dict[str, list[dict[str, Any]]]) -> None:
-        for number, row in enumerate(tables["flight"]):
-            old, row["id"], row["recording_sha256"] = row["id"], f"{number:032x}", ""
-            for rows in tables.values():
-                for part in rows:
-                    if part.get("flight_id") == old:
-                        part["flight_id"] = row["id"]
-        for name in ("mark", "signature"):
-            tables[name] = []
-
-    with pytest.raises(NotAgreed, match="flown at the same time"):
-        import_student(store, rezipped(tmp_path / "ann.zip", renamed), agreed=False)
-    assert _hours(store, s.student) == before
-
-
 def test_two_schools_instructors_of_one_name_and_their_keys(make_store: MakeStore) -> None:
     """Joined as one by name, what the other's key signed is claimed until the chief has accepted that key."""
     (one, _), (two, t) = make_store.full("one"), make_store.full("two")
@@ -256,12 +232,9 @@ CLAIMS: tuple[Callable[[sa.Connection], None], ...] = (
 
 
 @pytest.mark.parametrize("number", range(len(CLAIMS)))
-def test_what_is_claimed_made_to_look_accepted_with_a_databases_tools(
-    make_store: MakeStore, tmp_path: Path, number: int
-) -> None:
-    (one, s), two = make_store.full("one"), make_store("two")
-    export_student(one, s.student, tmp_path / "ann.zip")
-    import_student(two, tmp_path / "ann.zip")
+def test_what_is_claimed_made_to_look_accepted_with_a_databases_tools(make_store: MakeStore, number: int) -> None:
+    (one, _), two = make_store.full("one"), make_store("two")
+    merge(two, one)
     if number == 1:
         with two.change() as connection:
             connection.execute(sa.update(signing_key).values(ended_utc_s=1.0))
@@ -299,13 +272,10 @@ def test_the_old_entries_kept_as_if_brought_in_are_no_history_of_their_own(full:
     assert any("is not in the history" in line for line in check(store).wrong)
 
 
-def test_signatures_that_came_with_a_merge_or_an_export_name_entries_nobody_misses(
-    make_store: MakeStore, tmp_path: Path
-) -> None:
-    (one, s), two, three = make_store.full("one"), make_store("two"), make_store("three")
+def test_signatures_that_came_with_a_merge_name_entries_nobody_misses(make_store: MakeStore) -> None:
+    (one, _), two, three = make_store.full("one"), make_store("two"), make_store("three")
     merge(two, one)
-    export_student(two, s.student, tmp_path / "ann.zip")
-    import_student(three, tmp_path / "ann.zip")
+    merge(three, two)
     merge(one, three)
     for store in (one, two, three):
         found = check(store)
@@ -396,9 +366,7 @@ def test_a_logbook_that_is_not_whole_is_joined_only_when_that_is_agreed_to(make_
     assert not merge(two, one).nothing_new
 
 
-def test_a_key_ended_in_one_logbook_ends_in_the_other_when_agreed_to_and_by_no_students_file(
-    make_store: MakeStore, tmp_path: Path
-) -> None:
+def test_a_key_ended_in_one_logbook_ends_in_the_other_when_agreed_to(make_store: MakeStore) -> None:
     """A copy of the whole file: the same key can sign in both."""
     one, s = make_store.full("one")
     two, _ = make_store.full("two")
@@ -409,9 +377,6 @@ def test_a_key_ended_in_one_logbook_ends_in_the_other_when_agreed_to_and_by_no_s
         with one.read() as connection:
             return seal.has_key(connection, s.instructor)
 
-    export_student(two, s.student, tmp_path / "ann.zip")
-    assert any("here it goes on signing" in line for line in import_student(one, tmp_path / "ann.zip").said)
-    assert can_sign()
     with pytest.raises(NotAgreed, match="has ended there, and ends here"):
         merge(one, two, agreed=False)
     assert can_sign()

@@ -16,17 +16,16 @@ from airwork.logbook import attempts, flights, marks, pages, people, recordings,
 from airwork.logbook.backup import back_up, back_up_in, restore
 from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.importing import import_debrief
-from airwork.logbook.merging import NotAgreed, merge
+from airwork.logbook.merging import merge
 from airwork.logbook.records import Person
 from airwork.logbook.schema import debrief, flight, signing_key
 from airwork.logbook.school import school
 from airwork.logbook.store import Store, open_store
 from logbook import school as invented
 from logbook.conftest import Full, MakeStore
-from logbook.school import DAY, NOON, NOW, PASSWORD, H
-from logbook.test_seal import rezipped, signed_id
+from logbook.school import NOON, NOW, PASSWORD, H
+from logbook.test_seal import signed_id
 
 # What is found here is worked out from rows; that both kinds give the same rows is test_seal's and test_carrying's.
 DATABASES = ("sqlite",)
@@ -235,52 +234,6 @@ def test_a_place_moved_under_a_signed_flight_is_said(full: Full) -> None:
         assert seal.seal_of(connection, "flight", signed_id(store)).as_signed == (
             "HOME, entered at another position now",
         )
-
-
-def test_a_student_with_a_flight_of_a_day_alone_changes_school(
-    full: Full, make_store: MakeStore, tmp_path: Path
-) -> None:
-    store, s = full
-    with store.change() as connection:
-        by_day = FlightEntry(s.student, "solo", local_date=DAY, times_s={"total": 0.9 * H})
-        flights.add_flight(connection, by_day, now_utc_s=NOW)
-    export_student(store, s.student, tmp_path / "ann.zip")
-    other = make_store("elsewhere")
-    assert import_student(other, tmp_path / "ann.zip").added["flight"] == 3
-    with store.change() as connection:  # and back, with one more of that day and length: asked about
-        flights.add_flight(connection, replace(by_day, times_s={"total": 0.4 * H}), now_utc_s=NOW)
-
-    def again(tables: dict[str, list[dict[str, object]]]) -> None:
-        old = next(row for row in tables["flight"] if row["start_utc_s"] is None)
-        tables["flight"].append({**old, "id": "c" * 32})
-
-    with pytest.raises(NotAgreed, match="flight cccccccc: counts beside"):
-        import_student(store, rezipped(tmp_path / "ann.zip", again), agreed=False)
-
-
-def test_a_forged_signed_flight_of_the_old_moment_is_named(full: Full, tmp_path: Path) -> None:
-    store, s = full
-    export_student(store, s.student, tmp_path / "ann.zip")
-    which = signed_id(store)
-
-    def forge(tables: dict[str, list[dict[str, object]]]) -> None:
-        row = next(row for row in tables["flight"] if row["id"] == which)
-        row |= {"total_s": 20 * H, "dual_s": 20 * H}
-
-    done = import_student(store, rezipped(tmp_path / "ann.zip", forge))
-    assert any(f"flight {which[:8]} is signed here and another one there" in line for line in done.said)
-
-
-def test_changes_are_asked_about_in_hours(full: Full, tmp_path: Path) -> None:
-    store, s = full
-    export_student(store, s.student, tmp_path / "ann.zip")
-
-    def forge(tables: dict[str, list[dict[str, object]]]) -> None:
-        row = next(row for row in tables["flight"] if row["role"] == "solo")
-        row |= {"total_s": 9 * H, "solo_s": 9 * H, "pic_s": 9 * H, "changed_utc_s": NOW}
-
-    with pytest.raises(NotAgreed, match=r"total 1\.0 h → 9\.0 h, solo 1\.0 h → 9\.0 h"):
-        import_student(store, rezipped(tmp_path / "ann.zip", forge), agreed=False)
 
 
 def test_a_backup_of_what_is_not_whole_says_so_and_takes_no_good_one_away(full: Full, tmp_path: Path) -> None:

@@ -1,12 +1,11 @@
-"""Take in a recording, a debriefed flight, or a student's export from another logbook.
+"""Take in recordings, or a debriefed flight.
 
   airwork logbook import flight.csv --student Ann --instructor Ike --airplane INV155
   airwork logbook import flights/*.csv --student Ann --instructor Ike --airplane INV155 --standard our_school.toml
   airwork logbook import debrief.json --recording flight.csv --student Ann --instructor Ike --route HOME HOME
-  airwork logbook import ann.zip
 
 FILE is a recording (it is debriefed on the way, against the standard the student aims at and with the file of the
-airplane), what airwork debrief --json wrote, or a zip of airwork logbook export. The recording is kept with the flight:
+airplane) or what airwork debrief --json wrote. The recording is kept with the flight:
 the bytes as they came and the clean columns. Importing the same flight twice changes nothing and says so. Of several
 FILES each is taken in by itself; one that can't be is named and stops nothing.
 """
@@ -14,13 +13,12 @@ FILES each is taken in by itself; one that can't be is named and stops nothing.
 from __future__ import annotations
 
 import argparse
-import zipfile
 from pathlib import Path
 
 from airwork.airplane import find_airplane_file
 from airwork.cli import COULD_NOT, DONE
 from airwork.cli.logbook_add_flight import flight_options
-from airwork.cli.logbook_tools import Told, agree_option, joined, lines, opened, typed
+from airwork.cli.logbook_tools import Told, lines, opened, typed
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.debriefing import debrief_flight, read_flight
 from airwork.jobs.entering import enter_flight
@@ -29,7 +27,6 @@ from airwork.jobs.learning import learn_from_debrief
 from airwork.logbook import fleet, people
 from airwork.logbook import typed as read
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
-from airwork.logbook.exporting import import_student
 from airwork.logbook.flights import flight_by_id
 from airwork.logbook.recordings import Packing
 from airwork.logbook.records import hours
@@ -41,7 +38,7 @@ OF_MANY = {"file", "student", "instructor", "role", "airplane", "airplane_file",
 
 def configure(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
-    add("file", metavar="FILE", nargs="+", type=Path, help="debrief.json, a recording, or a student's export (.zip)")
+    add("file", metavar="FILE", nargs="+", type=Path, help="a recording, or debrief.json")
     add("--recording", metavar="FILE", type=Path, help="the recording the debrief was made from, to keep with it")
     add("--student", "--pilot", dest="student", metavar="NAME", help="whose flight it is")
     flight_options(parser)
@@ -53,8 +50,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     add("--start", help='start, when the recording names no date: "2026-06-14 09:00"')
     add("--renew", action="store_true", help="take this debrief in place of an earlier one; marks stay")
-    add("--same-names", action="store_true", help="an export: a person of the same name is the same person")
-    agree_option(parser)
 
 
 def run(args: argparse.Namespace, book: None) -> Told:
@@ -66,35 +61,13 @@ def run(args: argparse.Namespace, book: None) -> Told:
     said, failed = [], False
     for path in files:
         try:
-            said.append(_one(argparse.Namespace(**{**vars(args), "file": path})))
+            said.append(_flight(argparse.Namespace(**{**vars(args), "file": path})))
         except (AirworkError, OSError) as problem:
             if len(files) == 1:
                 raise
             said.append(f"{path.name}: not taken in: {' '.join(str(problem).split())}")
             failed = True
     return Told(said, lambda: "\n".join(said), COULD_NOT if failed else DONE)
-
-
-def _one(args: argparse.Namespace) -> str:
-    start = args.file.read_bytes()[:4]
-    if start == b"PK\x03\x04" and args.file.suffix.lower() == ".zip" and _is_export(args.file):
-        return _export(args)
-    return _flight(args)
-
-
-def _is_export(path: Path) -> bool:
-    try:
-        with zipfile.ZipFile(path) as zipped:
-            return "student.json" in zipped.namelist()
-    except zipfile.BadZipFile:
-        return False
-
-
-def _export(args: argparse.Namespace) -> str:
-    with opened(args, create=True) as store:
-        done = import_student(store, args.file, same_names=args.same_names, agreed=args.agree)
-    nothing = f"{'' if done.said else 'everything in it is in the logbook already; '}nothing was changed"
-    return joined(done, "taken in", "changed", nothing)
 
 
 def _flight(args: argparse.Namespace) -> str:

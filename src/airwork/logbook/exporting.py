@@ -1,11 +1,10 @@
-"""Everything of one student in one zip: JSON, CSV and the recordings as they came; and taking such a zip in again."""
+"""Everything of one student in one zip: JSON, CSV and the recordings as they came."""
 
 from __future__ import annotations
 
 import csv
 import io
 import json
-import math
 import zipfile
 from collections.abc import Sequence
 from datetime import date
@@ -15,11 +14,8 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection, Table
 
-from airwork.errors import InputError
 from airwork.logbook import carry, recordings, sqlite_files
-from airwork.logbook.merging import Merged, merge
-from airwork.logbook.plausible import refuse_implausible
-from airwork.logbook.records import Person, clean_name
+from airwork.logbook.records import Person
 from airwork.logbook.schema import (
     OF_FLIGHT,
     TABLES,
@@ -32,21 +28,15 @@ from airwork.logbook.schema import (
     person,
     place,
     recording,
-    recording_bytes,
-    removed,
     signature,
     signing_key,
 )
-from airwork.logbook.store import Store, memory_store
+from airwork.logbook.store import Store
 
 FORMAT, VERSION = "airwork student", 2
-_READ = (1, 2)  # 1: from before signatures
-# What a hundred megabytes of JSON come to in memory: some hundred bytes to a text, a list or a table of it.
-_LARGEST_JSON, _MOST_TEXTS, _MOST_LISTS = 100_000_000, 5_000_000, 3_000_000
-_LARGEST_RECORDING = 512_000_000
 _README = """Everything this logbook holds about one student, written by airwork.
 
-student.json   every row, as airwork logbook import takes it in again
+student.json   every row of the logbook's tables
 *.csv          the same as tables; units stand in the column names, times are seconds since 1970-01-01 UTC
 recordings/    the recordings as they came, named by the SHA-256 of their bytes
 
@@ -136,133 +126,3 @@ def _csv(rows: Sequence[dict[str, Any]]) -> str:
 def _cell(value: Any) -> Any:
     """A spreadsheet takes text that begins with = + - @ for a formula; a leading apostrophe keeps it text."""
     return f"'{value}" if isinstance(value, str) and value[:1] in {"=", "+", "-", "@", "\t"} else value
-
-
-def import_student(store: Store, path: Path, *, same_names: bool = False, agreed: bool = True) -> Merged:
-    """Take a student's export into a logbook; what is signed there stays as it is, other changes want `agreed`.
-
-    Raises
-    ------
-    InputError : not such a zip, or a row or a recording in it that can't be right.
-    """
-    try:
-        with zipfile.ZipFile(path) as zipped:
-            content = _content(zipped, str(path))
-            carrier = memory_store()
-            try:
-                with carrier.change() as connection:
-                    _fill(connection, content, zipped, str(path))
-                return merge(store, carrier, same_names=same_names, came_from=path.name, agreed=agreed)
-            finally:
-                carrier.close()
-    except zipfile.BadZipFile:
-        raise InputError("is no zip file.", where=str(path)) from None
-
-
-def _content(zipped: zipfile.ZipFile, where: str) -> dict[str, list[dict[str, Any]]]:
-    try:
-        about = zipped.getinfo("student.json")
-    except KeyError:
-        raise InputError("is no export of a student (no student.json in it).", where=where) from None
-    if about.file_size > _LARGEST_JSON:
-        raise InputError("student.json is larger than any logbook's.", where=where)
-    raw = zipped.read(about)
-    if (raw.count(b'"') - raw.count(b'\\"')) / 2 > _MOST_TEXTS or raw.count(b"[") + raw.count(b"{") > _MOST_LISTS:
-        raise InputError("student.json holds more than any logbook's.", where=where)
-    try:
-        content = json.loads(raw)
-    except (ValueError, RecursionError):
-        raise InputError("student.json is not JSON.", where=where) from None
-    if not isinstance(content, dict) or content.get("format") != FORMAT:
-        raise InputError("is no export of a student.", where=where)
-    if content.get("version") not in _READ:
-        raise InputError(f"is of version {content.get('version')}; this airwork reads up to {VERSION}.", where=where)
-    tables = content.get("tables")
-    if not isinstance(tables, dict) or not all(isinstance(rows, list) for rows in tables.values()):
-        raise InputError("student.json holds no tables.", where=where)
-    _refuse_others(tables, where)
-    return tables
-
-
-_WHOSE = {table.name: column for table, column in WHOSE.items()}
-_NEVER = {recording_bytes.name, removed.name}  # in an export
-
-
-def _refuse_others(tables: dict[str, Any], where: str) -> None:
-    """A student's export speaks of that student alone, whoever has had it in their hands."""
-    held = {table.name for table in TABLES} - _NEVER
-    strange = [name for name, rows in tables.items() if rows and name not in held]
-    if strange:
-        raise InputError(f"no export of a student holds {strange[0][:40]!r}.", where=where)
-    rows = {name: [r for r in tables.get(name, []) if isinstance(r, dict)] for name in (*_WHOSE, "person")}
-    students = {str(r.get("id")) for r in rows["person"] if r.get("is_student") is True}
-    if len(students) != 1:
-        raise InputError(f"holds {len(students)} students, not one.", where=where)
-    for name, column in _WHOSE.items():
-        if any(str(r.get(column)) not in students for r in rows[name]):
-            raise InputError(f"holds a {name} of somebody else than its one student.", where=where)
-
-
-def _fill(
-    connection: Connection, content: dict[str, list[dict[str, Any]]], zipped: zipfile.ZipFile, where: str
-) -> None:
-    for table in TABLES:
-        insert = sa.insert(table)
-        for row in content.get(table.name, []):
-            try:
-                values = {c.name: _typed(c, row[c.name]) for c in table.columns if c.name in row or c.name not in _NEW}
-                if table is person:
-                    clean_name(values["name"], where)
-                refuse_implausible(table.name, values)
-                connection.execute(insert, values)
-            except InputError as problem:
-                raise InputError(f"a {table.name} in it can't be taken in: {problem}", where=where) from None
-            except (KeyError, TypeError, ValueError, OverflowError) as problem:
-                raise InputError(f"a row of {table.name} can't be read ({problem}).", where=where) from None
-            except sa.exc.IntegrityError as problem:
-                raise InputError(
-                    f"a row of {table.name} doesn't fit the others ({problem.orig}).", where=where
-                ) from None
-        if table is recording:
-            _fill_recordings(connection, zipped, where)
-
-
-_NEW = {"corrects_id", "came_from"}  # columns that version 1 hadn't
-
-
-def _typed(column: sa.Column[Any], value: Any) -> Any:
-    if value is None:
-        return None
-    if isinstance(column.type, sa.Date):
-        return date.fromisoformat(value)
-    kind = column.type.python_type
-    wanted = (int, float) if kind is float else (kind,)
-    if not isinstance(value, wanted) or (isinstance(value, bool) and bool not in wanted):
-        raise TypeError(f"{column.name} is {value!r:.40}")
-    if isinstance(value, (int, float)) and not math.isfinite(value):  # an integer beyond any double overflows
-        raise ValueError(f"{column.name} is {value!r:.40}")
-    return value
-
-
-def _fill_recordings(connection: Connection, zipped: zipfile.ZipFile, where: str) -> None:
-    by_hash = {Path(name).stem: name for name in zipped.namelist() if name.startswith("recordings/")}
-    for (sha256,) in connection.execute(sa.select(recording.c.sha256)).all():
-        name = by_hash.get(sha256)
-        if name is None:
-            raise InputError(f"recording {sha256[:12]} is missing from it.", where=where)
-        if zipped.getinfo(name).file_size > _LARGEST_RECORDING:
-            raise InputError(f"recording {sha256[:12]} is larger than any recording.", where=where)
-        raw = zipped.read(name)
-        if recordings.sha256_of(raw) != sha256:
-            raise InputError(f"recording {sha256[:12]} is damaged: its bytes don't match its hash.", where=where)
-        packed = recordings.pack(raw, "")
-        connection.execute(
-            sa.insert(recording_bytes),
-            {
-                "sha256": sha256,
-                "packing": packed.packing,
-                "original": packed.original,
-                "columns_parquet": None,
-                "facts_json": "{}",
-            },
-        )

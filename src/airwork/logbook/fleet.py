@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
-from airwork.logbook.plausible import refuse_implausible
+from airwork.logbook.plausible import refuse_place
 from airwork.logbook.records import AirplaneEntry, Place, clean, new_id, record
 from airwork.logbook.schema import airplane, flight, place, write_again, write_new
 from airwork.units import HP_W
@@ -132,7 +132,7 @@ def add_place(connection: Connection, ident: str, *, now_utc_s: float, **facts: 
             elevation_m=known.elevation_m if entry.elevation_m is None else entry.elevation_m,
         )  # fmt: skip
     entry = replace(entry, name=clean(entry.name, "name", longest=200))
-    refuse_implausible("place", asdict(entry))
+    refuse_place(asdict(entry))
     write_new(connection, place, entry, now_utc_s)
     return entry
 
@@ -149,7 +149,7 @@ def _looked_up(ident: str) -> Any:
 def change_place(connection: Connection, found: Place, *, now_utc_s: float, **changes: Any) -> Place:
     """Put a place's entry right."""
     entry = replace(found, **changes)
-    refuse_implausible("place", asdict(entry))
+    refuse_place(asdict(entry))
     write_again(connection, place, entry, now_utc_s)
     return entry
 

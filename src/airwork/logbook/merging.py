@@ -83,13 +83,12 @@ class NotAgreed(InputError):
         self.changes = changes
 
 
-def merge(into: Store, other: Store, *, same_names: bool = False, came_from: str = "", agreed: bool = True) -> Merged:
+def merge(into: Store, other: Store, *, same_names: bool = False, agreed: bool = True) -> Merged:
     """Bring everything of another logbook into this one, in one transaction.
 
     Parameters
     ----------
     same_names : take a person of the same name in both for the same person; without it such a pair is refused.
-    came_from : the file it comes with: endorsements in it are claimed; "" for a logbook of one's own.
     agreed : take changes to what is here already.
 
     Raises
@@ -98,28 +97,27 @@ def merge(into: Store, other: Store, *, same_names: bool = False, came_from: str
     InputError : names that can't be told apart; a moment in the future.
     """
     with other.read() as source, into.change() as target:
-        done = _Merge(source, target, same_names, came_from).run()
+        done = _Merge(source, target, same_names).run()
         if other.keeps_history and (wrong := history.verify(source)):
             said = f"the other logbook is not whole (airwork logbook check --data {other.where}): {wrong[0]}"
             (done.said if done.nothing_new else done.changes).insert(0, said)
         if done.changes and not agreed:
-            raise NotAgreed(done.changes, came_from or "merge")
+            raise NotAgreed(done.changes, "merge")
         if not done.nothing_new:
-            history.mark(target, "joined", {"with": came_from or other.where, "newest": history.newest(source)})
+            history.mark(target, "joined", {"with": other.where, "newest": history.newest(source)})
         return done
 
 
 class _Merge:
     """One merge under way: it remembers which identity of theirs is which of ours."""
 
-    def __init__(self, source: Connection, target: Connection, same_names: bool, came_from: str) -> None:
-        self.source, self.target, self.same_names, self.came_from = source, target, same_names, came_from
+    def __init__(self, source: Connection, target: Connection, same_names: bool) -> None:
+        self.source, self.target, self.same_names = source, target, same_names
         self.latest_utc_s = time.time() + _LATE_S
         self.ours: dict[str, str] = {}  # their identity -> ours, where they differ
         self.gone = {row.id for row in target.execute(sa.select(removed.c.id))}
         self.skipped_flights: set[str] = set()
         self.touched: set[str] = set()  # flights this merge has added or changed
-        self.known = {row.id: row.name for row in target.execute(sa.select(person.c.id, person.c.name))}
         self.done = Merged()
 
     def run(self) -> Merged:
@@ -193,7 +191,7 @@ class _Merge:
                     when = "is of a day in the future" if day else f"was {moment} in the future"
                     raise InputError(
                         f"a {table.name} in it {when}; nothing was taken in. Is a clock wrong, or the file made up?",
-                        where=self.came_from or "merge",
+                        where="merge",
                     )
 
     def _unwanted(self, row: dict[str, Any]) -> bool:
@@ -238,36 +236,9 @@ class _Merge:
             new = [self._ours(row) for row in batch if not self._unwanted(row)]
             new = [row for row in new if tuple(row[name] for name in key) not in here]
             new = [row for row in new if wanted is None or row["sha256"] in wanted]
-            for row in new:
-                if "came_from" in row:
-                    row["came_from"] = row["came_from"] or self.came_from
-            if self.came_from and "by_id" in table.c:
-                self._in_anothers_name(table, new)
             if new:
                 self.target.execute(sa.insert(table), new)
                 self._count(self.done.added, table, len(new))
-
-    def _in_anothers_name(self, table: Table, rows: list[dict[str, Any]]) -> None:
-        """Marks and notes carry no signature of their own: a file that speaks for somebody of here wants agreement."""
-        for who in dict.fromkeys(row["by_id"] for row in rows if row["by_id"] in self.known):
-            theirs = [r for r in rows if r["by_id"] == who and r.get("given_by", "instructor") == "instructor"]
-            if theirs:
-                number = f"{len(theirs)} {table.name}{'s' if len(theirs) > 1 else ''}"
-                self.done.changes.append(f"{self.known[who]}: {number} given in their name, says the file")
-
-    def _flown_already(self, row: dict[str, Any]) -> None:
-        """A file's flight at a time at which its pilot flew one of ours counts beside it: hours twice, if it is one."""
-        f = flight.c
-        when, said = f.local_date == row["local_date"], "on the same day, and one of the two names no time"
-        if row["start_utc_s"] is not None and row["end_utc_s"] is not None:
-            at_the_time = sa.and_(f.start_utc_s < row["end_utc_s"], f.end_utc_s > row["start_utc_s"])
-            when = sa.or_(at_the_time, sa.and_(when, sa.or_(f.start_utc_s.is_(None), f.end_utc_s.is_(None))))
-        for other in self.target.execute(sa.select(f.id, f.start_utc_s).where(f.pilot_id == row["pilot_id"], when)):
-            if other.id in self.flights_before and other.id != row["corrects_id"]:
-                timed = row["start_utc_s"] is not None and other.start_utc_s is not None
-                at = "at the same time" if timed else said
-                self.done.changes.append(f"flight {row['id'][:8]}: counts beside {other.id[:8]}, flown {at}")
-                break
 
     def _correction(self, row: dict[str, Any]) -> None:
         """An entry of theirs that is to count in the place of one of ours: said, and only of the same pilot's."""
@@ -309,10 +280,7 @@ class _Merge:
 
     def _flight(self, their_id: str, row: dict[str, Any], ours: Any, our_debrief: Any) -> None:
         if ours is None:
-            row["came_from"] = row["came_from"] or self.came_from
             self._correction(row)
-            if self.came_from:
-                self._flown_already(row)
             self.target.execute(sa.insert(flight), row)
             self.touched.add(row["id"])
             self._count(self.done.added, flight, 1)
@@ -395,14 +363,11 @@ class _Merge:
                 self._count(self.done.added, signature, 1)
 
     def _ended_keys(self, ours: dict[str, float | None]) -> None:
-        """A key that has ended in another logbook ends here, once agreed to; a student's file ends nobody's key."""
+        """A key that has ended in another logbook ends here, once agreed to."""
         k = signing_key.c
         ended = self.source.execute(sa.select(k.id, k.ended_utc_s).where(k.ended_utc_s.is_not(None))).all()
         for key, utc_s in ended:
             if key not in ours or ours[key] is not None:
-                continue
-            if self.came_from:
-                self.done.said.append(f"key {key[:8]} has ended, says the file; here it goes on signing")
                 continue
             self.target.execute(sa.update(signing_key).where(k.id == key).values(ended_utc_s=utc_s, private_pem=""))
             self._count(self.done.changed, signing_key, 1)

@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook import seal
-from airwork.logbook.plausible import refuse_implausible
+from airwork.logbook.plausible import refuse_person
 from airwork.logbook.records import Person, clean, clean_name, new_id, read_as, record
 from airwork.logbook.schema import person, write_again, write_new
 
@@ -57,7 +57,7 @@ def _refuse_taken(connection: Connection, entry: Person) -> None:
 
 
 def _checked(entry: Person) -> Person:
-    refuse_implausible("person", asdict(entry))
+    refuse_person(asdict(entry))
     return replace(
         entry,
         name=clean_name(entry.name, "name"),

@@ -1,33 +1,25 @@
-"""What no entry can say, whether it is typed here or stands in an export that was written by hand."""
+"""What no entry can say."""
 
 from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
-from functools import lru_cache
 from typing import Any
 
 from airwork.days import local_date, zone
 from airwork.errors import InputError
-from airwork.logbook.held import ENDS
-from airwork.logbook.marks import SCALE
-from airwork.logbook.records import HOUR_S, TENTH_S, TIMES, Movement, number
-from airwork.logbook.rules import authorities, load_rules
+from airwork.logbook.records import HOUR_S, TENTH_S, Movement, number
+from airwork.logbook.rules import authorities
 
 _DAY_S = 86400.0
 LONGEST_S = 24.0 * 3600.0  # of a flight
 LEAST_LANDING_S = 60.0  # a landing and the circuit before it take longer; our own choice
 
 
-def refuse_implausible(table: str, row: dict[str, Any]) -> None:
-    """InputError, naming the field, for a row that could not have been entered here."""
-    if table in _CHECKS:
-        _CHECKS[table](row)
-
-
-def _person(row: dict[str, Any]) -> None:
+def refuse_person(row: dict[str, Any]) -> None:
+    """InputError, naming the field, for a person nobody can be."""
     zone(row["time_zone"])
     _on("born", row["born_on"], " a birth date")
     if row["authority"] not in authorities():
@@ -35,7 +27,8 @@ def _person(row: dict[str, Any]) -> None:
         raise InputError(f"no rules for {row['authority']!r}; there are {known}.", where="authority")
 
 
-def _place(row: dict[str, Any]) -> None:
+def refuse_place(row: dict[str, Any]) -> None:
+    """InputError, naming the field, for a place that can't be."""
     if row["time_zone"]:
         zone(row["time_zone"])
     for name, most in (("latitude_rad", 90.0), ("longitude_rad", 180.0)):
@@ -104,49 +97,7 @@ def refuse_aboard(role: str, passengers: int, dual_s: float, pilot_id: str | Non
         raise InputError("pilot and instructor are the same person.", where="flight")
 
 
-def _flight(row: dict[str, Any]) -> None:
-    zone(row["time_zone"])
-    _on("local_date", row["local_date"])
-    start = row["start_utc_s"]
-    refuse_times(start, row["end_utc_s"], {kind: row[f"{kind}_s"] for kind in TIMES})
-    if start is not None:
-        number(start, "start_utc_s", -_DAY_S * 366 * 70, time.time() + _DAY_S)
-        if abs(local_date(start, row["time_zone"]) - row["local_date"]) > timedelta(days=1):
-            raise InputError(f"{row['local_date']} is not the day it started.", where="local_date")
-    number(row["passengers"], "passengers", 0, 20)
-    refuse_aboard(row["role"], row["passengers"], row["dual_s"], row["pilot_id"], row["instructor_id"])
-
-
-def _movement(row: dict[str, Any]) -> None:
-    number(row["number"], f"number of {row['what']}s", 0, 500)
-
-
-def _mark(row: dict[str, Any]) -> None:
-    if row["level"] not in SCALE:
-        raise InputError(f"{row['level']!r} is no level of the scale.", where="level")
-
-
-def _held(row: dict[str, Any]) -> None:
-    name = "given_on" if "given_on" in row else "on_date"
-    _on(name, row[name])
-    if row["expires_on"] is not None and row["expires_on"] < row[name]:
-        raise InputError(f"would expire on {row['expires_on']}, before it begins.", where="expires_on")
-    if row["kind"] not in _kinds() and not ("given_on" in row and row["kind"].startswith(ENDS)):
-        raise InputError(f"no rules here know {row['kind']!r}.", where="kind")
-
-
 def _on(name: str, day: date | None, what: str = "") -> None:
     """A day that has been, within the time there are pilots."""
     if day is not None and not date(1900, 1, 1) <= day <= local_date(time.time(), "UTC") + timedelta(days=1):
         raise InputError(f"{day} can't be{what}.", where=name)
-
-
-@lru_cache(maxsize=1)
-def _kinds() -> frozenset[str]:
-    return frozenset(kind.id for name in authorities() for kind in load_rules(name).held)
-
-
-_CHECKS: dict[str, Callable[[dict[str, Any]], None]] = {
-    "person": _person, "place": _place, "flight": _flight, "movement": _movement, "mark": _mark, "endorsement": _held,
-    "dated": _held,
-}  # fmt: skip
