@@ -252,7 +252,6 @@ TESTS: tuple[tuple[str, str, str], ...] = (
     ("foreign origin, missing token, foreign host, raced and shared log-ins, sessions", "tests/web/test_guard.py", ""),
     ("a TLS proxy and who says what it forwards", "tests/web/test_proxy.py", ""),
     ("every address with made-up arguments, by its own description", "tests/web/test_openapi.py", ""),
-    ("a key, a file, an export of another hand", "tests/logbook/test_attacks.py", "file or export or key or json"),
     ("a signature replayed, a fork joined, a history cut off, a clock set back", "tests/logbook/test_attacks.py", "replayed or fork or cut_off or clock"),
     ("a correction, a key, a mark, a name, a recording of another hand; a backup that isn't whole", "tests/logbook/test_second_hand.py", ""),
     ("a key, a chain, a backup, a log, a trigger put in another's place; a key that has ended; hours merged twice", "tests/logbook/test_falsified.py", ""),

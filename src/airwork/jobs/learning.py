@@ -15,11 +15,10 @@ from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane.file.beside import fitted_path
 from airwork.airplane.performance import Performance
 from airwork.airplane.performance.fitted_file import compose, fit
-from airwork.airplane.performance.flight_words import changes, flight_lines, told
+from airwork.airplane.performance.flight_words import changes, flight_lines
 from airwork.airplane.performance.flown import Flown, WeightFrom
 from airwork.airplane.performance.knowledge import (
     Knowledge,
-    Told,
     note_learned,
     note_removed,
     note_weight,
@@ -47,7 +46,7 @@ class Learned:
     typed: Path
     home: Path
     fitted_text: str
-    new: tuple[tuple[Flown, tuple[str, ...], tuple[Told, ...]], ...] = ()
+    new: tuple[tuple[Flown, tuple[str, ...]], ...] = ()
     reweighed: tuple[Flown, ...] = ()
     gone: tuple[Flown, ...] = ()
 
@@ -57,8 +56,8 @@ class Learned:
             note_removed(self.home, flown)
         for flown in self.reweighed:
             note_weight(self.home, flown)
-        for flown, changed, after in self.new:
-            note_learned(self.home, flown, changed, after)
+        for flown, changed in self.new:
+            note_learned(self.home, flown, changed)
         where = fitted_path(self.home) if target is None else target
         write_whole(where, self.fitted_text)
         return where
@@ -98,7 +97,7 @@ def learn_airplane(
     setting_pa = text_or_none(altimeter, "pressure", "altimeter")
     found, lines = _from_recordings(known, recordings, typed_weight_kg(weight, known), setting_pa)
     step = _Step.of(typed, keep_outliers=keep_outliers)
-    new: list[tuple[Flown, tuple[str, ...], tuple[Told, ...]]] = []
+    new: list[tuple[Flown, tuple[str, ...]]] = []
     reweighed: list[Flown] = []
     before = step.fit(flights) if found else None
     for flown in found:
@@ -110,7 +109,7 @@ def learn_airplane(
             continue
         gone += [] if change.twin is None else [change.twin]
         after = step.fit(flights)
-        new.append((flights[-1], changes(before, after) if before is not None else (), told(after)))
+        new.append((flights[-1], changes(before, after) if before is not None else ()))
         before = after
     performance = before if before is not None and not reweighed else step.fit(flights)
     report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
@@ -155,11 +154,11 @@ def _learn_flight(typed: Path, found: Debrief) -> tuple[str, ...]:
     changed = changes(step.fit(had.flights), after)
     if change.new is None:
         assert change.reweighed is not None
-        note_weight(typed, change.reweighed, changed, told(after))
+        note_weight(typed, change.reweighed, changed)
     else:
         if change.twin is not None:
             note_removed(typed, change.twin)
-        note_learned(typed, change.new, changed, told(after))
+        note_learned(typed, change.new, changed)
     write_whole(fitted_path(typed), step.compose(after, fit_report(after)))
     count = len(change.flights)
     return (f"{known.name}: learned from {count} flight{'s' if count > 1 else ''}", *changed)
@@ -220,7 +219,7 @@ class _Step:
 
     def compose(self, performance: Performance, report: FitReport) -> str:
         """The fitted file, which says how the airplane differs from its book and from what it was."""
-        says = [*(d.words for d in report.differences), *filter(None, [report.leans, report.wear])]
+        says = [*(d.words for d in report.differences), *filter(None, [report.leans])]
         return compose(self.text, performance, says)
 
 

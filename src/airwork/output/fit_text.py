@@ -69,8 +69,6 @@ def _book_differences(report: FitReport) -> Iterator[str]:
         yield "  can't be said: it takes a handbook's tables, and readings or recorded flights of this airplane"
     if report.leans:
         yield f"  {report.leans}"
-    if report.wear:
-        yield f"  over the months: {report.wear}"
 
 
 def _known(report: FitReport) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """The fitted airplane as charts: setting and power for level flight, climb, turns, the collapse with the readings.
 
-Also what flights have taught of it: beside its handbook, and surer flight by flight.
+Also what flights have taught of it, beside its handbook.
 """
 
 from __future__ import annotations
@@ -17,10 +17,8 @@ from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, standard_temperature
 from airwork.airplane import Airplane
 from airwork.airplane.performance import Condition, Performance, performance
 from airwork.airplane.performance.accuracy import LOWEST_SPEED
-from airwork.airplane.performance.advice import known
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.climbing import climb
-from airwork.airplane.performance.knowledge import Knowledge
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import states_of
 from airwork.airplane.performance.state import state
@@ -271,36 +269,3 @@ def own_against_book(airplane: Airplane, at: Condition) -> list[Chart]:
         title = "This airplane against its handbook"
     axes = f"indicated, {airplane.dial_unit}", word
     return _chart("own", title, axes, DIAL, curves, "flaps up; fitted to flights and readings")
-
-
-_WORDS = {"rpm": "± RPM (90 %)", "%": "± percent of power (90 %)"}
-
-
-def surer(model: Performance, kept: Knowledge) -> list[Chart]:
-    """How the 90 % half-widths narrowed over the flights learned, of level flight and of the climb.
-
-    None before the first flight that was kept so.
-    """
-    steps = [event.after for event in kept.history if event.after]
-    if not steps:
-        return []
-    start = {k.answer: k.handbook_90 for k in known(model)}
-    _, unit = model.engine.shown
-    found = [
-        ("surer", "Surer flight by flight", _WORDS[unit], unit),
-        ("surer_climb", "Full-throttle climb, surer flight by flight", "± ft/min (90 %)", "fpm"),
-    ]
-    first = min(len(steps) - 1, 1)  # what nobody flew is ten times as unsure: beside it no flight shows what it brought
-    x = [float(i) for i in range(first, len(steps) + 1)]
-    charts = []
-    for key, title, y_name, wanted in found:
-        names = [name for name, of, _, _ in steps[-1] if of == wanted]
-        curves: Curves = []
-        for name in names:
-            widths = [next((half for n, _, _, half in step if n == name), None) for step in steps]
-            curves.append((name, [round(start[name], 1) if name in start else None, *widths][first:]))
-        if curves:
-            before = max((start[name] for name in names if name in start), default=0.0)
-            note = f"before the first flight: up to {before:,.0f}" if first else "0: before the first flight"
-            charts.append(Chart(key, title, "flights learned, one after another", y_name, x, curves, note))
-    return charts

@@ -25,22 +25,15 @@ from airwork.version import VERSION
 _ENDING = ".learning.jsonl"
 
 
-Told = tuple[str, str, float, float]  # an answer's name, unit, value and 90 % half-width
-
-
 @dataclass(frozen=True)
 class Event:
-    """One line of the history. kind : "learned", "removed" or "weight". changed : in words, what it did.
-
-    after : the main answers as they were known then; empty in files from before they were kept.
-    """
+    """One line of the history. kind : "learned", "removed" or "weight". changed : in words, what it did."""
 
     kind: str
     key: str
     name: str
     date: str
     changed: tuple[str, ...] = ()
-    after: tuple[Told, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -111,11 +104,10 @@ def read_knowledge(typed: Path) -> Knowledge:
 
 
 def _event(data: dict[str, Any]) -> Event:
-    after = tuple((str(a), str(u), float(v), float(h)) for a, u, v, h in data.get("after", ()))
-    return Event(data["event"], data["key"], data["name"], data["on"], tuple(data.get("changed", ())), after)
+    return Event(data["event"], data["key"], data["name"], data["on"], tuple(data.get("changed", ())))
 
 
-def note_learned(typed: Path, flown: Flown, changed: Sequence[str] = (), after: Sequence[Told] = ()) -> None:
+def note_learned(typed: Path, flown: Flown, changed: Sequence[str] = ()) -> None:
     """Add a flight. The caller has made sure it is not there yet (`Knowledge.twin`)."""
     trace = {
         "start_utc_s": flown.trace.start_utc_s if np.isfinite(flown.trace.start_utc_s) else None,
@@ -123,7 +115,7 @@ def note_learned(typed: Path, flown: Flown, changed: Sequence[str] = (), after: 
     }  # fmt: skip
     data = {
         **_head("learned", flown), "flown_on": flown.date, "mass_kg": round(flown.mass_kg, 2),
-        "weight_from": flown.weight_from, "changed": list(changed), "after": [list(told) for told in after],
+        "weight_from": flown.weight_from, "changed": list(changed),
         "trace": trace, "rows": flown.rows.as_lists(),
     }  # fmt: skip
     _append(typed, data)
@@ -134,11 +126,10 @@ def note_removed(typed: Path, flown: Flown, changed: Sequence[str] = ()) -> None
     _append(typed, {**_head("removed", flown), "changed": list(changed)})
 
 
-def note_weight(typed: Path, flown: Flown, changed: Sequence[str] = (), after: Sequence[Told] = ()) -> None:
+def note_weight(typed: Path, flown: Flown, changed: Sequence[str] = ()) -> None:
     """A weight noted after the flight was learned."""
     weight = {"mass_kg": round(flown.mass_kg, 2), "weight_from": flown.weight_from}
-    told = [list(one) for one in after]
-    _append(typed, {**_head("weight", flown), **weight, "changed": list(changed), "after": told})
+    _append(typed, {**_head("weight", flown), **weight, "changed": list(changed)})
 
 
 def weight_words(flown: Flown) -> str:

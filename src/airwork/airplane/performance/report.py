@@ -11,7 +11,7 @@ import numpy as np
 from airwork.airplane.performance.advice import Known, Next, known, next_readings, resampled_90
 from airwork.airplane.performance.against_book import Row, Summary, rows_against_book, summaries
 from airwork.airplane.performance.differences import Difference, differences
-from airwork.airplane.performance.flight_words import lean_words, wear_words
+from airwork.airplane.performance.flight_words import lean_words
 from airwork.airplane.performance.judging import Judge, Residual, weights_without_fuel
 from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
@@ -54,7 +54,6 @@ class FitReport:
     segments: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
     ready: tuple[str, ...] = ()
-    wear: str = ""
     leans: str = ""
     flights: int = 0
 
@@ -85,7 +84,6 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         segments=tuple(segments),
         questions=_questions(performance),
         ready=ready_to_brief(performance),
-        wear=wear_words(performance),
         leans=lean_words(performance),
         flights=len(learned.flights),
     )

@@ -139,7 +139,7 @@ def _shown_of_day(entry: Entry, found: Airplane, asked: dict[str, str]) -> dict[
     """What it shows for the day asked about, and what flights have taught."""
     numbers, problem = _numbers(found, asked)
     fitted, said = _fitted(found, asked)
-    return {"numbers": numbers, "problem": problem, "fitted": [*fitted, *_surer(entry, found)], "fit_said": said,
+    return {"numbers": numbers, "problem": problem, "fitted": fitted, "fit_said": said,
             "learned": _learned(entry, found)}  # fmt: skip
 
 
@@ -178,17 +178,6 @@ def _learned(entry: Entry, found: Any) -> dict[str, Any] | None:
     says = list(fitted.says) if fitted is not None else [d.words for d in differences(model)]
     return {"flights": flights, "readings": len(model.learned.readings_used), "ready": ready_to_brief(model),
             "says": says, "history": history}  # fmt: skip
-
-
-def _surer(entry: Entry, found: Any) -> list[Chart]:
-    """How what is known narrowed from flight to flight."""
-    from airwork.airplane.performance import performance
-    from airwork.airplane.performance.knowledge import read_knowledge
-
-    try:
-        return performance_charts.surer(performance(found), read_knowledge(entry.path))
-    except AirworkError:
-        return []
 
 
 def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[Chart], str]:
