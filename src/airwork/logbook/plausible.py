@@ -13,7 +13,6 @@ from airwork.errors import InputError
 from airwork.logbook.records import HOUR_S, TENTH_S, Movement, number
 from airwork.logbook.rules import authorities
 
-_DAY_S = 86400.0
 LONGEST_S = 24.0 * 3600.0  # of a flight
 LEAST_LANDING_S = 60.0  # a landing and the circuit before it take longer; our own choice
 
