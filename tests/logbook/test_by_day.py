@@ -21,8 +21,12 @@ from airwork.logbook.store import Store, open_store
 from logbook import school
 from logbook.conftest import Full, MakeStore
 from logbook.school import DAY, NOON, H
-from logbook.test_attacks import _hours
 from logbook.test_seal import signed_id
+
+
+def _hours(store: Store, who: people.Person) -> float:
+    with store.read() as connection:
+        return sum(one.flight.total_s for one in flights.flights_of(connection, who.id))
 
 
 def _enter(store: Store, entry: FlightEntry, *, overlap: bool = False) -> str:
