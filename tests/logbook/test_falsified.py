@@ -227,7 +227,6 @@ def test_a_log_of_another_logbook_laid_beside_a_file(tmp_path: Path, capsys: pyt
 CLAIMS: tuple[Callable[[sa.Connection], None], ...] = (
     lambda raw: raw.execute(sa.update(signing_key).values(known_here=True)),
     lambda raw: raw.execute(sa.update(signing_key).values(ended_utc_s=None)),
-    lambda raw: raw.execute(sa.update(endorsement).values(came_from="")),
 )  # fmt: skip
 
 
