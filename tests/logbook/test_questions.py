@@ -15,7 +15,7 @@ DAY = 86400.0
 
 
 def _year(store: Store) -> school.School:
-    """Eight flights of two quarters with two instructors: steep turns held under Ike alone, climbs growing weaker."""
+    """Eight flights of two quarters with two instructors: steep turns held under Ike alone."""
     with store.change() as connection:
         s = school.found(connection)
         ida = people.add_person(connection, "Ida Vance", now_utc_s=school.NOW, instructor=True)
@@ -26,12 +26,8 @@ def _year(store: Store) -> school.School:
             "steep_turn", 900.0, [school.criterion("altitude", "±100 ft", worst, "ft", verdict)], 12.0
         )
         climb = school.episode("climb", 300.0, [school.criterion("airspeed", "±10 kt", 2.0, "kt", "held")])
-        climb["measured"]["mean_vertical_speed_fpm"] = 700.0 if n < 4 else 610.0
-        landing = school.episode("landing", 4000.0, [], 14.0)
-        landing["measured"] |= {"faults_at_gate": 2.0 if n == 0 else 0.0}
-        landing["measured"] |= {} if n == 1 else {"runway": 24.0 if n else 6.0}
         start = school.NOW - (150.0 - 20.0 * n) * DAY
-        facts = school.debriefed(start, episodes=[steep, climb, landing], recording=b"%d" % n)
+        facts = school.debriefed(start, episodes=[steep, climb], recording=b"%d" % n)
         about = FlightEntry(s.student, "dual", instructor=teacher, airplane=s.larkmoor, route=(s.home, s.home))
         import_debrief(store, facts, about, now_utc_s=school.NOW)
     return s
@@ -70,19 +66,10 @@ def test_by_instructor_people_are_letters_unless_names_are_asked_for(store: Stor
     assert steep == {"Ike Teacher": 100.0, "Ida Vance": 0.0}
 
 
-def test_an_airplane_that_climbs_less_and_an_unstable_approach_show(store: Store) -> None:
+def test_hours_and_flights_of_an_airplane_add_up(store: Store) -> None:
     _year(store)
     with store.read() as connection:
-        climbs = ask(connection, "climb").frame.to_dicts()
-        approaches = ask(connection, "approaches").frame.to_dicts()
         hours = ask(connection, "hours").frame.to_dicts()
-    medians = [r["median_fpm"] for r in climbs]
-    assert len(medians) == 2
-    assert medians[0] > medians[1]
-    wind = "12 kt and more"
-    assert [(r["place"], r["runway"], r["wind"], r["approaches"], r["unstable"]) for r in approaches] == [
-        ("HOME", "06", wind, 1, 1), ("HOME", "24", wind, 6, 0), ("HOME", "not known", wind, 1, 0),
-    ]  # fmt: skip
     assert sum(r["flights"] for r in hours) == 8
     assert {r["airplane"] for r in hours} == {"INV155"}
 

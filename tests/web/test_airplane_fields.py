@@ -90,8 +90,7 @@ def _send(alone, part: str, *, what: str = "save", key: str = "larkmoor_155", do
 
 
 def alone_text(alone, key: str) -> str:
-    found = alone.get(f"/airplanes/{key}/edit").text
-    return html.unescape(re.search(r"<textarea[^>]*>(.*?)</textarea>", found, re.DOTALL)[1])
+    return alone.client.app.state.folder.find("airplane", key).read()
 
 
 def test_a_value_is_changed_in_the_file_and_nothing_else(alone, tmp_path: Path) -> None:

@@ -240,7 +240,7 @@ def test_every_answer_carries_the_safety_headers(alone, address: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "address", ["/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit"]
+    "address", ["/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/fields"]
 )
 def test_no_page_needs_what_the_policy_forbids(alone, address: str) -> None:
     """No script or style inside the page, no address on another machine."""

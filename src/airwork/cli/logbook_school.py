@@ -2,17 +2,15 @@
 
   airwork logbook school weak
   airwork logbook school teaching --names
-  airwork logbook school climb --parquet climb.parquet
+  airwork logbook school hours --json
 
-tasks: how each task is flown, quarter by quarter; weak: which are weak; teaching: by who taught them; climb: which
-airplane climbs less than it did; approaches: unstable ones by runway and wind; hours: hours and fuel of each airplane.
-Shares carry their 90 % interval.
+tasks: how each task is flown, quarter by quarter; weak: which are weak; teaching: by who taught them; hours:
+hours and fuel of each airplane. Shares carry their 90 % interval.
 """
 
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from sqlalchemy import Connection
 
@@ -25,16 +23,11 @@ BOOK = "read"
 def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("question", choices=list(questions()))
     parser.add_argument("--names", action="store_true", help="instructors by name")
-    parser.add_argument("--parquet", metavar="OUT", type=Path, help="also write the table as Parquet")
 
 
 def run(args: argparse.Namespace, book: Connection) -> Told:
     found = ask(book, args.question, names=args.names)
     frame = found.frame
-    if args.parquet is not None:
-        draft = args.parquet.with_name(f".{args.parquet.name}.new")
-        frame.write_parquet(draft)
-        draft.replace(args.parquet)
     head = [name.replace("_percent", " %").replace("_", " ") for name in frame.columns]
     rows = [["" if v is None else f"{v:g}" if isinstance(v, float) else str(v) for v in row] for row in frame.rows()]
     number = [n for n, kind in enumerate(frame.dtypes) if kind.is_numeric()]

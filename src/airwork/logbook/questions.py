@@ -1,4 +1,4 @@
-"""What a school asks of its flights: tasks and who taught them, weak ones, climbs, unstable approaches, hours and fuel.
+"""What a school asks of its flights: tasks and who taught them, weak ones, hours and fuel.
 
 Answers are tables; people are letters unless asked for. Shares carry the 90 % interval of Wilson (1927), so that three
 flights don't look like a finding. What can't be told from the record is left out, never guessed.
@@ -18,10 +18,9 @@ from sqlalchemy import Connection
 
 from airwork.logbook import flights
 from airwork.logbook.attempts import title_of
-from airwork.logbook.schema import airplane, criterion, debrief, episode, flight, person, place, stop
-from airwork.units import to_unit
+from airwork.logbook.schema import airplane, criterion, debrief, episode, flight, person
 
-Question = Literal["tasks", "weak", "teaching", "climb", "approaches", "hours"]
+Question = Literal["tasks", "weak", "teaching", "hours"]
 Z_90 = 1.6449  # standard normal, two-sided 90 %
 FEWEST = 5  # attempts below which a task is not called weak: our own choice
 
@@ -147,42 +146,6 @@ def _teaching(connection: Connection, names: bool) -> Answer:
     return Answer("teaching", "By instructor", found, remark)
 
 
-def _climb(connection: Connection, _names: bool) -> Answer:
-    """which airplane climbs less than it did"""
-    frame = _measured(connection, "mean_vertical_speed_fpm").filter(pl.col("value") > 100.0)
-    found = (
-        frame.group_by("airplane", "quarter")
-        .agg(pl.len().alias("climbs"), pl.col("value").median().round(0).alias("median_fpm"),
-             pl.col("value").quantile(0.9).round(0).alias("best_tenth_fpm"))
-        .sort("airplane", "quarter")
-    )  # fmt: skip
-    return Answer(
-        "climb", "Climbs by airplane", found, "weight, height and heat differ; a lasting fall is worth a look"
-    )
-
-
-def _approaches(connection: Connection, _names: bool) -> Answer:
-    """unstable approaches, by runway and wind"""
-    faults = _measured(connection, "faults_at_gate")
-    number = pl.col("value").cast(pl.Int64).cast(pl.String).str.zfill(2)
-    runway = _measured(connection, "runway").select("key", number.alias("runway"))
-    joined = faults.join(runway, on="key", how="left").with_columns(
-        pl.col("runway").fill_null("not known"),
-        (pl.col("value") > 0.0).alias("unstable"),
-        pl.when(pl.col("wind_kt") < 5).then(pl.lit("under 5 kt"))
-        .when(pl.col("wind_kt") < 12).then(pl.lit("5 to 12 kt"))
-        .when(pl.col("wind_kt") >= 12).then(pl.lit("12 kt and more")).otherwise(pl.lit("not known")).alias("wind"),
-    )  # fmt: skip
-    found = (
-        joined.group_by("place", "runway", "wind")
-        .agg(pl.len().alias("approaches"), pl.col("unstable").sum().alias("unstable"))
-        .with_columns((100.0 * pl.col("unstable") / pl.col("approaches")).round(0).alias("unstable_percent"))
-        .sort("place", "runway", "wind")
-    )  # fmt: skip
-    remark = "by the gate of each debrief: track, bank, sink and speed, 300 ft above the field if not set otherwise"
-    return Answer("approaches", "Unstable approaches", found, remark)
-
-
 def _hours(connection: Connection, _names: bool) -> Answer:
     """hours and fuel of each airplane"""
     f = flight.c
@@ -218,34 +181,6 @@ def _burned(debrief_json: str | None) -> float | None:
     return float(used) if isinstance(used, (int, float)) else None
 
 
-def _measured(connection: Connection, name: str) -> pl.DataFrame:
-    """One measured number of every maneuver that has it: airplane, quarter, first place, wind."""
-    e, f = episode.c, flight.c
-    rows = connection.execute(
-        sa.select(
-            e.flight_id, e.position, e.measured_json, e.wind_mps, f.local_date, airplane.c.registration, place.c.ident
-        )
-        .join(flight, f.id == e.flight_id)
-        .outerjoin(airplane, airplane.c.id == f.airplane_id)
-        .outerjoin(stop, sa.and_(stop.c.flight_id == f.id, stop.c.position == 0))
-        .outerjoin(place, place.c.id == stop.c.place_id)
-        .where(e.measured_json.contains(f'"{name}"'), flights.counts())
-    ).all()
-    found = []
-    for r in rows:
-        value = json.loads(r.measured_json).get(name)
-        if isinstance(value, (int, float)):
-            wind = None if r.wind_mps is None else to_unit(r.wind_mps, "kt")
-            found.append(
-                {"key": f"{r.flight_id} {r.position}", "airplane": r.registration or "not entered",
-                 "quarter": _quarter(r.local_date), "place": r.ident or "not entered", "wind_kt": wind,
-                 "value": float(value)}
-            )  # fmt: skip
-    schema = {"key": pl.String, "airplane": pl.String, "quarter": pl.String, "place": pl.String, "wind_kt": pl.Float64,
-              "value": pl.Float64}  # fmt: skip
-    return pl.DataFrame(found, schema=schema)
-
-
 _QUESTIONS: dict[Question, Callable[[Connection, bool], Answer]] = {
-    "tasks": _tasks, "weak": _weak, "teaching": _teaching, "climb": _climb, "approaches": _approaches, "hours": _hours,
+    "tasks": _tasks, "weak": _weak, "teaching": _teaching, "hours": _hours,
 }  # fmt: skip

@@ -88,7 +88,7 @@ def written(text: str, part: str, typed: Mapping[str, str]) -> str:
     try:
         document: Any = tomlkit.parse(text)
     except ValueError:
-        raise InputError("the file's text can't take this table; mend it as text.", where=part) from None
+        raise InputError("the file's text can't take this table; mend it in an editor.", where=part) from None
     for section in shown:
         if not section.there and section not in new:
             continue

@@ -30,7 +30,6 @@ from airwork.output.chart import Chart
 from airwork.typed_file import tables
 from airwork.web import (
     access,
-    airplane_drawing,
     airplane_form,
     airplane_tables,
     airplane_write,
@@ -192,18 +191,6 @@ def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[Chart], str]:
         return [], str(problem)
 
 
-def _editor(
-    request: Request, entry: Entry, text: str, *, problem: InputError | None = None,
-    complaints: Sequence[Complaint] = (), saved: bool = False, status: int = 200,
-) -> Response:  # fmt: skip
-    notes = [(c.where.line or 0, str(c)) for c in complaints]
-    for one in () if problem is None else problem.each:
-        if one.where.line:
-            notes.append((one.where.line, f"{one.where.within}: {one.problem}"))
-    values = {"entry": entry, "text": text, "problem": str(problem or ""), "notes": sorted(notes), "saved": saved}
-    return page(request, "airplane_edit.html", values, status=status)
-
-
 @router.post("/airplanes/{key}/stands-so", response_class=HTMLResponse, dependencies=access.TEACHES)
 def stands_so(
     request: Request,
@@ -220,15 +207,6 @@ def stands_so(
     return RedirectResponse(f"/airplanes/{entry.key}", 303)
 
 
-@router.get("/airplanes/{key}/edit", response_class=HTMLResponse, dependencies=access.TEACHES)
-def edit(request: Request, key: str, saved: bool = False) -> Response:
-    """The file's text with the complaints beside it."""
-    entry = _entry(request, key)
-    text = entry.read()
-    problem, complaints = _checked(text, entry.key)
-    return _editor(request, entry, text, problem=problem, complaints=complaints, saved=saved)
-
-
 @lru_cache(maxsize=8)  # a person goes from part to part of one file
 def _checked(text: str, key: str) -> tuple[InputError | None, Sequence[Complaint]]:
     """(what stops the file from being read, the check's complaints; of an unfinished one those inside its tables)."""
@@ -241,32 +219,12 @@ def _checked(text: str, key: str) -> tuple[InputError | None, Sequence[Complaint
             return problem, ()
 
 
-@router.post("/airplanes/{key}/edit", response_class=HTMLResponse, dependencies=access.TEACHES)
-def save(
-    request: Request,
-    key: str,
-    text: Annotated[str, Form(max_length=1_000_000)],
-    what: Annotated[str, Form(max_length=10)] = "save",
-) -> Response:
-    """Check the text, and save it whole when it can be read; a shipped airplane becomes the user's copy."""
-    entry = _entry(request, key)
-    text = text.replace("\r\n", "\n")
-    problem, complaints = _checked(text, entry.key)
-    if problem or what != "save":
-        return _editor(request, entry, text, problem=problem, complaints=complaints, status=422 if problem else 200)
-    request.app.state.folder.save("airplane", entry.key, text)
-    return RedirectResponse(f"/airplanes/{entry.key}/edit?saved=true", 303)
-
-
 @router.get("/airplanes/{key}/fields", response_class=HTMLResponse, dependencies=access.TEACHES)
 def fields(request: Request, key: str, part: str = "", saved: bool = False) -> Response:
     """The file field by field, a part at a time, the complaints beside their fields."""
     entry = _entry(request, key)
     text = entry.read()
-    try:
-        parts = airplane_form.parts_of(text)
-    except AirworkError:  # no TOML: mended as text
-        return RedirectResponse(f"/airplanes/{entry.key}/edit", 303)
+    parts = airplane_form.parts_of(text)
     if part not in (*parts, *airplane_form.absent_parts(text)):
         part = parts[0] if parts else "airplane"
     return _fields(request, entry, text, part, *_checked(text, entry.key), saved=saved)
@@ -281,12 +239,11 @@ def _fields(
     shown = airplane_form.sections(text, part, said, typed)
     there = airplane_form.parts_of(text)
     left = said.left_of(part, there)
-    drawn = {g.path: airplane_drawing.drawing(g) for s in shown for g in s.grids}
     if wants_json(request):
-        return JSONResponse(_looked(shown, left, drawn), status)
+        return JSONResponse(_looked(shown, left), status)
     absent = airplane_form.absent_parts(text)
     values = {"entry": entry, "part": part, "parts": [(p, title(p), said.counts(p)) for p in there],
-              "begin": [(p, title(p)) for p in absent], "sections": shown, "left": left, "drawn": drawn,
+              "begin": [(p, title(p)) for p in absent], "sections": shown, "left": left,
               "progress": progress(airplane_form.parsed(text)), "problem": problem, "saved": saved,
               "read": _as_it_stands(entry.read(), part), "refused": status in {409, 422}, "unsaved": typed is not None,
               "may_go": part in there and part not in NEEDED,
@@ -302,8 +259,8 @@ def _as_it_stands(text: str, part: str) -> str:
     return mark_of(found)
 
 
-def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapping[str, str]) -> dict[str, Any]:
-    """What is said of a form as it stands, by the names of its fields and rows, and the drawings."""
+def _looked(shown: list[airplane_form.Section], left: Sequence[str]) -> dict[str, Any]:
+    """What is said of a form as it stands, by the names of its fields and rows."""
     cells = [c for s in shown for c in (*s.cells, *s.missing)]
     rows = {}
     for grid in (g for s in shown for g in s.grids):
@@ -314,7 +271,7 @@ def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapp
             cells += inside
     tables = {s.path: list(s.said) for s in shown if s.said}
     said_of = {c.name: list(c.said) for c in cells if c.said}
-    return {"cells": said_of, "rows": rows, "tables": tables, "left": list(left), "drawn": dict(drawn)}
+    return {"cells": said_of, "rows": rows, "tables": tables, "left": list(left)}
 
 
 def _whole(text: str) -> bool:

@@ -103,7 +103,6 @@
     }
     const first = form.querySelector("section h2");
     for (const said of Object.values(found.tables)) said.forEach((w) => first && first.after(make("p", w, "said")));
-    for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
     document.dispatchEvent(new Event("airwork:shown"));
   };
   form.addEventListener("change", () => { remember(); keep(); look(); });
