@@ -16,7 +16,7 @@ def fit_text(report: FitReport) -> str:
 
 
 def _lines(report: FitReport) -> Iterator[str]:
-    for part in (_made_from, _left_out, _used, _asked, _book_differences, _known, _worth_flying, _against_book):
+    for part in (_made_from, _left_out, _used, _asked, _book_differences, _known, _missing, _against_book):
         yield from part(report)
 
 
@@ -52,7 +52,6 @@ def _used(report: FitReport) -> Iterator[str]:
 
 def _asked(report: FitReport) -> Iterator[str]:
     yield from _titled("To be asked", report.questions)
-    yield from _titled("Ready to brief slow flight?", report.ready)
 
 
 def _titled(title: str, lines: Sequence[str]) -> Iterator[str]:
@@ -83,11 +82,8 @@ def _known(report: FitReport) -> Iterator[str]:
     yield f"  {NOT_SEPARABLE}"
 
 
-def _worth_flying(report: FitReport) -> Iterator[str]:
+def _missing(report: FitReport) -> Iterator[str]:
     yield from _titled("Still asked for", report.missing)
-    title = "Worth flying next: two minutes steady, ball centered, smooth air, altitude within 20 ft"
-    words = [f"{n.words} (narrows the bands by {100 * n.narrows:.0f} % on average)" for n in report.next]
-    yield from _titled(title, words)
 
 
 def _against_book(report: FitReport) -> Iterator[str]:

@@ -13,7 +13,6 @@ from airwork.airplane.performance.fitted_file import reading_row
 from airwork.airplane.performance.judging import Judge, Outlook, Residual, weights_without_fuel
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import Reading, why_unusable
-from airwork.airplane.performance.ready import ready_to_brief
 from airwork.airplane.performance.report import _left_out, _missing
 from airwork.errors import NotPossible
 from airwork.units import FT_M, KT_MPS, LB_KG, from_unit, to_unit
@@ -186,50 +185,6 @@ def test_an_answer_is_fixed_by_what_took_half_of_its_width(fitted, monkeypatch, 
     assert advice.known(replace(p, learned=flown))[0].by == by.replace("readings", "flights and readings")
     assert answer_of(30.0).half_width_90(spread_of(0.0).cov) == pytest.approx(30.0 * 1.6449)
     assert answer_of(3.0).half_width_90(np.array([[16.0]])) == pytest.approx(5.0 * 1.6449)
-
-
-@pytest.mark.parametrize(
-    ("half", "readings", "law_sd", "said"),
-    [
-        (50.0, [], 0.0, "yes (± 50 RPM)"), (50.1, [], 0.0, "not yet (± 50 RPM); a recorded flight"),
-        (60.0, [60.0], 0.0, "after one more reading (± 60 now): reading 0"),  # two of ± 60 are ± 42
-        (80.0, [90.0], 0.0, "after two more readings (± 80 now): reading 0"),  # 59.8, then 49.8
-        (80.0, [90.0, 89.0], 0.0, "after two more readings (± 80 now): reading 1"),
-        (95.0, [100.0], 0.0, "after 3 more readings (± 95 now): reading 0"),  # 68.9, 56.7, 49.3
-        (160.0, [115.0], 0.0, "not yet (± 160 RPM); a recorded flight"),  # 93, 72, 61, and 54 by the fourth
-        (60.0, [60.0], 31.0, "not yet (± 79 RPM); a recorded flight"),  # 31 · 1.6449 is 51 by itself
-        (60.0, [400.0], 0.0, "not yet (± 60 RPM); a recorded flight"),  # tells nothing
-    ],
-)  # fmt: skip
-def test_ready_to_brief_is_fifty_rpm_or_says_what_brings_it_there(fitted, monkeypatch, half, readings, law_sd, said):
-    """By hand: readings of ± a and ± b together are known to ± a·b/√(a² + b²)."""
-    candidates = [(SimpleNamespace(words=f"reading {n}"), np.array([1.0]), (width / 1.6449) ** 2)
-                  for n, width in enumerate(readings)]  # fmt: skip
-    monkeypatch.setattr(advice, "candidates", lambda performance: candidates)
-    monkeypatch.setattr(advice, "slow_answers", lambda performance: [(0, answer_of(law_sd)), (2, answer_of(law_sd))])
-    p = fitted["larkmoor_155"]
-    ready = replace(p, learned=replace(p.learned, own=spread_of(half), residuals=()))
-    assert [line.startswith(start + said) for line, start in zip(ready_to_brief(ready), ("flaps up: ", "flaps 2: "),
-                                                                 strict=True)] == [True, True]  # fmt: skip
-
-
-def test_what_only_its_own_reading_checks_is_not_ready(fitted, monkeypatch):
-    monkeypatch.setattr(advice, "slow_answers", lambda performance: [(2, answer_of())])
-    monkeypatch.setattr(advice, "candidates", lambda performance: [])
-    p = fitted["caldmere_200"]
-    lone = Residual(a_reading(flap_notch=2), 0.0, "RPM", 0.0, 0.0, False, True)
-    for residuals, said in (
-        ((lone,), "after a second reading there, nothing checks the first (± 4 % of power)"),
-        ((lone, replace(lone, checked=True)), "yes (± 4 % of power)"),
-        ((replace(lone, used=False),), "yes (± 4 % of power)"),
-        ((), "yes (± 4 % of power)"),
-        ((replace(lone, reading=a_reading(flap_notch=1)),), "yes (± 4 % of power)"),
-        ((replace(lone, reading=a_reading("idle_glide", flap_notch=2)),), "yes (± 4 % of power)"),
-    ):
-        ready = replace(p, learned=replace(p.learned, own=spread_of(4.0), residuals=residuals))
-        assert ready_to_brief(ready) == (f"flaps 2: {said}",)
-    wide = replace(p, learned=replace(p.learned, own=spread_of(5.1), residuals=()))
-    assert "yes" not in ready_to_brief(wide)[0]  # five hundredths of the rated power
 
 
 def test_a_reading_left_out_is_told_with_what_the_fit_says_there(fitted):

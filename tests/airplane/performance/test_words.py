@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import tomli_w
 
-from airwork.airplane.performance import accuracy, advice, book, level, speeds, throttle
+from airwork.airplane.performance import accuracy, book, level, speeds, throttle
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition, Setting, steady_states
 from airwork.airplane.performance.differences import differences
@@ -324,16 +324,6 @@ def test_what_the_law_itself_leaves_is_as_the_documentation_says(share, rpm):
     assert accuracy.power_share_sd(np.array([-0.5]))[0] == pytest.approx(0.015)
     assert to_unit(accuracy.climb_rate_sd_mps(np.array([from_unit(500.0, "fpm")]))[0], "fpm") == pytest.approx(25.0)
     assert accuracy.load_sd(np.array([2.0]))[0] == pytest.approx(0.03)
-
-
-def test_a_power_is_read_by_the_manifold_gauge_and_to_a_hundredth(fitted):
-    """0.3 inHg (3,386.389 Pa each, NIST SP 811) at the usual RPM, by the slope of power over it, and 1 % of rated."""
-    p = fitted["caldmere_200"]
-    rated = p.airplane.rated_power_w
-    at = (p.usual_rpm, 70000.0, 0.0, 288.15)
-    slope = float(p.engine.power_w(at[0], 71000.0, *at[2:]) - p.engine.power_w(*at)) / 1000.0
-    assert advice._control_sd(p, 0.6 * rated) == pytest.approx(np.hypot(slope * 0.3 * 3386.389, 0.01 * rated), rel=1e-6)
-    assert advice._control_sd(fitted["larkmoor_155"], 36.0) == pytest.approx(15.0 / 60.0)
 
 
 @pytest.mark.parametrize("name", ["larkmoor_155", "caldmere_200"])

@@ -1,4 +1,4 @@
-"""What is known of this airplane from where, and which reading would tell most next. SI.
+"""What is known of this airplane from where. SI.
 
 An answer's 90 % half-width is shown after each source: general knowledge of light singles, the handbook, this
 airplane's readings. RPM, power and climb are what the readings fix; the propeller's and the drag's own coefficients
@@ -15,11 +15,9 @@ import numpy as np
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import accuracy, throttle
 from airwork.airplane.performance.condition import FULL_THROTTLE, Condition
-from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import resample
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import Question, question
-from airwork.airplane.performance.readings import CLIMB_SD_MPS, GLIDE_SD_MPS, MP_SD_PA, RPM_SD, SPEED_SD_MPS
 from airwork.airplane.performance.speeds import max_level_speed
 from airwork.airplane.performance.state import Array
 from airwork.errors import NotPossible
@@ -27,7 +25,7 @@ from airwork.units import FPM_MPS, FT_M, to_unit
 from airwork.values import BAND
 
 _ALTITUDE_M = 3000.0 * FT_M
-SLOW, APPROACH, FAST = 1.2, 1.8, 0.85  # times Vs, times Vs, share of the fastest level speed
+SLOW, FAST = 1.2, 0.85  # times Vs, share of the fastest level speed
 _FIXED_SHARE = 0.5  # a source has fixed an answer when it took at least half of what was left of its width
 
 
@@ -42,17 +40,6 @@ class Known:
     handbook_90: float
     readings_90: float
     by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Next:
-    """A reading worth taking: what to fly, and the mean share by which it would narrow the answers."""
-
-    kind: str
-    flap_notch: int
-    cas_mps: float
-    words: str
-    narrows: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,84 +151,3 @@ def _level(performance: Performance, name: str, factor: float, notch: int) -> Ma
     sd = accuracy.rpm_sd(at) if unit == "rpm" else 100.0 * accuracy.power_share_sd(control * scale / 100.0)
     law_sd = float(sd[0])
     return MainAnswer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
-
-
-def next_readings(performance: Performance) -> list[Next]:
-    """The readings that would narrow the answers most, each after the ones before it."""
-    answers = list(_answers(performance))
-    gradients = np.array([a.gradient for a in answers])
-    floors = np.array([a.law_sd for a in answers]) ** 2
-    cov = performance.learned.own.cov.copy()
-    open_to_fly = list(candidates(performance))
-    out: list[Next] = []
-    for _ in range(3):
-        before = np.einsum("ij,jk,ik->i", gradients, cov, gradients) + floors
-        best, gain = None, 0.0
-        for candidate, gradient, variance in open_to_fly:
-            moved = cov @ gradient
-            after = before - (gradients @ moved) ** 2 / (variance + gradient @ moved)
-            share = float(1.0 - np.mean(np.sqrt(np.maximum(after, 0.0) / before)))
-            if share > gain:
-                best, gain = (candidate, gradient, variance), share
-        if best is None or gain < 0.01:
-            break
-        candidate, gradient, variance = best
-        cov = narrowed(cov, gradient, variance)
-        out.append(Next(candidate.kind, candidate.flap_notch, candidate.cas_mps, candidate.words, gain))
-    return out
-
-
-def narrowed(cov: Array, gradient: Array, variance: float) -> Array:
-    """Covariance after one more reading."""
-    moved = cov @ gradient
-    return np.asarray(cov - np.outer(moved, moved) / (variance + gradient @ moved))
-
-
-def slow_answers(performance: Performance) -> Iterator[tuple[int, MainAnswer]]:
-    """(flap notch, slow flight with it) of every notch with a stall speed."""
-    for notch in performance.airplane.stall_curves:
-        yield notch, _level(performance, f"slow flight, notch {notch}", SLOW, notch)
-
-
-def candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:
-    """Readings that might be flown: (reading, gradient of what it reads over θ, variance of the reading)."""
-    airplane, law, theta = performance.airplane, performance.law, performance.theta
-    fast = _fast_factor(performance)
-    for notch in airplane.stall_curves:
-        for factor in (1.15, 1.4, fast) if notch == 0 else (SLOW, APPROACH):
-            q = _question(performance, factor, notch)
-            cas = float(q.cas_mps[0])
-            limit = airplane.flap_notches[notch].max_ias_mps
-            ias = float(airplane.calibration[notch].ias(cas))
-            if not np.isfinite(ias) or (limit is not None and ias > limit):
-                continue
-            flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
-            control, gradient = law.control_gradient(theta, q.at)
-            per_speed = float((law.control(theta, q.at.faster(1.001)) - control)[0]) / (0.001 * cas)
-            variance = _control_sd(performance, float(control[0])) ** 2 + (per_speed * SPEED_SD_MPS) ** 2
-            words = f"level, {flaps}, {airplane.dial(ias)}"
-            yield Next("level", notch, cas, words, 0.0), gradient[0], variance
-    for kind, words in (
-        ("full_throttle_climb", "full-throttle climb, flaps up"),
-        ("idle_glide", "idle glide, flaps up"),
-    ):
-        q = _question(performance, 1.4, 0)
-        scale = float(q.at.tas_mps[0] / q.weight_n[0])
-        cas = float(q.cas_mps[0])
-        ias = float(airplane.calibration[0].ias(cas))
-        if kind == "idle_glide":
-            gradient = law.polar.pressure_area(q.at)[:, None] * law.polar.gradient(theta, q.at, windmilling=True)
-            sd = GLIDE_SD_MPS
-        else:
-            control = throttle.control(performance, q.at, FULL_THROTTLE)
-            _, gradient = law.excess_gradient(theta, q.at, control)
-            sd = 1.5 * CLIMB_SD_MPS
-        yield Next(kind, 0, cas, f"{words}, {airplane.dial(ias)}", 0.0), gradient[0] * scale, sd**2
-
-
-def _control_sd(performance: Performance, control: float) -> float:
-    engine = performance.learned.engine
-    if not isinstance(engine, ManifoldEngine):
-        return RPM_SD / 60.0
-    per_pressure = engine.slope_per_pa * performance.usual_rpm / engine.rated_rpm * engine.rated_power_w
-    return float(np.hypot(per_pressure * MP_SD_PA, 0.01 * engine.rated_power_w))

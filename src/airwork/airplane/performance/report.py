@@ -1,4 +1,4 @@
-"""Everything a fit has to say, as plain data: readings used and left out, what is known, what differs, what next."""
+"""Everything a fit has to say, as plain data: readings used and left out, what is known, what differs."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from airwork.airplane.performance.advice import Known, Next, known, next_readings, resampled_90
+from airwork.airplane.performance.advice import Known, known, resampled_90
 from airwork.airplane.performance.against_book import Row, Summary, rows_against_book, summaries
 from airwork.airplane.performance.differences import Difference, differences
 from airwork.airplane.performance.flight_words import lean_words
@@ -17,7 +17,6 @@ from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import question
 from airwork.airplane.performance.readings import why_unusable
-from airwork.airplane.performance.ready import ready_to_brief
 from airwork.units import to_unit
 
 # Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides
@@ -47,13 +46,11 @@ class FitReport:
     known: tuple[Known, ...]
     resampled_90: dict[str, float] | None
     differences: tuple[Difference, ...]
-    next: tuple[Next, ...]
     missing: tuple[str, ...]
     against_book: tuple[Row, ...] = ()
     against_book_by_table: tuple[Summary, ...] = ()
     segments: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
-    ready: tuple[str, ...] = ()
     leans: str = ""
     flights: int = 0
 
@@ -77,13 +74,11 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         known=tuple(known(performance)),
         resampled_90=resampled_90(performance),
         differences=differences(performance),
-        next=tuple(next_readings(performance)),
         missing=_missing(performance),
         against_book=rows,
         against_book_by_table=tuple(summaries(rows)),
         segments=tuple(segments),
         questions=_questions(performance),
-        ready=ready_to_brief(performance),
         leans=lean_words(performance),
         flights=len(learned.flights),
     )
@@ -164,7 +159,7 @@ def _with_it(performance: Performance, residual: Residual) -> str:
 def _missing(performance: Performance) -> tuple[str, ...]:
     """Readings still asked for: nothing in a handbook fixes flap drag."""
     if performance.learned.flights:
-        return ()  # flights teach most of it; what is still wide stands under "ready to brief"
+        return ()  # flights teach most of it
     used = performance.learned.readings_used
     level = [r.flap_notch for r in used if r.kind == "level"]
     out = []

@@ -163,7 +163,6 @@ def _learned(entry: Entry, found: Any) -> dict[str, Any] | None:
     from airwork.airplane.performance.differences import differences
     from airwork.airplane.performance.flight_words import history_lines
     from airwork.airplane.performance.knowledge import read_knowledge
-    from airwork.airplane.performance.ready import ready_to_brief
 
     try:
         known, model = read_knowledge(entry.path), performance(found)
@@ -175,8 +174,7 @@ def _learned(entry: Entry, found: Any) -> dict[str, Any] | None:
         return None
     history = history_lines([(e.date, e.kind, e.name, e.changed) for e in known.history])
     says = list(fitted.says) if fitted is not None else [d.words for d in differences(model)]
-    return {"flights": flights, "readings": len(model.learned.readings_used), "ready": ready_to_brief(model),
-            "says": says, "history": history}  # fmt: skip
+    return {"flights": flights, "readings": len(model.learned.readings_used), "says": says, "history": history}
 
 
 def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[Chart], str]:
