@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork.airdata.column import AirColumn
-from airwork.airdata.wind import wind_triangle
 
 Array = NDArray[np.float64]
 
@@ -55,30 +54,6 @@ def arrival_height_m(
         lost = np.where(groundspeed > 0.5, distance / groundspeed * glide_tas_mps / glide_ratio, np.inf)
     lost = np.where(distance < 1.0, 0.0, lost)
     return altitude - field.elevation_m - lost
-
-
-def reach_m(
-    altitude_m: float, ground_m: float, glide_ratio: float, glide_tas_mps: float, air: AirColumn, directions: int = 72
-) -> tuple[Array, Array]:
-    """How far east and north a straight glide ends on the ground in each direction, engine out, in the wind. [m]
-
-    Distance = height · L/D · V_ground / V, the wind that halfway down: `arrival_height_m` is 0 there. Directions in
-    which the wind is stronger than the glide have no reach: 0. Turns and the field's own pattern are not in it.
-
-    Parameters
-    ----------
-    altitude_m, ground_m : where the engine fails, and the ground that counts, above sea level.
-
-    References
-    ----------
-    [AFH] chapter 3, glide ratio; [PHAK] chapter 16, wind triangle.
-    """
-    course = np.arange(directions) * (2.0 * np.pi / directions)
-    from_rad, speed = air.wind_at(0.5 * (altitude_m + ground_m))
-    groundspeed = np.maximum(wind_triangle(course, glide_tas_mps, from_rad, speed).groundspeed_mps, 0.0)
-    height = max(altitude_m - ground_m, 0.0)
-    distance = np.nan_to_num(height * glide_ratio * groundspeed / glide_tas_mps)
-    return distance * np.sin(course), distance * np.cos(course)
 
 
 def best_place(

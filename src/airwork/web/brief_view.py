@@ -5,15 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
-
-from airwork.airdata.column import AirColumn, WindLayer
-from airwork.airdata.geodesy import radii_m
 from airwork.airplane import Airplane
 from airwork.airplane.loading import station_kind
 from airwork.errors import AirworkError
 from airwork.lesson.briefing import Briefing
-from airwork.lesson.glide import reach_m
 from airwork.lesson.places import find_place
 from airwork.output.briefing_doc import make_doc
 from airwork.output.briefing_plots import envelope, fuel, profile
@@ -111,27 +106,8 @@ def path_map(b: Briefing) -> dict[str, Any] | None:
             {"name": p.name, "at": deg((p.latitude_rad, p.longitude_rad))}
             for p in (b.area.landing_places if b.area else ())
         ],
-        "paths": paths, "reach": _reach(b),
+        "paths": paths,
     }  # fmt: skip
-
-
-def _reach(b: Briefing) -> list[dict[str, Any]]:
-    """For each altitude flown in the area, the glide reach, as steps of latitude and longitude. [deg]"""
-    c, area = b.cockpit, b.area
-    if c is None or area is None or c.glide_ratio is None or c.glide_tas_mps is None:
-        return []
-    air = AirColumn(winds=tuple(WindLayer(*layer) for layer in b.weather.aloft))
-    heights = {
-        round(leg.altitude_to_m): leg.altitude_to_m for leg in b.legs if leg.altitude_to_m > area.ground_m + 100.0
-    }
-    middle = np.mean([corner[0] for corner in area.corners_rad])
-    meridian, parallel = (float(r) for r in radii_m(middle))
-    out = []
-    for altitude_m in sorted(heights.values()):
-        east, north = reach_m(altitude_m, area.ground_m, c.glide_ratio, c.glide_tas_mps, air)
-        steps = np.degrees(np.column_stack([north / meridian, east / parallel])).round(5)
-        out.append({"at": b.style.altitude(altitude_m), "ring": steps.tolist()})
-    return out
 
 
 def bare_map(data: dict[str, Any]) -> dict[str, Any] | None:
@@ -149,5 +125,5 @@ def bare_map(data: dict[str, Any]) -> dict[str, Any] | None:
         "home": {"name": found.ident, "at": [math.degrees(found.latitude_rad), math.degrees(found.longitude_rad)]},
         "area": corners if isinstance(corners, list) else [],
         "places": [{"name": p["name"], "at": p["position"]} for p in places or () if "position" in p and "name" in p],
-        "paths": [], "reach": [],
+        "paths": [],
     }  # fmt: skip

@@ -8,12 +8,11 @@
   const short = (at) => `${at.lat.toFixed(4)} ${at.lng.toFixed(4)}`;
   const PAIR = /(-?\d+(?:\.\d+)?)[\s,]+(-?\d+(?:\.\d+)?)/;
   const position = (text) => { const found = PAIR.exec(text); return found && L.latLng(Number(found[1]), Number(found[2])); };
-  let map = null, data = null, layer = null, mode = "", drawn = null, ring = null;
+  let map = null, data = null, layer = null, mode = "", drawn = null;
 
-  const area = button("draw the area"), place = button("add landing places"), reach = button("glide reach at the pointer");
-  const height = make("select"); height.setAttribute("aria-label", "altitude of the engine failure");
+  const area = button("draw the area"), place = button("add landing places");
   const says = make("span", "", "soft"); says.setAttribute("role", "status");
-  tools.append(height, says);
+  tools.append(says);
 
   const write = (name, text) => { const into = field(name); into.value = text; into.dispatchEvent(new Event("input", { bubbles: true })); };
   const corners = () => (field("polygon")?.value || "").split(/[;\n]/).map(position).filter(Boolean);
@@ -68,48 +67,24 @@
   };
   area.addEventListener("click", () => turn("area"));
   place.addEventListener("click", () => turn("place"));
-  reach.addEventListener("click", () => { const on = reach.getAttribute("aria-pressed") !== "true"; reach.setAttribute("aria-pressed", String(on)); if (!on) { ring?.remove(); ring = null; says.textContent = ""; } else look(map.getCenter()); });
-  height.addEventListener("change", () => { if (last) look(last); });
 
-  const inside = (at, around) => {
-    let odd = false;
-    for (let i = 0, j = around.length - 1; i < around.length; j = i++) {
-      const [a, b] = around[i], [c, d] = around[j];
-      if ((b > at[1]) !== (d > at[1]) && at[0] < (c - a) * (at[1] - b) / (d - b) + a) odd = !odd;
-    }
-    return odd;
-  };
   const miles = (a, b) => (map.distance(a, b) / Number(document.body.dataset.mPerNm)).toFixed(1);
   const course = (a, b) => { const y = (b.lng - a.lng) * Math.cos((a.lat + b.lat) * Math.PI / 360), x = b.lat - a.lat; return String(Math.round((Math.atan2(y, x) * 180 / Math.PI + 360) % 360) || 360).padStart(3, "0"); };
-  let last = null;
-  /* What is true of a point: where it lies from the field, and which landing places the glide reaches from there. */
+  /* Where a point lies from the field. */
   const look = (at) => {
-    last = at;
-    const home = L.latLng(data.home.at), said = [`${short(at)}: ${course(home, at)}° true, ${miles(home, at)} NM from ${data.home.name.split(" ")[0]}`];
-    const found = reach.getAttribute("aria-pressed") === "true" && data.reach[height.selectedIndex];
-    if (found) {
-      const around = found.ring.map(([lat, lng]) => [at.lat + lat, at.lng + lng]);
-      if (ring) ring.setLatLngs(around); else ring = L.polygon(around, { color: airworkMap.css("--out"), weight: 1.5, dashArray: "5 4", fillOpacity: .05, interactive: false }).addTo(map);
-      const all = [...data.places, { name: data.home.name.split(" ")[0], at: data.home.at }].filter((p) => inside(p.at, around)).map((p) => p.name);
-      said.push(all.length ? `in reach from ${found.at}: ${all.join(", ")}` : `nothing in reach from ${found.at}`);
-    }
-    says.textContent = said.join(" · ");
+    const home = L.latLng(data.home.at);
+    says.textContent = `${short(at)}: ${course(home, at)}° true, ${miles(home, at)} NM from ${data.home.name.split(" ")[0]}`;
   };
   const listen = () => {
-    map.on("mousemove", (e) => { if (mode || ring || reach.getAttribute("aria-pressed") === "true") look(e.latlng); });
+    map.on("mousemove", (e) => { if (mode) look(e.latlng); });
     map.on("click", (e) => {
       if (mode === "area") keep([...begun, e.latlng]);
       else if (mode === "place") { const list = places(); write("landing_places", [...list, `field ${list.length + 1}: ${short(e.latlng)}`].join("\n")); handles(); }
-      else if (reach.getAttribute("aria-pressed") === "true") look(e.latlng);
     });
   };
   document.addEventListener("airwork:map", (e) => {
     const first = map === null;
     ({ map, data } = e.detail);
     if (first) { layer = L.layerGroup().addTo(map); listen(); tools.hidden = false; }
-    const chosen = height.value;
-    height.replaceChildren(...data.reach.map((r) => make("option", r.at)));
-    if (data.reach.some((r) => r.at === chosen)) height.value = chosen;
-    reach.hidden = height.hidden = !data.reach.length;
   });
 })();
