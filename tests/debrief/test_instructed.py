@@ -7,7 +7,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.correct import correct
-from airwork.debrief.instructed import Instructed, _judged_between, check, graded_as_told, read_word, seconds
+from airwork.debrief.instructed import Instructed, _judged_between, check, graded_as_told, seconds
 from airwork.errors import InputError
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
@@ -61,29 +61,6 @@ def test_what_cant_be_meant_is_refused(word: dict[str, object], problem: str) ->
     found, e = lesson()
     with pytest.raises(InputError, match=problem):
         correct(found, (), [Instructed("steep_turn", e.start_s, **word)])  # type: ignore[arg-type]
-
-
-def test_a_word_is_read_as_typed_and_means_the_same() -> None:
-    """By the table's number and the clock; what the page sends is the same value."""
-    found, e = lesson()
-    episodes = [g.episode for g in found.episodes]
-    n = episodes.index(e) + 1
-    word = read_word(f"{n} target bank_deg 30", episodes, "M. Keller")
-    assert word == Instructed("steep_turn", e.start_s, "target", "M. Keller", target="bank_deg", value=30.0)
-    word = read_word(f"{n} judge 0:45 62.5", episodes, "M.")
-    assert word == Instructed("steep_turn", e.start_s, "judge", "M.", start_s=45.0, end_s=62.5)
-    assert read_word(f"{n} asked 1:00 1:10", episodes, "M.").what == "asked"
-
-
-@pytest.mark.parametrize(
-    ("text", "problem"),
-    [("99 asked 1:00 1:10", "no maneuver '99'"), ("0 asked 1:00 1:10", "no maneuver '0'"), ("1 asked 1:00", "NUMBER"),
-     ("1 ordered 1:00 1:10", "NUMBER"), ("1 judge soon later", "12:30"), ("1 target bank_deg steep", "no number")],
-)  # fmt: skip
-def test_a_word_that_cant_be_read_says_how_to_write_it(text: str, problem: str) -> None:
-    found, _ = lesson()
-    with pytest.raises(InputError, match=problem):
-        read_word(text, [g.episode for g in found.episodes], "M.")
 
 
 def test_the_chosen_touchdown_point_is_judged_when_an_instructor_says_it() -> None:
