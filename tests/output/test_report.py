@@ -11,6 +11,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from airwork.airplane.book_units import US_BOOK
 from airwork.debrief import Graded, debrief
 from airwork.errors import InputError
 from airwork.maneuvers.episode import Episode, Finding, Grade, Stretch
@@ -236,6 +237,13 @@ def test_the_strip_marks_the_moment_of_the_one_thing_to_fix_in_words(found) -> N
 def test_an_unknown_zone_is_one_line(found) -> None:
     with pytest.raises(InputError, match="no time zone"):
         report_html(found, zone="Mars/Olympus")
+
+
+def test_fuel_is_told_as_the_airplanes_book_prints_it() -> None:
+    """One US gallon is 3.785 L [NIST SP 811, app. B]; a book in gallons keeps its tenths."""
+    used = {"used_gal": 1.8, "planned_gal": 2.0, "how": "flow"}
+    assert fuel_lines(used) == [("fuel used", "1.8 gal (flow); planned 2.0 gal")]
+    assert fuel_lines(used, US_BOOK.metric()) == [("fuel used", "6.8 L (flow); planned 7.6 L")]
 
 
 def test_leaning_below_the_limit_is_one_line_and_each_above_it_its_own() -> None:

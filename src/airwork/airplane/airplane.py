@@ -206,8 +206,10 @@ class Airplane:
     def assumptions(self) -> tuple[str, ...]:
         """What the file doesn't say and airwork takes for granted; to be shown with the numbers."""
         out = []
-        if any(curve.assumed for curve in self.calibration):
-            out.append("no airspeed calibration in the file: calibrated is taken as indicated")
+        assumed = [curve.assumed for curve in self.calibration]
+        if any(assumed):
+            which = "" if all(assumed) else " with flaps up" if assumed[0] else " with flaps"
+            out.append(f"no airspeed calibration{which} in the file: calibrated is taken as indicated")
         if self.file.limitations is None or self.file.limitations.load_factor_flaps_up_g is None:
             out.append("no load factors in the file: those of the normal category are taken")
         if self.engine.likens_flow:

@@ -13,6 +13,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from airwork import days
+from airwork.airplane.book_units import US_BOOK
 from airwork.debrief import Debrief
 from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
@@ -198,7 +199,8 @@ def make_debrief_doc(
         ),
         summary=_summary(rows), rows=rows,
         maneuvers=tuple(_part(r, data["episodes"][r.index], dial, given.get(r.index, ())) for r in rows if r.section),
-        fuel=tuple(words.fuel_lines(data["fuel"])), notes=tuple(data["notes"]), rule=_rule(found),
+        fuel=tuple(words.fuel_lines(data["fuel"], US_BOOK if found.airplane is None else found.airplane.book)),
+        notes=tuple(data["notes"]), rule=_rule(found),
         quality=tuple(_quality(data)), made=_made(data),
     )  # fmt: skip
 

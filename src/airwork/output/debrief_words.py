@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from airwork.airplane.book_units import US_BOOK, BookUnits
 from airwork.maneuvers import room
 from airwork.units import clock, from_unit, to_unit
 from airwork.values import BAND, WIND_KNOWN_KT
@@ -148,12 +149,13 @@ def target_words(target: Mapping[str, Any], source: str, dial: str) -> str:
     return f"{shown} ({source})"
 
 
-def fuel_lines(fuel: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """(what, text) of the fuel's record."""
+def fuel_lines(fuel: Mapping[str, Any], book: BookUnits = US_BOOK) -> list[tuple[str, str]]:
+    """(what, text) of the fuel's record, as the airplane's book prints fuel."""
     lines = []
     if fuel.get("used_gal") is not None:
-        planned = f"; planned {fuel['planned_gal']:.1f} gal" if fuel.get("planned_gal") is not None else ""
-        lines.append(("fuel used", f"{fuel['used_gal']:.1f} gal ({fuel.get('how', '')}){planned}"))
+        wanted = fuel.get("planned_gal")
+        planned = "" if wanted is None else f"; planned {book.write(wanted, 'gal', 1)}"
+        lines.append(("fuel used", f"{book.write(fuel['used_gal'], 'gal', 1)} ({fuel.get('how', '')}){planned}"))
     for change in fuel.get("tank_changes", ()):
         lines.append(("tank change", _tank_change(change)))
     shares = [f"{_share(p)}: {p['fraction']:.0%}" for p in fuel.get("power_time", ()) if p["fraction"] >= 0.005]
