@@ -119,7 +119,9 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
 
 def _cut(code: str) -> tuple[str, str, str]:
     """(body, remarks with their RMK, trend groups) of a report."""
-    main, mark, rest = _NOT_FLOWN_BY.sub("", code).replace(" NDV ", "NDV ").partition(" RMK")
+    main, mark, rest = (
+        _NOT_FLOWN_BY.sub("", code).replace(" NDV ", "NDV ").replace(" ////SM", " ////").partition(" RMK")
+    )
     remarks = f"RMK{rest}" if mark else ""
     start = _TREND_START.search(main)
     if start is None:
