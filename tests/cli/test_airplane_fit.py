@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import tomllib
 from pathlib import Path
@@ -231,17 +232,19 @@ def test_a_hot_high_heavy_day_still_draws(tmp_path: Path) -> None:
 
 
 def test_the_answers_behind_the_pictures_as_text_and_json(capsys: pytest.CaptureFixture[str]) -> None:
-    day = ["airplane", "plot", "larkmoor_155", "--altitude", "6500ft", "--oat", "28C", "--weight", "1965lb"]
-    assert main([*day, "--table"]) == 0
+    day = ["numbers", "larkmoor_155", "--altitude", "6500ft", "--oat", "28C", "--weight", "1965lb"]
+    assert main([*day, "--model"]) == 0
     out = capsys.readouterr().out
-    assert "slow flight, full flaps" in out
-    assert "RPM: 2,2" in out
-    assert "±" in out
-    assert main([*day, "--json"]) == 0
-    data = json.loads(capsys.readouterr().out)
-    assert all({"subject", "name", "value", "half_width_90", "unit", "note"} == set(a) for a in data["answers"])
-    assert main(day) == 2
-    assert "--table" in capsys.readouterr().err
+    assert "Slow flight, full flaps" in out
+    assert re.search(r"RPM +2,2\d\d ± \d+ +estimate", out)
+    assert main([*day, "--model", "--json"]) == 0
+    sections = json.loads(capsys.readouterr().out)["sections"]
+    (rpm,) = (n for s in sections if s["title"].startswith("slow flight, full flaps") for n in s["numbers"]
+              if n["key"] == "RPM")  # fmt: skip
+    assert rpm["how"] == "fitted model"
+    assert rpm["uncertainty_90"] > 0.0
+    assert main(day) == 0
+    assert "±" not in capsys.readouterr().out
 
 
 def test_an_airplane_that_prints_nothing_is_not_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -273,8 +276,8 @@ def test_flights_alone_are_enough_to_draw(typed: Path, capsys: pytest.CaptureFix
     assert np.allclose(kept.cov, learned.cov, rtol=1e-3)
     assert (np.sqrt(np.diag(kept.cov)) < np.sqrt(np.diag(general.cov))).all()
     capsys.readouterr()
-    assert main(["airplane", "plot", str(fitted), "--table"]) == 0
-    assert "full-throttle climb, best rate" in capsys.readouterr().out
+    assert main(["numbers", str(fitted), "--model"]) == 0
+    assert "Full-throttle climb, best rate" in capsys.readouterr().out
 
 
 def _without_flights(typed: Path) -> Path:

@@ -4,6 +4,7 @@ AIRPLANE is an airplane file or the id of an invented airplane. What is not give
 
   airwork numbers larkmoor_155 --altitude 6500ft --altimeter 30.05inHg --oat 24C --weight 2200lb
   airwork numbers larkmoor_155 --altitude 3500ft --oat 18C --rpm 2400 --bank 45deg --speed 105mph
+  airwork numbers larkmoor_155 --altitude 6500ft --oat 28C --weight 1965lb --model
   airwork numbers wrenbrook_108 --load "seats=340lb" --fuel "left wing=10gal" --fuel "right wing=10gal"
   airwork numbers larkmoor_155 --weight 1950lb --elevation 1200ft --field-oat 26C --runway 2600ft \\
       --runway-heading 27 --wind 240/12kt --surface dry_grass --slope 1%
@@ -30,6 +31,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     loads.add_argument("--load", action="append", default=[], metavar="STATION=WEIGHT", help='"front seats=340lb"')
     loads.add_argument("--fuel", action="append", default=[], metavar="TANK=VOLUME",
                        help='"left wing=15gal", or 30gal in all')  # fmt: skip
+    add("--model", action="store_true", help="also what the fitted model answers, each ± its 90 %% half-width")
     add("--json", action="store_true", help="every value with its unit, how it was had and its source")
 
 
@@ -43,7 +45,8 @@ def run(args: argparse.Namespace) -> int:
     if args.speed_unit:
         airplane = airplane.with_dial(args.speed_unit)
     asked = {name: text for name, text in vars(args).items() if isinstance(text, str)}
-    numbers = numbers_for(airplane, question(asked, airplane, loads=args.load, fuel=args.fuel, mark="--"))
+    question_ = question(asked, airplane, loads=args.load, fuel=args.fuel, mark="--")
+    numbers = numbers_for(airplane, question_, model=args.model)
     if args.json:
         print_json({**numbers.as_json(), "caution": CAUTION})
         return DONE

@@ -11,7 +11,6 @@ from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import readings_of
 from airwork.airplane.performance.today import todays_answers
 from airwork.errors import NotPossible
-from airwork.output.today_text import today_text
 from airwork.units import FT_M, LB_KG, to_unit
 
 
@@ -39,9 +38,6 @@ def test_every_question_is_answered_with_its_band(fitted):
                 assert line.half_width_90 is not None
                 assert np.isfinite(line.value)
                 assert line.half_width_90 > 0
-        text = today_text(lines, "title")
-        assert text.startswith("title\n")
-        assert "±" in text
 
 
 def test_what_can_not_be_flown_is_said(fitted):

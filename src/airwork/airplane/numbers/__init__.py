@@ -14,12 +14,12 @@ from airwork.airplane.numbers.question import Field, Question, Today
 __all__ = ["Field", "Line", "Numbers", "Question", "Section", "Today", "numbers_for"]
 
 
-def numbers_for(airplane: Airplane, question: Question) -> Numbers:
-    """Every number of the day.
+def numbers_for(airplane: Airplane, question: Question, *, model: bool = False) -> Numbers:
+    """Every number of the day. model : also what the fitted model answers, as far as it is this airplane's own.
 
     Raises
     ------
-    InputError : a station, tank, notch or mass that can't be.
+    InputError : a station, tank, notch or mass that can't be; nothing to fit a model to.
     NotPossible : an altitude or temperature no airplane of this kind meets.
     """
     today = Today.of(airplane, question)
@@ -30,6 +30,10 @@ def numbers_for(airplane: Airplane, question: Question) -> Numbers:
         sections.append(ground.loading_section(today))
     if question.field is not None:
         sections += ground.runway_sections(today)
+    if model:
+        from airwork.airplane.numbers import fitted  # which loads the whole model
+
+        sections += fitted.sections(today)
     return Numbers(
         airplane_id=airplane.id,
         airplane_name=airplane.name,
