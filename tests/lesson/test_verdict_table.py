@@ -21,7 +21,7 @@ from airwork.airplane.performance import Performance, performance
 from airwork.errors import AirworkError
 from airwork.lesson import exercises, flight_plan, legs
 from airwork.lesson.file import parse_lesson
-from airwork.lesson.plan import build_briefing
+from airwork.lesson.plan import _judge, build_briefing, work_out
 from airwork.lesson.verdict import Reason, Verdict
 from lesson.verdict_rows import Row, rows
 
@@ -85,11 +85,13 @@ def fitted(path: Path) -> tuple[Airplane, Performance]:
 
 
 def verdict_of(row: Row) -> Verdict | str:
-    """The verdict, or the words a lesson that can't be is refused with."""
+    """The verdict, or the words a lesson that can't be is refused with. Written up whole where it is go."""
     try:
         lesson = parse_lesson(row.text, where="lesson.toml")  # of one name: an area's map is made once, as for a page
         airplane, fit = fitted(lesson.airplane_path)
-        return build_briefing(lesson, airplane, performance=fit).verdict
+        if row.verdict == "go":
+            return build_briefing(lesson, airplane, performance=fit).verdict
+        return _judge(work_out(lesson, airplane, performance=fit).case, None)
     except AirworkError as refused:
         return str(refused)
 
