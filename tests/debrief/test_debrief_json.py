@@ -350,17 +350,22 @@ def test_a_lesson_comes_back_from_what_is_kept_of_it() -> None:
         plan_from_json({"floor_m": "low"})
 
 
-@pytest.mark.parametrize(("wish", "asked"), [("altitude_m", False), ("altitude_change_m", True)])
-def test_where_to_level_off_is_asked_for_with_how_far_to_go(wish: str, asked: bool) -> None:
-    """An altitude is where an exercise begins; what a briefing makes of it is held against nobody."""
-    targets = {"altitude_m": 1400.0, "altitude_change_m": -450.0, "level_off_altitude_m": 950.0}
-    down = SimpleNamespace(kind="emergency_descent", targets=targets, set_up=None, wanted={wish: targets[wish]})
+@pytest.mark.parametrize(
+    ("kind", "wish", "asked"),
+    [("emergency_descent", "altitude_m", False), ("emergency_descent", "altitude_change_m", True),
+     ("climb", "altitude_m", True), ("descent", "height_agl_m", True)],
+)  # fmt: skip
+def test_where_to_level_off_is_asked_for_with_how_far_to_go(kind: str, wish: str, asked: bool) -> None:
+    """An altitude is where an exercise begins, of a climb or descent where it levels off (docs/lesson-file.md); what a
+    briefing makes of it is held against nobody."""
+    targets = {"altitude_m": 1400.0, "altitude_change_m": -450.0, "level_off_altitude_m": 950.0, "height_agl_m": 400.0}
+    down = SimpleNamespace(kind=kind, targets=targets, set_up=None, wanted={wish: targets[wish]})
     briefing = SimpleNamespace(
         title="T", exercises=[down], area=None, fuel=SimpleNamespace(burned_m3=0.05),
         tanks=SimpleNamespace(changes=[]), airplane_id="x", airplane_name="X", start_utc_s=1.7e9, legs=[],
         balance=SimpleNamespace(points=[]),
     )  # fmt: skip
-    left_over = plan_of(briefing).worked_out["emergency_descent"]  # type: ignore[arg-type]
+    left_over = plan_of(briefing).worked_out[kind]  # type: ignore[arg-type]
     assert ("level_off_altitude_m" not in left_over) is asked
 
 

@@ -444,6 +444,15 @@ def test_the_load_a_turn_asks_for_is_no_pull(bank_deg: float, g: float, fpm: flo
     assert all(words in text for text in said)
 
 
+def test_a_sink_that_the_vertical_speed_never_shows_is_the_altimeters_noise() -> None:
+    """1,150 fpm by the altitude's slope, 950 by the vertical speed beside it: not surely more than 1,000."""
+    whole = approach(path_deg=float(np.degrees(np.arctan(1150.0 * FPM_MPS / (65.0 * KT_MPS)))))
+    slower = np.maximum(whole["vertical_speed_mps"], -950.0 * FPM_MPS)
+    for column, told in ((whole.columns["vertical_speed_mps"].values, True), (slower, False)):
+        evidence, _ = desk(whole.with_columns({"vertical_speed_mps": Column(column, "measured")}))
+        assert any("inking" in m.text for m in thin_margins(evidence, [(landing(), NONE)])) is told
+
+
 @pytest.mark.parametrize("first", range(5))
 @pytest.mark.parametrize("recorded", [True, False])
 @pytest.mark.parametrize(("fpm", "told"), [(960.0, False), (1350.0, True)])

@@ -31,8 +31,20 @@ class JoinedLate(Builder):
         super().hold(3.0 if seconds == 45.0 else seconds, **how)
 
 
+class JoinedThere(Builder):
+    """Abeam the touchdown, level for three seconds, then half a minute down with power on the downwind heading."""
+
+    def hold(self, seconds: float, **how: float) -> None:
+        super().hold(3.0 if seconds == 45.0 else seconds, **how)
+
+    def _base_and_final(self, pattern: float) -> None:
+        self.until(lambda: self.alt_ft < pattern - 250.0, 0.0, -1.4, 72.0)
+        super()._base_and_final(pattern)
+
+
 @pytest.mark.parametrize(
-    ("make", "sunk_ft", "said"), [(EasedDown, 0.0, "held"), (JoinedLate, 0.0, "held"), (Builder, 160.0, "not held")]
+    ("make", "sunk_ft", "said"),
+    [(EasedDown, 0.0, "held"), (JoinedLate, 0.0, "held"), (JoinedThere, 0.0, "held"), (Builder, 160.0, "not held")],
 )
 def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], sunk_ft: float, said: str) -> None:
     """Leaving pattern altitude for good at the end of the downwind leg is the approach; sinking in between is not."""

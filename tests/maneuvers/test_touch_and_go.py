@@ -22,10 +22,13 @@ from flightbuilder import Builder
 KIND = "touch_and_go"
 
 
-def flown(slowed_kt: float, *, wheels: bool, late_s: float = 0.0) -> tuple[Episode, Grade, Evidence]:
+def flown(
+    slowed_kt: float, *, wheels: bool, late_s: float = 0.0, noise_kt: float = 0.0, above_ft: float = 0.0
+) -> tuple[Episode, Grade, Evidence]:
     """A circuit and eight seconds at the runway's height, slower and slower by so much in all, nose low.
 
-    wheels : the recorder had a switch on them; late_s : the touch is found so much later.
+    wheels : the recorder had a switch on them; late_s : the touch is found so much later; noise_kt : every other second
+    so much slower; above_ft : above where it rolls in the end.
     """
     b = Builder(field_ft=800.0, altitude_ft=800.0, speed_kt=0.0, wind_kt=6.0)
     b.takeoff()
@@ -40,11 +43,19 @@ def flown(slowed_kt: float, *, wheels: bool, late_s: float = 0.0) -> tuple[Episo
     near = slice(first - 30, last + 30)
     share = np.clip((flight.time_s[near] - flight.time_s[first]) / 4.0, 0.0, 1.0)
     speed[near] = speed[first] - slowed_kt * KT_MPS * share
+    speed[near] -= noise_kt * KT_MPS * (np.floor(flight.time_s[near]) % 2.0)
+    height = flight["indicated_altitude_m"].copy()
+    height[near] += above_ft * FT_M
+    places = {name: flight[name].copy() for name in ("east_m", "north_m")}
+    if above_ft:  # over where it rolls in the end
+        for place in places.values():
+            place[near] += place[-1] - place[first]
     pitch[near] = np.radians(-2.0)
     pitch[ground & (flight["groundspeed_mps"] < 5.0)] = np.radians(2.0)
     ground[first : first + round(5.0 * late_s)] = False
-    flight = flight.with_columns({
-        "groundspeed_mps": Column(speed, "measured"), "pitch_rad": Column(pitch, "measured"),
+    flight = flight.with_columns({n: Column(x, "measured") for n, x in places.items()} | {
+        "groundspeed_mps": Column(speed, "measured"), "indicated_altitude_m": Column(height, "measured"),
+        "pitch_rad": Column(pitch, "measured"),
         "on_ground": Column(ground.astype(float), "measured" if wheels else "derived"),
     })  # fmt: skip
     view = build_view(flight)
@@ -102,3 +113,14 @@ def test_a_go_around_that_may_have_touched_is_not_judged() -> None:
     assert found[1.0][1]
     assert found.get(1.0 / 6.0, (0.0, False))[0] <= 0.6
     assert not found.get(1.0 / 6.0, (0.0, False))[1]
+
+
+@pytest.mark.parametrize(("slowed_kt", "noise_kt", "above_ft"), [(0.0, 4.0, 0.0), (9.0, 0.0, 20.0)])
+def test_a_samples_noise_costs_no_speed_and_nothing_rolls_above_the_runway(
+    slowed_kt: float, noise_kt: float, above_ft: float
+) -> None:
+    """4 kt to and fro from second to second are the receiver's; slowing down 20 ft above where it rolls minutes later
+    is floating: nothing is said of a touch, nor that it was landed."""
+    e, grade, evidence = flown(slowed_kt, wheels=False, noise_kt=noise_kt, above_ft=above_ft)
+    assert e.score < 0.9
+    assert not any("ouched" in m.text or "landed" in m.text for m in thin_margins(evidence, [(e, grade)]))

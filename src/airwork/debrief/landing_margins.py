@@ -57,7 +57,7 @@ def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Marg
         touch = e.facts.get("touch_s")
         away = room(e.kind).role is Role.RUNWAY and not room(e.kind).lands
         low = e.facts.get("lowest_s") if away else None
-        if touch is not None:
+        if touch is not None and surely_touched(e):
             found = gate(evidence, touch, e.kind)
             if found is not None and found[1]:
                 at_s, said, size = found
@@ -68,8 +68,7 @@ def approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Marg
                 yield Margin(
                     f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words, about=about
                 )
-            if surely_touched(e):
-                yield from _touch(evidence, e, touch)
+            yield from _touch(evidence, e, touch)
         elif low is not None:
             found = gate(evidence, low)
             off = None if found is None else off_runway_rad(evidence, found[0], low)

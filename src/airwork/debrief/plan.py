@@ -19,13 +19,12 @@ if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
 
 
-# What is asked for with a wish of a lesson, by other names.
+# What is asked for by a wish of a lesson; the altitude of a climb or descent is the one to level off at.
 FOLLOWS_FROM = {
-    "altitude_change_m": ("level_off_altitude_m",), "height_agl_m": ("altitude_m",),
-    "heading_mag_rad": ("heading_rad",),
+    "altitude_change_m": ("altitude_change_m", "level_off_altitude_m"),
+    "height_agl_m": ("height_agl_m", "altitude_m"), "heading_mag_rad": ("heading_mag_rad", "heading_rad"),
 }  # fmt: skip
-
-
+LEVELED_AT = FOLLOWS_FROM | dict.fromkeys(("altitude_m", "height_agl_m"), ("level_off_altitude_m",))
 GLIDED = (Family.EMERGENCY, Family.ARRIVAL)  # of what is flown at idle
 
 
@@ -97,7 +96,8 @@ def plan_of(briefing: Briefing) -> LessonPlan:
         if kind != exercise.kind and room(exercise.kind).idle_power:
             wanted.pop("ias_mps", None)  # the speed of its glide: the landing it is seen as has another
         if kind not in targets:
-            asked = {a for name in exercise.wanted for a in (name, *FOLLOWS_FROM.get(name, ()))}
+            follows = FOLLOWS_FROM if room(exercise.kind).heights.change_m is None else LEVELED_AT
+            asked = {a for name in exercise.wanted for a in follows.get(name, (name,))}
             targets[kind], worked_out[kind] = wanted, tuple(name for name in wanted if name not in asked)
     area = briefing.area
     return LessonPlan(

@@ -92,8 +92,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 
 def _with_flaps(evidence: Evidence, off_s: float) -> bool:
-    """Flaps were set for it: a short or soft field was meant, at Vx until they come up (FAA-S-ACS-6C IV.C, IV.E)."""
-    return evidence.flaps is not None and evidence.mean(evidence.flaps, off_s - 1.0, off_s + 1.0) > 0.5
+    """Flaps were set for it, or nobody knows: a short or soft field may have been meant, at Vx until they come up
+    (FAA-S-ACS-6C IV.C, IV.E).
+    """
+    return evidence.flaps is None or evidence.mean(evidence.flaps, off_s - 1.0, off_s + 1.0) > 0.5
 
 
 ROOM = Room(

@@ -116,18 +116,17 @@ def off_runway_rad(evidence: Evidence, at_s: float, touch_s: float) -> float | N
 
 
 def sink_known_mps(evidence: Evidence) -> Array:
-    """Rate of sink, of an altitude read in long steps q the least that it may have been. [m/s]
-
-    Two readings T apart show a slope to within q/T; where a vertical speed was recorded, it has to sink as fast too.
+    """Rate of sink; where a vertical speed was recorded, it has to sink as fast by that. Else, of an altitude read in
+    long steps q, the least that it may have been: two readings T apart show a slope to within q/T. [m/s]
     """
     flight, sink = evidence.flight, -np.nan_to_num(evidence.climb_mps)
+    recorded = flight.columns.get("vertical_speed_mps")
+    if recorded is not None and recorded.known == "measured":
+        return np.fmin(sink, -recorded.values)
     read = next((c for name in READ_FROM["altitude"] if (c := flight.columns.get(name)) is not None), None)
     q = 0.0 if read is None else rounding(read.values)
     if q < COARSE_M:
         return sink
-    recorded = flight.columns.get("vertical_speed_mps")
-    if recorded is not None and recorded.known == "measured":
-        return np.fmin(sink, -recorded.values)
     ends = (np.interp(flight.time_s + s, flight.time_s, evidence.altitude_m) for s in (-0.5 * SLOPE_S, 0.5 * SLOPE_S))
     before, after = ends
     return np.fmin(sink, (before - after - q) / SLOPE_S)

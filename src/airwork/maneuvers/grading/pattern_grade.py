@@ -24,6 +24,7 @@ from airwork.maneuvers.seeing.propose_tools import SURELY_IDLE
 from airwork.maneuvers.seeing.signal import Array, mean_over
 from airwork.maneuvers.setting_up import arrival
 
+JOINED_S = 5.0
 WANDERED_S = 8.0  # on and off the downwind leg
 BEGUN_M = 15.0  # 50 ft, half the tolerance
 NEAR_MPS = 3.0 * units.KT_MPS
@@ -55,12 +56,14 @@ def grade_pattern(episode: Episode, evidence: Evidence) -> Grade:
         sheet.not_asked("pattern_altitude", "an approach without power was asked for")
         sheet.not_asked("pattern_ias", "an approach without power was asked for")
         return sheet.grade()
-    if window[1] - window[0] < 5.0 or level[part].sum() < 3:
+    # Joined where the approach begins, with the power back at once it holds its height for seconds, if at all.
+    at = evidence.flight.span(begin_s, begin_s + JOINED_S) if late else part
+    if window[1] - window[0] < 5.0 or level[part].sum() < 3 or not level[at].any():
         why = "no level downwind leg was flown" + "; the throttle was closed on it" * glides
         sheet.not_asked("pattern_altitude", why)
         sheet.not_asked("pattern_ias", why)
         return sheet.grade()
-    own = float(np.nanmedian(evidence.altitude_m[part][level[part]]))
+    own = float(np.nanmedian(evidence.altitude_m[at][level[at]]))
     window = _until_the_descent(evidence, window, own, past_abeam=late)
     usual = _usual_altitude(evidence, episode, own)
     target = sheet.altitude_target(own if usual is None else usual, SETTLED if usual is None else OTHER_PATTERNS)

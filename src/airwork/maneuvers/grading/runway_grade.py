@@ -69,9 +69,14 @@ def climb_speed(
         start = _counts_from(sheet, deviation, low, (from_s, end), accelerate_s)
         slow, fast = sheet.speed_text(steep), sheet.speed_text(target)
         note = f"from the speed flown with the flaps out to the climb's, {slow} to {fast}"
-        note = note if own else f"Vx to Vy ({slow} to {fast}) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
+        until = "the flaps were not recorded" if evidence.flaps is None else ""
+        until = until or f"until {CLEAN_S:.0f} s after the flaps are up, then Vy"
+        note = note if own else f"Vx to Vy ({slow} to {fast}): {until}"
         sheet.over("ias", deviation, (start, end), note=note)
     sheet.stretch(Stretch("climb-out", start, end))
+    found = sheet.finding("ias")
+    if steep is not None and steep < target and found is not None and found.verdict == "held":
+        return  # somewhere between the two is no speed settled beside the faster
     out_s = _longest_out(sheet)
     for span in ((start, end), *(() if out_s is None else (out_s,))):
         cause = speed.speed_settled_off(sheet, target, span)
@@ -140,10 +145,10 @@ def _climb_ends(sheet: Sheet, from_s: float) -> float:
 
 
 def _cleaned_up(sheet: Sheet, from_s: float, end_s: float) -> float:
-    """When the flaps were up, or the transition's usual time where flaps aren't recorded. [s]"""
+    """When the flaps were up, as far as is known; the end where they aren't recorded. [s]"""
     flaps = sheet.evidence.flaps
     if flaps is None:
-        return from_s + TRANSITION_S
+        return end_s
     part = sheet.evidence.flight.span(from_s, end_s)
     out = np.flatnonzero(np.nan_to_num(flaps[part]) > 0.5)
     return float(sheet.time_s[part][out[-1]]) if out.size else from_s

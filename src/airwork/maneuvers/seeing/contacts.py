@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import first_true, last_true
+from airwork.maneuvers.seeing.signal import first_true, last_true, mean_over
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.masks import runs
 
@@ -22,6 +22,9 @@ CLIMBED_M = 15.0
 # source): who was there for seconds and lost none may have flown along just above it.
 TOUCHED_S, LOST_MPS = 3.0, 1.5
 FOUND_LATE_S, WHEELS_M = 12.0, 1.5  # so late the wheels may be found, at the runway's height all along (no source)
+# Nor is it on the runway so far above where it rolled there; nearer in time than the air's pressure changes by it, and
+# so near in place that a runway slopes by 3 m at 1 % (common practice, no source).
+ABOVE_M, SAME_AIR_S, SAME_PLACE_M = 3.5, 1800.0, 300.0
 FIELD_M = 61.0  # 200 ft: short final begins, and a take-off is over
 
 
@@ -63,13 +66,31 @@ def rolled(view: View, contact: Contact) -> bool:
     ground = view.flight.columns.get("on_ground")
     if ground is not None and ground.known == "measured":
         return True
+    if _above_the_runway(view, contact):
+        return False
     if (contact.off - contact.index) * STEP_S < TOUCHED_S:
         return True
     runway_m = float(np.median(view.altitude_m[contact.index : contact.off + 1]))
     before = view.altitude_m[max(contact.index - view.samples(FOUND_LATE_S), 0) : contact.index]
     on_it = contact.index - first_true(before[::-1] > runway_m + WHEELS_M, before.size)
-    speed = view.groundspeed_mps[on_it : contact.off + 1]
+    speed = mean_over(view.groundspeed_mps[on_it : contact.off + 1], view.samples(TOUCHED_S))  # a sample may be off
     return float((np.maximum.accumulate(speed) - speed).max()) > LOST_MPS
+
+
+def _above_the_runway(view: View, contact: Contact) -> bool:
+    """Higher than where it rolled at the same place before or after; heights of satellites wander by as much."""
+    flight, at = view.flight, (view.time_s[contact.index], view.time_s[contact.off])
+    columns = [flight.get(name) for name in ("on_ground", "east_m", "north_m", "indicated_altitude_m")]
+    if any(c is None for c in columns):
+        return False
+    ground, east, north, height = (c for c in columns if c is not None)
+    part = flight.span(*at)
+    away = np.hypot(east - np.nanmedian(east[part]), north - np.nanmedian(north[part]))
+    others = (ground > 0.5) & (away < SAME_PLACE_M) & (np.abs(flight.time_s - at[0]) < SAME_AIR_S)
+    others[part] = False
+    if not others.any():
+        return False
+    return bool(np.nanmedian(height[part]) - np.nanmedian(height[others]) > ABOVE_M)
 
 
 def final_from(view: View, touch: int) -> int:
