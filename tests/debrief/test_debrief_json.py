@@ -369,6 +369,18 @@ def test_where_to_level_off_is_asked_for_with_how_far_to_go(kind: str, wish: str
     assert ("level_off_altitude_m" not in left_over) is asked
 
 
+def test_two_takeoffs_seen_as_one_are_held_to_what_both_ask_for() -> None:
+    """Of a short and a soft field the recording shows a takeoff: neither is held to the other's lift-off."""
+    asked = {"short_field_takeoff": {"ias_mps": 36.0, "lift_off_ias_mps": 25.7},
+             "soft_field_takeoff": {"ias_mps": 36.0, "lift_off_ias_mps": 31.0}}  # fmt: skip
+    flown = [SimpleNamespace(kind=k, targets=x, set_up=None, wanted={}) for k, x in asked.items() for _ in range(2)]
+    briefing = SimpleNamespace(
+        title="T", exercises=flown, area=None, fuel=SimpleNamespace(burned_m3=0.05), tanks=SimpleNamespace(changes=[]),
+        airplane_id="x", airplane_name="X", start_utc_s=1.7e9, legs=[], balance=SimpleNamespace(points=[]),
+    )  # fmt: skip
+    assert plan_of(briefing).targets == {"takeoff": {"ias_mps": 36.0}}  # type: ignore[arg-type]
+
+
 def test_a_briefing_is_held_against_what_a_recording_can_show() -> None:
     """A short-field landing is seen as a landing; its targets, and where the set-up says none, its entry altitude."""
     shown = {"short_field_landing": "landing", **{k: k for k in ("steep_turn", "leaning", "no_such_kind")}}

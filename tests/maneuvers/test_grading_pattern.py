@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 from airwork.debrief import debrief
+from airwork.maneuvers.grading import pattern_grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.pattern_grade import _until_the_descent
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight, GroundContact
-from airwork.units import FT_M
+from airwork.units import FPM_MPS, FT_M
 from flightbuilder import Builder
 from maneuvers.graded_flights import PRIVATE, graded, high, verdict
 
@@ -31,20 +34,9 @@ class JoinedLate(Builder):
         super().hold(3.0 if seconds == 45.0 else seconds, **how)
 
 
-class JoinedThere(Builder):
-    """Abeam the touchdown, level for three seconds, then half a minute down with power on the downwind heading."""
-
-    def hold(self, seconds: float, **how: float) -> None:
-        super().hold(3.0 if seconds == 45.0 else seconds, **how)
-
-    def _base_and_final(self, pattern: float) -> None:
-        self.until(lambda: self.alt_ft < pattern - 250.0, 0.0, -1.4, 72.0)
-        super()._base_and_final(pattern)
-
-
 @pytest.mark.parametrize(
     ("make", "sunk_ft", "said"),
-    [(EasedDown, 0.0, "held"), (JoinedLate, 0.0, "held"), (JoinedThere, 0.0, "held"), (Builder, 160.0, "not held")],
+    [(EasedDown, 0.0, "held"), (JoinedLate, 0.0, "held"), (Builder, 160.0, "not held")],
 )
 def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], sunk_ft: float, said: str) -> None:
     """Leaving pattern altitude for good at the end of the downwind leg is the approach; sinking in between is not."""
@@ -90,6 +82,30 @@ def test_a_downwind_unlike_the_pilots_other_at_the_usual_height(heights_ft: tupl
     b.hold_on_ground(15.0)
     patterns = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "traffic_pattern"]
     assert [next(f.verdict for f in g.grade.findings if "altitude" in f.name) for g in patterns] == said
+
+
+@pytest.mark.parametrize(("fpm", "verdict"), [(-300.0, "held"), (0.0, "held")])
+def test_a_leg_joined_abeam_is_held_to_the_height_it_was_joined_at(
+    fpm: float, verdict: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Power back at once and 300 ft/min down all along the leg is the approach ([AFH] ch. 8), no height let slip."""
+    b = Builder(speed_kt=0.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.pattern_to()
+    flight = b.flight()
+    e = next(g.episode for g in debrief(flight, standard=PRIVATE).episodes if g.episode.kind == "traffic_pattern")
+    start, end = e.facts["downwind_start_s"], e.facts["downwind_end_s"]
+    t = flight.time_s
+    down = np.clip(t - start - 3.0, 0.0, end - start) * fpm * FPM_MPS
+    high = {k: Column(flight[k] + down, "measured") for k in ("altitude_m", "indicated_altitude_m")}
+    high["rpm"] = Column(np.where((t > start + 1.0) & (t < end + 60.0), 1750.0, 2300.0), "measured")
+    changed = flight.with_columns(high)
+    view = build_view(changed)
+    assert view is not None
+    monkeypatch.setattr(pattern_grade, "_until_abeam", lambda *_: (start, end, True))
+    grade = pattern_grade.grade_pattern(e, Evidence(changed, view, PRIVATE, episodes=(e,)))
+    assert next(f.verdict for f in grade.findings if "altitude" in f.name) == verdict
 
 
 def _leg(t, feet, shares, flap_deg) -> SimpleNamespace:  # type: ignore[no-untyped-def]

@@ -88,6 +88,7 @@ def plan_of(briefing: Briefing) -> LessonPlan:
     """The part of a briefing the debrief holds a flight against."""
     targets: dict[str, dict[str, float]] = {}
     worked_out: dict[str, tuple[str, ...]] = {}
+    planned: set[str] = set()
     for exercise in briefing.exercises:
         kind = seen_as(exercise.kind)
         wanted = {name: float(value) for name, value in exercise.targets.items() if isinstance(value, (int, float))}
@@ -95,6 +96,9 @@ def plan_of(briefing: Briefing) -> LessonPlan:
             wanted.setdefault("altitude_m", exercise.set_up.entry_altitude_m)
         if kind != exercise.kind and room(exercise.kind).idle_power:
             wanted.pop("ias_mps", None)  # the speed of its glide: the landing it is seen as has another
+        if kind in targets and exercise.kind not in planned:  # two that are seen as one: what both ask for
+            targets[kind] = {n: x for n, x in targets[kind].items() if wanted.get(n) == x}
+        planned.add(exercise.kind)
         if kind not in targets:
             follows = FOLLOWS_FROM if room(exercise.kind).heights.change_m is None else LEVELED_AT
             asked = {a for name in exercise.wanted for a in follows.get(name, (name,))}
