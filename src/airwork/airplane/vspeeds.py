@@ -24,7 +24,7 @@ _NOTE_DENSITY_ALTITUDE = re.compile(r"density altitude\s+(-?[\d,]+)\s*ft")
 APPROACH_FACTOR = 1.3  # approach speed over stall speed, calibrated ([AFH] FAA-H-8083-3C ch. 9; the handbook decides)
 # Speeds flown at one angle of attack scale with √W exactly; the others only roughly.
 _EXACT_ROOT = {"maneuvering", "best_glide", "minimum_sink", "best_angle_of_climb"}
-ROUGH = "√W (rough here)"
+ROUGH, AS_PRINTED = "√W (rough here)", "as printed for"
 _FLAPS_FULL = {"short_field_approach", "soft_field_approach"}
 
 
@@ -177,7 +177,7 @@ def _over_weight(rows: list[Printed], name: str, mass_kg: float, weight_unit: st
     printed = units.write(float(masses[i]), weight_unit)
     exact = name in _EXACT_ROOT or name.startswith(("stall", "approach"))
     if side == "lighter" and not exact:  # a book that prints one number has it flown at every weight
-        return Answer(float(values[0]), "handbook table", source, f"as printed for {printed}")
+        return Answer(float(values[0]), "handbook table", source, f"{AS_PRINTED} {printed}")
     words = "√W" if exact else ROUGH
     note = f"{words}, {side} than the printed {printed}"
     return Answer(float(values[i]) * math.sqrt(mass_kg / float(masses[i])), "formula", source, note)

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from airwork.airplane.vspeeds import ROUGH
+from airwork.airplane.vspeeds import AS_PRINTED, ROUGH
 from airwork.errors import AirworkError
 from airwork.maneuvers.grading.evidence import Evidence
 
@@ -52,7 +52,7 @@ def handbook_ias_mps(evidence: Evidence, name: str, *, at_s: float | None = None
 def _ias_mps(
     evidence: Evidence, name: str, mass_kg: float, at_s: float | None, *, rough: bool = True
 ) -> float | None:  # fmt: skip
-    """For one mass; rough : scaled beyond what is printed where that is no more than rough, too. [m/s]"""
+    """For one mass; rough : of a mass beyond the printed too, where the speed goes with it only roughly. [m/s]"""
     airplane = evidence.airplane
     if airplane is None:
         return None
@@ -63,7 +63,7 @@ def _ias_mps(
         height = found if np.isfinite(found) else 0.0
     try:
         answer = airplane.speed_answer(name, mass_kg, height)
-        if ROUGH in answer.note and not rough:
+        if not rough and any(words in answer.note for words in (ROUGH, AS_PRINTED)):
             return None
         notch = airplane.flaps_full if "flaps_full" in name else 0
         return float(airplane.ias_from_cas_mps(answer.value, notch))
