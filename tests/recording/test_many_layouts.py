@@ -183,3 +183,20 @@ def test_a_column_with_one_reading_and_a_name_like_a_power_are_no_trouble(tmp_pa
     flight = read_flight(path)
     assert flight.get("gps_altitude_m") is None
     assert np.nanmedian(flight["groundspeed_mps"]) == pytest.approx(44.5, abs=0.2)
+
+
+@pytest.mark.parametrize("written", [1.0, 57.29578])
+def test_angles_called_degrees_may_be_radians(written: float, tmp_path: Path) -> None:
+    """Simulators' own default; headings that fit the way as radians tell it. In degrees they stay degrees."""
+    t = np.arange(0.0, 60.0, 2.0)
+    bank, speed = np.radians(20.0), 60.0
+    course = 1.0 + 9.80665 * np.tan(bank) / speed * t
+    north, east = (np.cumsum(f(course)) * speed * 2.0 for f in (np.cos, np.sin))
+    lines = ["timestamp,PLANE LATITUDE,PLANE LONGITUDE,PLANE ALTITUDE,PLANE BANK DEGREES,PLANE HEADING DEGREES TRUE"]
+    for s, n, e, c in zip(t, north, east, course, strict=True):
+        stamp = f"2026-01-07T13:{s // 60:02.0f}:{s % 60:02.0f}"
+        at = f"{42.0 + n / 111_195.0:.7f},{12.0 + e / 82_634.0:.7f}"
+        lines.append(f"{stamp},{at},3000,{bank * written:.5f},{c % (2.0 * np.pi) * written:.5f}")
+    path = tmp_path / "simulator.csv"
+    path.write_text("\n".join(lines) + "\n")
+    assert np.nanmedian(np.degrees(read_flight(path)["bank_rad"])) == pytest.approx(20.0, abs=0.1)

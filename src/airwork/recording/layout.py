@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
+from airwork import units as u
 from airwork.airdata.geodesy import east_north_m
 from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
@@ -52,6 +53,8 @@ _FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside the
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 _SELECTED = WISHES - {"cabin"} | {"nav"}
 _STANDS_M, _STANDS_MPS, _STANDS_S = 3.0, 0.3, 30.0  # a receiver's wandering
+_NOSE, _FEW, _ALONG = {"heading", "magnetic_heading", "true_heading"}, 5, 0.8  # cosine to the way, on average
+_MOST_RAD = (0.5 * math.pi + 0.01, 2.0 * math.pi + 0.01)  # pitch and bank as flown; a heading
 _FIRST = {"latitude", "longitude", "static_pressure"}
 # In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -174,12 +177,38 @@ def _settle(choices: list[Choice], table: RawTable, known: Known, recorded: Reco
     else:
         _by_named_speed(choices, table, known, recorded)
     _where_it_was(table, known, recorded)
+    _called_degrees(choices, table, known, recorded)
     settle_parts(choices, table, known, recorded)
     down = next((c for c in choices if c.meaning.quantity == "velocity_down"), None)
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded, down)
     for choice in choices:
         if choice.meaning.quantity not in TOGETHER | _FIRST:
             settle_one(choice, table, known, recorded, sides)
+
+
+def _called_degrees(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
+    """Simulators call their angles degrees and write radians: headings that as such agree with the way tell it."""
+    angles = {c.meaning.quantity: c for c in choices if c.meaning.quantity in _NOSE | {"pitch", "bank"}}
+    if not {"latitude", "longitude"} <= known.columns.keys() or angles.keys() & {*recorded.facts["settled"]}:
+        return
+    raws = {q: numbers_of(table.frame[str(c.column)], "angle", q) for q, c in angles.items()}
+    east, north = velocity_mps(known.time_s, known.columns["latitude"], known.columns["longitude"], 4.0)
+    way, flies = np.arctan2(east, north), np.hypot(east, north) > FLYING_MPS
+    for heading in (raws[q] for q in raws if q in _NOSE):
+        at = flies & np.isfinite(heading)
+        agree = [float(np.cos(way - heading * k)[at].mean()) if at.sum() >= _FEW else -1.0 for k in (1.0, u.DEG_RAD)]
+        if agree[0] > _ALONG > agree[1] and float(np.nanmax(np.abs(heading))) <= _MOST_RAD[1]:
+            break
+    else:
+        return
+    for quantity in (q for q, x in raws.items() if np.nanmax(np.abs(x), initial=0.0) <= _MOST_RAD[q in _NOSE]):
+        if any(unit.name == "deg" for unit in angles[quantity].meaning.units):
+            angles[quantity].meaning = replace(angles[quantity].meaning, units=(BY_NAME["rad"],))
+            said = (
+                f"{quantity.replace('_', ' ')} is called degrees and was read as radians: so the headings fit the way"
+            )
+            recorded.say(said, known.time_s.size, QUANTITIES[quantity].house)
+    known.attitude = _largest_attitude(table, choices)
 
 
 def _by_named_speed(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
