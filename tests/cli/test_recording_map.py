@@ -55,23 +55,6 @@ def test_everywhere_writes_to_the_users_settings(odd: Path, tmp_path: Path) -> N
     assert read_flight(odd).has("latitude_rad")
 
 
-def test_asking_takes_answers_again_after_a_mistake(
-    odd: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    answers = io.StringIO(
-        "latitude:deg\nlongitude:deg\n?\nheightness\nindicated_altitude:furlong\nindicated_altitude:m\n\n"
-    )
-    answers.isatty = lambda: True  # type: ignore[method-assign]
-    monkeypatch.setattr("sys.stdin", answers)
-    assert main(["recording", "map", str(odd)]) == DONE
-    err = capsys.readouterr().err
-    assert "no quantity 'heightness'" in err
-    assert "'furlong' is no unit of indicated_altitude" in err
-    flight = read_flight(odd)
-    assert flight["indicated_altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.02)
-    assert "Qv" in flight.source["not_needed"]  # the empty answer leaves it out
-
-
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [

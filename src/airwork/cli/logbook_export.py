@@ -1,7 +1,7 @@
 """Everything of one student as a zip: JSON, CSV tables and the recordings as they came.
 
 airwork logbook export Ann ann.zip
-airwork logbook import ann.zip --data another_logbook.sqlite
+airwork logbook export Ann ann.zip --without-instructors-notes
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""An instructor's signing key: make it, give it another password, end it; accept one that came with an import.
+"""An instructor's signing key: make it, give it another password, end it; accept one that came with another logbook.
 
   airwork logbook key "Ike Teacher"
   airwork logbook key "Ike Teacher" --new-password
@@ -28,7 +28,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--new-password", action="store_true", help="keep the key, change its password")
     what.add_argument("--end", action="store_true", help="it signs nothing more; what it signed stands")
-    what.add_argument("--accept", metavar="KEY", help="take a key that came with an import for its owner's")
+    what.add_argument("--accept", metavar="KEY", help="take a key that came with another logbook for its owner's")
     agree_option(parser)
     password_option(parser)
 

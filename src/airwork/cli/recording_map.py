@@ -1,7 +1,8 @@
 """Settle once what the columns of a file mean.
 
-Asks about the columns that were not understood, and writes the answers to recording-layouts.toml beside the file, under
-the fingerprint of its header: every recording with the same header is then read by it. With --set nothing is asked.
+Names the columns that were not understood; what --set says of them is written to recording-layouts.toml beside the
+file, under the fingerprint of its header: every recording with the same header is then read by it. (The pages point at
+them: airwork serve.)
 
   airwork recording map flight.csv
   airwork recording map flight.csv --set "P1=manifold_pressure:inHg" --set "X9=bank:deg" --ignore Foo
@@ -12,7 +13,6 @@ the fingerprint of its header: every recording with the same header is then read
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -40,7 +40,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Ask or take what was set, try it on the file, write it."""
+    """Take what was set, try it on the file, write it."""
+    from airwork.recording.layout import interpret
     from airwork.recording.mapping import FILE_NAME, fingerprint, known_layouts, user_file, write_mapping
     from airwork.recording.open_file import open_recording
     from airwork.recording.read_table import raw_table
@@ -61,8 +62,8 @@ def run(args: argparse.Namespace) -> int:
     settled = dict(known_layouts(target).get(fingerprint(table.names), {}))
     settled.update(from_options(args.set, args.ignore, table.names))
     if not args.set and not args.ignore:
-        settled.update(ask(table, settled))
-    try_out(table, settled, opened.where)
+        raise InputError(_unknown(table, settled), where=args.file.name)
+    interpret(table, settled, opened.where)  # one that can't be read by is refused before it is written
     write_mapping(target, table.names, settled, args.file.name)
     print(f"{len(settled)} columns settled in {target}, for every file with this header.")
     return DONE
@@ -107,58 +108,16 @@ def checked_name(name: str, names: Sequence[str], where: str) -> str:
     raise InputError(f"the file has no column {name!r}; it has: {shown}.", where=where)
 
 
-def ask(table: RawTable, settled: dict[str, str]) -> dict[str, str]:
-    """Ask about each column that isn't understood; an empty answer ignores it, "?" lists the quantities."""
+def _unknown(table: RawTable, settled: dict[str, str]) -> str:
+    """What is not understood, and how it is settled."""
     from airwork.recording.names import common_words, understand
 
     common = common_words(table.names)
     unknown = [
-        (i, name)
+        name
         for i, name in enumerate(table.names)
         if name and name not in settled and understand(name, table.unit_cells[i], common) is None
     ]
     if not unknown:
-        raise InputError(
-            "every column is understood; change one with --set COLUMN=QUANTITY:UNIT.", where="nothing to ask"
-        )
-    if not sys.stdin.isatty():
-        names = ", ".join(name for _, name in unknown)
-        raise InputError(
-            f"not understood: {names}. Settle each with --set COLUMN=QUANTITY:UNIT or --ignore COLUMN.",
-            where="no terminal to ask at",
-        )
-    print(
-        'What is each of these? Answer e.g. bank:deg; empty leaves it out; "?" lists the quantities.', file=sys.stderr
-    )
-    answers: dict[str, str] = {}
-    for i, name in unknown:
-        series = table.frame[str(i)].drop_nulls()
-        shown = ", ".join(str(v) for v in series.gather_every(max(len(series) // 4, 1)).head(4).to_list())
-        answers[name] = _one_answer(name, shown)
-    return answers
-
-
-def _one_answer(name: str, shown: str) -> str:
-    from airwork.recording.mapping import checked_meaning
-
-    while True:
-        print(f"{name}  ({shown or 'empty'}): ", end="", file=sys.stderr, flush=True)
-        text = sys.stdin.readline()
-        if not text:
-            raise InputError("the answers ended early; nothing was written.", where=name)
-        if text.strip() == "?":
-            print(quantities_text(), file=sys.stderr)
-            continue
-        if not text.strip():
-            return "ignore"
-        try:
-            return checked_meaning(text.strip(), name)
-        except InputError as problem:
-            print(f"  {problem}", file=sys.stderr)
-
-
-def try_out(table: RawTable, settled: dict[str, str], where: str) -> None:
-    """Read the file by the mapping before it is written: a mapping that can't be read by is refused."""
-    from airwork.recording.layout import interpret
-
-    interpret(table, settled, where)
+        return "every column is understood; change one with --set COLUMN=QUANTITY:UNIT."
+    return f"not understood: {', '.join(unknown)}. Settle each with --set COLUMN=QUANTITY:UNIT or --ignore COLUMN."

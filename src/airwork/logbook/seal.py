@@ -108,7 +108,7 @@ def has_key(connection: Connection, who: Person) -> bool:
 
 
 def accept_key(connection: Connection, key_id: str) -> Person:
-    """Take a key that came with an import for its owner's: the chief has compared it with them. Returns whose it is."""
+    """Take a key that came with another logbook for its owner's, who has compared it. Returns whose it is."""
     rows = connection.execute(sa.select(signing_key).where(signing_key.c.id.startswith(key_id.strip().lower()))).all()
     if len(key_id.strip()) < 8 or len(rows) != 1:
         raise InputError(
