@@ -84,10 +84,10 @@ _GROUP = re.compile(r"(?P<dir>\d{2})(?P<speed>\d{2})(?P<temp>[+-]?\d{2})?")
 _LEVELS = re.compile(r"^\s*FT\s+((?:\d{4,5}\s*)+)$", re.MULTILINE)
 
 
-def parse_aloft(text: object, *, where: str = "") -> Aloft:
+def parse_aloft(text: object) -> Aloft:
     """One wind aloft as written: "6,000 ft 250/18 kt 12 °C", "6000 2518+12"; the temperature may be left out."""
     written = " ".join(str(text).split())
-    wrong = UnitError(f"can't read the wind aloft {written[:60]!r}; write {HOW_ALOFT}.", where=where)
+    wrong = UnitError(f"can't read the wind aloft {written[:60]!r}; write {HOW_ALOFT}.")
     match = _ALOFT.fullmatch(written) if isinstance(text, str) and len(written) <= 80 else None
     if match is None:
         raise wrong
@@ -99,12 +99,12 @@ def parse_aloft(text: object, *, where: str = "") -> Aloft:
         raise wrong
     if group := _GROUP.fullmatch(match["wind"]):
         return _group(altitude, group, None if group["temp"] else match["temp"])
-    wind = parse_wind(match["wind"], where=where)
+    wind = parse_wind(match["wind"])
     if match["temp"] is None:
         return Aloft(altitude, wind)
     number = match["temp"].replace("M", "-").replace(" ", "")
     unit = "°F" if (match["unit"] or "").strip("° ").upper() == "F" else "°C"
-    kelvin = units.parse(f"{number} {unit}", "temperature", where=where)
+    kelvin = units.parse(f"{number} {unit}", "temperature")
     if not 200.0 <= kelvin <= 335.0:
         raise wrong
     return Aloft(altitude, wind, kelvin)
@@ -126,7 +126,7 @@ def _group(altitude_m: float, group: re.Match[str], apart: str | None = None) ->
     return Aloft(altitude_m, wind, kelvin)
 
 
-def parse_aloft_forecast(text: str, stations: Sequence[str] = (), *, where: str = "") -> tuple[Aloft, ...]:
+def parse_aloft_forecast(text: str, stations: Sequence[str] = ()) -> tuple[Aloft, ...]:
     """A winds-aloft forecast as pasted: the line of levels ("FT 3000 6000 …") and a station's line.
 
     The lowest levels are left out near high ground, so a station's groups belong to the highest levels printed.
@@ -142,8 +142,7 @@ def parse_aloft_forecast(text: str, stations: Sequence[str] = (), *, where: str 
     head = _LEVELS.search(text.upper())
     if head is None:
         raise UnitError(
-            f"no line of levels ('FT 3000 6000 9000') in the winds aloft; paste it too, or write {HOW_ALOFT}.",
-            where=where,
+            f"no line of levels ('FT 3000 6000 9000') in the winds aloft; paste it too, or write {HOW_ALOFT}."
         )
     levels = [int(level) for level in head[1].split()]
     found: dict[str, list[str]] = {}
@@ -155,9 +154,9 @@ def parse_aloft_forecast(text: str, stations: Sequence[str] = (), *, where: str 
     lines = {name: groups for name, groups in found.items() if len(found) == 1 or name.removeprefix("K") in wanted}
     if len(lines) != 1:
         names = ", ".join(found) or "none"
-        raise UnitError(f"which station's winds aloft? Paste one line below the levels (found: {names}).", where=where)
+        raise UnitError(f"which station's winds aloft? Paste one line below the levels (found: {names}).")
     ((name, groups),) = lines.items()
     if len(groups) > len(levels):
-        raise UnitError(f"the winds aloft of {name} have more groups than levels.", where=where)
+        raise UnitError(f"the winds aloft of {name} have more groups than levels.")
     matched = zip(levels[len(levels) - len(groups) :], groups, strict=True)
     return tuple(_group(level * units.FT_M, m) for level, group in matched if (m := _GROUP.fullmatch(group)))

@@ -238,17 +238,15 @@ def _within(mean: Array, var: Array, limit: float = 1.0) -> Array:
     return np.asarray(ndtr((limit - mean) / np.sqrt(np.maximum(var, 1e-12))))
 
 
-def flights_to_standard(
-    trends: list[Trend], chance_wanted: float, *, longest: int = 40, draws: int = 2000, seed: int = 20
-) -> Array:
+def flights_to_standard(trends: list[Trend], chance_wanted: float, *, longest: int = 40, draws: int = 2000) -> Array:
     """Draws of the number of further flights until every criterion holds with the chance wanted; inf: not by then.
 
     Each draw is one possible student: a level and a rate of learning from the posterior, then flight after flight with
-    fading learning and the random walk. Deterministic for a seed. Shape (draws,).
+    fading learning and the random walk. Always the same draws. Shape (draws,).
     """
     from scipy.special import ndtri
 
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(20)
     all_held = np.ones((draws, longest + 1), dtype=bool)
     for one in trends:
         m = one._mixture

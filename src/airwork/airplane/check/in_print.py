@@ -46,7 +46,7 @@ def _became(said: PrintedSo, may: bool | None) -> str:
     return f"Stands so in the handbook ({seen})." if may else f"Still asked: no page can answer it so ({seen})."
 
 
-def answered(text: str, c: Complaint, by: str, on: str, note: str = "") -> str:
+def answered(text: str, c: Complaint, by: str, on: str) -> str:
     """A file's text in which a complaint is answered: the handbook has it so.
 
     Raises
@@ -59,7 +59,7 @@ def answered(text: str, c: Complaint, by: str, on: str, note: str = "") -> str:
         raise InputError("can't be answered so: it is about a limit, a weight, a tank or a whole table.", where=c.where)
     if not by.strip():
         raise InputError("who has seen it in the handbook?", where="by")
-    said = {"asked": list(c.asked), "by": by.strip(), "date": on, **({"note": note} if note else {})}
+    said = {"asked": list(c.asked), "by": by.strip(), "date": on}
     new = f"{text.rstrip()}\n\n{tomli_w.dumps({'printed_so': [said]}, multiline_strings=False)}"
     parse_airplane_file(new)
     return new
