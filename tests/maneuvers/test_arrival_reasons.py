@@ -160,6 +160,19 @@ def test_only_the_wheels_turn_sink_into_climb_at_once(count: int, top_ft: float,
     assert abs(float(text.split(", ")[1].split(" ft")[0]) - top_ft) < 2.6
 
 
+@pytest.mark.parametrize(("top_ft", "told_so"), [(16.0, True), (5.0, False)])
+def test_a_high_hop_is_seen_in_rows_a_second_apart(top_ft: float, told_so: bool) -> None:
+    """The wheels are found at the first touch; the vertical speed, half a second late, goes up and down again."""
+    whole = approach(**hops(1, top_ft))  # type: ignore[arg-type]
+    late = np.convolve(whole["vertical_speed_mps"], np.full(10, 0.1), mode="same")
+    columns = {k: replace(c, values=c.values[::10]) for k, c in whole.columns.items()}
+    columns["vertical_speed_mps"] = Column(late[::10], "measured")
+    seen = replace(whole, time_s=whole.time_s[::10], columns=columns)
+    _, sheet = desk(seen, landing(touch_s=TOUCH - 3.0))
+    approach_and_touchdown(sheet, TOUCH - 3.0)
+    assert ("bounced" in {c.name for c in sheet.grade().causes}) is told_so
+
+
 @pytest.mark.parametrize(
     ("count", "least_ft", "told_so"), [(2, 0.0, True), (1, 0.0, False), (2, 7.0, False)],
     ids=["a porpoise", "one hop may be a balloon", "chased above the runway"],

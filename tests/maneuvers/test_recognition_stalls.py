@@ -255,6 +255,15 @@ def test_pass_glide_far_too_slow_with_the_engine_idling() -> None:
     assert "glide" not in kinds(_idling(b, power=0.2))
 
 
+def test_not_glide_a_fast_way_down_with_power_on() -> None:
+    """78 kt, 1.6 times the stall: idling it may be a glide flown badly; at 20 % of power, 690 ft/min, it is let down."""
+    b = in_air()
+    b.descend(2800.0, 78.0, -3.5)
+    b.hold(40.0)
+    assert "glide" in kinds(_idling(b))
+    assert "glide" not in kinds(_idling(b, power=0.2))
+
+
 @pytest.mark.parametrize(("from_ft", "seen"), [(4800.0, True), (2200.0, False)])
 def test_pass_glide_down_to_the_ground_from_far_above_any_pattern(from_ft: float, seen: bool) -> None:
     """Idling to 100 ft above ground, 15 kt fast: from 4,000 ft no approach; from 1,400 ft it may be one."""

@@ -178,7 +178,7 @@ def propose(view: View) -> list[Episode]:
         idling = view.power is not None and throttled(view, first, last, SURELY_IDLE) == 1.0
         clean = float(np.median(view.stall_mps[part])) > NO_FLAPS * view.clean_stall_mps
         slow = SLOW_IDLING if idling and clean else SLOW  # stretched at idle, the most dangerous glide of all
-        fast = FAST if view.power is not None else (1.0 - SHARP) * FAST  # unseen, a let-down or a slip comes nearer
+        fast = FAST if idling else (1.0 - SHARP) * FAST  # a let-down or a slip comes nearer
         score = (
             leg.score
             * (under(speed, fast, SHARP) * over(speed, slow, SHARP) if np.isfinite(speed) else NOT_KNOWN)

@@ -23,6 +23,7 @@ BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
 ROSE_MPS = 50.0 * FPM_MPS
 # Near the stall a wing carries (V/Vs)² times the weight, not 1.4 times: what turns sink into climb with more than that
 # is the gear. Within so long of each other contacts are one landing.
+FLIES_MPS = 200.0 * FPM_MPS
 KICK_MPS2, KICK_S, AGAIN_S = 0.45 * G0_MPS2, 0.5, 12.0
 # Lower is a skip; so high is no landing any more (common practice, no source).
 SKIPPED_M, HIGH_M = 3.0 * FT_M, 10.0 * FT_M
@@ -79,7 +80,7 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
         top = float(altitude[hop].max() - altitude[np.abs(w.time_s - at_s) <= KICK_S].min())
         if top > SKIPPED_M + sheet.altitude_known()[1]:
             hops.append((top, float(at_s), float(next_s)))
-    hops = hops or _hopped(sheet, touch_s)
+    hops = hops or _hopped(sheet, touch_s) or _flew_again(w, climb, touch_s)
     if not hops:
         return None
     times, highest = len(hops), max(hops)[0]
@@ -93,6 +94,19 @@ def bounced(sheet: Sheet, touch_s: float) -> Cause | None:
         "A low skip: hold the attitude and let it settle. A high bounce, or a second one: full power and go around.",
         hops[0][1], hops[-1][2], weight, BOUNCED, "decision" if due else "late", grave=due,
     )  # fmt: skip
+
+
+def _flew_again(w: Window, climb: Array, touch_s: float) -> list[tuple[float, float, float]]:
+    """(height [m], from, to [s]) of each climb after the touch that ended in a sink within a hop's seconds, where one
+    was high: rows a second apart spread the kick out, and an instrument lags; no runway goes up and down like that.
+    """
+    step, found = w.sheet.evidence.step_s, []
+    for first, end in runs((climb > FLIES_MPS) & (w.time_s > touch_s - step)):
+        falls = np.flatnonzero(climb[end : end + round(HOP_S / step)] < -FLIES_MPS)
+        height = float(climb[first:end].sum()) * step
+        if first and falls.size and height > SKIPPED_M:
+            found.append((height, float(w.time_s[first]), float(w.time_s[end + falls[0]])))
+    return found if found and max(found)[0] > HIGH_M else []
 
 
 def _hopped(sheet: Sheet, touch_s: float) -> list[tuple[float, float, float]]:
