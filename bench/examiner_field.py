@@ -112,8 +112,6 @@ def _going_facts(t: Any, mark: Any) -> list[str]:
     if mark.kind == "takeoff":
         on = t.part(mark.start_s, mark.end_s)
         last = t.time_s[on][np.flatnonzero(t.c["on_ground"][on] > 0.5)[-1]]  # it may have settled back
-        if t.at("ias_mps", last) > mark.notes["rotate_mps"] + 11.0 * KT_MPS:
-            found += ["held down", "long roll"]
     until = began + 8.0
     if mark.kind == "takeoff":
         until = max(until, last + 1.0)

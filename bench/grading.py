@@ -83,7 +83,7 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("power_on_stall", "heading_let_go"): ("turned away", "torque"),
     ("turns_around_point", "wind_neglected"): ("wind neglected",),
     ("turns_around_point", "altitude_drift"): ("nose low",),
-    ("takeoff", "too_fast"): ("too fast", "held down"),
+    ("takeoff", "too_fast"): ("too fast",),
     ("takeoff", "too_slow"): ("too slow",),
     ("go_around", "too_fast"): ("too fast",),
     ("go_around", "too_slow"): ("too slow",),
@@ -328,11 +328,11 @@ FACT_ROOTS = {
     "power late": ("late", ""), "no power added": ("power", "ias"), "bank grew": ("back pressure", "bank"),
     "power left in": ("power", "ias"), "again": ("too big", ""), "dived": ("too big", ""),
     "turned away": ("feet", "heading"),
-    "wind neglected": ("wind", ""), "final overshot!": ("wind", ""), "held down": ("late", ""),
+    "wind neglected": ("wind", ""), "final overshot!": ("wind", ""),
     "sank on!": ("late", ""), "flare late": ("late", ""), "flare early": ("too big", ""), "swung": ("feet", ""),
     "approach high": ("target", ""), "approach low": ("target", ""), "flaps at once!": ("too big", ""),
 }  # fmt: skip
-FACTS_UNSEEN = ("power late", "no power added", "power left in", "again", "dived", "held down", "swung",
+FACTS_UNSEEN = ("power late", "no power added", "power left in", "again", "dived", "swung",
                 "flaps at once!")  # fmt: skip
 MOST_SIZE, EACH_FURTHER, TO_AND_FRO, SAME_RANK = 3.0, 0.5, 0.2, 0.9
 # A limit passed, out of the standard, inside it or briefly out: the reference's classes.

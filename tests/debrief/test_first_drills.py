@@ -20,7 +20,6 @@ from airwork.debrief.first_words import (
     IN_STALLS,
     LEVEL_DRILL,
     QUESTIONS,
-    ROLLING,
     ROOTS,
     SETTLED_DRILLS,
     SLOWLY,
@@ -59,8 +58,8 @@ def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
     assert drill("back pressure", {"pattern_altitude"}, "traffic_pattern") == LEVEL_DRILL
     assert drill("back pressure", {"altitude"}, "steep_turn") == DRILLS["back pressure"]
     assert drill("back pressure", {"altitude"}, "turns_around_point") == LEVEL_DRILL  # 25° of bank, not 45
-    spoken = [drill("late", {""}, k) for k in ("landing", "go_around", "power_off_stall", "takeoff")]
-    assert len(set(spoken)) == 4
+    spoken = [drill("late", {""}, k) for k in ("landing", "go_around", "power_off_stall")]
+    assert len(set(spoken)) == 3
     assert "flare" in drill("too big", {""}, "landing").lower()
     assert (
         drill("late", {"ias"}, "landing") == drill("target not set", {""}, "landing") != drill("late", {""}, "landing")
@@ -174,14 +173,6 @@ def test_two_faults_of_one_drill_have_it_once() -> None:
     (drilled, _) = _next_time(said, "wind", chosen, ["traffic_pattern"])
     assert drilled.text.count("Unusual attitudes") == 1
     assert THEN not in drilled.text
-
-
-def test_a_roll_too_long_is_drilled_and_asked_as_a_takeoff() -> None:
-    """1,370 ft where the book has 806: no roll-out of a turn has to do with it."""
-    assert "roll" in drill("late", {""}, "takeoff")
-    assert "heading" not in drill("late", {""}, "takeoff")
-    assert question("late", "takeoff", "takeoff") == ROLLING.format(place="the takeoff")
-    assert question("late", "touch-and-go", "touch_and_go") == QUESTIONS["late"].format(place="the touch-and-go")
 
 
 def test_what_is_no_deviation_is_named_in_its_reasons_words() -> None:

@@ -256,7 +256,7 @@ def test_pass_glide_far_too_slow_with_the_engine_idling() -> None:
 
 
 def test_not_glide_a_fast_way_down_with_power_on() -> None:
-    """78 kt, 1.6 times the stall: idling it may be a glide flown badly; at 20 % of power, 690 ft/min, it is let down."""
+    """78 kt, 1.6 times the stall: idling it may be a glide flown badly; at 20 % of power it is let down."""
     b = in_air()
     b.descend(2800.0, 78.0, -3.5)
     b.hold(40.0)

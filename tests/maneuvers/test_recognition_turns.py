@@ -250,6 +250,20 @@ def test_not_level_turn_turned_back_in_the_practice_area(position: bool) -> None
     assert kinds(recognize(view, ("steep_turn", "level_turn", "power_off_stall"))).count("level_turn") == 1
 
 
+def test_a_clearing_turns_half_is_no_part_of_the_spiral_after_it() -> None:
+    """90° left and right, level, some seconds straight, then a spiral right: three turns, not three and a quarter."""
+    b = in_air(5000.0)
+    b.turn(-90.0, 28.0)
+    b.turn(90.0, 28.0)
+    b.hold(5.0, kt=80.0)
+    with b.mark("steep_spiral") as flown:
+        b.turn(1080.0, 40.0, vs=lambda turned: -5.6)
+    b.hold(20.0, ft=b.alt_ft)
+    found = next(e for e in story(b) if e.kind == "steep_spiral")
+    assert np.degrees(found.facts["change_rad"]) < 1110.0
+    assert is_found(flown, [found])
+
+
 @BOTH
 def test_pass_level_turns_a_minute_before_something_else(position: bool) -> None:
     """180° right and left, straight for a minute, then a steep spiral: what clears the air comes right before it."""

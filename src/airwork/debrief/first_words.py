@@ -69,8 +69,6 @@ TAKING_OFF: dict[Root, str] = {
     "leave within 3 kt of it.",
     "wind": "Takeoffs in a crosswind, a point far ahead on the runway's line chosen before, the nose turned into the "
     "wind as it flies; done when three stay over the line to 300 ft.",
-    "late": "Takeoffs with the book's roll, lift-off speed and the point to stop by said before, static RPM checked on "
-    "the brakes; done when three leave at the speed and before the point.",
 }
 AROUND: dict[Root, str] = {
     "late": 'Go-arounds high up: "power, nose" in one movement, then look; done when three lose less than 30 ft.',
@@ -175,7 +173,6 @@ LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
 )
-ROLLING = "In {place}, what roll did the book promise today, and by which point would you have stopped?"
 TOO_SOON = "In {place}, what told you that it was time to act?"
 QUESTIONS: dict[Root, str] = {
     "late": "What were you waiting to see before you acted, in {place}?",
@@ -196,8 +193,6 @@ def question(
     """The one question, open, with no answer in it. names : of the faults it is about."""
     if own := _own(names, kind):
         return own[1].format(place=with_article(place))
-    if root == "late" and kind and room(kind).takes_off and not room(kind).lands:
-        return ROLLING.format(place=with_article(place))
     return (TOO_SOON if root == "late" and early else QUESTIONS[root]).format(place=with_article(place))
 
 

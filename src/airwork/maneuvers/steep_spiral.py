@@ -176,7 +176,11 @@ def propose(view: View) -> list[Episode]:
     """Every long sinking turn at a gliding speed."""
     out = []
     for chain in chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S):
-        first, last = chain[0].first, chain[-1].last
+        # It sinks in each of its turns: a level one before it is a clearing turn's half.
+        sinks = [turn for turn in chain if -float(view.climb_mps[turn.first : turn.last + 1].mean()) > 0.5 * SINK_MPS]
+        if not sinks:
+            continue
+        first, last = sinks[0].first, sinks[-1].last
         change = abs(float(view.heading_rad[last] - view.heading_rad[first]))
         sink = -float(view.climb_mps[first : last + 1].mean())
         times_stall = float(np.median(view.one_g_speed_mps[first : last + 1])) / view.clean_stall_mps

@@ -72,11 +72,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.cause(departing.swung(sheet, episode.start_s, off))
     short_of_full = departing.less_than_full(sheet, off - FULL_S)
     sheet.cause(short_of_full or departing.less_than_before(sheet, episode.start_s, off))
-    sheet.cause(departing.rotated_early(sheet, episode.start_s, off))
     sheet.cause(departing.nose_too_high(sheet, off, episode.end_s))
     sheet.cause(departing.drifted(sheet, off, episode.end_s))
-    held_down = departing.lifted_off(sheet, off)
-    sheet.cause(held_down)
     sheet.number("lift_off_ias_kt", to_unit(lift_off, "kt"))
     east, north = flight.get("east_m"), flight.get("north_m")
     if east is not None and north is not None:
@@ -86,8 +83,6 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         printed = departing.handbook_roll_m(sheet, episode.start_s)
         if printed is not None:
             sheet.number("handbook_ground_roll_ft", to_unit(printed, "ft"), 0)
-            if held_down is None:  # else it is the same thing told twice
-                sheet.cause(departing.long_roll(sheet, roll, printed, off))
     return sheet.grade()
 
 

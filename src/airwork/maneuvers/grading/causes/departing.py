@@ -6,7 +6,6 @@ import numpy as np
 
 from airwork.airdata.angles import wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
@@ -20,16 +19,13 @@ from airwork.units import FT_M, KT_MPS
 SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 CRAB_RAD, CRAB_S = 0.6 * SWUNG_RAD, 2.0  # a slide so wide and long is none of tires'
 FULL_SHARE = 0.93  # of what full throttle gives here
-EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
 # At one airspeed full throttle gives a fixed propeller one speed, within 2 % or so; 4 % less is a tenth of the power,
 # which goes with the cube, and three seconds are the hand's own (common practice, no source).
 LESS_RPM, SHORT_S, RUNS_MPS, RUN_UP_S = 0.96, 4.0, 18.0, 20.0
 OFF_S = 0.5
-LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
 SLOW_S = 3.0  # from idle to full by hand and engine
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
 NOSE_UP_RAD, NOSE_UP_S = np.radians(7.0), 3.0  # above how it stands on its wheels; raised to fly off it takes a second
-EARLY_SHARE = 0.82  # of the speed at which it flew; books raise the nose some 5 kt before
 RUN_S, CLEAN_S, DRIFT_S = 5.0, 3.0, 8.0  # of the roll before; after the lift-off, time to turn the nose; and so long
 # Full throttle climbs a light single at some 8° nose up, 12° at Vx (common practice, no source).
 HOLDS_RAD, NOSE_HIGH_RAD, ON_SPEED_MPS, AWAY_S = np.radians(10.0), np.radians(5.0), 4.0 * KT_MPS, 30.0
@@ -86,32 +82,6 @@ def _wheels_off(w: Window, nose: Array, track: Array | None, first: int) -> int:
     beside = np.abs(crab - median(crab[: crab.size // 2])) > CRAB_RAD
     rolled = first + last_true(~beside, -1) + 1
     return rolled if nose.size - rolled >= round(CRAB_S / w.sheet.evidence.step_s) else nose.size
-
-
-def rotated_early(sheet: Sheet, start_s: float, off_s: float) -> Cause | None:
-    """The nose held high for seconds before the wheels left; a soft field asks for it, and is another maneuver."""
-    evidence = sheet.evidence
-    w = window(sheet, start_s, off_s)
-    pitch, ground, ias = (
-        w.of(x) for x in (evidence.pitch_rad, evidence.flight.get("groundspeed_mps"), evidence.ias_mps)
-    )
-    if pitch is None or ground is None or ias is None:
-        return None
-    level, lift_off = pitch[ground < ROLLING_MPS], float(ias[-1])
-    raised = (
-        (pitch - median(level) > NOSE_UP_RAD) & (ground > ROLLING_MPS) if level.size > 3 else np.zeros(pitch.size, bool)
-    )
-    first, last = next(iter(w.spells(raised, NOSE_UP_S)), (0, 0))
-    if not last or ias[first] > EARLY_SHARE * lift_off:
-        return None
-    begin, end = w.seconds(first, last)
-    say = sheet.speed_text
-    return Cause(
-        f"The nose was {degrees(median(pitch[first:last]))} up from {say(float(ias[first]))} on, {end - begin:.0f} s "
-        f"before the wheels left at {say(lift_off)}: the drag makes the roll longer.",
-        "Keep the nose down until the speed to raise it; then let it fly off.",
-        begin, end, (end - begin) / NOSE_UP_S, "rotated early", "too big",
-    )  # fmt: skip
 
 
 def drifted(sheet: Sheet, off_s: float, end_s: float) -> Cause | None:
@@ -229,39 +199,6 @@ def slow_to_full(sheet: Sheet, begun_s: float, full_s: float) -> Cause | None:
     )  # fmt: skip
 
 
-def lifted_off(sheet: Sheet, off_s: float) -> Cause | None:
-    """Lifted off well below or above the speed for it."""
-    evidence = sheet.evidence
-    wanted = evidence.lesson_target(sheet.kind, "lift_off_ias_mps")
-    wanted = _printed_mps(sheet) if wanted is None else wanted
-    flown = evidence.mean(evidence.ias_mps, off_s - 0.5, off_s + 0.5)
-    if wanted is None or not np.isfinite(flown):
-        return None
-    off = flown - wanted
-    gains = evidence.mean(evidence.ias_mps, off_s, off_s + 2.0) - evidence.mean(evidence.ias_mps, off_s - 2.0, off_s)
-    unsure = 0.5 * max(gains, 0.0) * OFF_S  # of the half second in which the wheels leave
-    if -EARLY_MPS - unsure <= off <= LATE_MPS + unsure:
-        return None
-    early = off < 0.0
-    say = sheet.speed_text
-    return Cause(
-        f"The wheels left at {say(flown)}, {say(off)} {'below' if early else 'above'} the {say(wanted)} for it.",
-        "Raise the nose gently at the speed; let the airplane fly off, and neither pull it off nor hold it down.",
-        off_s - 2.0, off_s + 2.0, abs(off) / (EARLY_MPS if early else LATE_MPS),
-        "lifted off early" if early else "held down", "too big" if early else "late",
-    )  # fmt: skip
-
-
-def _printed_mps(sheet: Sheet) -> float | None:
-    """The takeoff table's lift-off speed by √weight, indicated; None without one. [m/s]"""
-    airplane, mass = sheet.evidence.airplane, sheet.evidence.gross_mass_kg
-    table = None if airplane is None else airplane.file.performance.takeoff
-    if airplane is None or table is None or mass is None:
-        return None
-    printed = knots_mps(table.liftoff_kias)
-    return None if printed is None else printed * float(np.sqrt(mass / airplane.max_takeoff_mass_kg))
-
-
 def handbook_roll_m(sheet: Sheet, at_s: float) -> float | None:
     """The takeoff table's ground roll for weight, air and the wind found, dry and paved; None outside it. [m]"""
     evidence, flight = sheet.evidence, sheet.evidence.flight
@@ -286,17 +223,6 @@ def _headwind_mps(sheet: Sheet, at_s: float) -> float:
     source, speed, track = (x[part] for x in series if x is not None)
     along = speed * np.cos(source - track)
     return median(along[np.isfinite(along)]) if np.isfinite(along).any() else 0.0
-
-
-def long_roll(sheet: Sheet, roll_m: float, printed_m: float, off_s: float) -> Cause | None:
-    """The roll took much more runway than the handbook's."""
-    if roll_m < LONG_ROLL * printed_m:
-        return None
-    return Cause(
-        f"The roll took {feet(roll_m)}; the handbook has {feet(printed_m)} for a dry paved level runway and this wind.",
-        "Full power checked early, brakes off, lift-off at its speed; grass, slope and a slow throttle cost runway.",
-        sheet.start_s, off_s, roll_m / printed_m / LONG_ROLL, "long roll", "late",
-    )  # fmt: skip
 
 
 def nose_too_high(sheet: Sheet, from_s: float, end_s: float) -> Cause | None:
