@@ -880,3 +880,13 @@ def test_the_lines_as_data_keep_tenths_of_a_second() -> None:
     assert [(x["start_s"], x["end_s"]) for x in said] == [(12.3, 15.7), (None, None)]
     assert said[0]["heading"] == "first"
     assert said[0]["text"] == "Pushed."
+
+
+@pytest.mark.parametrize(("over_kt", "told"), [(0.2, False), (2.0, True)])
+def test_a_flap_speed_that_reads_as_the_limit_is_not_passed(over_kt: float, told: bool) -> None:
+    """88.4 kt beside a limit of 88 is 88 on any dial."""
+    limit = LARKMOOR.flap_notches[1].max_ias_mps
+    assert limit
+    drawn = lambda t: 0.0 * t + limit + over_kt * KT_MPS  # noqa: E731
+    flight = level(ias_mps=drawn, cas_mps=drawn, flap_notch=lambda t: 0.0 * t + 1.0)
+    assert any("with flaps 1" in m.text for m in thin_margins(desk(flight, airplane=LARKMOOR)[0], [])) is told

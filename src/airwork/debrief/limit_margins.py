@@ -99,6 +99,8 @@ def _speeds(evidence: Evidence) -> Iterator[_Passed]:
         if number and flap.max_ias_mps and notch is not None:
             set_to = np.round(np.nan_to_num(notch)) == number
             for a, b, most, _ in _beyond(evidence, ias, flap.max_ias_mps, LIMIT_S, set_to):
+                if say(most) == say(flap.max_ias_mps):
+                    continue  # at the limit, as it is read
                 text = f"{say(most)} with flaps {number}{_lasting(a, b)}; the limit is {say(flap.max_ias_mps)}."
                 yield _Passed(text, a, b, 1.0 + 10.0 * (most / flap.max_ias_mps - 1.0), "target not set", "flap speed")
 
