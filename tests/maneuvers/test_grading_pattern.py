@@ -104,8 +104,11 @@ def test_a_leg_joined_abeam_is_held_to_the_height_it_was_joined_at(
     view = build_view(changed)
     assert view is not None
     monkeypatch.setattr(pattern_grade, "_until_abeam", lambda *_: (start, end, True))
-    grade = pattern_grade.grade_pattern(e, Evidence(changed, view, PRIVATE, episodes=(e,)))
-    assert next(f.verdict for f in grade.findings if "altitude" in f.name) == verdict
+    high_area_m = b.field_ft * FT_M + 200.0  # a practice area's ground is not the field's
+    grade = pattern_grade.grade_pattern(e, Evidence(changed, view, PRIVATE, episodes=(e,), ground_m=high_area_m))
+    found = next(f for f in grade.findings if "altitude" in f.name)
+    assert found.verdict == verdict
+    assert "some 1,000 ft above the field" in found.why or fpm
 
 
 def _leg(t, feet, shares, flap_deg) -> SimpleNamespace:  # type: ignore[no-untyped-def]

@@ -139,8 +139,8 @@ def _lowest_m(evidence: Evidence, episode: Episode) -> float:
 def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:
     """The pilot's own altitude is judged for steadiness, and told as a height above the field."""
     over, above = "lowest point", target_m - _lowest_m(evidence, episode)
-    agl = evidence.above_ground()[0]
-    if agl is not None:  # a go-around's lowest point is not the field
+    agl = evidence.agl_m
+    if agl is not None:  # a go-around's lowest point is not the field, nor is the practice area's ground
         part = evidence.flight.span(episode.facts["downwind_start_s"], episode.facts["downwind_end_s"])
         ground = evidence.altitude_m[part] - agl[part]
         if (ground := ground[np.isfinite(ground)]).size:
