@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from airwork.recording.no_flight import no_flight
+from airwork.recording.wind_fit import fit_wind
+
 SOURCES = Path(__file__).resolve().parent.parent / "sources" / "recordings"
 
 
@@ -26,8 +29,18 @@ def _no_user_mapping(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
 
 
 @pytest.fixture(scope="module")
-def no_wind_sought() -> Iterator[None]:
-    """For tests of what a file's columns are: what the wind was is sought after that, in a quarter of their time."""
+def columns_alone() -> Iterator[None]:
+    """For tests of what a file's columns are: what the wind was, and whether it was no flight, is sought after that, in
+    a third of their time.
+    """
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("airwork.recording.derive.fit_wind", lambda *given: None)
+        patch.setattr("airwork.recording.derive.no_flight", lambda work: ("", ""))
         yield
+
+
+@pytest.fixture
+def all_sought(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For a test among them that asks for wind or craft all the same."""
+    monkeypatch.setattr("airwork.recording.derive.fit_wind", fit_wind)
+    monkeypatch.setattr("airwork.recording.derive.no_flight", no_flight)

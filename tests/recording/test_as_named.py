@@ -13,6 +13,8 @@ from airwork.recording.names import understand
 from recording.made_flight import START_UTC_S, lesson, stamp
 from recording.writing import GET, save, table
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = lesson(1_500.0, 1.0)
 N = MADE.time_s.size
 FT = 0.3048

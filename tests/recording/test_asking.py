@@ -20,7 +20,7 @@ from airwork.recording.flight import Mend
 from recording.made_flight import FT, START_UTC_S, lesson, stamp
 from recording.writing import GET, ias_mps, save, table
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 MADE = lesson(1500.0, 1.0)
 PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}

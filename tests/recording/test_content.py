@@ -20,6 +20,8 @@ from airwork.recording.content_places import places
 from recording.test_layouts import MADE
 from recording.writing import GET, START_UTC_S, save, stamp
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 EVERY = ("lat_deg", "lon_deg", "alt_ft", "gs_kt", "trk_deg", "ias_kt", "vs_fpm", "bank_deg")
 T = MADE.time_s
 RNG = np.random.default_rng(7)

@@ -17,7 +17,7 @@ from airwork.recording.work import Work
 from airwork.standards import load_standard
 from recording.writing import save
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 Array = np.ndarray
 KT = 1852.0 / 3600.0
 LSZB, NOWHERE, LSZB_M = (46.9141, 7.4971), (46.60, 7.95), 510.5
@@ -128,6 +128,7 @@ def test_no_more_time_in_the_air_than_was_recorded(tmp_path: Path) -> None:
     assert found.airborne_s == pytest.approx(float(flight.time_s[-1]), abs=0.01)
 
 
+@pytest.mark.usefixtures("all_sought")
 @pytest.mark.parametrize(("fast_s", "every_s", "taxi_mps"), [(2, 60, 4.0), (0, 60, 4.0), (60, 3_600, 13.0)])
 def test_fixes_that_hop_make_no_airplane_and_a_minutes_flight_does(fast_s: int, every_s: int, taxi_mps: float) -> None:
     """An hour at 22 kt, 97 kt for so long of so long; the first is 3 % of a phone's fixes, as on a paraglider."""

@@ -18,6 +18,8 @@ from airwork.recording import read_flight
 from recording.made_flight import FT, KT, START_UTC_S, fly, stamp
 from recording.writing import DEG, save
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = fly([(0.0, 0.0), (40.0, 0.0), (44.0, 30.0), (100.0, 30.0), (104.0, 0.0)],
            [(0.0, 95.0), (180.0, 95.0)], [(0.0, 2500.0), (180.0, 3400.0)], duration_s=180.0, rate_hz=1.0)  # fmt: skip
 

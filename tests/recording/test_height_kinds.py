@@ -13,6 +13,8 @@ from airwork.recording.flight import Flight
 from recording.causes import ISO, MADE, POSITIONS, N, put
 from recording.writing import FT, GET, save, table
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 HIGH_M = MADE.altitude_m
 WANDERS_M = 4.0 * np.sin(np.arange(N) / 17.0) + 2.0 * np.sin(np.arange(N) / 5.0)
 BY_SATELLITES_M = HIGH_M * 1.04 + 60.0 + WANDERS_M  # a warm day at 1006 hPa

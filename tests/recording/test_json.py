@@ -15,6 +15,8 @@ from airwork.recording import read_flight
 from recording.made_flight import FT, KT, START_UTC_S, fly
 from recording.writing import GET, save
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = fly(
     [(0.0, 0.0), (60.0, 0.0), (64.0, 30.0), (150.0, 30.0), (154.0, 0.0), (300.0, 0.0)],
     [(0.0, 95.0), (150.0, 105.0), (300.0, 90.0)],

@@ -17,6 +17,8 @@ from airwork.recording import read_flight
 from recording.made_flight import START_UTC_S, lesson, stamp
 from recording.writing import GET, ias_mps, save
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = lesson(1_100.0, 1.0)
 N = MADE.time_s.size
 ISO = [stamp(START_UTC_S + t) for t in MADE.time_s]
@@ -146,6 +148,7 @@ def test_rows_that_only_end_early_are_of_one_kind(tmp_path: Path) -> None:
     np.testing.assert_allclose(flight["altitude_m"][5:-5], MADE.altitude_m[5:-5], atol=1.0)
 
 
+@pytest.mark.usefixtures("all_sought")
 def test_another_list_of_positions_is_no_kind(tmp_path: Path) -> None:
     """Planned points beside the track have its times and positions of their own."""
     track = [objects(k)[0] for k in range(N)]

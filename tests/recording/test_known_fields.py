@@ -15,7 +15,7 @@ from airwork.recording import Flight, read_flight
 from airwork.recording.mapping import FILE_NAME, write_mapping
 from recording.writing import save
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 FT, KT = 0.3048, 1852.0 / 3600.0
 LSZB, KLXV, NOWHERE = (46.9141, 7.4971), (39.2203, -106.3167), (46.60, 7.95)  # the last: among mountains
 

@@ -20,6 +20,8 @@ from airwork.standards import load_standard
 from recording.made_flight import FT, KT, START_UTC_S, Made, fly, lesson, stamp
 from recording.writing import FULL, GET, GPS, ias_mps, save, table
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = fly(
     [(0.0, 0.0), (60.0, 0.0), (64.0, 30.0), (100.0, 30.0), (104.0, 0.0), (150.0, 0.0), (154.0, -25.0), (200.0, -25.0),
      (204.0, 0.0), (240.0, 0.0)],

@@ -15,7 +15,7 @@ from airwork.recording import Flight, read_flight
 from recording.made_flight import fly
 from recording.writing import save
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 KT, FT = 1852.0 / 3600.0, 0.3048
 # Two minutes: level, a climb of 500 ft, turns to both sides.
 MADE = fly(

@@ -25,7 +25,7 @@ from faults.later_hands import LATER_HANDS
 from faults.layouts import LAYOUTS, Rows, differs
 from faults.other_hands import OTHER_HANDS
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS | INSTRUCTORS
 # Reach no branch of the reader that another layout doesn't; the bench reads them all.

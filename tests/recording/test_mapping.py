@@ -14,6 +14,8 @@ from airwork.recording.mapping import FILE_NAME, find_mapping, fingerprint, writ
 from recording.test_layouts import MADE
 from recording.writing import GET, save, table
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 ODD = {
     "Qx": ("lat_deg", 7),
     "Qy": ("lon_deg", 7),

@@ -16,7 +16,7 @@ from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
 from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, ias_mps, save, table
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 
 @pytest.mark.parametrize(("name", "share"), [("FLIGHT;L", 0.1), ("HOTTEST", 1.0)])
@@ -297,6 +297,7 @@ def test_a_setting_of_the_record_makes_a_pressure_altitude_indicated(tmp_path: P
     assert flight["altitude_m"][0] - MADE.altitude_m[0] == pytest.approx(56.0, abs=1.5)  # 27 ft a hPa
 
 
+@pytest.mark.usefixtures("all_sought")
 def test_of_no_flight_nothing_is_asked(tmp_path: Path) -> None:
     """A walk: neither its speed nor its height's unit matters."""
     rows = [f"{stamp(START_UTC_S + 10 * k)},{47 + k * 1.2e-4:.6f},8.0,{500 + k % 5},4.{k % 10}" for k in range(120)]

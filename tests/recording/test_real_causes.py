@@ -20,7 +20,7 @@ from recording.causes import ISO, MADE, PLAIN, POSITIONS, N, put, said
 from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, save, table
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 
 def every(rows: int, text: str) -> str:
@@ -433,6 +433,7 @@ def test_a_stamp_of_utc_is_known_as_such(tmp_path: Path, stamped: str) -> None:
     assert not flight.source.get("zone_open")
 
 
+@pytest.mark.usefixtures("all_sought")
 @pytest.mark.parametrize(
     ("sport", "ground"), [("Biking", True), ("Running", True), ("Motorflug", False), ("Other", False)]
 )

@@ -15,7 +15,7 @@ from recording.causes import MADE, PLAIN, POSITIONS, N, put, said
 from recording.made_flight import START_UTC_S, stamp
 from recording.writing import DEG, GET, save, table
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 
 def test_power_as_a_fraction_is_no_percent(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from airwork.recording.names import understand
 from recording.causes import said
 from recording.writing import save
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 Array = np.ndarray
 START_MS = 1_622_800_000_000
 M_PER_DEG = 111_200.0
@@ -199,6 +199,7 @@ def _rising(tmp_path: Path, lasts_s: float) -> Flight:
     return read_flight(save(tmp_path, names + "\n".join(rows) + "\n"))
 
 
+@pytest.mark.usefixtures("all_sought")
 @pytest.mark.parametrize(("lasts_s", "kind"), [(6.0, "unsure"), (50.0, "ground")])
 def test_a_few_seconds_on_the_spot_tell_no_ground_vehicle(tmp_path: Path, lasts_s: float, kind: str) -> None:
     assert _rising(tmp_path, lasts_s).source["craft"]["kind"] == kind

@@ -18,7 +18,7 @@ from airwork.recording import Flight, read_flight
 from recording.made_flight import Made, lesson
 from recording.writing import GET, save, table
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 MADE = lesson(1500.0, 1.0, longitude_deg=-100.3)
 PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}

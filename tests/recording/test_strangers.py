@@ -18,6 +18,8 @@ from airwork.standards import load_standard
 from recording.made_flight import FT, KT, START_UTC_S, lesson, stamp
 from recording.writing import GET, save, table
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = lesson(1500.0, 1.0)  # 40° N
 PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
 PLAIN = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
@@ -186,6 +188,7 @@ def test_what_turns_by_the_minute_is_the_engine(name: str) -> None:
     assert meaning.quantity == "rpm"
 
 
+@pytest.mark.usefixtures("all_sought")
 def test_no_wind_is_claimed_of_circles_that_one_fix_in_ten_seconds_cuts(tmp_path: Path) -> None:
     """Circles of 30 s in 7 m/s of wind: a chord of 120° is a sixth shorter than its arc, as if the wind had done it."""
     t = np.arange(0.0, 1_200.0, 1.0)

@@ -13,7 +13,7 @@ import pytest
 from airwork.recording import Flight, read_flight
 from recording.writing import save
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 KT, FT = 1852.0 / 3600.0, 0.3048
 LATITUDE, LONGITUDE = 39.7, -105.0  # the compass points 8° off here
 

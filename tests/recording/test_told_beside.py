@@ -16,6 +16,8 @@ from airwork.recording.names import common_words, understand
 from recording.made_flight import FT, START_UTC_S, lesson, stamp
 from recording.writing import GET, save, table
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = lesson(1_500.0, 1.0)
 PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
 PLAIN = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
@@ -148,6 +150,7 @@ def test_what_an_attribute_says_of_a_value_belongs_to_its_name(tmp_path: Path) -
     np.testing.assert_allclose(flight["pressure_altitude_m"][20:-20], MADE.altitude_m[20:-20], atol=2.0)
 
 
+@pytest.mark.usefixtures("all_sought")
 @pytest.mark.parametrize(
     ("heading", "off_deg", "wind_kt", "kept"),
     [

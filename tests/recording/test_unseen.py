@@ -14,7 +14,7 @@ from airwork.recording import Flight, read_flight
 from airwork.standards import load_standard
 from recording.writing import save
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 
 # 8 km from where it starts: KMJX (39.9275 N, 74.2924 W, 82 ft: the tables of `airwork.aerodromes`); 17 km from any.

@@ -15,6 +15,8 @@ from airwork.recording import read_flight
 from recording.made_flight import START_UTC_S, lesson
 from recording.writing import GET, save
 
+pytestmark = pytest.mark.usefixtures("columns_alone")
+
 MADE = lesson(1_500.0, 1.0)
 _DAY, _SPAN = 25_569.0, 86_400.0  # 1970-01-01 in days from 1899-12-30
 _OF = "http://schemas.openxmlformats.org"

@@ -19,7 +19,7 @@ from airwork.recording.flight import Flight
 from recording.made_flight import KT, START_UTC_S, lesson, stamp
 from recording.writing import save, table
 
-pytestmark = pytest.mark.usefixtures("no_wind_sought")
+pytestmark = pytest.mark.usefixtures("columns_alone")
 
 MADE = lesson(1_500.0, 1.0)
 N = MADE.time_s.size
@@ -123,6 +123,7 @@ GLIDE = [TOW[-1] - 7.0 * k for k in range(1, 100)]
 LESSON = [*TOW, *([TOW[-1]] * 40), *GLIDE[:40], *([GLIDE[39]] * 20)]
 
 
+@pytest.mark.usefixtures("all_sought")
 @pytest.mark.parametrize(
     ("kind", "heights_m", "found"),
     [
