@@ -279,6 +279,25 @@ def test_an_altitude_pushed_back_to_is_where_it_was_to_level_off(stay_s: float, 
     assert ("level-off late" in names(found)) == through
 
 
+@pytest.mark.parametrize(("stay_s", "through_ft"), [(16.0, None), (0.0, -180.0)])
+def test_who_stays_where_a_descent_ended_did_not_go_through_what_is_climbed_to_later(
+    stay_s: float, through_ft: float | None
+) -> None:
+    """Settling for a quarter of a minute, then a climb of 180 ft on the way; through and back at once is a miss."""
+    b = Builder(altitude_ft=4500.0, speed_kt=100.0)
+    b.level_ft = 4500.0
+    b.hold(30.0, kt=100.0)
+    b.until(lambda: b.alt_ft < 3100.0, 0.0, -8.0, 100.0)
+    b.until(lambda: abs(b.vs) < 0.45, 0.0, 0.0, most_s=15.0)
+    begun = b.t
+    b.until(lambda: b.t > begun + stay_s, 0.0, -0.4, 90.0)
+    low = b.alt_ft
+    b.until(lambda: b.alt_ft > low + 150.0, 0.0, 2.6, 85.0)
+    b.hold(60.0, ft=low + 180.0)
+    found = next(f for f in graded(b, "descent").grade.findings if f.quantity == "level_off_altitude")
+    assert found.worst == (None if through_ft is None else pytest.approx(through_ft, abs=5.0))
+
+
 def test_a_descent_begun_after_a_short_stay_at_the_top_is_no_level_off_missed() -> None:
     """Leveled at 4,000 ft for 14 s, then down: nobody went through an altitude that is flown to later."""
     b = Builder(altitude_ft=3000.0, speed_kt=75.0)

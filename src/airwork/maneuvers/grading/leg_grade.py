@@ -141,11 +141,16 @@ def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: flo
 
 
 def _left_for(sheet: Sheet, end_s: float, after: tuple[float, float], direction: float) -> bool:
-    """Flown on in a turn from the top to what was then held: what went through an altitude is put right where it is."""
+    """Stayed at the top, or flown on in a turn from it to what was then held: what went through an altitude is put
+    right at once, where it is."""
     evidence, held = sheet.evidence, sheet.evidence.median(sheet.evidence.altitude_m, *after)
     part = evidence.flight.span(end_s - 6.0, after[0])
     beyond = direction * (evidence.altitude_m[part] - held)
-    if not beyond.size or not float(np.nanmax(beyond)) > FAR_M:
+    most = float(np.nanmax(beyond, initial=-np.inf))
+    until = direction * (evidence.altitude_m[evidence.flight.span(end_s - 6.0, after[1])] - held)
+    if most > levelling.OFF_M and float((until > most - TOP_M).sum()) * evidence.step_s > TOP_S:
+        return True
+    if not most > FAR_M:
         return False
     top = int(np.nanargmax(beyond))
     way = slice(part.start + top, part.start + top + first_true(beyond[top:] < 0.5 * FAR_M, beyond.size - 1 - top) + 1)
