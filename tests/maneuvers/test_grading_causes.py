@@ -14,7 +14,7 @@ from airwork.debrief.debrief import evidence_of
 from airwork.debrief.plan import LessonPlan
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode
-from airwork.maneuvers.grading.straights import _banked
+from airwork.maneuvers.grading.straights import _banked, _bends_unseen
 from airwork.maneuvers.straight_and_level import _homed
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
@@ -395,3 +395,14 @@ def test_a_nose_kept_on_a_place_comes_round_slowly_to_one_side(deg: Callable[[ob
     evidence = SimpleNamespace(flight=Flight(0.0, time, {}))
     heading = np.radians(np.asarray(deg(time / 300.0), dtype=float))
     assert _homed(evidence, heading, (0.0, 300.0)) is homed  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("step_s", "how", "turned_deg", "bends"), [
+    (10.0, "track", 65.0, True), (10.0, "track", 30.0, False), (1.0, "track", 65.0, False),
+    (10.0, "heading", 65.0, False),
+])  # fmt: skip
+def test_rare_fixes_leave_of_a_turn_a_straight_leg(step_s: float, how: str, turned_deg: float, bends: bool) -> None:
+    """The turn to crosswind in a circuit of a fix in 10 s: half of its bank is seen, and no heading was left there."""
+    sheet = SimpleNamespace(evidence=SimpleNamespace(step_s=step_s, view=SimpleNamespace(heading_from=how)))
+    heading = np.radians(np.array([np.nan, *np.linspace(300.0, 300.0 + turned_deg, 6)]))
+    assert _bends_unseen(sheet, heading) is bends  # type: ignore[arg-type]

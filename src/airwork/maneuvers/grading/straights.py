@@ -20,6 +20,7 @@ LEAST_HEADING_ERROR_RAD = np.radians(1.5)  # of a heading worked out from positi
 CLOSE_S = 1.5  # between positions
 EDGE_S = 2.0  # rolling in and out of a turn is neither
 LEAST_TURN_S = 4.0
+RARE_S, BENT_RAD = 4.0, np.radians(45.0)  # from fix to fix, a turn through it shows half its bank (no source)
 BEGUN_S, BEGUN_RAD = 10.0, np.radians(5.0)  # half the tolerance: rolled out short and put right, it takes longer
 TO_AND_FRO, A_TURN_RAD = 3, np.radians(70.0)  # swings to alternating sides; so far it is a turn (common practice)
 WALLOWED, SWING_S = 4, 20.0  # a look to both sides and back is three; each over within so long (no source)
@@ -172,6 +173,8 @@ def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = Fal
         return
     deviation, use = np.full(heading.size, np.nan), np.zeros(heading.size, dtype=bool)
     for part in straight_legs(sheet, window):
+        if _bends_unseen(sheet, heading[part]):
+            continue
         if np.isfinite(heading[part]).any():
             target = leg_heading_rad(sheet, part) if begun else np.nanmedian(heading[part])
             deviation[part] = heading[part] - target
@@ -181,6 +184,13 @@ def held_heading(sheet: Sheet, window: tuple[float, float], *, begun: bool = Fal
     for part in wallows(sheet, window) if begun else ():
         deviation[part], use[part] = heading[part] - np.nanmedian(heading[part]), True
     sheet.over("heading", deviation, window, use=use, error=heading_error_rad(sheet), note=heading_note(sheet))
+
+
+def _bends_unseen(sheet: Sheet, heading_rad: Array) -> bool:
+    """One heading into another at so little bank as rare fixes leave of a turn: no leg."""
+    rare = sheet.evidence.step_s > RARE_S and sheet.evidence.view.heading_from != "heading"
+    known = heading_rad[np.isfinite(heading_rad)]
+    return rare and known.size > 1 and bool(abs(known[-1] - known[0]) > BENT_RAD)
 
 
 def held_bank(sheet: Sheet, window: tuple[float, float]) -> None:
