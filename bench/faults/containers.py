@@ -1,8 +1,7 @@
-"""Layouts in which the rows have to be found first: apart, on their side, in meters, under names that speak against it.
+"""Layouts in which the rows have to be found first: apart, on their side, under names that speak against it.
 
 The first twenty were written before a line of the readers was changed for them: 5 came back as the same flight; the
-others are what somebody else's lots found. Common practice, no source, no maker's own format. Grids are written by the
-library `utm`, places from the earth's center by pymap3d.
+others are what somebody else's lots found. Common practice, no source, no maker's own format.
 """
 
 from __future__ import annotations
@@ -11,8 +10,6 @@ import json
 from collections.abc import Callable
 
 import numpy as np
-import pymap3d
-import utm
 
 from faults.layouts import FT, IAS, KT, Rows, Written, encoded, joined, texts
 from faults.other_hands import ISO
@@ -67,15 +64,6 @@ def points_by_time(r: Rows) -> Written:
     return Written(".json", json.dumps({"points": points, "units": _UNITS}).encode())
 
 
-def yaml_list(r: Rows) -> Written:
-    """YAML: points under a key."""
-    head = ["aircraft: trainer", "units: {alt: ft, gs: kt}", "points:"]
-    rows = [
-        f"- time: {t}\n  lat: {a}\n  lon: {o}\n  alt: {h}\n  gs: {v}" for t, a, o, h, v in zip(*_plain(r), strict=True)
-    ]
-    return Written(".yaml", encoded([*head, *rows]))
-
-
 def on_its_side(r: Rows) -> Written:
     """A line for each quantity."""
     names = ("UTC", "Latitude", "Longitude", "Altitude (ft)", "Groundspeed (kt)")
@@ -106,17 +94,6 @@ def groups_over_names(r: Rows) -> Written:
     return Written(".csv", encoded([*head, *joined(columns)]), also=IAS)
 
 
-def database_inserts(r: Rows) -> Written:
-    """A dump: CREATE TABLE, INSERT INTO."""
-    rows = [
-        f"INSERT INTO track (ts, lat, lon, alt_ft, gs_kt) VALUES ('{t}', {', '.join(x)});"
-        for t, *x in zip(*_plain(r), strict=True)
-    ]
-    return Written(
-        ".sql", encoded(["CREATE TABLE track (ts timestamp, lat double, lon double, alt_ft real, gs_kt real);", *rows])
-    )
-
-
 def log_lines(r: Rows) -> Written:
     """name: value pairs after a clock."""
     rows = [
@@ -124,40 +101,6 @@ def log_lines(r: Rows) -> Written:
         for t, a, o, h, v in zip(*_plain(r), strict=True)
     ]
     return Written(".log", encoded(rows))
-
-
-def north_east_down(r: Rows) -> Written:
-    """Meters from an origin before the header."""
-    lat, lon = float(r["lat"][0]), float(r["lon"][0])
-    east, north, _ = pymap3d.geodetic2enu(r["lat"], r["lon"], 0.0, lat, lon, 0.0)
-    up = r["gps_alt"] - r["gps_alt"][0]
-    head = [
-        f"# origin: {lat:.6f}, {lon:.6f}, {r['gps_alt'][0]:.1f} m",
-        f"# t0: {r.stamp(ISO)[0]}",
-        "t_s,north_m,east_m,down_m",
-    ]
-    columns = [texts(r.t - r.t[0], 1), texts(north, 1), texts(east, 1), texts(-up, 1)]
-    return Written(".csv", encoded([*head, *joined(columns)]))
-
-
-def zone_and_grid(r: Rows) -> Written:
-    """Easting and northing, their zone in a column."""
-    east, north, number, letter = utm.from_latlon(r["lat"], r["lon"])
-    columns = [
-        r.stamp("%Y-%m-%d %H:%M:%S"),
-        [f"{number}{letter}"] * r.t.size,
-        texts(east, 1),
-        texts(north, 1),
-        texts(r["gps_alt"], 1),
-    ]
-    return Written(".csv", encoded(["Time (UTC);Zone;East;North;Height (m)", *joined(columns, ";")]))
-
-
-def center_of_the_earth(r: Rows) -> Written:
-    """Meters from it."""
-    x, y, z = pymap3d.geodetic2ecef(r["lat"], r["lon"], r["gps_alt"])
-    columns = [texts(r.t, 0), *(texts(v, 2) for v in (x, y, z)), texts(r["gps_alt"] / FT, 0)]
-    return Written(".csv", encoded(["epoch,x_ecef_m,y_ecef_m,z_ecef_m,alt_ft", *joined(columns)]))
 
 
 def ticks_since_year_one(r: Rows) -> Written:
@@ -208,21 +151,6 @@ def side_before_the_name(r: Rows) -> Written:
     return Written(
         ".csv", encoded(["UT,North Latitude (deg),West Longitude (deg),Elevation (ft),GS (kt)", *joined(columns)])
     )
-
-
-def position_reports(r: Rows) -> Written:
-    """No names: a clock, degrees and minutes with their side before, numbers with their unit after."""
-    rows = []
-    for k, clock in enumerate(r.stamp("%H:%M:%SZ")):
-        lat, lon = float(r["lat"][k]), float(r["lon"][k])
-        place = [
-            f"{'NS'[lat < 0]}{abs(lat) // 1:02.0f} {abs(lat) % 1 * 60:06.3f}",
-            f"{'EW'[lon < 0]}{abs(lon) // 1:03.0f} {abs(lon) % 1 * 60:06.3f}",
-        ]
-        rows.append(
-            f"{clock} {' '.join(place)} {r['gps_alt'][k] / FT:5.0f}ft {r['gs'][k] / KT:3.0f}kt {r['track'][k]:03.0f}T"
-        )
-    return Written(".log", encoded([f"# position reports {r.stamp('%d %b %Y')[0].upper()}", *rows]))
 
 
 def zone_in_the_name(r: Rows) -> Written:
@@ -326,16 +254,6 @@ def rows_of_kinds(r: Rows) -> Written:
     return Written(".csv", encoded(lines), also=IAS)
 
 
-def a_line_for_each_value(r: Rows) -> Written:
-    """Time: ..., Latitude: ... in blocks."""
-    names = ("Time", "Latitude", "Longitude", "Altitude", "Ground speed")
-    rows = [
-        [f"{n}: {c}" for n, c in zip(names, (t, a, o, f"{h} ft", f"{v} kt"), strict=True)] + [""]
-        for t, a, o, h, v in zip(*_plain(r), strict=True)
-    ]
-    return Written(".txt", encoded([line for block in rows for line in block]))
-
-
 def factors_in_the_names(r: Rows) -> Written:
     """lat*1e5, alt_ft/10."""
     columns = [r.stamp(ISO), *(texts(r[x] * 1e5, 0) for x in ("lat", "lon")), texts(r["gps_alt"] / FT / 10.0, 1)]
@@ -376,12 +294,12 @@ def height_above_the_ellipsoid(r: Rows) -> Written:
 CONTAINERS: dict[str, Callable[[Rows], Written]] = {
     f.__name__: f
     for f in (
-        names_in_another_object, column_objects, channels, points_by_time, yaml_list, on_its_side,
-        a_row_for_each_reading, groups_over_names, database_inserts, log_lines, north_east_down, zone_and_grid,
-        center_of_the_earth, ticks_since_year_one, minutes_from_utc, zone_by_name, words_that_speak_against_it,
-        tenths_and_hundredths, degrees_and_minutes_apart, side_before_the_name, position_reports, zone_in_the_name,
+        names_in_another_object, column_objects, channels, points_by_time, on_its_side,
+        a_row_for_each_reading, groups_over_names, log_lines,
+        ticks_since_year_one, minutes_from_utc, zone_by_name, words_that_speak_against_it,
+        tenths_and_hundredths, degrees_and_minutes_apart, side_before_the_name, zone_in_the_name,
         zone_in_brackets, minutes_and_seconds_from_a_start, units_under_their_columns, xml_fixes, xml_elements,
-        web_page, objects_in_cells, packed_places, batches, rows_of_kinds, a_line_for_each_value,
+        web_page, objects_in_cells, packed_places, batches, rows_of_kinds,
         factors_in_the_names, signs_and_digits_of_print, drawn_table, height_above_the_ellipsoid,
     )
 }  # fmt: skip

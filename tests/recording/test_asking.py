@@ -228,22 +228,6 @@ def test_a_kml_point_on_the_ground_has_the_height_its_words_say(tmp_path: Path) 
     np.testing.assert_allclose(flight["altitude_m"], MADE.altitude_m, atol=3.0)
 
 
-def test_two_receivers_in_turn_are_no_zigzag(tmp_path: Path) -> None:
-    """Rows of a second receiver, 165 m off and 3 s late, under one number each."""
-    lines = table(MADE, {**PLACE, "altitude (m)": ("alt_m", 1)}).splitlines()
-    rows = [lines[0] + ",rx"]
-    for k, line in enumerate(lines[1:], 1):
-        stamped, lat, rest = line.split(",", 2)
-        late = lines[max(k - 3, 1)].split(",", 2)
-        rows += [f"{stamped},{lat},{rest},1", f"{stamped},{float(late[1]) + 0.0015:.7f},{late[2]},2"]
-    path = save(tmp_path, "\n".join(rows) + "\n")
-    flight = read_flight(path)
-    assert "2 receivers in 'rx'" in asked(flight)[0].what
-    assert len(flight) == MADE.time_s.size
-    np.testing.assert_allclose(flight["groundspeed_mps"][100:1400], MADE.groundspeed_mps[100:1400], atol=1.5)
-    assert read_flight(path, aircraft="2")["latitude_rad"][700] > flight["latitude_rad"][700]
-
-
 def test_a_counter_of_odd_and_even_rows_is_no_receiver(tmp_path: Path) -> None:
     lines = table(MADE, {**PLACE, "altitude (m)": ("alt_m", 1)}).splitlines()
     rows = [lines[0] + ",n", *(f"{line},{k % 2}" for k, line in enumerate(lines[1:]))]

@@ -93,10 +93,6 @@ TURNS = {
         lambda k: f"{ISO[k]} nav: lat={PLACE[k][0]} lon={PLACE[k][1]} alt={PLACE[k][2]}ft gs={PLACE[k][3]}kt",
         lambda k: f"{ISO[k]} air: ias={AIR[k][0]}kt bank={AIR[k][1]} rpm={ENGINE[k][0]}",
     ),
-    "words before the numbers": in_turn(
-        lambda k: f"{ISO[k]} POS {PLACE[k][0]} {PLACE[k][1]} ALT {PLACE[k][2]}ft GS {PLACE[k][3]}kt",
-        lambda k: f"{ISO[k]} IAS {AIR[k][0]}kt BANK {AIR[k][1]} RPM {ENGINE[k][0]}",
-    ),
     "one below the other, clocks of two names": [
         "[GPS]", f"time,{PLACES}", *(timed(k, PLACE) for k in range(N)), "", "[AIR]", f"utc,{AIRS}",
         *(timed(k, AIR) for k in range(N)),

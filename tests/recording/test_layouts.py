@@ -452,6 +452,7 @@ def test_a_header_that_comes_again_with_other_units_is_refused(tmp_path: Path) -
     text = table(MADE, GPS)
     head, _, rows = text.partition("\n")
     assert len(read_flight(save(tmp_path, text + text, "twice.csv"))) == MADE.time_s.size
+    assert len(read_flight(save(tmp_path, f"{head}\n{head}\n{text}", "thrice.csv"))) == MADE.time_s.size
     other = head.replace("(ft)", "(m)") if "(ft)" in head else head.replace("(kt)", "(km/h)")
     with pytest.raises(InputError, match="names its columns anew"):
         read_flight(save(tmp_path, f"{text}{other}\n{rows}"))

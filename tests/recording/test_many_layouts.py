@@ -85,6 +85,15 @@ def test_a_gpx_that_breaks_off_is_read_as_far_as_it_goes(rows: Rows, tmp_path: P
     assert any("breaks off" in m.what for m in flight.mends)
 
 
+def test_a_gpx_that_closes_what_is_not_open_is_read_up_to_there(rows: Rows, tmp_path: Path) -> None:
+    whole = gzip.decompress(LAYOUTS["gpx_with_extensions"](rows).data)
+    path = tmp_path / "flight.gpx"
+    path.write_bytes(whole.replace(b"</gpx>", b"</trk></gpx>"))
+    flight = read_flight(path)
+    assert len(flight) == pytest.approx(rows.t.size, abs=3)
+    assert any("a slip in its XML" in m.what for m in flight.mends)
+
+
 def test_one_aircraft_may_change_its_callsign(rows: Rows, tmp_path: Path) -> None:
     """One address, two callsigns: one aircraft; two addresses are asked for, by address or callsign."""
     lines = LAYOUTS["place_in_one_cell"](rows).data.decode().splitlines()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import reduce
-from operator import xor
 from pathlib import Path
 
 import numpy as np
@@ -216,15 +214,6 @@ def test_feet_are_told_by_the_pressure_beside_them(tmp_path: Path) -> None:
     assert not any(m.asks for m in flight.mends)
 
 
-def test_a_receivers_plain_text_of_fixes_is_read(tmp_path: Path) -> None:
-    lines = [f"@1901261532{29 + k}N36{10612 + 14 * k}W083{21371 - 33 * k}D003+00698E0492N0263U0117" for k in range(20)]
-    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n", "x.txt"))
-    assert flight["latitude_rad"][0] * DEG == pytest.approx(36 + 10.612 / 60, abs=1e-6)
-    assert flight["longitude_rad"][0] * DEG == pytest.approx(-83 - 21.371 / 60, abs=1e-6)
-    assert flight["groundspeed_mps"][0] == pytest.approx(np.hypot(49.2, 26.3), abs=0.01)
-    assert flight["vertical_speed_mps"][0] == pytest.approx(1.17)
-
-
 @pytest.mark.parametrize(
     ("text", "words"),
     [
@@ -416,19 +405,6 @@ def test_an_address_parts_aircraft_where_another_id_says_nothing(tmp_path: Path)
     assert read_flight(path, aircraft="ica48470a")["altitude_m"].max() < 50.0
 
 
-def test_position_reports_of_a_packet_network_are_read(tmp_path: Path) -> None:
-    rows = [
-        f"FLRDDA5BA>NET,qAS,GATE:/1658{k:02d}h4415.{41 + k:02d}N/00600.03E'000/036"
-        f"/A=0055{24 + k:02d} !W35! id06DDA5BA +120fpm"
-        for k in range(40)
-    ]
-    flight = read_flight(save(tmp_path, "\n".join(rows) + "\n", "net.txt"))
-    assert float(np.degrees(flight["latitude_rad"][0])) == pytest.approx(44.0 + 15.413 / 60.0, abs=1e-6)
-    assert float(np.degrees(flight["longitude_rad"][0])) == pytest.approx(6.0 + 0.035 / 60.0, abs=1e-6)
-    assert float(flight["altitude_m"][0]) == pytest.approx(5_524 * 0.3048, abs=0.1)
-    assert float(flight["groundspeed_mps"][0]) == pytest.approx(36 * 1852 / 3600, abs=0.1)
-
-
 def test_equivalent_airspeed_is_an_airspeed(tmp_path: Path) -> None:
     text = table(MADE, {**POSITIONS, "altitude (ft)": ("alt_ft", 0), "EAS (kt)": ("ias_kt", 1)})
     assert read_flight(save(tmp_path, text)).columns["cas_mps"].known == "measured"
@@ -521,20 +497,6 @@ def test_percent_load_of_an_engine_is_its_power(tmp_path: Path) -> None:
     load = 60.0 + 20.0 * np.sin(np.arange(N) / 50.0)
     text = table(MADE, {**PLAIN, "Engine Load [%]": (put("x_load", load), 1)})
     assert float(read_flight(save(tmp_path, text))["power_ratio"].max()) == pytest.approx(0.8, abs=0.01)
-
-
-def test_a_track_in_sentences_of_a_makers_own_is_read(tmp_path: Path) -> None:
-    def sentence(k: int) -> str:
-        body = f"PABCTRK,4415.{100 + 10 * k:03d},N,07631.126,W,{95 + k:05d},M,1108{k:02d}.53,A,,030409"
-        return f"${body}*{reduce(xor, body.encode()):02X}"
-
-    lines = [sentence(k) for k in range(40)]
-    lines[7] = lines[7][:-2] + "00"
-    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n", "track.log"))
-    assert len(flight) == 39
-    assert "2009-04-03 11:08" in repr(flight)
-    assert float(np.degrees(flight["longitude_rad"][0])) == pytest.approx(-(76 + 31.126 / 60), abs=1e-6)
-    assert float(flight["gps_altitude_m"][1]) == pytest.approx(96.0)
 
 
 def test_an_airspeed_alone_is_never_first_in_feet_a_second(tmp_path: Path) -> None:

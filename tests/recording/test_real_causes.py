@@ -364,16 +364,14 @@ def test_a_place_written_twice_is_no_clock(tmp_path: Path) -> None:
     assert flight.time_s[-1] == pytest.approx(39.6)
 
 
-@pytest.mark.parametrize("named", [True, False])
-def test_days_and_clocks_in_digits_as_receivers_send_them(tmp_path: Path, named: bool) -> None:
+def test_days_and_clocks_in_digits_as_receivers_send_them(tmp_path: Path) -> None:
     """ddmmyy and hhmmsscc without their leading zeros: 90817 beside 5465300 is 2017-08-09, 05:46:53.00 (NMEA 0183)."""
     begun = datetime(2017, 8, 9, 5, 46, 49, tzinfo=UTC).timestamp()
     clock = [int(datetime.fromtimestamp(begun + t, UTC).strftime("%H%M%S")) * 100 for t in MADE.time_s]
     lat, lon, alt = GET["lat_deg"](MADE), GET["lon_deg"](MADE), GET["alt_ft"](MADE)
     cells = zip(lat, lon, alt, clock, strict=True)
     rows = [f"{o:.6f},{a:.6f},{h:.1f},90817,{c}" for a, o, h, c in cells]
-    head = ["longitude,latitude,altitude,date,time"] if named else []
-    flight = read_flight(save(tmp_path, "\n".join([*head, *rows]) + "\n"))
+    flight = read_flight(save(tmp_path, "\n".join(["longitude,latitude,altitude,date,time", *rows]) + "\n"))
     assert flight.start_utc_s == begun
     assert flight.time_s[-1] == pytest.approx(MADE.time_s[-1])
 

@@ -32,78 +32,6 @@ def _path(
     return at[0] + north / M_PER_DEG, at[1] + east / (M_PER_DEG * math.cos(math.radians(at[0])))
 
 
-def _on_a_road(tmp_path: Path, stamps_ms: Array, off_deg: float = 0.0, stated: float = 1.0) -> Flight:
-    """45 rows at 30 a second, 24 m/s, on a straight course of 32°. stated : the speed column over the true speed."""
-    n = stamps_ms.size
-    course = np.linspace(32.0, 33.0, n)
-    lat, lon = _path(course, np.full(n, 24.0), 1.0 / 30.0)
-    rows = [
-        f"{t:.0f},{a:.7f},{o:.7f},{24.0 * stated:.2f},{c + off_deg:.2f}"
-        for t, a, o, c in zip(stamps_ms, lat, lon, course, strict=True)
-    ]
-    return read_flight(
-        save(tmp_path, "utc (ms),lat (deg),lon (deg),speed (m/s),heading (deg)\n" + "\n".join(rows) + "\n")
-    )
-
-
-REPEATED = START_MS + np.array([0] * 28 + [140, 285, 430, 570, 715, 860] + [1_000] * 11, dtype=float)
-EVEN = START_MS + np.floor(np.arange(45) * 1_000.0 / 30.0)
-
-
-def test_stamps_repeated_unevenly_are_spread_by_way_and_named_speed(tmp_path: Path) -> None:
-    flight = _on_a_road(tmp_path, REPEATED)
-    assert "unevenly: spread by their way and recorded speed" in said(flight)
-    assert np.allclose(np.diff(flight.time_s), 1.0 / 30.0, rtol=0.05)
-    assert flight.columns["groundspeed_mps"].known == "measured"
-    assert np.allclose(flight["groundspeed_mps"], 24.0, atol=0.1)
-
-
-@pytest.mark.parametrize("stated", [0.2, 4.0])
-def test_a_speed_that_needs_other_times_spreads_nothing(tmp_path: Path, stated: float) -> None:
-    assert "recorded speed" not in said(_on_a_road(tmp_path, REPEATED, stated=stated))
-
-
-def test_stamps_of_whole_seconds_stay_evenly_spread(tmp_path: Path) -> None:
-    seconds = START_MS + 1_000.0 * np.floor(np.arange(90) / 30.0)
-    assert "spread evenly" in said(_on_a_road(tmp_path, seconds))
-
-
-def test_a_heading_that_is_the_course_of_seconds_is_the_track(tmp_path: Path) -> None:
-    """The variation there was 2° to 3° east (from memory): a compass would show 29.5°."""
-    flight = _on_a_road(tmp_path, EVEN)
-    assert not flight.has("heading_mag_rad")
-    assert math.degrees(float(np.median(flight["track_rad"]))) == pytest.approx(32.5, abs=0.1)
-    assert _on_a_road(tmp_path, EVEN, off_deg=-2.5).has("heading_mag_rad")
-
-
-def _model(tmp_path: Path, first_off_deg: float, later_off_deg: float = 0.0, later_s: int = 20) -> Flight:
-    """At 6 m/s for 8 s, then at 12 m/s for some more, on one course; the nose so far off it."""
-    t = np.arange(0.0, 8.0 + later_s, 0.5)
-    slow = t < 8.0
-    lat, lon = _path(np.full(t.size, 238.0), np.where(slow, 6.0, 12.0), 0.5, (31.0, 121.0))
-    yaw = 238.0 + np.where(slow, first_off_deg, later_off_deg)
-    rows = [
-        f"2021-08-29T02:{int(s // 60):02d}:{s % 60.0:04.1f}Z,{a:.7f},{o:.7f},{h % 360.0:.1f},{20.0 + s:.0f}"
-        for s, a, o, h in zip(t, lat, lon, yaw, strict=True)
-    ]
-    return read_flight(save(tmp_path, "time,lat,lon,yaw (deg),alt (m)\n" + "\n".join(rows) + "\n"))
-
-
-def test_a_heading_backward_for_seconds_and_then_with_the_way_is_none(tmp_path: Path) -> None:
-    flight = _model(tmp_path, 140.0)
-    assert not flight.has("heading_mag_rad")
-    assert "it points 140° off the way flown for" in said(flight)
-
-
-@pytest.mark.parametrize(("first", "later"), [(60.0, 0.0), (140.0, 140.0), (0.0, 0.0)])
-def test_a_heading_across_or_of_what_hovers_backward_stays(tmp_path: Path, first: float, later: float) -> None:
-    assert "off the way flown for" not in said(_model(tmp_path, first, later))
-
-
-def test_a_few_seconds_before_minutes_with_the_way_take_no_heading(tmp_path: Path) -> None:
-    assert "off the way flown for" not in said(_model(tmp_path, 140.0, later_s=300))
-
-
 def _dive(tmp_path: Path, pitch_sign: float, bank_sign: float, step_s: float = 0.3) -> Flight:
     """Six seconds at 60 m/s, 15° down with the nose 12° below the horizon, rolled from 14° left to 14° right."""
     t = np.arange(0.0, 6.0, step_s)
@@ -133,7 +61,8 @@ def test_signs_of_a_dive_of_seconds_are_told_by_path_and_turn(tmp_path: Path, pi
 @pytest.mark.parametrize(
     ("name", "quantity"),
     [("RPM L", "rpm"), ("RPM R", "rpm"), ("CHT L TEMPERATURE (deg C)", "cht"), ("Ptch(rad)", "pitch"),
-     ("Vtrue_ktgs", "ground_speed"), ("Vtrue_ktas", "true_airspeed"), ("Gloadnorml", "load_factor")],
+     ("Vtrue_ktgs", "ground_speed"), ("Vtrue_ktas", "true_airspeed"), ("Fahrt IAS [km/h]", "indicated_airspeed"),
+     ("Gloadnorml", "load_factor")],
 )  # fmt: skip
 def test_short_names_of_panels_and_simulators(name: str, quantity: str) -> None:
     meaning = understand(name)

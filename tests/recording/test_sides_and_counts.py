@@ -30,29 +30,18 @@ def _in_minutes(degrees: Callable[[Made], np.ndarray]) -> Callable[[Made], np.nd
 
 
 GET["lat_dm"], GET["lon_dm"] = _in_minutes(GET["lat_deg"]), _in_minutes(lambda m: GET["lon_deg"](m))
-GET["mirrored"] = lambda m: np.mod(360.0 - GET["trk_deg"](m), 360.0)  # of the same flight in the east
 
 
 def asked(flight: Flight) -> list[str]:
     return [m.what for m in flight.mends if m.asks]
 
 
-def places(direction: str | None, columns: dict[str, tuple[str, int]] | None = None) -> str:
-    minutes = {"lat": ("lat_dm", 5), "lon": ("lon_dm", 5)} if columns is None else columns
-    return table(MADE, {**minutes, "Alt (ft)": ("alt_ft", 0), **({"track": (direction, 1)} if direction else {})})
+def places(columns: dict[str, tuple[str, int]]) -> str:
+    return table(MADE, {**columns, "Alt (ft)": ("alt_ft", 0), "track": ("trk_deg", 1)})
 
 
-@pytest.mark.parametrize(("direction", "sign"), [("trk_deg", -1.0), ("mirrored", 1.0)])
-def test_a_direction_that_fits_one_side_alone_tells_it(tmp_path: Path, direction: str, sign: float) -> None:
-    flight = read_flight(save(tmp_path, places(direction)))
-    assert not any("tells no side" in what for what in asked(flight))
-    np.testing.assert_allclose(np.sign(flight["longitude_rad"]), sign)
-    np.testing.assert_allclose(np.abs(flight["longitude_rad"]), np.abs(MADE.longitude_rad), atol=2e-6)
-    assert (flight["latitude_rad"] > 0.0).all()
-
-
-def test_no_direction_leaves_the_side_to_be_asked_and_the_name_asked_for_settles_it(tmp_path: Path) -> None:
-    text = places(None)
+def test_a_side_that_nothing_tells_is_asked_and_the_name_asked_for_settles_it(tmp_path: Path) -> None:
+    text = places({"lat": ("lat_dm", 5), "lon": ("lon_dm", 5)})
     questions = [what for what in asked(read_flight(save(tmp_path, text))) if "tells no side" in what]
     assert [what.split()[0] for what in questions] == ["'lat'", "'lon'"]
     called = re.search(r"call the column '(.*)'", questions[1])
@@ -63,7 +52,7 @@ def test_no_direction_leaves_the_side_to_be_asked_and_the_name_asked_for_settles
 
 
 def test_plain_degrees_carry_their_sign(tmp_path: Path) -> None:
-    assert not any("tells no side" in what for what in asked(read_flight(save(tmp_path, places(None, PLACE)))))
+    assert not any("tells no side" in what for what in asked(read_flight(save(tmp_path, places(PLACE)))))
 
 
 @pytest.mark.parametrize(("name", "scale"), [("box_elapsed_s", 1.0), ("Box elapsed (ms)", 1e3), ("cabin_seconds", 1.0)])

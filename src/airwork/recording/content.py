@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, pressure_altitude_m, standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, pressure_altitude_m, standard_air
 from airwork.recording.content_motion import Motion
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
@@ -191,28 +191,6 @@ def _turns(m: Motion, x: Array, quantity: str, truth: Array, names: tuple[str, .
     return Found(quantity, unit, off + 1.0 - abs(fit[2]), why) if off < 0.2 else None
 
 
-def _pitch(m: Motion, x: Array) -> Found | None:
-    """Path angle and angle of attack, which is larger when slow: x = a + b·γ + c/v², b a unit."""
-    known = x[np.isfinite(x)]
-    path = np.arctan2(m.climbing, m.speed)
-    slow = (1.0 / np.maximum(m.speed, 5.0)) ** 2
-    y = m.mean(x, 10.0)
-    good = m.flying & np.isfinite(y) & np.isfinite(path)
-    if good.sum() < _LEAST or not known.size or np.abs(known).max() > 60.0 or _still(x[good]):
-        return None
-    slow = slow / float(np.median(slow[good]))
-    rows = np.stack([np.ones(good.sum()), path[good], slow[good]], axis=1)
-    answer = np.linalg.lstsq(rows, y[good], rcond=None)[0]
-    told = 1.0 - float(np.var(y[good] - rows @ answer) / max(np.var(y[good]), 1e-12))
-    if answer[1] <= 0.0 or told < 0.7:
-        return None
-    unit, off = _nearest(1.0 / float(answer[1]), _ANGLES)
-    nose_down = float(np.percentile(y[good], 2.0)) * unit.factor < math.radians(-0.5)  # no pressure, flow or power
-    if off > 0.3 or not nose_down or abs(float(np.median(y[good]))) * unit.factor > math.radians(10.0):
-        return None
-    return Found("pitch", unit, off + 1.0 - told, "it goes with climbing, descending and slowing")
-
-
 def _altitude(m: Motion, x: Array) -> Found | None:
     """Smooth, up and down again, low where the speed is that of the ground, as steep as aircraft climb."""
     good = np.isfinite(x) & np.isfinite(m.speed)
@@ -274,47 +252,6 @@ def _static_pressure(m: Motion, x: Array) -> Found | None:
     return None
 
 
-def _rpm(m: Motion, x: Array) -> Found | None:
-    """An engine's: idling on the ground or going down, a climb's more than a descent's, changed in a second."""
-    good = np.isfinite(x)
-    flying = good & m.flying
-    if flying.sum() < _LEAST or m.height is None or x[good].min() < 0.0 or x[good].max() > 6_000.0:
-        return None
-    up, down = flying & (m.climbing > 1.0), flying & (m.climbing < -1.0)
-    middle = float(np.median(x[flying]))
-    quick = float(np.percentile(np.abs(np.diff(x[good])), 99.5)) / m.step_s > 0.02 * middle
-    slow = good & ((m.speed < _SLOW_MPS) | (m.climbing < -1.0))
-    if not 1_800.0 <= middle <= 5_800.0 or not slow.any() or not quick:
-        return None
-    if (
-        float(np.percentile(x[slow], 20.0)) > 0.75 * middle
-        or up.sum() < 10
-        or down.sum() < 10
-        or not float(np.mean(x[up])) > 1.02 * float(np.mean(x[down]))
-    ):
-        return None
-    return Found("rpm", BY_NAME["rpm"], 0.1, "it idles and is highest in climbs")
-
-
-def _outside_temperature(m: Motion, x: Array) -> Found | None:
-    """Colder the higher, by 3 to 11 K in 1,000 m, and near the standard temperature."""
-    if m.height is None:
-        return None
-    good = np.isfinite(x) & np.isfinite(m.height)
-    if good.sum() < _LEAST or float(np.ptp(m.height[good])) < 300.0 or _still(x[good]):
-        return None
-    slope, at_zero = np.polyfit(m.height[good], x[good], 1)
-    fits = float(np.corrcoef(m.height[good], x[good])[0, 1])
-    middle = float(np.median(m.height[good]))
-    for name in ("°C", "°F", "K"):
-        unit = BY_NAME[name]
-        mean = (at_zero + slope * middle) * unit.factor + unit.offset
-        standard = float(standard_temperature_k(middle))
-        if fits < -0.9 and -0.011 < slope * unit.factor < -0.003 and abs(mean - standard) < 25.0:
-            return Found("outside_temperature", unit, 1.0 + fits, "it falls with height as the air's does")
-    return None
-
-
 def _still(x: Array) -> bool:
     """Hardly a change: agrees with anything that is steady."""
     known = x[np.isfinite(x)]
@@ -338,9 +275,6 @@ _BOTH: tuple[tuple[str, Callable[[Motion, Array], Found | None], tuple[str, ...]
     ("vertical_speed", _vertical_speed, ("vertical_speed",)),
     ("bank", _bank, ("bank",)),
     ("turn_rate", _turn_rate, ("turn_rate",)),
-    ("pitch", _pitch, ("pitch",)),
-    ("rpm", _rpm, ("rpm",)),
-    ("outside_temperature", _outside_temperature, ("outside_temperature",)),
 )
 TESTS = {name: test for name, test, _ in _BOTH}
 SAME = {name: frozenset(same) for name, _, same in _BOTH}  # where any of these is known, none is looked for

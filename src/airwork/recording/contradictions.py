@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.airdata.geodesy import radii_m
-from airwork.recording.course import HEADINGS as _HEADINGS
-from airwork.recording.course import judge_backward, judge_by_places, to_track
 from airwork.recording.doubtful_heights import HEIGHT_WORDS, doubt_heights, second_by_second, take_out
 from airwork.recording.motion import velocity_mps
 from airwork.recording.recorded import FLYING_MPS, Array, Recorded
@@ -43,6 +41,8 @@ _TURN_S, _TURNS_RADPS, _TURN_OFF = 4.0, math.radians(2.5), 1.6
 _ROSE_M = 60.0
 _WILD = 2.0  # times what is flown
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
+_HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
+_QUANTITIES = {"heading_mag_rad": "magnetic_heading", "heading_rad": "true_heading"}
 _ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
 _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed"}
 
@@ -50,7 +50,6 @@ _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_
 def set_aside(recorded: Recorded) -> None:
     """Take out contradicted columns, in place."""
     _judge_course(recorded)
-    judge_by_places(recorded, _variation_rad(recorded))
     ground = _over_ground(recorded)
     doubt_heights(recorded, ground)
     _frozen_climb(recorded)
@@ -59,7 +58,6 @@ def set_aside(recorded: Recorded) -> None:
         return
     fix_s, fix_east, fix_north = ground
     _judge_track(recorded, fix_s, fix_east, fix_north)
-    judge_backward(recorded, fix_s, fix_east, fix_north)
     if (np.hypot(fix_east, fix_north) > FLYING_MPS).sum() < _FEWEST:
         return
     _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > FLYING_MPS])
@@ -81,6 +79,17 @@ def set_aside(recorded: Recorded) -> None:
             _judge_heading(recorded, name, values, track, speed, flying)
         else:
             _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
+
+
+def _to_track(recorded: Recorded, name: str, what: str = "the track over the ground: it never drifts") -> None:
+    """Make a heading the track, in place, and say what shows it."""
+    values = recorded.columns.pop(name)
+    recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
+    recorded.notes["track_rad"] = f"called heading, but it is {what}"
+    recorded.say(recorded.notes["track_rad"], values.size, "track_rad")
+    for row in recorded.facts.get("understood", ()):
+        if row["quantity"] == _QUANTITIES.get(name):
+            row |= {"quantity": "track", "unit_how": what}
 
 
 def _judge_track(recorded: Recorded, fix_s: Array, fix_east: Array, fix_north: Array) -> None:
@@ -125,7 +134,7 @@ def _judge_course(recorded: Recorded) -> None:
             moving & np.isfinite(recorded.columns[name])
         ]
         if off.size >= _FEW and float(np.percentile(off, 90.0)) < _ITS_OWN_RAD:
-            to_track(recorded, name, "the direction of the velocity beside it")
+            _to_track(recorded, name, "the direction of the velocity beside it")
 
 
 def _judge_by_chords(recorded: Recorded) -> None:
@@ -143,7 +152,7 @@ def _judge_by_chords(recorded: Recorded) -> None:
         off = np.abs(np.angle(np.exp(1j * ((values[:-1] + 0.5 * turned)[straight] - way))))
         all_round = way.size > 0 and float(np.abs(np.exp(1j * way).mean())) < _ALL_ROUND
         if way.size >= _LEGS and (all_round or _compass_is_off(recorded)) and float(np.median(off)) < _SAME_RAD:
-            to_track(recorded, name)
+            _to_track(recorded, name)
 
 
 def _frozen(recorded: Recorded, track: Array) -> None:
@@ -217,7 +226,7 @@ def _judge_heading(
     same = _ROUNDED_RAD if compass_off and (panel or good.sum() < _FEW) else _SAME_RAD
     called_only &= not (panel and not compass_off) and not (apart.size and float(np.median(apart)) > _ITS_OWN_RAD)
     if called_only and float(np.percentile(np.abs(np.angle(off)), share)) < same:
-        to_track(recorded, name)
+        _to_track(recorded, name)
         return
     _judge_direction(recorded, name, _HEADINGS[name], heading, track, flying)
 

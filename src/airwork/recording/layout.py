@@ -17,9 +17,8 @@ from airwork.errors import InputError
 from airwork.recording.beside import setting_beside
 from airwork.recording.cells import numbers_of
 from airwork.recording.clock import seconds_of_numbers
-from airwork.recording.even_stamps import even_stamps, stamps_by_speed
+from airwork.recording.even_stamps import even_stamps
 from airwork.recording.flight import Mend
-from airwork.recording.grid import degrees_of_grids
 from airwork.recording.height_kind import above_the_ellipsoid, above_the_sea, settle_heights
 from airwork.recording.layout_content import by_content, place_columns, turn_places
 from airwork.recording.layout_hints import (
@@ -46,7 +45,6 @@ from airwork.recording.unit_evidence import multiples
 from airwork.recording.unit_guess import Known
 from airwork.recording.unit_heights import STEP_FPM
 from airwork.recording.unit_words import BY_NAME
-from airwork.recording.unsided import side_by_direction
 
 _LITERS = re.compile(r"(?i)[_ (\[]l[)\]]?$")
 _FIXES = frozenset(["hdop", "vdop", "pdop", "fix", "geoidheight"])  # beside them sat counts satellites
@@ -55,6 +53,7 @@ _SELECTED = WISHES - {"cabin"} | {"nav"}
 _STANDS_M, _STANDS_MPS, _STANDS_S = 3.0, 0.3, 30.0  # a receiver's wandering
 _NOSE, _FEW, _ALONG = {"heading", "magnetic_heading", "true_heading"}, 5, 0.8  # cosine to the way, on average
 _MOST_RAD = (0.5 * math.pi + 0.01, 2.0 * math.pi + 0.01)  # pitch and bank as flown; a heading
+_OTHER_SIDES = {"latitude": ("north", "S"), "longitude": ("east", "W")}
 _FIRST = {"latitude", "longitude", "static_pressure"}
 # In this order: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -85,14 +84,13 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
             known.note_unit(meaning.units[0])
     recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
     known.time_s = recorded.time_s
-    degrees_of_grids(table, meanings, recorded)
     place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
     known.attitude = _largest_attitude(table, choices)
     recorded.facts["settled"] = [said.partition(":")[0] for n, said in mapping.items() if n in table.names]
     _settle(choices, table, known, recorded, sides)
     turn_places(table, meanings, choices, known, recorded)
-    side_by_direction(choices, table, known, recorded, frozenset(sides))
+    _ask_side(choices, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
     if "speed" in recorded.extra:
         _say_of_plain_speed(next(c for c in choices if c.meaning.quantity == "speed"), table, recorded)
@@ -174,8 +172,6 @@ def _settle(choices: list[Choice], table: RawTable, known: Known, recorded: Reco
     if spread := even_stamps(known.time_s, known.columns.get("latitude"), known.columns.get("longitude")):
         recorded.time_s = known.time_s = spread[0]
         recorded.mends.append(Mend(spread[1], spread[0].size))
-    else:
-        _by_named_speed(choices, table, known, recorded)
     _where_it_was(table, known, recorded)
     _called_degrees(choices, table, known, recorded)
     settle_parts(choices, table, known, recorded)
@@ -209,20 +205,6 @@ def _called_degrees(choices: list[Choice], table: RawTable, known: Known, record
             )
             recorded.say(said, known.time_s.size, QUANTITIES[quantity].house)
     known.attitude = _largest_attitude(table, choices)
-
-
-def _by_named_speed(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
-    """Times of rows whose stamps repeat unevenly, by the way and the named speed: which is over the ground, then."""
-    choice = next((c for c in choices if c.meaning.quantity in {"ground_speed", "speed"} and c.meaning.units), None)
-    if choice is None or (unit := choice.meaning.units[0]).dimension != "speed":
-        return
-    speed = numbers_of(table.frame[str(choice.column)], "speed", choice.meaning.quantity) * unit.factor
-    if told := stamps_by_speed(known.time_s, known.columns.get("latitude"), known.columns.get("longitude"), speed):
-        recorded.time_s = known.time_s = told[0]
-        recorded.mends.append(Mend(told[1], told[0].size))
-        if choice.meaning.quantity == "speed":
-            choice.meaning = replace(choice.meaning, quantity="ground_speed")
-            choice.how = "called only speed; with it the rows of the way come evenly, so over the ground"
 
 
 def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str, str], where: str) -> Meaning | None:
@@ -269,6 +251,19 @@ def _where_it_was(table: RawTable, known: Known, recorded: Recorded) -> None:
                 recorded.columns[QUANTITIES[quantity].house] = values
             recorded.say(f"places put to the times that {name!r} tells", known.time_s.size, "latitude_rad")
             return
+
+
+def _ask_side(
+    choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, told: Mapping[str, int]
+) -> None:
+    """Degrees and minutes in one number (8912.5678) without a sign, and no column of sides: which side is asked."""
+    for choice in choices:
+        quantity = choice.meaning.quantity
+        open_ = quantity in _OTHER_SIDES.keys() - told and "degrees and minutes in one number" in choice.how
+        if open_ and np.nanmin(known.columns[quantity], initial=0.0) >= 0.0:
+            name, (side, other) = table.names[choice.column], _OTHER_SIDES[quantity]
+            said = f"{name!r} tells no side: taken as {side}; if it is {other}, call the column '{name} {other}'"
+            recorded.mends.append(Mend(said, recorded.time_s.size, column=f"{quantity}_rad", asks=True))
 
 
 def _say_of_plain_speed(choice: Choice, table: RawTable, recorded: Recorded) -> None:

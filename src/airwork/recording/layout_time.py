@@ -20,7 +20,6 @@ from airwork.recording.nameless_time import (
     by_cells,
     by_parts,
     by_week,
-    clock_by_cells,
     dates_of_cells,
     days_by_parts,
 )
@@ -332,12 +331,6 @@ def _by_cells(clock: _Clock) -> None:
             values, counts = clock.dates + values, "utc"
         clock.best = rank, values, counts
         clock.note(columns, remark, *clock.remarks)
-    if clock.best is None:
-        unread = [i for i, m in enumerate(clock.meanings) if m is None or (m.aside and m.score < SAID)]
-        if (parts := clock_by_cells(table, unread)) is not None:
-            days = clock.dates if clock.dates is not None else clock.local_dates
-            clock.best = 0.5, parts[0] + (0.0 if days is None else days), "time of day" if days is None else "utc"
-            clock.note(parts[1], "hours, minutes and seconds, by their cells")
 
 
 def _by_step(clock: _Clock) -> None:

@@ -20,7 +20,6 @@ _PARTS = {
     **dict.fromkeys(("doy", "yday", "jday"), ("doy",)), "sod": ("sod",), "mm": ("month", "minute"),
 }  # fmt: skip
 _IDENTITIES = frozenset(["id", "ids", "uid", "fid", "ref", "key", "osm"])  # such numbers count on as clocks do
-_LEAST = 0.9  # of the cells must be of the form
 _FORWARD, _FEW, _MANY = 0.97, 4, 10
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
 
@@ -56,26 +55,6 @@ def _within_the_second(values: dict[str, Array]) -> bool:
         return False
     whole, ms = (values[p][np.isfinite(values[p])] for p in ("second", "ms"))
     return bool(ms.size and (whole % 1.0 == 0.0).all() and ms.min() >= 0.0 and ms.max() < 1_000.0)
-
-
-def clock_by_cells(table: RawTable, free: list[int]) -> tuple[Array, list[str]] | None:
-    """(seconds of the day, the columns) of three columns side by side of which each counts on as the next wraps."""
-    numbers = {i: _numbers(table.frame[str(i)]) for i in free if table.frame[str(i)].dtype.is_numeric()}
-    for i in numbers:
-        if not {i + 1, i + 2} <= numbers.keys():
-            continue
-        hour, minute, second = (numbers[i + k] for k in range(3))
-        good = np.isfinite(hour) & np.isfinite(minute) & np.isfinite(second)
-        if good.mean() < _LEAST or not all(((x[good] >= 0.0) & (x[good] < 60.0)).all() for x in (minute, second)):
-            continue
-        if not ((hour[good] >= 0.0) & (hour[good] < 24.0) & (hour[good] % 1.0 == 0.0)).all():
-            continue
-        seconds = hour * 3_600.0 + minute * 60.0 + second
-        steps = np.diff(seconds[good])
-        wraps = (np.diff(minute[good]) != 0.0).any()
-        if wraps and float(np.mean((steps > 0.0) & (steps < 61.0))) > _FORWARD:
-            return seconds, [table.names[i + k] for k in range(3)]
-    return None
 
 
 def days_by_parts(table: RawTable) -> Array | None:
@@ -151,28 +130,11 @@ def by_cells(table: RawTable, free: list[int]) -> tuple[float, Array, Clock, lis
             dates = values, name
         elif kind == "time of day" and clocks is None:
             clocks = values, name, remark
-    if clocks is None or dates is None:
-        clocks, dates = _by_digits(table, free) or (clocks, dates)
     if clocks is None:
         return None
     if dates is None:
         return 0.5, clocks[0], "time of day", [clocks[1]], "clock times, by its cells: the name says nothing"
     return 1.0, dates[0] + clocks[0], "utc", [clocks[1], dates[1]], "by their cells: the names say nothing"
-
-
-def _by_digits(table: RawTable, free: list[int]) -> tuple[tuple[Array, str, str], tuple[Array, str]] | None:
-    """(clock, date) of a column of ddmmyy that hardly changes beside one of hhmmss or hhmmsscc, as receivers send."""
-    numbers = {i: _numbers(table.frame[str(i)]) for i in free if table.frame[str(i)].dtype.is_numeric()}
-    for i, x in numbers.items():
-        low, high = np.nanmin(x, initial=np.inf), np.nanmax(x, initial=0.0)
-        if not (10_000.0 < low <= high < 1e6) or np.unique(x).size > 3 or np.mod(x, 1.0).any():
-            continue
-        days, _ = dates_of_numbers(x)
-        for j in {i - 1, i + 1} & numbers.keys() if np.isfinite(days).all() else ():
-            clock, kind, remark = seconds_of_numbers(numbers[j], None, has_date=True, digits=True)
-            if kind == "time of day" and "hhmmss" in remark and float(np.mean(np.diff(clock) > 0.0)) > 0.5:
-                return (clock, table.names[j], remark), (days, table.names[i])
-    return None
 
 
 def dates_of_cells(table: RawTable, free: list[int], recorded: Recorded) -> Array | None:

@@ -52,7 +52,7 @@ class Opened:
     """A recording's content.
 
     data : unpacked bytes.
-    kind : "table", "json", "yaml", "xml", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
+    kind : "table", "json", "xml", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
     original : bytes as they lie on disk.
     mends : what was found at this level.
     """
@@ -290,8 +290,6 @@ def _refuse_endless_line(data: bytes, where: str) -> None:
 
 
 _IGC = re.compile(rb"(?m)^B\d{6}\d{7}[NS]\d{8}[EW][AV]")
-_YAML = re.compile(rb"^(?:---|\s*(?:- )*(?:[A-Za-z_][\w .-]*:(?: .*)?|[-+\d.\w:'\"\[\]{}, ]+))$")
-_ITEM = re.compile(rb"(?m)^\s*- (?:\s*[A-Za-z_]\w*: |- |\[|\{)|^[A-Za-z_]\w*:\s*\n\s*- ")
 _NMEA = re.compile(rb"(?m)^[^$!\n]{0,200}\$[A-Z]{2}(?:RMC|GGA|GNS|VTG|GLL|GSA|GSV|ZDA),")
 _SENTENCE = re.compile(rb"^[^$!]{0,200}[$!][A-Z]{5},.*\*[0-9A-Fa-f]{2}\s*$")
 
@@ -316,7 +314,4 @@ def _text_kind(data: bytes, where: str) -> str:
         return "igc"
     if b"$" in head and ((fixes := len(_NMEA.findall(head))) >= 2 or (fixes and _only_sentences(head))):
         return "nmea"
-    lines = [line for line in head[:4_096].split(b"\n")[:-1] if line.strip() and not line.lstrip().startswith(b"#")]
-    if len(lines) > 5 and sum(bool(_YAML.match(line)) for line in lines) > 0.95 * len(lines) and _ITEM.search(head):
-        return "yaml"
     return "table"

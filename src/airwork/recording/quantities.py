@@ -215,14 +215,14 @@ longitude: lon | lon gps
 gps_altitude: gps alt | gps h msl | h msl | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
 indicated_altitude: balt | altimeter alt | hind | qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: palt | p alt | druckhohe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard | alt baro std
-altitude: alt | msl | alt ft msl
+altitude: alt | z up | msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
 static_pressure: static | baro static | press static | p static | pstat | outside press | press abs | press | static press abs
 impact_pressure: pitot press | impact press | dynamic press | diff press | pitot diff press | pitot diff | baro pitot diff press | baro pitot diff | pitot | qc
 outside_temperature: oat | outside | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static | temp static
-indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
+indicated_airspeed: ias | asi | vind | ind air speed | ind speed | kias | fahrt | fahrt ias | ias fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: eas | eas speed | cas | cas speed | cal air speed | kcas | vc | vcas
 true_airspeed: tas | tas speed | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
 ground_speed: gs | gs speed | ktgs | vtrue ktgs | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial

@@ -1,4 +1,4 @@
-"""JSON or YAML → named columns: arrays of objects, JSON lines, columns of arrays, an ADS-B receiver's nameless rows.
+"""JSON → named columns: arrays of objects, JSON lines, columns of arrays, an ADS-B receiver's nameless rows.
 
 JSON has no standard form for a track with times; what is read is whatever lies as rows: the longest list of objects
 (or of equally long rows) anywhere in the document. Names inside names are joined ("speed.kts"). Rows without names are
@@ -23,7 +23,6 @@ from airwork.recording.table_names import NUMBER
 from airwork.recording.unit_words import read_units
 
 MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
-MOST_YAML_BYTES = 8_000_000  # some 10 s
 _DEPTH = 4  # names inside names
 _MOST_NAMES = 400
 _RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign", "path"])
@@ -43,7 +42,7 @@ _TRACE = (
 
 
 def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
-    """The rows of a JSON document or of JSON lines, of a YAML document, or of XML of no standard kind.
+    """The rows of a JSON document or of JSON lines, or of XML of no standard kind.
 
     Raises
     ------
@@ -55,7 +54,7 @@ def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
             "Parquet.",
             where=where,
         )
-    document = {"yaml": _of_yaml, "xml": document_of_xml}.get(kind, _parsed)(data, where)
+    document = (document_of_xml if kind == "xml" else _parsed)(data, where)
     rows = beside(list(_rows(document)), _tables(document))
     apart, units = series_as_rows(value for value, _ in _walk(document))
     rows = apart if len(apart) > len(rows) else rows
@@ -100,33 +99,6 @@ def _units_beside(document: Any, rows: list[dict[str, Any]]) -> dict[str, str]:
         if part and last.lower() in _UNIT_NAMES and isinstance(unit, str):
             out |= {n: unit for n in rows[0] if n.startswith(f"{head}.")}
     return out
-
-
-def _of_yaml(data: bytes, where: str) -> Any:
-    """A YAML document. What stands for something said before is refused: a few lines of it can mean gigabytes."""
-    import yaml
-
-    class Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):  # type: ignore[misc]
-        """Stamps stay text, as the other readers have them."""
-
-        yaml_implicit_resolvers = {  # noqa: RUF012
-            first: [(tag, form) for tag, form in pairs if not tag.endswith(("timestamp", "merge"))]
-            for first, pairs in yaml.SafeLoader.yaml_implicit_resolvers.items()
-        }
-
-    if len(data) > MOST_YAML_BYTES:
-        raise InputError(
-            f"is {len(data) / 1e6:,.0f} MB of YAML; at most {MOST_YAML_BYTES / 1e6:,.0f} are read: export as CSV.",
-            where=where,
-        )
-    text = data.decode("utf-8", errors="replace")
-    try:
-        if any(isinstance(event, yaml.AliasEvent) for event in yaml.parse(text, Loader=Plain)):
-            raise InputError("is YAML that repeats parts of itself by a mark (*...); export it as CSV.", where=where)
-        return yaml.load(text, Loader=Plain)
-    except yaml.YAMLError as problem:
-        said = " ".join(str(problem).split())[:120]
-        raise InputError(f"looks like YAML but can't be read as such ({said}).", where=where) from None
 
 
 def _parsed(data: bytes, where: str) -> Any:

@@ -31,7 +31,6 @@ _ADDRESS = frozenset(["icao24", "icao", "hex", "mode"])
 _WORDS = {
     "table": "delimited text",
     "json": "JSON",
-    "yaml": "YAML",
     "xml": "XML",
     "parquet": "Parquet",
     "arrow": "Arrow",
@@ -84,25 +83,6 @@ def _parting(table: RawTable) -> int | None:
     return None
 
 
-def _of_receivers(table: RawTable, parts: int) -> str:
-    """Of several receivers in one aircraft the one that is read; "" where the rows are of several aircraft."""
-    meanings = [understand(n) for n in table.names]
-    at = [str(i) for i, m in enumerate(meanings) if m is not None and m.quantity in {"latitude", "longitude"}]
-    if len(at) != 2 or any(table.frame[n].dtype != pl.Float64 for n in at):
-        return ""
-    turns = (label := _names_in(table, parts)) != label.shift(1)
-    apart = table.frame.select(pl.col(at).diff().abs().filter(turns).median())
-    if not max(x or 0.0 for x in apart.row(0)) < _ONE_AIRCRAFT_DEG:
-        return ""
-    rough = pl.sum_horizontal(pl.col(at).diff().diff().abs().mean())
-    each = table.frame.group_by(label.alias("of")).agg(pl.len(), rough.alias("rough"))
-    fuller = (pl.col("len").max() / pl.col("len")).round(1)
-    best = each.sort(fuller, pl.col("rough").round(5), "of").row(0, named=True)
-    said = f"rows of {each.height} receivers in {table.names[parts]!r}, some way apart: those of {best['of']} are read"
-    table.mends.append(Mend(f"{said}, another's with --aircraft", table.frame.height - best["len"], asks=True))
-    return str(best["of"])
-
-
 _LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
 _IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
 _ONE_AIRCRAFT_DEG, _RECEIVERS = 0.02, 3
@@ -136,7 +116,7 @@ def raw_table(opened: Opened) -> RawTable:
 def _as_it_lies(opened: Opened) -> RawTable:
     if opened.kind == "table":
         return read_table(opened.data, opened.where)
-    if opened.kind in {"json", "yaml", "xml"}:
+    if opened.kind in {"json", "xml"}:
         from airwork.recording.read_json import read_json
 
         return read_json(opened.data, opened.where, opened.kind)
@@ -285,10 +265,12 @@ def _one_aircraft(
     identity, names, rows = _names_in(table, named[0]), [n for n, _ in there], [n for _, n in there]
     if len(names) <= 1 and wanted is None:
         return table
-    if wanted is None and understand(table.names[named[0]]) is None:
-        if any(len(w) > 3 and w in VOCABULARY for n in names for w in words_of(n)):
-            return apart(table, identity, names)
-        wanted = _of_receivers(table, named[0]) or None if named != _addresses(table) else None
+    if (
+        wanted is None
+        and understand(table.names[named[0]]) is None
+        and any(len(w) > 3 and w in VOCABULARY for n in names for w in words_of(n))
+    ):
+        return apart(table, identity, names)
     if rows[0] == 1:
         said = f"holds one row each of {len(names)} aircraft ({', '.join(names[:4])}): a single moment is no recording."
         raise InputError(said, where=where)

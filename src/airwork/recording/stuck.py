@@ -13,6 +13,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.geodesy import EARTH_M
+from airwork.masks import runs
 from airwork.recording.flight import Mend
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import unwrapped
@@ -25,6 +26,7 @@ _SUSTAINED_S, _SUSTAINED_MPS = 40.0, 2.0  # climbed or descended at more than 40
 _SPEED_MPS, _STRAIGHT_RAD = 10.0, 0.2  # turned no more, 50 m/s of wind change the ground speed by less
 _LEAP_S = 2.0
 _ALIVE_MPS = 20.6  # 40 kt: below, an airspeed may rest on its least reading; common practice, no source
+_STANDS_MPS, _SLOWED_MPS = 1.0, 25.0  # no wind alone takes 50 kt of it away at one reading
 _TURN_RAD = 1.05
 _MOVED_MPS = 15.0
 
@@ -123,6 +125,11 @@ def _airspeed(name: str) -> Test:
             return ""
         if columns[name][part][0] <= _ALIVE_MPS:
             speed = np.maximum(speed, _ALIVE_MPS)
+        stands = runs(np.nan_to_num(speed[part], nan=np.inf) < _STANDS_MPS)
+        if _span(columns | {"s": speed}, "s", part) > _SLOWED_MPS and any(
+            t[part][b - 1] - t[part][a] > _LEAST_S for a, b in stands
+        ):
+            return "it slowed to a stand"
         living = {**columns, "groundspeed_mps": _without_leaps(speed[part], t[part])}
         width = max(round(_SUSTAINED_S / max(typical_step_s(t), 1e-3)), 4)
         for at in range(0, max(part.stop - part.start - width // 2, 1), width // 2):

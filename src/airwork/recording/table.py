@@ -17,15 +17,9 @@ from airwork.recording.names import understand
 from airwork.recording.table_lines import (
     MOST_COLUMNS,
     VALUE,
-    blocks,
-    inserted,
     kinds_of_lines,
-    labeled_cells,
     named_cells,
     names_on_one_line,
-    own_sentences,
-    position_lines,
-    position_reports,
     turned,
 )
 from airwork.recording.table_names import (
@@ -110,15 +104,14 @@ def read_table(data: bytes, where: str) -> RawTable:
     table = RawTable(names, top.unit_cells, pl.DataFrame(), head)
     if header >= 0:
         refuse_other_names(data, [c.strip().strip('"') for c in rows[header]], delimiter, first, where)
-    data = _names_once(data, lines[header]) if header >= 0 else data
+    offset = 0
+    for _ in range(first):
+        offset = data.index(b"\n", offset) + 1
+    data = _names_once(data, lines[header], offset) if header >= 0 else data
     skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
-        offset = 0
-        for _ in range(first):
-            offset = data.index(b"\n", offset) + 1
-        data, skip = b"".join((names_line, memoryview(data)[offset:])), 0
-        own_names = True
+        data, skip, own_names = b"".join((names_line, memoryview(data)[offset:])), 0, True
     table.frame = _parse(data, (own_names, skip), delimiter, len(names), rows[first:], table, where)
     decimal = " with decimal comma" if table.layout else ""
     table.day_first = bool(decimal)
@@ -143,8 +136,7 @@ def _in_rows(data: bytes, where: str) -> bytes:
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
     if _BOTH_PARTED.search(data[:4_096]):
         data = _BOTH_PARTED.sub(b"\\1\xc2\xb0\\2\\3/\\4\xc2\xb0\\5\\6", data)
-    for make in (kinds_of_lines, own_sentences, position_reports, position_lines, inserted, turned, laid_out, blocks,
-                 named_cells, labeled_cells, names_on_one_line):  # fmt: skip
+    for make in (kinds_of_lines, turned, laid_out, named_cells, names_on_one_line):
         data = make(data)
     _refuse_a_summary(data, where)
     return data
@@ -220,11 +212,10 @@ def _refuse_a_summary(data: bytes, where: str) -> None:
         )
 
 
-def _names_once(data: bytes, names: str) -> bytes:
-    """Without the line of names where it comes again amid the rows, as after a power cut."""
-    line = names.encode() + b"\n"
-    head, found, rest = data.partition(line)
-    return head + found + rest.replace(b"\n" + line, b"\n") if line in rest else data
+def _names_once(data: bytes, names: str, first: int) -> bytes:
+    """Without the line of names where it comes again amid the rows, which begin at `first`, as after a power cut."""
+    line = b"\n" + names.encode() + b"\n"
+    return data[:first] + data[first:].replace(line, b"\n") if data.find(line, first) >= 0 else data
 
 
 def _rows(lines: list[str], delimiter: str) -> list[list[str]]:

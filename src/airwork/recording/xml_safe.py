@@ -15,12 +15,13 @@ MOST_DEPTH = 60
 # The parser reached the end within an element, a tag, a character or a section.
 _BROKEN_OFF = frozenset([errors.codes[m] for m in (errors.XML_ERROR_NO_ELEMENTS, errors.XML_ERROR_UNCLOSED_TOKEN,
                         errors.XML_ERROR_PARTIAL_CHAR, errors.XML_ERROR_UNCLOSED_CDATA_SECTION)])  # fmt: skip
+_MISMATCHED = errors.codes[errors.XML_ERROR_TAG_MISMATCH]
 
 
 def elements(data: bytes, where: str, mends: list[Mend]) -> Iterator[tuple[str, ElementTree.Element]]:
     """("start" | "end", element) in order; end events only for elements that are complete.
 
-    A file that breaks off is read as far as it goes, which is added to `mends`.
+    A file that breaks off, or closes what isn't open, is read as far as it goes, which is added to `mends`.
 
     Raises
     ------
@@ -40,6 +41,9 @@ def elements(data: bytes, where: str, mends: list[Mend]) -> Iterator[tuple[str, 
     except ElementTree.ParseError as problem:
         if problem.code in _BROKEN_OFF and depth > 1:
             mends.append(Mend("the file breaks off before its end: what was flown after it is lost", 1))
+            return
+        if problem.code == _MISMATCHED and depth > 0:
+            mends.append(Mend(f"a slip in its XML ({problem}): what stands after it isn't read", 1))
             return
         raise InputError(f"is no well-formed XML ({problem}).", where=where) from None
 
