@@ -84,20 +84,6 @@ def test_a_downwind_unlike_the_pilots_other_at_the_usual_height(heights_ft: tupl
     assert [next(f.verdict for f in g.grade.findings if "altitude" in f.name) for g in patterns] == said
 
 
-@pytest.mark.parametrize("area_ft", [None, 1500.0])
-def test_a_pattern_s_height_is_told_above_its_field_whatever_the_practice_area_s_ground(area_ft: float | None) -> None:
-    """A practice area on a ridge 700 ft above the field makes no circuit at 1,000 ft a low one."""
-    b = Builder(speed_kt=0.0)
-    b.takeoff()
-    b.closed_circuit()
-    b.pattern_to()
-    flight = b.flight()
-    ground = None if area_ft is None else area_ft * FT_M
-    e = next(g.episode for g in debrief(flight, standard=PRIVATE).episodes if g.episode.kind == "traffic_pattern")
-    evidence = Evidence(flight, build_view(flight), PRIVATE, episodes=(e,), ground_m=ground)
-    assert "some 1,000 ft above the field" in pattern_grade._own_altitude(evidence, e, 1800.0 * FT_M)[1]
-
-
 @pytest.mark.parametrize(("fpm", "verdict"), [(-300.0, "held"), (0.0, "held")])
 def test_a_leg_joined_abeam_is_held_to_the_height_it_was_joined_at(
     fpm: float, verdict: str, monkeypatch: pytest.MonkeyPatch
