@@ -21,6 +21,7 @@ LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
 TOP_M, TOP_S = 30.0 * FT_M, 12.0  # a hop through the altitude; who stays there longer was asked up there (no source)
 SOON_S, SOON_SHARE = 6.0, 0.15  # into it; half of what a steady way back has made by then (no source)
+STAYED_MPS = 0.8  # 160 fpm: settling; what goes through an altitude is soon faster on its way back (no source)
 FAR_M, TURNED_RAD = 200.0 * FT_M, np.radians(45.0)  # out of the tolerance; no correction of a heading (no source)
 NEAR_M = 400.0 * FT_M  # of the altitude asked for: twice the tolerance (no source)
 ARRIVES_S = 150.0  # from a base leg to the touch (common practice, no source)
@@ -147,8 +148,10 @@ def _left_for(sheet: Sheet, end_s: float, after: tuple[float, float], direction:
     part = evidence.flight.span(end_s - 6.0, after[0])
     beyond = direction * (evidence.altitude_m[part] - held)
     most = float(np.nanmax(beyond, initial=-np.inf))
-    until = direction * (evidence.altitude_m[evidence.flight.span(end_s - 6.0, after[1])] - held)
-    if most > levelling.OFF_M and float((until > most - TOP_M).sum()) * evidence.step_s > TOP_S:
+    whole = evidence.flight.span(end_s - 6.0, after[1])
+    near = direction * (evidence.altitude_m[whole] - held) > most - TOP_M
+    stayed_s = float((near & (np.abs(evidence.climb_mps[whole]) < STAYED_MPS)).sum()) * evidence.step_s
+    if most > levelling.OFF_M and stayed_s > TOP_S:
         return True
     if not most > FAR_M:
         return False
