@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -12,7 +13,7 @@ from airwork.logbook.entering import FlightEntry
 from airwork.logbook.plausible import slips
 from airwork.logbook.records import Movement
 from airwork.logbook.store import memory_store
-from airwork.logbook.taken import Aboard, Taken, flown_on, in_the_way, twice
+from airwork.logbook.taken import Aboard, Taken, at_once, flown_on, in_the_way, twice
 from logbook import school
 
 TEN = datetime(2026, 6, 1, 16, 0, tzinfo=UTC).timestamp()  # 10:00 in Denver
@@ -66,6 +67,10 @@ def test_an_entry_is_asked_about_beside_another_and_refused_where_it_cannot_be()
         assert in_the_way(connection, entry(bo, 0.5), but=on_record.id) == []
         with pytest.raises(InputError, match="nobody flies two flights at one time"):
             in_the_way(connection, entry(bo, 0.5, found.caldmere))
+        alone = replace(entry(bo, 0.5, found.caldmere), role="solo")  # its instructor supervises from the ground
+        assert in_the_way(connection, alone) == []
+        flights.add_flight(connection, alone, now_utc_s=school.NOW)
+        assert at_once(connection) == []
         with pytest.raises(InputError, match="nobody flies two flights at one time"):
             in_the_way(connection, entry(found.student, 0.5))
 

@@ -12,11 +12,11 @@ from sqlalchemy import Connection
 from airwork.days import local_text
 from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal, sqlite_files
-from airwork.logbook.at_once import at_once
 from airwork.logbook.flights import counts, sealed
 from airwork.logbook.schema import endorsement, flight, person, recording, signature, signing_key
 from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
+from airwork.logbook.taken import at_once
 
 _AN_HOUR_S = 3600.0  # engine running before the recorder was on, or after
 

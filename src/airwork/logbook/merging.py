@@ -17,7 +17,6 @@ from sqlalchemy import Connection, Table
 from airwork.days import local_date
 from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
-from airwork.logbook.at_once import at_once
 from airwork.logbook.changes import in_words
 from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
@@ -44,6 +43,7 @@ from airwork.logbook.schema import (
 )
 from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
+from airwork.logbook.taken import at_once
 
 _PERSONS = {c.name for t in TABLES for c in t.columns if any(k.column.table is person for k in c.foreign_keys)}
 _DAYS = {"local_date", "given_on", "on_date", "born_on"}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -67,7 +67,8 @@ class Taken:
             return ()
         if self.planned != other.planned and self.pilot.is_(other.pilot):
             return ()
-        if self._one_plane(other) and (self.pilot.is_(other.instructor) or other.pilot.is_(self.instructor)):
+        one_plane = self._one_plane(other) or not (self.airplane and other.airplane)
+        if one_plane and (self.pilot.is_(other.instructor) or other.pilot.is_(self.instructor)):
             return ()
         return self.both(other)
 
@@ -105,14 +106,14 @@ def _flown(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[Taken
     joined = flight.outerjoin(pilot, pilot.c.id == f.pilot_id).outerjoin(teacher, teacher.c.id == f.instructor_id)
     rows = connection.execute(
         sa.select(f.id, f.start_utc_s, f.end_utc_s, f.time_zone, f.pilot_id, f.instructor_id, plane.registration,
-                  pilot.c.name.label("pilot"), teacher.c.name.label("teacher"))
+                  pilot.c.name.label("pilot"), teacher.c.name.label("teacher"), f.dual_s)
         .select_from(joined.outerjoin(airplane, plane.id == f.airplane_id))
         .where(which, counts())
         .order_by(*in_time())
     )  # fmt: skip
     return tuple(
         Taken(r.id, r.start_utc_s, r.end_utc_s, r.time_zone, Aboard(r.pilot or "", r.pilot_id or r.id),
-              Aboard(r.teacher, r.instructor_id) if r.teacher else None, r.registration or "")
+              Aboard(r.teacher, r.instructor_id) if r.teacher and r.dual_s > 0 else None, r.registration or "")
         for r in rows
     )  # fmt: skip
 
@@ -122,6 +123,27 @@ def twice(lines: Iterable[Taken]) -> tuple[tuple[Taken, Taken, tuple[str, ...]],
     every = list(lines)
     pairs = ((one, two, one.shared(two)) for n, one in enumerate(every) for two in every[n + 1 :])
     return tuple(pair for pair in pairs if pair[2])
+
+
+def at_once(connection: Connection, *, among: Container[str] | None = None, most: int = 50) -> list[str]:
+    """Each two flights that count and put somebody in two places at once, in words; among : at least one of these.
+
+    Flights are logged in tenths of an hour: by so much one may seem to begin before the other ends.
+    """
+    f, said, flying = flight.c, list[str](), list[tuple[float, Taken]]()
+    timed = _flown(connection, sa.and_(f.start_utc_s.is_not(None), f.end_utc_s.is_not(None)))
+    for start, end, row in sorted(((t.start_utc_s or 0.0, t.end_utc_s or 0.0, t) for t in timed), key=lambda t: t[:2]):
+        flying = [(over, one) for over, one in flying if over > start]
+        for over, one in flying:
+            shared, same = one.shared(row), one.pilot.is_(row.pilot)
+            if not (same or (shared and min(over, end) - start > TENTH_S)):
+                continue
+            busy = f"{' and '.join(shared)} {'are' if len(shared) > 1 else 'is'} in two flights"
+            told = f"two flights of {row.pilot.name} overlap" if same else busy
+            if among is None or one.id in among or row.id in among:
+                said.append(f"{told} on {local_text(start, row.zone)} ({one.id[:8]}, {row.id[:8]})")
+        flying.append((end, row))
+    return said if len(said) <= most else [*said[:most], f"and {len(said) - most} more at the same time as another"]
 
 
 def in_the_way(
@@ -138,7 +160,8 @@ def in_the_way(
     start, end = entry.start_utc_s, entry.end_utc_s or end_utc_s
     if start is None or end is None:
         return _that_day(connection, entry, but)
-    plane, teacher = entry.airplane, entry.instructor
+    plane = entry.airplane
+    teacher = entry.instructor if entry.role == "dual" or entry.times_s.get("dual") else None  # aboard, not only named
     new = Taken(but, start, end, "", Aboard(entry.pilot.name, entry.pilot.id),
                 Aboard(teacher.name, teacher.id) if teacher else None, plane.registration if plane else "")  # fmt: skip
     asked = []
