@@ -14,7 +14,7 @@ from airwork.errors import InputError
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.flights import counts, in_time
 from airwork.logbook.plausible import LONGEST_S
-from airwork.logbook.records import HOUR_S, TENTH_S, read_as
+from airwork.logbook.records import HOUR_S, TENTH_S, hours, read_as
 from airwork.logbook.schema import airplane, flight, movement, person
 
 
@@ -202,5 +202,5 @@ def _that_day(connection: Connection, entry: FlightEntry, but: str) -> list[str]
         and abs(row.total_s - hours_s) < TENTH_S / 2.0 and (row.landed or 0) == landings
     )  # fmt: skip
     at = [f" at {local_text(r.start_utc_s, r.time_zone)[11:16]}" if r.start_utc_s is not None else "" for r in alike]
-    told = f"{hours_s / HOUR_S:.1f} h {entry.role}{f' in {plane.registration}' if plane else ''}, {landings} landings"
+    told = f"{hours(hours_s)} h {entry.role}{f' in {plane.registration}' if plane else ''}, {landings} landings"
     return [f"{entry.pilot.name}: a flight on {entry.local_date}{at[0]} is on record with {told}"] if at else []

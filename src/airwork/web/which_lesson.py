@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
+import time
 from collections.abc import Mapping
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -10,7 +12,8 @@ from fastapi import Request
 from starlette.exceptions import HTTPException
 
 from airwork.airplane import Airplane
-from airwork.errors import Where
+from airwork.days import local_date
+from airwork.errors import InputError, Where
 from airwork.jobs.files import load_airplane
 from airwork.lesson.file import find_airplane
 from airwork.web import access, lesson_rows
@@ -67,10 +70,10 @@ def _over(lesson: Entry, now: dt.datetime) -> bool:
 
 def today(request: Request) -> dt.date:
     """The day it is where one flies, by the newest lesson's zone; the machine may stand in another."""
-    lessons = sorted(seen(request), key=lambda e: (not e.shipped, e.changed_s), reverse=True)
-    zones = (days_ago("1970-01-01", e.zone) for e in lessons if e.zone)
-    days = next((n for n in zones if n is not None), None)
-    return dt.date.today() if days is None else dt.date(1970, 1, 1) + dt.timedelta(days=days)
+    for entry in sorted((e for e in seen(request) if e.zone), key=lambda e: (e.shipped, -e.changed_s)):
+        with contextlib.suppress(InputError):  # a zone nobody knows: the lesson's page says so
+            return local_date(time.time(), str(entry.zone))
+    return dt.date.today()
 
 
 def days_ago(date: object, zone: object, now: dt.datetime | None = None) -> int | None:
